@@ -1,0 +1,88 @@
+"""Compiling with a cache that cannot go stale, cannot crash on import, and works where the package is read-only.
+
+numba keys its cache on the file of the outer function only, so a change in a called file would go unseen; and it raises
+while decorating when it finds no writable folder.  Here the cache folder is named after a digest of every kernel
+file, and a machine without a writable place compiles without a cache.
+"""
+
+import contextlib
+import hashlib
+import os
+import pickle
+import shutil
+import sys
+import tempfile
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+import numba
+
+KERNEL_FILES = ("kernel.py", "readout_kernel.py", "wire_kernel.py")
+
+
+def kernel_digest() -> str:
+    """Digest of all kernel files and of the versions that compile them."""
+    digest = hashlib.sha256(f"{sys.version_info[:2]}{numba.__version__}".encode())
+    for name in KERNEL_FILES:
+        file = Path(__file__).with_name(name)
+        if file.exists():
+            digest.update(file.read_bytes())
+    return digest.hexdigest()[:16]
+
+
+def cache_folder() -> Path | None:
+    """A writable folder for compiled code, or None where the machine has none."""
+    bases = [os.environ.get("WELDSIM_CACHE"), os.environ.get("XDG_CACHE_HOME")]
+    with contextlib.suppress(RuntimeError):
+        home = Path.home()
+        bases.append(str(home / "AppData" / "Local") if os.name == "nt" else str(home / ".cache"))
+    bases.append(str(Path(tempfile.gettempdir()) / f"weldsim-{os.getuid() if hasattr(os, 'getuid') else 'user'}"))
+    for base in bases:
+        if not base:
+            continue
+        folder = Path(base) / "weldsim" / kernel_digest()
+        try:
+            folder.mkdir(parents=True, exist_ok=True, mode=0o700)
+            with tempfile.TemporaryFile(dir=folder):
+                pass
+        except OSError:
+            continue
+        if hasattr(os, "getuid") and folder.stat().st_uid != os.getuid():
+            continue                                    # compiled code of somebody else is never loaded
+        return folder
+    return None
+
+
+_FOLDER = cache_folder()
+
+
+def compiled(function: Callable[..., Any]) -> Callable[..., Any]:
+    """Decorate a kernel function: compiled on first call, cached on disk when there is a place for it."""
+    if _FOLDER is None:
+        return numba.njit(nogil=True)(function)
+    before = numba.config.CACHE_DIR
+    numba.config.CACHE_DIR = str(_FOLDER)
+    try:
+        return numba.njit(nogil=True, cache=True)(function)
+    finally:
+        numba.config.CACHE_DIR = before
+
+
+def is_compiled_already() -> bool:
+    """Whether the cache folder holds code, so that a first call will not have to compile."""
+    return _FOLDER is not None and any(_FOLDER.rglob("*.nbc"))
+
+
+def guarded(function: Callable[..., Any]) -> Callable[..., Any]:
+    """Call a compiled function; a damaged cache is deleted once and the code compiled anew."""
+    def call(*arguments: Any) -> Any:
+        try:
+            return function(*arguments)
+        except (pickle.UnpicklingError, EOFError, ImportError, ValueError, KeyError, IndexError, AttributeError):
+            if _FOLDER is None or getattr(function, "signatures", None):
+                raise
+            shutil.rmtree(_FOLDER, ignore_errors=True)
+            _FOLDER.mkdir(parents=True, exist_ok=True)
+            return function(*arguments)
+    return call

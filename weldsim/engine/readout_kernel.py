@@ -1,0 +1,184 @@
+"""Compiled readout of logged pieces: samples, second moments, Fourier vectors, extremes.
+
+All take the pieces of a log (start time, mode, state) that overlap a span of time.  Nothing is approximated but where said.
+"""
+
+import numpy as np
+
+from weldsim.engine.compiled import compiled
+from weldsim.engine.kernel import dot, leap, multiply
+
+
+@compiled
+def sample(rungs, rows, place, time, mode, state, end, first, spacing, values):
+    """Fill values[signal, i] with rows @ x at ``first + i * spacing`` (spacing in quanta, as float) for a run of pieces.
+
+    ``place[m]`` is the row block of mode m.  A sample on a change of mode belongs to the later piece.
+    """
+    pieces, w = state.shape
+    x = np.empty(w)
+    y = np.empty(w)
+    z = np.empty(w)
+    count = values.shape[1]
+    i = 0
+    for p in range(pieces):
+        stop = time[p + 1] if p + 1 < pieces else end + 1
+        if stop <= time[p]:
+            continue
+        now = time[p]
+        for j in range(w):
+            x[j] = state[p, j]
+        block = rows[place[mode[p]]]
+        while i < count:
+            at = first + np.int64(np.rint(i * spacing))
+            if at >= stop:
+                break
+            if at < time[p]:
+                i += 1
+                continue
+            leap(rungs[mode[p]], x, at - now, y, z)
+            for j in range(w):
+                x[j] = y[j]
+            now = at
+            for s in range(values.shape[0]):
+                values[s, i] = dot(block[s], x)
+            i += 1
+        if i >= count:
+            return
+
+
+@compiled
+def moments(rungs, place, time, mode, state, end, sums):
+    """Add x x' at the start of every rung used, to sums[mode place, rung]; lower triangles only."""
+    pieces, w = state.shape
+    x = np.empty(w)
+    y = np.empty(w)
+    top = rungs.shape[1] - 1
+    for p in range(pieces):
+        span = (time[p + 1] if p + 1 < pieces else end) - time[p]
+        if span <= 0:
+            continue
+        for j in range(w):
+            x[j] = state[p, j]
+        target = sums[place[mode[p]]]
+        ladder = rungs[mode[p]]
+        n = ladder.shape[1]
+        for k in range(top, -1, -1):
+            while span >= 1 << k:
+                span -= 1 << k
+                matrix = target[k]
+                for a in range(n):
+                    value = x[a]
+                    row = matrix[a]
+                    for b in range(a + 1):
+                        row[b] += value * x[b]
+                if span > 0:
+                    multiply(ladder[k], x, y)
+                    for j in range(w):
+                        x[j] = y[j]
+
+
+@compiled
+def fourier(rungs, place, time, mode, state, end, zero, turns, real, imaginary):
+    """Add x exp(-j turn (t - zero)) at the start of every rung used, to real and imaginary [place, rung, order, state]."""
+    pieces, w = state.shape
+    x = np.empty(w)
+    y = np.empty(w)
+    top = rungs.shape[1] - 1
+    for p in range(pieces):
+        span = (time[p + 1] if p + 1 < pieces else end) - time[p]
+        if span <= 0:
+            continue
+        now = time[p] - zero
+        for j in range(w):
+            x[j] = state[p, j]
+        m = place[mode[p]]
+        ladder = rungs[mode[p]]
+        n = ladder.shape[1]
+        for k in range(top, -1, -1):
+            while span >= 1 << k:
+                span -= 1 << k
+                for h in range(turns.shape[0]):
+                    angle = turns[h] * now
+                    c, s = np.cos(angle), -np.sin(angle)
+                    for a in range(n):
+                        real[m, k, h, a] += c * x[a]
+                        imaginary[m, k, h, a] += s * x[a]
+                now += 1 << k
+                if span > 0:
+                    multiply(ladder[k], x, y)
+                    for j in range(w):
+                        x[j] = y[j]
+
+
+@compiled
+def turning_point(ladder, row, slope, k, x, y, best):
+    """Extreme of row @ x within 2^k quanta of x, where slope @ x changes sign: halved until the slope's sign is found at a quantum."""
+    w = x.shape[0]
+    sign = 1.0 if dot(slope, x) > 0.0 else -1.0
+    here = x.copy()
+    passed = 0
+    for r in range(k - 1, -1, -1):
+        multiply(ladder[r], here, y)
+        if sign * dot(slope, y) > 0.0:
+            for j in range(w):
+                here[j] = y[j]
+            passed += 1 << r
+    best[0] = dot(row, here)
+    return passed
+
+
+@compiled
+def keep(values, times, s, value, at):
+    """Update minimum and maximum of signal s."""
+    if value < values[s, 0]:
+        values[s, 0] = value
+        times[s, 0] = at
+    if value > values[s, 1]:
+        values[s, 1] = value
+        times[s, 1] = at
+
+
+@compiled
+def extremes(rungs, rows, slopes, place, time, mode, state, end, coarse, fine, values, times):
+    """Minimum and maximum of every signal with their times: piece ends and stationary points.
+
+    Stationary points are sought between states ``2^coarse`` quanta apart (finer while a mode rings).
+    """
+    pieces, w = state.shape
+    x = np.empty(w)
+    y = np.empty(w)
+    z = np.empty(w)
+    best = np.empty(1)
+    signals = values.shape[0]
+    before = np.empty(signals)
+    for p in range(pieces):
+        stop = time[p + 1] if p + 1 < pieces else end
+        if stop <= time[p]:
+            continue
+        for j in range(w):
+            x[j] = state[p, j]
+        m = mode[p]
+        ladder = rungs[m]
+        row, slope = rows[place[m]], slopes[place[m]]
+        now = time[p]
+        for s in range(signals):
+            before[s] = dot(slope[s], x)
+            keep(values, times, s, dot(row[s], x), now)
+        while now < stop:
+            k = coarse
+            if now - time[p] < fine[m, 1]:
+                k = min(k, fine[m, 0])
+            while 1 << k > stop - now:
+                k -= 1
+            multiply(ladder[k], x, y)
+            for s in range(signals):
+                after = dot(slope[s], y)
+                if before[s] * after < 0.0:
+                    passed = turning_point(ladder, row[s], slope[s], k, x, z, best)
+                    keep(values, times, s, best[0], now + passed)
+                before[s] = after
+                keep(values, times, s, dot(row[s], y), now + (1 << k))
+            for j in range(w):
+                x[j] = y[j]
+            now += 1 << k
