@@ -1,0 +1,1 @@
+"""Scenario: the file and nothing but the file."""

@@ -1,0 +1,94 @@
+"""The closed table of units: which units each kind of quantity takes, and how a unit may be spelt."""
+
+import math
+import re
+from dataclasses import dataclass
+from decimal import Decimal
+
+_PREFIXES = {"p": "1e-12", "n": "1e-9", "u": "1e-6", "m": "1e-3", "": "1", "k": "1e3", "M": "1e6"}
+
+
+@dataclass(frozen=True)
+class Kind:
+    """One kind of quantity: how it is called, its units with their factors to SI, and those it is printed in."""
+
+    spoken: str
+    factors: dict[str, Decimal]
+    shown: tuple[str, ...]      # from the largest to the smallest
+
+    @property
+    def base(self) -> str:
+        """The unit whose factor is one, that is the unit of the plain float; "1" for fractions."""
+        return next((unit for unit, factor in self.factors.items() if factor == 1), "1")
+
+
+def _prefixed(spoken: str, stem: str, prefixes: str, **others: str) -> Kind:
+    """A kind whose units are one stem with the prefixes that make sense ("1" stands for none), then other units."""
+    names = ["" if prefix == "1" else prefix for prefix in prefixes.split()]
+    factors = {name + stem: Decimal(_PREFIXES[name]) for name in names}
+    shown = sorted(factors, key=lambda unit: factors[unit], reverse=True)
+    return Kind(spoken, factors | {unit: Decimal(factor) for unit, factor in others.items()}, tuple(shown))
+
+
+def _listed(spoken: str, shown: str, **factors: str) -> Kind:
+    """A kind whose units are written out one by one; ``shown`` are those used for printing, largest first."""
+    return Kind(spoken, {unit: Decimal(factor) for unit, factor in factors.items()}, tuple(shown.split()))
+
+
+_PER_SIXTY = str(Decimal(1) / 60)
+KINDS: dict[str, Kind] = {
+    "voltage": _prefixed("voltage", "V", "1 m k u"),
+    "current": _prefixed("current", "A", "1 m k u"),
+    "resistance": _prefixed("resistance", "ohm", "1 m k M u"),
+    "inductance": _prefixed("inductance", "H", "1 m u n"),
+    "capacitance": _prefixed("capacitance", "F", "1 m u n p"),
+    "charge": _prefixed("charge", "C", "1 m u"),
+    "flux_linkage": _prefixed("flux linkage", "V.s", "1 m u", Wb="1", mWb="1e-3"),
+    "flux_density": _prefixed("flux density", "T", "1 m"),
+    "field": _prefixed("magnetic field", "A/m", "1 k", **{"A/cm": "100"}),
+    "time": _listed("time", "s ms us ns",
+                    **{"s": "1", "ms": "1e-3", "us": "1e-6", "ns": "1e-9", "min": "60", "h": "3600"}),
+    "frequency": _prefixed("frequency", "Hz", "1 k"),
+    "length": _listed("length", "m mm", **{"m": "1", "cm": "1e-2", "mm": "1e-3", "um": "1e-6", "km": "1e3"}),
+    "area": _listed("cross section", "cm2 mm2", **{"mm2": "1e-6", "cm2": "1e-4", "m2": "1"}),
+    "mass": _listed("mass", "kg g", kg="1", g="1e-3"),
+    "temperature": _listed("temperature", "degC", degC="1", C="1"),
+    "angle": _listed("angle", "deg", deg="1", rad=repr(math.degrees(1.0))),
+    "fraction": _listed("fraction", "%", **{"%": "1e-2"}),
+    "power": _prefixed("power", "W", "1 k m"),
+    "apparent_power": _prefixed("apparent power", "VA", "1 k"),
+    "energy": _prefixed("energy", "J", "1 k m"),
+    "voltage_rate": _listed("rate of voltage", "V/us V/ms V/s", **{"V/us": "1e6", "V/ms": "1e3", "V/s": "1"}),
+    "current_rate": _listed("rate of current", "A/us A/ms A/s", **{"A/us": "1e6", "A/ms": "1e3", "A/s": "1"}),
+    "i2t": _listed("I2t value", "A2.s", **{"A2.s": "1", "kA2.s": "1e6"}),
+    "speed": _listed("speed", "m/min m/s",
+                     **{"m/min": _PER_SIXTY, "m/s": "1", "mm/s": "1e-3", "cm/min": str(Decimal(1) / 6000)}),
+    "loss_per_mass": _listed("loss per mass", "W/kg", **{"W/kg": "1", "mW/kg": "1e-3"}),
+    "inductance_per_length": _listed("inductance per length", "uH/m", **{"uH/m": "1e-6", "H/m": "1", "mH/m": "1e-3"}),
+    "resistance_per_length": _listed("resistance per length", "mohm/m",
+                                     **{"mohm/m": "1e-3", "ohm/m": "1", "ohm/km": "1e-3"}),
+    "resistivity": _listed("resistivity", "uohm.m", **{"uohm.m": "1e-6", "ohm.m": "1"}),
+    "voltage_gradient": _listed("voltage gradient", "V/mm", **{"V/mm": "1e3", "V/m": "1", "V/cm": "1e2"}),
+    "thermal_resistance": _listed("thermal resistance", "K/W", **{"K/W": "1"}),
+    "heat_capacity": _prefixed("heat capacity", "J/K", "1 k"),
+}
+_SPELLINGS = (("\N{MICRO SIGN}", "u"), ("\N{GREEK SMALL LETTER MU}", "u"), ("\N{OHM SIGN}", "ohm"),
+              ("\N{GREEK CAPITAL LETTER OMEGA}", "ohm"), ("Ohms", "ohm"), ("Ohm", "ohm"), ("ohms", "ohm"),
+              ("\N{SUPERSCRIPT TWO}", "2"), ("^", ""), ("\N{MIDDLE DOT}", "."), ("\N{DOT OPERATOR}", "."), ("*", "."),
+              ("\N{DEGREE CELSIUS}", "degC"), ("\N{DEGREE SIGN}", "deg"), ("percent", "%"), ("degrees", "deg"))
+_ALIASES = {"Vs": "V.s", "mVs": "mV.s", "uVs": "uV.s", "A2s": "A2.s", "kA2s": "kA2.s", "degree": "deg", "sec": "s",
+            "uohmm": "uohm.m", "ohmm": "ohm.m"}
+
+
+def article(words: str) -> str:
+    """The words with "a" or "an" in front."""
+    return f"{'an' if words[:1].lower() in 'aeiou' else 'a'} {words}"
+
+
+def plain_unit(text: str) -> str:
+    """One spelling for each unit: micro signs, ohm signs, powers and products as plain letters."""
+    for written, plain in _SPELLINGS:
+        text = text.replace(written, plain)
+    text = re.sub(r"\s*([./])\s*", r"\1", text.strip())
+    text = re.sub(r"\s+", ".", text)
+    return _ALIASES.get(text, text)
