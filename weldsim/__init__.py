@@ -1,0 +1,41 @@
+"""Exact waveforms of phase-controlled iron-transformer welding supplies.
+
+The public names below are fetched on first use, so that ``import weldsim`` costs next to nothing:
+
+* ``read``, ``read_text``: a scenario file, or its text, becomes a ``Scenario``;
+* ``vary``: the same scenario with some values changed;
+* ``perform``: a scenario becomes a ``Run``, the recorded waveforms;
+* ``save_run``, ``open_run``: a run to and from an HDF5 file;
+* ``preview``, ``characteristic``: the questions, each a function ``ask(scenario, ...)`` that gives an ``Answer``.
+"""
+
+import importlib
+
+__version__ = "0.1.0"
+
+_PLACES = {
+    "read": "weldsim.scenario.reading:read",
+    "read_text": "weldsim.scenario.reading:read_text",
+    "vary": "weldsim.scenario.vary:vary",
+    "perform": "weldsim.runs.perform:perform",
+    "open_run": "weldsim.runs.files:open_run",
+    "save_run": "weldsim.runs.files:save_run",
+    "preview": "weldsim.studies.preview:ask",
+    "characteristic": "weldsim.studies.characteristic:ask",
+}
+
+__all__ = ["__version__", *_PLACES]
+
+
+def __getattr__(name: str) -> object:
+    """Fetch a public name from the module it lives in, once."""
+    if name not in _PLACES:
+        raise AttributeError(f"module 'weldsim' has no public name {name!r}; there are {', '.join(__all__)}")
+    module, _, attribute = _PLACES[name].partition(":")
+    value = getattr(importlib.import_module(module), attribute)
+    globals()[name] = value
+    return value
+
+
+def __dir__() -> list[str]:
+    return sorted([*globals(), *_PLACES])

@@ -1,0 +1,1 @@
+"""The command line: a table of commands, one sentence for every error, and no physics."""

@@ -1,0 +1,119 @@
+"""Options as data: what may be written behind a command, read by the same rules as the scenario files.
+
+One parser is made for the command that was typed, and only for that one, so that usage and suggestions are its own.
+"""
+
+import argparse
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, field
+from typing import Any, NoReturn
+
+from weldsim.errors import UnitError, WeldsimError
+from weldsim.units import Flag, Rule, nearest
+
+
+class CommandLineError(WeldsimError):
+    """What was typed cannot be understood; carries the usage of the command concerned."""
+
+    def __init__(self, fact: str, *, place: str = "", advice: str = "", usage: str = "") -> None:
+        super().__init__(fact, place=place, advice=advice)
+        self.usage = usage
+
+    def __str__(self) -> str:
+        """The sentence, then the usage."""
+        return f"{super().__str__()}\n{self.usage.rstrip()}" if self.usage else super().__str__()
+
+
+@dataclass(frozen=True)
+class Option:
+    """One option: what is typed, the rule its value follows, and the keyword under which the command gets it.
+
+    A name without dashes is an argument that must be given.  The rule's ``doc`` is the help text.
+    """
+
+    flag: str
+    rule: Rule
+    keyword: str
+    shown: str = "TEXT"
+    repeated: bool = False
+
+    @property
+    def is_argument(self) -> bool:
+        """Whether it is told by its place, not by a flag."""
+        return not self.flag.startswith("-")
+
+
+@dataclass(frozen=True)
+class Request:
+    """What was asked on the command line: values by keyword, only those that were given."""
+
+    command: str
+    values: dict[str, Any] = field(default_factory=dict)
+    typed: str = ""           # the whole command line, for the record
+
+    def get(self, keyword: str, default: Any = None) -> Any:
+        """A value, or the default where it was not given."""
+        return self.values.get(keyword, default)
+
+
+class _Parser(argparse.ArgumentParser):
+    """A parser whose errors are ours: no exit inside, the usage of the right command."""
+
+    def error(self, message: str) -> NoReturn:
+        raise CommandLineError(message[:1].lower() + message[1:], usage=self.format_usage())
+
+
+def parser_for(command: str, *, question: str, options: Iterable[Option], closing: str) -> argparse.ArgumentParser:
+    """The parser of one command; percent signs in the texts are meant as such."""
+    parser = _Parser(prog=f"weldsim {command}", description=_plain(question), epilog=_plain(closing), allow_abbrev=False,
+                     formatter_class=argparse.RawDescriptionHelpFormatter)
+    for option in options:
+        settings: dict[str, Any] = {"help": _plain(option.rule.doc)}
+        if option.is_argument:
+            parser.add_argument(option.keyword, metavar=option.flag, **settings)
+        elif isinstance(option.rule, Flag):
+            parser.add_argument(option.flag, dest=option.keyword, action="store_const", const="true", **settings)
+        else:
+            action = "append" if option.repeated else "store"
+            parser.add_argument(option.flag, dest=option.keyword, metavar=_plain(option.shown), action=action, **settings)
+    return parser
+
+
+def _plain(text: str) -> str:
+    """Text that argparse prints as it is."""
+    return text.replace("%", "%%")
+
+
+def read_request(command: str, typed: Sequence[str], *, parser: argparse.ArgumentParser, options: Sequence[Option]) -> Request:
+    """Read what was typed behind the command; every value goes through the rule of its option."""
+    _refuse_unknown_flags(typed, parser=parser, options=options)
+    found = vars(parser.parse_args(list(typed)))
+    values = {}
+    for option in options:
+        text = found[option.keyword]
+        if text is None:
+            continue
+        if option.repeated:
+            values[option.keyword] = tuple(_value(option, one, parser.format_usage()) for one in text)
+        else:
+            values[option.keyword] = _value(option, text, parser.format_usage())
+    return Request(command, values, " ".join(["weldsim", command, *typed]))
+
+
+def _refuse_unknown_flags(typed: Sequence[str], *, parser: argparse.ArgumentParser, options: Sequence[Option]) -> None:
+    """Say which option was probably meant, before a missing argument hides the slip."""
+    known = [option.flag for option in options if not option.is_argument] + ["--help", "-h"]
+    for text in typed:
+        if text == "--":
+            return
+        flag = text.split("=", 1)[0]
+        if flag.startswith("--") and flag not in known:
+            raise CommandLineError(f"{parser.prog} has no option {flag}{nearest(flag, known)}", usage=parser.format_usage())
+
+
+def _value(option: Option, text: str, usage: str) -> Any:
+    """The value of one option, or a complaint that names the option."""
+    try:
+        return option.rule.read(text)
+    except UnitError as error:
+        raise CommandLineError(str(error), place=option.flag, usage=usage) from None

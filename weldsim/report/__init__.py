@@ -1,0 +1,1 @@
+"""Answers in words: plain aligned tables, verdicts and cautions for the terminal."""
