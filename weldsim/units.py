@@ -91,7 +91,7 @@ def to_text(value: float, kind: str, *, digits: int | None = None) -> str:
     """Text with an engineering unit; without ``digits`` it reads back as exactly the same float.
 
     >>> to_text(0.0003, "inductance"), to_text(2.5e-05, "area"), to_text(311.126983, "voltage", digits=4)
-    ('0.3 mH', '25 mm2', '311.1 V')
+    ('300 uH', '25 mm2', '311.1 V')
     """
     table = KINDS[kind]
     if not math.isfinite(value):
