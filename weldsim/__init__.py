@@ -24,7 +24,7 @@ _PLACES = {
     "characteristic": "weldsim.studies.characteristic:ask",
 }
 
-__all__ = ["__version__", *_PLACES]
+__all__ = ["__version__", "characteristic", "open_run", "perform", "preview", "read", "read_text", "save_run", "vary"]
 
 
 def __getattr__(name: str) -> object:

@@ -64,27 +64,24 @@ class _Parser(argparse.ArgumentParser):
 
 
 def parser_for(command: str, *, question: str, options: Iterable[Option], closing: str) -> argparse.ArgumentParser:
-    """The parser of one command; percent signs in the texts are meant as such."""
-    parser = _Parser(prog=f"weldsim {command}", description=_plain(question), epilog=_plain(closing), allow_abbrev=False,
-                     formatter_class=argparse.RawDescriptionHelpFormatter)
+    """The parser of one command."""
+    parser = _Parser(prog=f"weldsim {command}", description=question, epilog=closing,
+                     allow_abbrev=False, formatter_class=argparse.RawDescriptionHelpFormatter)
     for option in options:
-        settings: dict[str, Any] = {"help": _plain(option.rule.doc)}
+        settings: dict[str, Any] = {"help": option.rule.doc.replace("%", "%%")}
         if option.is_argument:
             parser.add_argument(option.keyword, metavar=option.flag, **settings)
         elif isinstance(option.rule, Flag):
             parser.add_argument(option.flag, dest=option.keyword, action="store_const", const="true", **settings)
         else:
             action = "append" if option.repeated else "store"
-            parser.add_argument(option.flag, dest=option.keyword, metavar=_plain(option.shown), action=action, **settings)
+            settings |= {"dest": option.keyword, "metavar": option.shown}
+            parser.add_argument(option.flag, action=action, **settings)
     return parser
 
 
-def _plain(text: str) -> str:
-    """Text that argparse prints as it is."""
-    return text.replace("%", "%%")
-
-
-def read_request(command: str, typed: Sequence[str], *, parser: argparse.ArgumentParser, options: Sequence[Option]) -> Request:
+def read_request(command: str, typed: Sequence[str], *, parser: argparse.ArgumentParser,
+                 options: Sequence[Option]) -> Request:
     """Read what was typed behind the command; every value goes through the rule of its option."""
     _refuse_unknown_flags(typed, parser=parser, options=options)
     found = vars(parser.parse_args(list(typed)))
@@ -108,7 +105,8 @@ def _refuse_unknown_flags(typed: Sequence[str], *, parser: argparse.ArgumentPars
             return
         flag = text.split("=", 1)[0]
         if flag.startswith("--") and flag not in known:
-            raise CommandLineError(f"{parser.prog} has no option {flag}{nearest(flag, known)}", usage=parser.format_usage())
+            raise CommandLineError(f"{parser.prog} has no option {flag}{nearest(flag, known)}",
+                                   usage=parser.format_usage())
 
 
 def _value(option: Option, text: str, usage: str) -> Any:

@@ -1,16 +1,21 @@
-"""The picture of a dial setting: a few mains cycles of the window on the left, the approach from switch-on on the right."""
+"""The picture of a dial setting: left a few mains cycles of the window, right the approach from switch-on."""
+
+from collections.abc import Sequence
 
 from matplotlib.figure import Figure
 
 from weldsim.figures import style, waveforms
 from weldsim.figures.waveforms import Panel
-from weldsim.runs.run import Run
+from weldsim.runs.run import Run, ScenarioText
 from weldsim.studies.answer import Answer
 
-CYCLES = 3       # of the mains, shown of the window
-MOST_CYCLES = 25     # shown of the window where the load has a rhythm of its own
+CYCLES = 3           # of the mains, shown of the window
+MOST_CYCLES = 10     # shown where the load has a rhythm of its own
+MOST_DRAWN = 25      # cycles of the approach that are drawn as waveforms; more would run into each other
+UNKNOWN = 0.06       # [s] shown of a run whose mains is not known
 
-_OUTPUT_VOLTAGE = Panel("voltage [V]", (("output.voltage", "output"), ("bank.voltage", "bank"), ("boost.voltage", "boost")))
+_OUTPUT_VOLTAGE = Panel("voltage [V]", (("output.voltage", "output"), ("bank.voltage", "bank"),
+                                        ("boost.voltage", "boost")))
 _OUTPUT_CURRENT = Panel("current [A]", (("output.current", "output"), ("boost.current", "boost")))
 _PRIMARY_CURRENT = Panel("current [A]", (("primary.current", "primary"),))
 _DEVICE_VOLTAGE = Panel("voltage [V]", (("phase_control.voltage", "across the triac or thyristors"),))
@@ -19,44 +24,62 @@ _FLUX = Panel("flux linkage [V s]", (("core.flux_linkage", "core, seen from the 
 CYCLE_PANELS = (_OUTPUT_VOLTAGE, _OUTPUT_CURRENT, _PRIMARY_CURRENT, _DEVICE_VOLTAGE, _FLUX)
 APPROACH_PANELS = (_OUTPUT_VOLTAGE, _OUTPUT_CURRENT, _PRIMARY_CURRENT, _FLUX)
 
+_NAMED = (("output.current.mean", "output, mean:"), ("output.voltage.mean", "at"),
+          ("primary.current.rms", "primary, rms:"))
+
+Column = tuple[Run | None, Sequence[Panel]]
+
 
 def draw(answer: Answer) -> Figure:
     """The picture of ``weldsim preview``: ``answer.runs`` holds "window" and, where there is one, "approach"."""
-    window, approach = answer.runs["window"], answer.runs.get("approach")
-    left = [panel for panel in CYCLE_PANELS if panel.present(window)]
-    right = [panel for panel in APPROACH_PANELS if approach is not None and panel.present(approach)]
+    title = answer.scenario.title or answer.scenario.source
+    return draw_columns(title, _figures(answer), left=(answer.runs["window"], CYCLE_PANELS),
+                        right=(answer.runs.get("approach"), APPROACH_PANELS))
+
+
+def draw_columns(title: str, below: str, *, left: Column, right: Column) -> Figure:
+    """Last cycles of one run on the left; the whole of another on the right, where there is one."""
+    window, whole = left[0], right[0]
+    assert window is not None
+    panels = [panel for panel in left[1] if panel.present(window)]
+    others = [panel for panel in right[1] if whole is not None and panel.present(whole)]
     with style.house_look():
-        figure = style.blank(11.0 if right else 7.0, 1.0 + 1.5 * max(len(left), 2))
-        figure.suptitle(_title(answer), x=0.01, ha="left", fontsize=10.5)
-        halves = figure.subfigures(1, 2, width_ratios=(1.15, 1.0)) if right else [figure]
-        _column(halves[0], window, left, span=_last_cycles(window), heading="the last cycles of the window")
-        if approach is not None and right:
-            whole = (float(approach.time[0]), float(approach.time[-1]))
-            _column(halves[1], approach, right, span=whole, heading="the approach from switch-on")
+        figure = style.blank(11.0 if others else 6.6, style.TOP + style.BOTTOM + 1.4 * max(len(panels), 2))
+        style.write_title(figure, title, below=below)
+        axes = style.stack(figure, len(panels), left=0.75, right=5.75 if others else 6.35)
+        waveforms.draw_stack(axes, window, panels, span=_last_cycles(window), clock="time")
+        if whole is not None and others:
+            _draw_whole(figure, whole, others)
     return figure
 
 
-def _column(place: Figure, run: Run, panels: list[Panel], *, span: tuple[float, float], heading: str) -> None:
-    """One column of panels over a common time axis."""
-    stack = place.subplots(len(panels), 1, squeeze=False)[:, 0]
-    waveforms.draw_stack(stack, run, panels, span=span)
-    place.align_ylabels(stack)
-    stack[0].set_title(heading, loc="right", color="#555555")
+def cycle_of(run: Run) -> float:
+    """One cycle of the run's mains [s]; 0 where its scenario cannot be read."""
+    return 0.0 if isinstance(run.scenario, ScenarioText) else 1.0 / run.scenario.mains.frequency
+
+
+def _draw_whole(figure: Figure, run: Run, panels: Sequence[Panel]) -> None:
+    """The right half; a long record is drawn as bands, since its cycles would run into each other."""
+    span, cycle = (float(run.time[0]), float(run.time[-1])), cycle_of(run)
+    if span[1] - span[0] < MOST_DRAWN * cycle:
+        cycle = 0.0
+    axes = style.stack(figure, len(panels), left=6.6, right=10.75)
+    waveforms.draw_stack(axes, run, panels, span=span, clock="time from the start", cycle=cycle)
 
 
 def _last_cycles(run: Run) -> tuple[float, float]:
-    """The end of the run's window: a few mains cycles."""
-    end = float(run.window[1])
-    cycles = MOST_CYCLES if run.scenario.load is not None and run.scenario.load.kind == "shorted arc" else CYCLES
-    return max(float(run.time[0]), end - cycles / run.scenario.mains.frequency), end
+    """The end of the run's window: a few mains cycles, more of them where the load has a rhythm of its own."""
+    start, end = float(run.time[0]), min(float(run.window[1]), float(run.time[-1]))
+    load = getattr(run.scenario, "load", None)
+    cycles = MOST_CYCLES if load is not None and load.kind == "shorted arc" else CYCLES
+    return max(start, end - (cycles * cycle_of(run) or UNKNOWN)), end
 
 
-def _title(answer: Answer) -> str:
-    """Which supply, and what it gives, in one line."""
-    numbers, parts = answer.numbers, []
-    for name, words, form in (("output.voltage.mean", "V mean", ".1f"), ("output.current.mean", "A mean", ".0f"),
-                              ("primary.current.rms", "A rms from the mains", ".1f")):
-        if name in numbers:
-            parts.append(f"{numbers[name].value:{form}} {words}")
-    title = answer.scenario.title or answer.scenario.source
-    return f"{title}: {', '.join(parts)}" if parts else title
+def _figures(answer: Answer) -> str:
+    """What the supply gives and takes, in one line."""
+    parts = []
+    for name, words in _NAMED:
+        if name in answer.numbers:
+            number = answer.numbers[name]
+            parts.append(f"{words} {number.value:.4g} {number.unit}")
+    return ", ".join(parts)

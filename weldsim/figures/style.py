@@ -11,6 +11,7 @@ from pathlib import Path
 import matplotlib
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
+from matplotlib.ticker import MaxNLocator
 
 from weldsim.figures.formats import picture_format
 
@@ -22,6 +23,7 @@ PENS: tuple[dict, ...] = (
     {"color": "#CC79A7", "linestyle": (0, (3, 1, 1, 1, 1, 1))},
     {"color": "#767676", "linestyle": (0, (9, 2))},
 )
+TOP, BOTTOM, GAP = 0.42, 0.50, 0.34      # [in] above the first key, below the last panel, above each panel for its key
 HELPER_LINE = {"color": "#767676", "linewidth": 0.8}
 
 _SETTINGS = {
@@ -46,7 +48,7 @@ _SETTINGS = {
     "svg.fonttype": "none",              # text stays text: searchable, and small
     "svg.hashsalt": "weldsim",           # the same picture gives the same bytes
     "path.simplify_threshold": 0.05,
-    "savefig.dpi": 130,
+    "savefig.dpi": 120,
 }
 
 
@@ -66,8 +68,36 @@ def pen(number: int) -> dict:
 
 
 def blank(width: float, height: float) -> Figure:
-    """An empty figure of this size in inches that lays itself out, made without any window system."""
-    return Figure(figsize=(width, height), layout="constrained")
+    """An empty figure of this size in inches, made without any window system."""
+    return Figure(figsize=(width, height))
+
+
+def stack(figure: Figure, count: int, *, left: float, right: float) -> list[Axes]:
+    """``count`` axes one above the other between ``left`` and ``right`` [in] from the left edge of the figure.
+
+    All distances are fixed in inches: labels cannot meet, and nothing has to be measured and laid out twice, which
+    would take longer than the drawing itself.
+    """
+    width, height = figure.get_size_inches()
+    row = (height - TOP - BOTTOM) / count
+    axes_list = []
+    for number in range(count):
+        foot = height - TOP - row * (number + 1)
+        axes = figure.add_axes((left / width, foot / height, (right - left) / width, (row - GAP) / height))
+        axes.yaxis.set_label_coords(-0.55 / (right - left), 0.5)
+        axes.yaxis.set_major_locator(MaxNLocator(nbins=4, steps=[1, 2, 2.5, 5, 10]))
+        axes.xaxis.set_major_locator(MaxNLocator(nbins=6, steps=[1, 2, 5, 10]))
+        axes_list.append(axes)
+    return axes_list
+
+
+def write_title(figure: Figure, title: str, *, below: str = "") -> None:
+    """One or two lines at the top left, cut where they would leave the picture."""
+    width, height = figure.get_size_inches()
+    for text, size, drop in ((title, 10.5, 0.06), (below, 9.0, 0.26)):
+        longest = int((width - 0.3) * 72 / (0.56 * size))
+        cut = text if len(text) <= longest else text[:longest - 1].rstrip() + "\N{HORIZONTAL ELLIPSIS}"
+        figure.text(0.12 / width, 1.0 - drop / height, cut, ha="left", va="top", fontsize=size, parse_math=False)
 
 
 def name_axis(axes: Axes, *, vertical: str = "", horizontal: str = "") -> None:
@@ -80,7 +110,7 @@ def name_axis(axes: Axes, *, vertical: str = "", horizontal: str = "") -> None:
 
 def explain_lines(axes: Axes, *, columns: int = 3) -> None:
     """A key above the panel, outside of it, so that it never covers a curve."""
-    axes.legend(loc="lower left", bbox_to_anchor=(0.0, 0.985), ncols=columns, borderaxespad=0.1, columnspacing=1.6)
+    axes.legend(loc="lower left", bbox_to_anchor=(0.0, 1.0), ncols=columns, borderaxespad=0.1, columnspacing=1.6)
 
 
 def save(figure: Figure, path: Path | str, *, description: str = "") -> Path:

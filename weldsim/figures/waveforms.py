@@ -1,6 +1,6 @@
 """Panels of waveforms: which signals share one, how they are called, and how long records are thinned for print."""
 
-from collections.abc import Iterable
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -44,31 +44,73 @@ def thinned(time: np.ndarray, values: np.ndarray, bins: int = BINS) -> tuple[np.
     return time[chosen], values[chosen]
 
 
+def banded(time: np.ndarray, values: np.ndarray, cycle: float) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+    """Edges of the cycles [s], and the least and the most of the samples in each.
+
+    >>> edges, least, most = banded(np.arange(6.0), np.array([0.0, 5.0, 1.0, 2.0, -3.0, 0.0]), 3.0)
+    >>> least, most
+    (array([ 0., -3.]), array([5., 2.]))
+    """
+    count = max(1, int(np.ceil((time[-1] - time[0]) / cycle - 1e-6)))
+    edges = time[0] + cycle * np.arange(count + 1)
+    starts = np.searchsorted(time, edges[:-1] - 1e-9 * cycle)
+    return edges, np.minimum.reduceat(values, starts), np.maximum.reduceat(values, starts)
+
+
 def between(run: Run, start: float, end: float) -> slice:
     """The samples of a run from ``start`` to ``end`` [s], both included."""
     slack = 1e-9 * max(1.0, abs(end))
-    return slice(int(np.searchsorted(run.time, start - slack)), int(np.searchsorted(run.time, end + slack, side="right")))
+    first = np.searchsorted(run.time, start - slack)
+    return slice(int(first), int(np.searchsorted(run.time, end + slack, side="right")))
 
 
-def draw_panel(axes: Axes, run: Run, panel: Panel, *, span: tuple[float, float], unit: float, zero: float) -> None:
-    """Draw the panel's lines over ``span`` [s]; the axis counts from ``zero`` [s] in steps of ``unit`` [s]."""
+@dataclass(frozen=True)
+class Clock:
+    """How the time axis counts: from ``zero`` [s], in steps of ``unit`` [s]; a ``cycle`` [s] above 0 asks for bands."""
+
+    zero: float
+    unit: float
+    cycle: float
+
+    def of(self, time: np.ndarray | float) -> np.ndarray | float:
+        """Times [s] as numbers on the axis."""
+        return (time - self.zero) / self.unit
+
+
+def draw_panel(axes: Axes, run: Run, panel: Panel, *, span: tuple[float, float], clock: Clock) -> None:
+    """Draw the panel's lines over ``span`` [s], or where the clock asks for it the band of each cycle."""
     part = between(run, *span)
     lines = panel.present(run)
     for number, (name, words) in enumerate(lines):
-        time, values = thinned(run.time[part], run.signals[name][part])
-        axes.plot((time - zero) / unit, values, label=words, **style.pen(number))
+        time, values = run.time[part], run.signals[name][part]
+        look = style.pen(number)
+        if clock.cycle:
+            edges, least, most = banded(time, values, clock.cycle)
+            steps, low, high = np.repeat(clock.of(edges), 2)[1:-1], np.repeat(least, 2), np.repeat(most, 2)
+            axes.fill_between(steps, low, high, label=words, alpha=0.3, color=look["color"], linewidth=0.0)
+            axes.plot(steps, low, steps, high, **look)
+        else:
+            time, values = thinned(time, values)
+            axes.plot(clock.of(time), values, label=words, **look)
     axes.axhline(0.0, zorder=1.5, **style.HELPER_LINE)
-    axes.set_xlim((span[0] - zero) / unit, (span[1] - zero) / unit)
+    axes.use_sticky_edges = False
     axes.margins(y=0.08)
+    axes.autoscale_view(scalex=False)
+    axes.set_xlim(clock.of(span[0]), clock.of(span[1]))
     style.name_axis(axes, vertical=panel.label)
     style.explain_lines(axes, columns=len(lines))
 
 
-def draw_stack(stack: Iterable[Axes], run: Run, panels: Iterable[Panel], *, span: tuple[float, float]) -> None:
-    """Draw one panel for each axis; the lowest carries the time axis, in ms or s as its length asks."""
-    unit, name = (1e-3, "ms") if span[1] - span[0] < 0.5 else (1.0, "s")
-    axes_list = list(stack)
+def draw_stack(axes_list: Sequence[Axes], run: Run, panels: Sequence[Panel], *, span: tuple[float, float],
+               clock: str, cycle: float = 0.0) -> None:
+    """Draw one panel for each axis; the lowest carries the time axis, called ``clock``, in ms or s as its length asks.
+
+    A clock that counts "from" something begins with the span; any other shows the times of the run.
+    """
+    unit, unit_name = (1e-3, "ms") if span[1] - span[0] < 0.5 else (1.0, "s")
+    axis = Clock(span[0] if "from" in clock else 0.0, unit, cycle)
     for axes, panel in zip(axes_list, panels, strict=True):
-        draw_panel(axes, run, panel, span=span, unit=unit, zero=0.0)
+        draw_panel(axes, run, panel, span=span, clock=axis)
         axes.tick_params(labelbottom=axes is axes_list[-1])
-    style.name_axis(axes_list[-1], horizontal=f"time [{name}]")
+    remark = "; bands: least to most of each cycle" if cycle else ""
+    style.name_axis(axes_list[-1], horizontal=f"{clock} [{unit_name}]{remark}")

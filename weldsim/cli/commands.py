@@ -1,0 +1,227 @@
+"""The table of commands, and one thin function for each way of answering; whatever is heavy is imported when called.
+
+A new question is one more line of ``COMMANDS``: its study is ``weldsim/studies/<module>.py`` with
+``ask(scenario, ...)``, its picture ``weldsim/figures/<module>.py`` with ``draw(answer)``, and its options are given to
+``ask`` by keyword.
+"""
+
+import dataclasses
+import importlib
+import json
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from functools import partial
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from weldsim.cli.options import CommandLineError, Option, Request
+from weldsim.cli.progress import tell
+from weldsim.units import Choice, Count, Flag, Quantity, Text
+
+if TYPE_CHECKING:
+    from weldsim.runs.run import Run
+    from weldsim.scenario.document import Scenario
+    from weldsim.studies.answer import Answer
+
+
+@dataclass(frozen=True)
+class Command:
+    """One command: its name, what it answers, the function that does it and the options it takes."""
+
+    name: str
+    question: str
+    run: Callable[[Request], None]
+    options: tuple[Option, ...]
+    example: str = ""
+
+
+# --- options -------------------------------------------------------------------------------------------------------
+
+FILE = Option("FILE", Text("a scenario file, or the name of a bundled scenario"), "file")
+RUN = Option("RUN", Text("a run saved with --save"), "file")
+SET = Option("--set", Text('another value for one key, as in --set choke.inductance="0.4 mH"; boost=absent takes a part'
+                           " away; may be repeated"), "settings", shown="KEY=VALUE", repeated=True)
+JSON = Option("--json", Flag("print one JSON object and nothing else; a picture only with --figure"), "json")
+FIGURE = Option("--figure", Text("where the picture goes: .png, .svg or .pdf"), "figure", shown="OUT")
+SAVE = Option("--save", Text("keep the recorded run in an HDF5 file"), "save", shown="RUN.h5")
+SIGNAL = Option("--signal", Text("a waveform to draw, by its name; may be repeated"), "signals", shown="NAME",
+                repeated=True)
+
+DIAL = Option("--dial", Quantity("setting of the dial, as 60%", "fraction", 0.0, 1.0), "dial", shown="60%")
+DIALS = Option("--dial", Quantity("a setting of the dial to draw a line for; may be repeated", "fraction", 0.0, 1.0),
+               "dials", shown="60%", repeated=True)
+DELAY = Option("--delay", Quantity("firing delay after the zero crossing of the ideal source, in place of the dial",
+                                   "angle", 0.0, 180.0), "delay", shown="75deg")
+FROM = Option("--from", Choice("rest: record from switch-on with everything at zero; steady: settle first",
+                               ("rest", "steady")), "start", shown="rest|steady")
+DURATION = Option("--duration", Quantity('how long to simulate, as "1 s"', "time", 1e-3, 3600.0), "duration",
+                  shown="TIME")
+WINDOW = Option("--window", Quantity('the last part, of which the table speaks, as "0.2 s"', "time", 1e-3, 3600.0),
+                "window", shown="TIME")
+SEED = Option("--seed", Count("start of the random draws; the same seed gives the same numbers", 0, 2**63 - 1), "seed",
+              shown="NUMBER")
+
+_SHARED = (FILE, SET, JSON, FIGURE)
+_OF_THE_COMMAND = {option.keyword for option in (*_SHARED, SAVE)}       # the others are handed to the study
+
+
+# --- what the commands do ------------------------------------------------------------------------------------------
+
+def load(request: Request) -> tuple["Scenario", str]:
+    """The scenario that was named, with the values that were set, and a remark where it is a bundled one."""
+    from weldsim.scenario.bundled import find_scenario
+    from weldsim.scenario.reading import read
+    from weldsim.scenario.vary import vary
+
+    path, remark = find_scenario(request.get("file"))
+    scenario = read(path)
+    settings = dict(_key_and_value(text) for text in request.get("settings", ()))
+    return (vary(scenario, settings) if settings else scenario), remark
+
+
+def _key_and_value(text: str) -> tuple[str, str]:
+    """The two sides of KEY=VALUE."""
+    key, sign, value = text.partition("=")
+    if not sign or not key.strip():
+        raise CommandLineError(f"{text!r} does not say which key gets which value", place="--set",
+                               advice='write for instance --set choke.inductance="0.4 mH"')
+    return key.strip(), value.strip()
+
+
+def check(request: Request) -> None:
+    """Read a scenario and judge it without simulating."""
+    from weldsim.scenario.checks import findings
+
+    scenario, remark = load(request)
+    found = findings(scenario)
+    if request.get("json"):
+        print(json.dumps(_object("check", scenario, verdicts=[dataclasses.asdict(one) for one in found])))
+        return
+    from weldsim.report.wording import check_page
+
+    print(check_page(scenario, found, remark=remark))
+
+
+def ask(request: Request, *, module: str) -> None:
+    """Put a scenario to a study, then print its page or its JSON, keep its run and draw its picture."""
+    picture, place, keywords = _picture_place(request, module), _place_of_run(request), _for_the_study(request)
+    scenario, remark = load(request)
+    study = importlib.import_module(f"weldsim.studies.{module}")
+    _announce_compiling()
+    answer: Answer = study.ask(scenario, **keywords)
+    if request.get("json"):
+        print(json.dumps(answer.as_json()), flush=True)
+    else:
+        from weldsim.report.wording import page
+
+        print(page(answer, remark=remark), flush=True)
+    if place:
+        _keep(answer, place, typed=request.typed)
+    if picture:
+        _draw(importlib.import_module(f"weldsim.figures.{module}").draw(answer), picture, request)
+
+
+def _for_the_study(request: Request) -> dict[str, Any]:
+    """The options that the study itself takes, by the keywords of its ``ask``."""
+    keywords = {name: value for name, value in request.values.items() if name not in _OF_THE_COMMAND}
+    if "dial" in keywords and "delay" in keywords:
+        raise CommandLineError("the dial sets the delay already", place="--dial and --delay", advice="give one of them")
+    return keywords
+
+
+def show(request: Request) -> None:
+    """Print and draw a saved run again."""
+    picture = _picture_place(request, "show")
+    from weldsim.runs.files import open_run
+
+    run = open_run(request.get("file"))
+    if request.get("json"):
+        numbers = {name: {"value": value, "unit": unit} for name, (value, unit) in run.table.items()}
+        print(json.dumps(_object("show", run.scenario, numbers=numbers)), flush=True)
+    else:
+        from weldsim.report.wording import run_page
+
+        print(run_page(run), flush=True)
+    if picture:
+        from weldsim.figures.show import draw
+
+        _draw(draw(run, signals=request.get("signals", ())), picture, request)
+
+
+def _object(study: str, scenario: Any, *, numbers: dict | None = None, verdicts: Sequence[dict] = ()) -> dict:
+    """The JSON object of a command that is no study, in the shape that all studies have."""
+    return {"study": study, "scenario": scenario.title, "numbers": numbers or {}, "verdicts": list(verdicts),
+            "assumptions": []}
+
+
+def _announce_compiling() -> None:
+    """Say so when the first run on this machine will take some seconds longer."""
+    from weldsim.runs.perform import must_compile
+
+    if must_compile():
+        tell("compiling the solver, once on this machine; about 5 s")
+
+
+def _place_of_run(request: Request) -> Path | None:
+    """Where --save puts the run; a folder that is not there is told before the work, not after it."""
+    return _in_a_folder(request.get("save"), "--save")
+
+
+def _picture_place(request: Request, module: str) -> Path | None:
+    """Where the picture goes: as asked, or into the current folder unless only JSON is wanted."""
+    asked = _in_a_folder(request.get("figure"), "--figure")
+    if asked:
+        from weldsim.figures.formats import picture_format
+
+        picture_format(asked)
+        return asked
+    return None if request.get("json") else Path(f"{Path(request.get('file')).stem}-{module}.png")
+
+
+def _in_a_folder(name: str | None, flag: str) -> Path | None:
+    """A file name whose folder exists."""
+    if name is None:
+        return None
+    path = Path(name)
+    if not path.parent.is_dir():
+        raise CommandLineError(f"there is no folder {path.parent}", place=flag, advice="make it first or name another")
+    return path
+
+
+def _keep(answer: "Answer", place: Path, *, typed: str) -> None:
+    """Save the run behind an answer, with the command line that made it."""
+    from weldsim.runs.files import save_run
+
+    run: Run = answer.runs["window"]
+    save_run(dataclasses.replace(run, provenance={**run.provenance, "command": typed}), place)
+    tell(f"run saved: {place}")
+
+
+def _draw(figure: Any, place: Path, request: Request) -> None:
+    """Write the picture and say where it is."""
+    from weldsim.figures.style import save
+
+    save(figure, place)
+    if request.get("json"):
+        return
+    print(f"\nPicture: {place}")
+
+
+# --- the table -----------------------------------------------------------------------------------------------------
+
+def study(name: str, question: str, options: tuple[Option, ...], *, module: str = "", example: str = "") -> Command:
+    """The line of a study: ``module`` is its file where that is not called like the command."""
+    return Command(name, question, partial(ask, module=module or name), _SHARED + options, example)
+
+
+COMMANDS: tuple[Command, ...] = (
+    Command("check", "Is this file sound? Reads and judges a scenario without simulating it.", check, (FILE, SET, JSON),
+            "weldsim check toroid_shed.toml"),
+    study("preview", "What do I get at this dial setting? Waveforms, figures and verdicts.",
+          (DIAL, DELAY, FROM, DURATION, WINDOW, SAVE), example="weldsim preview toroid_shed.toml --dial 60%"),
+    study("characteristic", "Which volts at which amps? Output lines for several dial settings, with the load line.",
+          (DIALS,), example="weldsim characteristic toroid_shed.toml --dial 30% --dial 60%"),
+    Command("show", "What was in that run? Prints and draws a saved run again.", show, (RUN, JSON, FIGURE, SIGNAL),
+            "weldsim show run.h5 --signal choke.current"),
+)
+

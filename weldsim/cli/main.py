@@ -1,0 +1,132 @@
+"""The entry: which command is meant, and every error as sentences on stderr with its exit code.
+
+Exit codes: 0 done (findings and bad verdicts included), 2 wrong input or a run that cannot be done, 130 interrupted.
+"""
+
+import contextlib
+import os
+import sys
+from collections.abc import Sequence
+
+from weldsim import __version__
+from weldsim.cli.commands import COMMANDS, Command
+from weldsim.cli.options import CommandLineError, parser_for, read_request
+from weldsim.errors import WeldsimError
+from weldsim.units import nearest
+
+DONE, WRONG, INTERRUPTED = 0, 2, 130
+TRACEBACK = "WELDSIM_TRACEBACK"      # environment variable: show where an unexpected fault happened
+
+_ABOUT = "weldsim: exact waveforms of phase-controlled iron-transformer welding supplies, from a scenario file"
+_USAGE = "usage: weldsim COMMAND FILE [options]"
+_CLOSING = """\
+weldsim COMMAND --help tells the options of a command.
+Exit codes: 0 done, 2 wrong input or a run that cannot be done, 130 interrupted.
+Results are estimates for study and planning and certify nothing; mains work belongs to licensed persons."""
+
+
+def main(arguments: Sequence[str] | None = None) -> int:
+    """Do what was typed; the exit code."""
+    typed = list(sys.argv[1:] if arguments is None else arguments)
+    _print_what_the_terminal_can()
+    try:
+        code = _dispatch(typed)
+        sys.stdout.flush()
+        return code
+    except BrokenPipeError:
+        return _reader_gone()
+    except KeyboardInterrupt:
+        _say("interrupted; files that were already complete are kept")
+        return INTERRUPTED
+    except WeldsimError as error:
+        return _refused(str(error))
+    except OSError as error:
+        return _refused(_about_files(error))
+    except MemoryError:
+        return _refused("there is not enough memory for this; ask for a shorter --duration")
+    except Exception as error:
+        return _unexpected(error)
+
+
+def _dispatch(typed: list[str]) -> int:
+    """Find the command, read its options, do it."""
+    if not typed or typed[0] in ("-h", "--help", "help"):
+        print(overview())
+        return DONE
+    if typed[0] in ("-V", "--version"):
+        print(f"weldsim {__version__}")
+        return DONE
+    command = _command(typed[0])
+    parser = parser_for(command.name, question=command.question, options=command.options,
+                        closing=f"Example: {command.example}" if command.example else "")
+    try:
+        request = read_request(command.name, typed[1:], parser=parser, options=command.options)
+    except SystemExit:                   # --help has been printed
+        return DONE
+    command.run(request)
+    return DONE
+
+
+def _command(name: str) -> Command:
+    """The command of this name, or what was probably meant."""
+    for command in COMMANDS:
+        if command.name == name:
+            return command
+    names = [command.name for command in COMMANDS]
+    known = [*names, "--help", "--version"] if name.startswith("-") else names
+    what = "option" if name.startswith("-") else "command"
+    hint = nearest(name, known) or "; there are " + ", ".join(known)
+    raise CommandLineError(f"there is no {what} '{name[:80]}'{hint}", usage=_USAGE)
+
+
+def overview() -> str:
+    """What ``weldsim --help`` prints."""
+    width = max(len(command.name) for command in COMMANDS)
+    lines = [f"  {command.name:<{width}}  {command.question}" for command in COMMANDS]
+    return "\n".join([_ABOUT, "", _USAGE, "", "Commands:", *lines, "", _CLOSING])
+
+
+def _say(sentence: str) -> None:
+    print(f"weldsim: {sentence}", file=sys.stderr)
+
+
+def _refused(sentences: str) -> int:
+    """Say what is wrong; the exit code for it."""
+    _say(sentences)
+    if os.environ.get(TRACEBACK):
+        _print_traceback()
+    return WRONG
+
+
+def _unexpected(error: Exception) -> int:
+    """One sentence for a fault of ours, and how to see more of it."""
+    kind, text = type(error).__name__, " ".join(str(error).split())[:300]
+    return _refused(f"this should not have happened ({kind}{': ' + text if text else ''}); "
+                    f"set {TRACEBACK}=1 to see where, and report it together with the scenario")
+
+
+def _print_traceback() -> None:
+    import traceback
+
+    traceback.print_exc()
+
+
+def _about_files(error: OSError) -> str:
+    """What the system says about a file, in one sentence."""
+    reason = error.strerror or type(error).__name__
+    return f"{error.filename}: {reason}" if error.filename else reason
+
+
+def _print_what_the_terminal_can() -> None:
+    """Letters that the terminal lacks become question marks instead of an error."""
+    for stream in (sys.stdout, sys.stderr):
+        reconfigure = getattr(stream, "reconfigure", None)
+        if reconfigure is not None:
+            reconfigure(errors="replace")
+
+
+def _reader_gone() -> int:
+    """Whoever read our output has stopped: be silent, also while Python closes down."""
+    with contextlib.suppress(OSError, ValueError):       # no real stdout: nothing left to be silenced
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+    return DONE

@@ -1,0 +1,47 @@
+"""The few cautions that belong beside an answer: each appears only where the supply or the question calls for it."""
+
+from collections.abc import Callable
+from typing import Any
+
+_ALWAYS = "Estimates for study and planning: they certify nothing. Local codes and licensed persons have the last word."
+
+
+def _has(table: str) -> Callable[[Any, str], bool]:
+    """Whether the scenario has a table."""
+    return lambda scenario, study: getattr(scenario, table, None) is not None
+
+
+def _live_output(scenario: Any, study: str) -> bool:
+    return hasattr(scenario, "mains") and scenario.transformer is None
+
+
+def _battery(scenario: Any, study: str) -> bool:
+    load = getattr(scenario, "load", None)
+    return load is not None and load.kind == "battery"
+
+
+def _about_breakers(scenario: Any, study: str) -> bool:
+    return study in ("inrush", "mains") and getattr(scenario, "breaker", None) is not None
+
+
+def _about_emission(scenario: Any, study: str) -> bool:
+    return study == "mains" and getattr(scenario, "phase_control", None) is not None
+
+
+_WHERE_IT_MATTERS: tuple[tuple[Callable[[Any, str], bool], str], ...] = (
+    (_live_output, "There is no transformer: all behind the switch is live mains and must never feed an electrode."),
+    (_has("phase_control"), "The primary is live even with the triac off, and a triac that has failed gives full "
+                            "output: a switch that isolates both poles must be there."),
+    (_has("bank"), "The bank stays charged after switch-off: let the bleed resistor empty it and measure before "
+                   "touching; never short it."),
+    (_has("boost"), "The boost raises the open-circuit voltage: check the limit at the highest mains too."),
+    (_battery, "A battery drives the circuit from behind, also with the mains off: fuse it at its terminals."),
+    (_about_breakers, "Never answer a trip with a bigger breaker: it protects the cable."),
+    (_about_emission, "Chopped current on public mains falls under emission rules; unequal half waves are in general "
+                      "not allowed."),
+)
+
+
+def cautions(scenario: Any, *, study: str) -> list[str]:
+    """The cautions for one answer, the general one last."""
+    return [text for applies, text in _WHERE_IT_MATTERS if applies(scenario, study)] + [_ALWAYS]

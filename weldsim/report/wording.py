@@ -1,0 +1,187 @@
+"""Numbers in words and in aligned columns: the page that a command prints."""
+
+from collections.abc import Iterable, Mapping, Sequence
+from math import isfinite
+from typing import TYPE_CHECKING, Any
+
+from weldsim.report.cautions import cautions
+
+if TYPE_CHECKING:                      # `weldsim check` words its findings here and must not load numpy
+    from weldsim.runs.run import Run
+    from weldsim.studies.answer import Answer
+
+STATISTICS = ("mean", "rms", "min", "max", "peak", "ripple")      # each a column of the table of figures
+LEVELS = {"fault": "FAULT", "note": "note", "good": "good"}       # in this order on the page
+WIDTH = 100                                                       # of a page, in characters
+
+_SPELLED = {"1": "", "deg": "°", "degC": "°C", "V.s": "V s", "A2.s": "A²s", "A/s": "A/s", "V/s": "V/s"}
+_PREFIXED = ("V", "A", "W", "VA", "J", "V.s", "s", "ohm", "H", "F", "C", "Hz", "T", "A/s", "V/s", "A2.s")
+_PREFIXES = ((1e9, "G"), (1e6, "M"), (1e3, "k"), (1.0, ""), (1e-3, "m"), (1e-6, "u"), (1e-9, "n"), (1e-12, "p"))
+_COLUMNS = {"dial": ("dial", "%"), "delay": ("delay", "deg"), "current": ("current", "A"), "voltage": ("voltage", "V")}
+
+
+def quantity(value: float | None, unit: str, *, digits: int = 4) -> str:
+    """A value with its unit as a person would say it; prefixes only outside 0.1 to 10 000.
+
+    >>> quantity(127.650056, "A"), quantity(0.0123, "A"), quantity(25310.0, "W"), quantity(0.75, "V.s")
+    ('127.7 A', '12.3 mA', '25.31 kW', '0.75 V s')
+    >>> quantity(3.0, "1"), quantity(68.75, "deg"), quantity(float("nan"), "A")
+    ('3', '68.75°', 'unknown')
+    """
+    if value is None or not isfinite(value):
+        return "unknown"
+    scale, prefix = _prefix(abs(value)) if unit in _PREFIXED else (1.0, "")
+    number = f"{value / scale:.{digits}g}"
+    if "e" in number:
+        number = f"{float(number):.0f}" if abs(float(number)) >= 1.0 else number
+    spelled = prefix + _SPELLED.get(unit, unit)
+    return f"{number}{spelled}" if spelled.startswith("°") else f"{number} {spelled}".rstrip()
+
+
+def _prefix(size: float) -> tuple[float, str]:
+    """The power of a thousand that suits a value, and its letter."""
+    if size == 0.0 or 0.1 <= size < 1e4:
+        return 1.0, ""
+    return next(((scale, letter) for scale, letter in _PREFIXES if size >= scale), _PREFIXES[-1])
+
+
+def columns(rows: Sequence[Sequence[str]], *, head: Sequence[str] = (), indent: str = "  ") -> list[str]:
+    """Rows of cells as lines with aligned columns: the first to the left, the others to the right.
+
+    >>> columns([["output current", "127.7 A"], ["bank", "9 V"]])
+    ['  output current  127.7 A', '  bank                9 V']
+    """
+    table = [list(head), *map(list, rows)] if head else [list(row) for row in rows]
+    if not table:
+        return []
+    count = max(len(row) for row in table)
+    for row in table:
+        row.extend([""] * (count - len(row)))
+    widths = [max(len(row[place]) for row in table) for place in range(count)]
+    lines = []
+    for row in table:
+        cells = [cell.rjust(width) if place else cell.ljust(width)
+                 for place, (cell, width) in enumerate(zip(row, widths, strict=True))]
+        lines.append((indent + "  ".join(cells)).rstrip())
+    return lines
+
+
+def figures(numbers: Mapping[str, tuple[float | None, str]]) -> list[str]:
+    """The table of figures: one line for each quantity with its statistics, then what has none.
+
+    A line and a column together are the name in ``--json``: "output current" and "mean" is output.current.mean.
+    """
+    grid: dict[str, dict[str, str]] = {}
+    others: list[list[str]] = []
+    for name, (value, unit) in numbers.items():
+        stem, _, statistic = name.rpartition(".")
+        if statistic in STATISTICS and stem:
+            grid.setdefault(stem, {})[statistic] = quantity(value, unit)
+        else:
+            others.append([spoken(name), quantity(value, unit)])
+    used = [statistic for statistic in STATISTICS if any(statistic in cells for cells in grid.values())]
+    lines = columns([[spoken(stem), *(cells.get(one, "") for one in used)] for stem, cells in grid.items()],
+                    head=["", *used])
+    if lines and others:
+        lines.append("")
+    return lines + columns(others)
+
+
+def spoken(name: str) -> str:
+    """A name of ``--json`` as words.
+
+    >>> spoken("primary.power_factor")
+    'primary power factor'
+    """
+    return name.replace(".", " ").replace("_", " ")
+
+
+def listed(rows: Iterable[Mapping[str, Any]]) -> list[str]:
+    """The cases of a study as a table."""
+    rows = list(rows)
+    keys = list(dict.fromkeys(key for row in rows for key in row))
+    return columns([[_cell(key, row.get(key)) for key in keys] for row in rows],
+                   head=[_COLUMNS.get(key, (spoken(key), ""))[0] for key in keys])
+
+
+def _cell(key: str, value: Any) -> str:
+    """One case's value in words."""
+    if value is None:
+        return ""
+    if isinstance(value, bool):
+        return "yes" if value else "no"
+    if not isinstance(value, (int, float)):
+        return str(value)
+    unit = _COLUMNS.get(key, ("", "1"))[1]
+    return f"{100.0 * value:.4g} %" if unit == "%" else quantity(value, unit)
+
+
+def wrapped(text: str, *, first: str = "  ", rest: str = "  ") -> list[str]:
+    """Text as lines of at most the page's width."""
+    import textwrap
+
+    return textwrap.wrap(text, WIDTH, initial_indent=first, subsequent_indent=rest, break_long_words=False)
+
+
+def dashed(texts: Iterable[str]) -> list[str]:
+    """Texts as a list."""
+    return [line for text in texts for line in wrapped(text, first="  - ", rest="    ")]
+
+
+def verdict_lines(verdicts: Iterable[Any]) -> list[str]:
+    """Verdicts with their level in front, the worst first."""
+    lines = []
+    order = list(LEVELS)
+    for verdict in sorted(verdicts, key=lambda one: order.index(one.level)):
+        lines += wrapped(verdict.text, first=f"  {LEVELS[verdict.level]:<6} ", rest=" " * 9)
+    return lines
+
+
+def section(heading: str, lines: Sequence[str]) -> list[str]:
+    """A heading, its lines and a blank line; nothing at all where there are no lines."""
+    return [heading, *lines, ""] if lines else []
+
+
+def page(answer: "Answer", *, remark: str = "") -> str:
+    """Everything that an answer says, for the terminal."""
+    lines = [answer.scenario.title or answer.scenario.source or "a scenario without a title"]
+    lines += wrapped(remark) if remark else []
+    lines.append("")
+    lines += section("Verdicts", verdict_lines(answer.verdicts))
+    lines += section("Figures", figures({name: (one.value, one.unit) for name, one in answer.numbers.items()}))
+    lines += section("Cases", listed(answer.rows or ()))
+    lines += section("Assumed", dashed(answer.assumptions))
+    lines += section("Take care", dashed(cautions(answer.scenario, study=answer.study)))
+    return "\n".join(lines).rstrip()
+
+
+def run_page(run: "Run", *, remark: str = "") -> str:
+    """A saved run again: where it comes from, its table, and where its energy went."""
+    lines = [run.scenario.title or run.scenario.source or "a run without a title"]
+    lines += wrapped(remark) if remark else []
+    start, end = run.window
+    lines += ["", *columns(_origin(run)), ""]
+    lines += section(f"Figures, from {start:.6g} s to {end:.6g} s", figures(run.table))
+    lines += section("Energy", columns(_energies(run)))
+    lines += section("Take care", dashed(cautions(run.scenario, study="show")))
+    return "\n".join(lines).rstrip()
+
+
+def _origin(run: "Run") -> list[list[str]]:
+    """How a run was made, as rows of two cells."""
+    told = {key: run.provenance[key] for key in ("command", "created") if run.provenance.get(key)}
+    rows = [[key, str(text)] for key, text in told.items()]
+    versions = run.provenance.get("versions", {})
+    if versions:
+        rows.append(["versions", ", ".join(f"{name} {number}" for name, number in versions.items())])
+    recorded = f"{len(run.signals)} waveforms, {len(run.time)} samples each, {len(run.events)} switchings"
+    return [*rows, ["recorded", recorded]]
+
+
+def _energies(run: "Run") -> list[list[str]]:
+    """The ledger as rows: part, role, energy."""
+    rows = []
+    for part, entry in run.ledger.items():
+        roles = entry.items() if isinstance(entry, Mapping) else [("", entry)]
+        rows += [[spoken(part), role, quantity(value, "J")] for role, value in roles]
+    return rows
