@@ -4,13 +4,12 @@ Time is an integer count of quanta; rung k of a mode's ladder advances the state
 *pieces*: start time, mode and state at each change of mode.  Between two entries the solution is known in closed form,
 so samples, integrals and extremes are read out of the pieces afterwards (readout_kernel.py), without a trace here.
 
-Arrays of ``Tables`` (first axis: mode):
+Arrays of ``Tables`` (first axis: mode; n states, w = n rounded up to 4, G = most guards of a mode rounded up to 4):
 
-    rungs   (modes, R, n, w)   propagators, transposed: rungs[m, k, j, i] = E_k[i, j]; w is n rounded up to 4
-    guards  (modes, G, w)      scaled rows, dead band folded into the constant's column: legal while >= 0
-    slopes  (modes, G, w)      guard row times M
+    rungs   (modes, R, n, w)   propagators, transposed: rungs[m, k, j, i] = E_k[i, j]
+    watch   (modes, n, 2 G)    transposed guard rows (legal while >= 0; scaled, dead band folded into the constant), then their slopes
     finders (modes, K, G, w)   guard row times E_k, for locating a crossing by dot products
-    guard_count (modes,)       after_guard (modes, G): next mode, -1 not known yet
+    after_guard (modes, G)     next mode, -1 not known yet
     jump_state (modes, G), jump_row (modes, G, w), jump_energy (modes, G): what a guard does to the state (-1: nothing)
     guard_event (modes, G), guard_later (modes, G), guard_delay (modes, G): event now, event later, delay in quanta
     conditions (modes, V, w)   condition row of event v, legal while >= 0;  after_event (modes, V, 2): [otherwise, target]
@@ -18,9 +17,11 @@ Arrays of ``Tables`` (first axis: mode):
     phase   (4,)               first source row, number of sources, quanta of a mains period, top rung
     orders  (sources,)         harmonic order of each source
 
-``control`` (int64): 0 time, 1 mode, 2 settle flag, 3 next scheduled event, 4 pieces logged, 5 pending kind (1 guard, 2 event),
-6 pending index, 7 pending branch, 8 flips at this instant, 9 time the mode was entered, 10 steps made, 11 located events, 12 changes of mode,
-13 limit of mode changes, 14 first flip's count at this time (reserved), 15 number of later events.
+The hot loop hands plain arrays and numbers to its helpers: slices and tuples of arrays cost more than the arithmetic.
+
+``control`` (int64): 0 time, 1 mode, 2 settle flag, 3 next scheduled event, 4 pieces logged, 5 pending kind (1 guard, 2 event, 3 event of
+a guard), 6 pending index, 7 pending branch, 8 flips at this instant, 9 time the mode was entered, 10 steps made, 11 located events,
+12 changes of mode, 13 limit of mode changes, 14 mode that a guard's event starts from, 15 number of later events.
 """
 
 from typing import NamedTuple
@@ -36,10 +37,8 @@ class Tables(NamedTuple):
     """Flat arrays of all assembled modes (see the module's docstring)."""
 
     rungs: np.ndarray
-    guards: np.ndarray
-    slopes: np.ndarray
+    watch: np.ndarray
     finders: np.ndarray
-    guard_count: np.ndarray
     after_guard: np.ndarray
     jump_state: np.ndarray
     jump_row: np.ndarray
@@ -64,16 +63,27 @@ class Log(NamedTuple):
 
 
 @compiled
-def multiply(propagator, x, y):
-    """y = E x for a transposed, padded propagator."""
-    n, w = propagator.shape
+def multiply(rungs, m, k, x, y):
+    """y = E x for rung k of mode m."""
+    n, w = rungs.shape[2], rungs.shape[3]
     for i in range(w):
         y[i] = 0.0
     for j in range(n):
         a = x[j]
-        column = propagator[j]
         for i in range(w):
-            y[i] += column[i] * a
+            y[i] += rungs[m, k, j, i] * a
+
+
+@compiled
+def look(watch, m, x, values):
+    """Values and slopes of all guards of mode m at state x."""
+    n, g = watch.shape[1], watch.shape[2]
+    for i in range(g):
+        values[i] = 0.0
+    for j in range(n):
+        a = x[j]
+        for i in range(g):
+            values[i] += watch[m, j, i] * a
 
 
 @compiled
@@ -86,24 +96,21 @@ def dot(row, x):
 
 
 @compiled
-def leap(rungs, x, span, y, z):
-    """y = state after ``span`` quanta: one product per set bit, z is scratch."""
+def leap(rungs, m, x, span, y, z):
+    """y = state of mode m after ``span`` quanta from x: one product per set bit, z is scratch."""
     w = x.shape[0]
     for i in range(w):
         y[i] = x[i]
     k = 0
-    top = rungs.shape[0] - 1
+    top = rungs.shape[1] - 1
     while span > 0:
-        if k == top:
-            for _ in range(span):
-                multiply(rungs[k], y, z)
-                for i in range(w):
-                    y[i] = z[i]
-            return
-        if span & 1:
-            multiply(rungs[k], y, z)
+        repeat = span if k == top else span & 1
+        for _ in range(repeat):
+            multiply(rungs, m, k, y, z)
             for i in range(w):
                 y[i] = z[i]
+        if k == top:
+            return
         span >>= 1
         k += 1
 
@@ -177,15 +184,15 @@ def fire(tables, g, log, control, x, later, ledger):
 
 
 @compiled
-def settle(tables, log, control, x, later, ledger):
+def settle(tables, log, control, x, values, later, ledger):
     """Change violated elements one by one, the worst first, until the mode is consistent.  Returns a code (DONE: settled)."""
+    guards = values.shape[0] // 2
     while True:
-        mode = control[1]
+        look(tables.watch, control[1], x, values)
         worst, which = 0.0, -1
-        for g in range(tables.guard_count[mode]):
-            value = dot(tables.guards[mode, g], x)
-            if value < worst:
-                worst, which = value, g
+        for g in range(guards):
+            if values[g] < worst:
+                worst, which = values[g], g
         if which < 0:
             control[2] = 0
             control[8] = 0
@@ -214,66 +221,59 @@ def apply_event(tables, event, log, control, x):
 
 
 @compiled
-def locate(tables, mode, top, x, y, suspects, suspect_count, control):
+def locate(rungs, finders, watch, control, top, x, y, suspects, count, values):
     """Advance x to the first quantum at which a suspected guard is violated; returns that guard."""
+    m = control[1]
     w = x.shape[0]
     for r in range(top - 1, -1, -1):
         legal = True
-        for s in range(suspect_count):
-            if dot(tables.finders[mode, r, suspects[s]], x) < 0.0:
+        for s in range(count):
+            g = suspects[s]
+            total = 0.0
+            for i in range(w):
+                total += finders[m, r, g, i] * x[i]
+            if total < 0.0:
                 legal = False
                 break
         if legal:
-            multiply(tables.rungs[mode, r], x, y)
+            multiply(rungs, m, r, x, y)
             for i in range(w):
                 x[i] = y[i]
             control[0] += 1 << r
-    multiply(tables.rungs[mode, 0], x, y)
+    multiply(rungs, m, 0, x, y)
     for i in range(w):
         x[i] = y[i]
     control[0] += 1
+    look(watch, m, x, values)
     worst, which = np.inf, suspects[0]
-    for s in range(suspect_count):
-        value = dot(tables.guards[mode, suspects[s]], x)
-        if value < worst:
-            worst, which = value, suspects[s]
+    for s in range(count):
+        if values[suspects[s]] < worst:
+            worst, which = values[suspects[s]], suspects[s]
     return which
 
 
 @compiled
-def violations(tables, mode, y, span, before, suspects):
-    """Guards violated at the end state y (listed in ``suspects``); -1 if one may dip below its limit inside the step.
+def violations(before, after, span, suspects):
+    """Guards violated at the end of a step (listed in ``suspects``); -1 if one may dip below its limit inside the step.
 
-    ``before`` holds value and slope of each guard at the start of the step and gets those of the end.  For a guard that
-    falls at the start and rises at the end, the two tangents bound a convex dip from below.
+    ``before`` and ``after`` hold values, then slopes.  For a guard that falls at the start and rises at the end, the two
+    tangents bound a convex dip from below.
     """
+    guards = before.shape[0] // 2
     count = 0
-    dip = False
-    for g in range(tables.guard_count[mode]):
-        value = dot(tables.guards[mode, g], y)
-        slope = dot(tables.slopes[mode, g], y)
-        if value < 0.0:
+    for g in range(guards):
+        if after[g] < 0.0:
             suspects[count] = g
             count += 1
-        elif before[g, 1] < 0.0 and slope > 0.0 and before[g, 0] >= 0.0:
-            at = (value - before[g, 0] - slope * span) / (before[g, 1] - slope)
-            if before[g, 0] + before[g, 1] * at < 0.0:
-                dip = True
-        before[g, 2] = value
-        before[g, 3] = slope
-    if count == 0 and dip:
-        return -1
-    return count
-
-
-@compiled
-def step_rung(tables, control, limit):
-    """The rung that the mode allows now: finer for a while after it was entered, where it rings."""
-    mode = control[1]
-    k = tables.phase[3]
-    if control[0] - control[9] < tables.fine[mode, 1]:
-        k = tables.fine[mode, 0]
-    return min(k, limit)
+    if count > 0:
+        return count
+    for g in range(guards):
+        fall, rise = before[guards + g], after[guards + g]
+        if fall < 0.0 and rise > 0.0 and before[g] >= 0.0:
+            at = (after[g] - before[g] - rise * span) / (fall - rise)
+            if before[g] + fall * at < 0.0:
+                return -1
+    return 0
 
 
 @compiled
@@ -284,14 +284,6 @@ def highest_bit(span):
         span >>= 1
         k += 1
     return k
-
-
-@compiled
-def prepare(tables, mode, x, before):
-    """Values and slopes of the guards at the start of a step."""
-    for g in range(tables.guard_count[mode]):
-        before[g, 0] = dot(tables.guards[mode, g], x)
-        before[g, 1] = dot(tables.slopes[mode, g], x)
 
 
 @compiled
@@ -331,70 +323,71 @@ def drop_event(control, later, place):
 @compiled
 def advance(tables, log, control, x, schedule_time, schedule_event, later, ledger, end, quantum):
     """Run until ``end`` (quanta) or until Python is needed; returns a code.  Everything is kept, so a call continues the last."""
+    rungs, watch, finders, fine = tables.rungs, tables.watch, tables.finders, tables.fine
     w = x.shape[0]
-    y = np.empty(w)
-    z = np.empty(w)
-    suspects = np.empty(tables.guards.shape[1], np.int64)
-    before = np.empty((tables.guards.shape[1], 4))
-    ready = False
+    y, z = np.empty(w), np.empty(w)
+    before, after = np.empty(watch.shape[2]), np.empty(watch.shape[2])
+    suspects = np.empty(watch.shape[2], np.int64)
+    top = tables.phase[3]
+    lowest = top - 13
     limit = 62
-    lowest = tables.phase[3] - 13
+    stop = next_stop(control, schedule_time, later, end)
+    look(watch, control[1], x, before)
     while True:
         if control[2] == 1:
-            code = settle(tables, log, control, x, later, ledger)
+            code = settle(tables, log, control, x, before, later, ledger)
             if code != DONE:
                 return code
-            ready = False
             if control[12] > control[13]:
                 return TOO_MANY
+            stop = next_stop(control, schedule_time, later, end)
         if control[4] + 4 >= log.time.shape[0]:
             return LOG_FULL
-        if control[0] >= end:
-            return DONE
-        event, place = due_event(control, schedule_time, schedule_event, later)
-        if event >= 0:
+        if control[0] >= stop:
+            if control[0] >= end:
+                return DONE
+            event, place = due_event(control, schedule_time, schedule_event, later)
             if not apply_event(tables, event, log, control, x):
                 return NEED_MODE
             drop_event(control, later, place)
             set_clock(x, control[0], tables.phase, tables.orders)
+            stop = next_stop(control, schedule_time, later, end)
+            look(watch, control[1], x, before)
             continue
-        mode = control[1]
-        span = next_stop(control, schedule_time, later, end) - control[0]
-        k = step_rung(tables, control, limit)
-        if not ready:
-            prepare(tables, mode, x, before)
-            ready = True
+        m = control[1]
+        span = stop - control[0]
+        k = top
+        if control[0] - control[9] < fine[m, 1]:
+            k = fine[m, 0]
+        k = min(k, limit)
         if span >= 1 << k:
             span = 1 << k
-            multiply(tables.rungs[mode, k], x, y)
+            multiply(rungs, m, k, x, y)
         elif limit < 62:
             k = min(k, highest_bit(span))
             span = 1 << k
-            multiply(tables.rungs[mode, k], x, y)
+            multiply(rungs, m, k, x, y)
         else:
-            leap(tables.rungs[mode], x, span, y, z)
+            leap(rungs, m, x, span, y, z)
             k = -1
-        count = violations(tables, mode, y, span * quantum, before, suspects)
+        look(watch, m, y, after)
+        count = violations(before, after, span * quantum, suspects)
         control[10] += 1
         if count == 0 or (count < 0 and k >= 0 and k <= lowest):
             if not np.isfinite(y[0]):
                 return NOT_FINITE
             for i in range(w):
                 x[i] = y[i]
+            before, after = after, before
             control[0] += span
-            for g in range(tables.guard_count[mode]):
-                before[g, 0] = before[g, 2]
-                before[g, 1] = before[g, 3]
             limit = 62
-            if control[10] & 63 == 0:
-                set_clock(x, control[0], tables.phase, tables.orders)
         elif count < 0 or k < 0:
             limit = highest_bit(span) if (k < 0 and span & (span - 1)) else highest_bit(span) - 1
-        elif count > 0:
-            guard = locate(tables, mode, k, x, y, suspects, count, control)
+        else:
+            guard = locate(rungs, finders, watch, control, k, x, y, suspects, count, before)
             control[11] += 1
             control[8] = 0
             limit = 62
-            ready = False
             if not fire(tables, guard, log, control, x, later, ledger):
+                control[2] = 1                          # continue with this crossing once the mode is there
                 return NEED_MODE

@@ -36,7 +36,7 @@ def sample(rungs, rows, place, time, mode, state, end, first, spacing, values):
             if at < time[p]:
                 i += 1
                 continue
-            leap(rungs[mode[p]], x, at - now, y, z)
+            leap(rungs, mode[p], x, at - now, y, z)
             for j in range(w):
                 x[j] = y[j]
             now = at
@@ -51,6 +51,7 @@ def sample(rungs, rows, place, time, mode, state, end, first, spacing, values):
 def moments(rungs, place, time, mode, state, end, sums):
     """Add x x' at the start of every rung used, to sums[mode place, rung]; lower triangles only."""
     pieces, w = state.shape
+    n = rungs.shape[2]
     x = np.empty(w)
     y = np.empty(w)
     top = rungs.shape[1] - 1
@@ -60,20 +61,17 @@ def moments(rungs, place, time, mode, state, end, sums):
             continue
         for j in range(w):
             x[j] = state[p, j]
-        target = sums[place[mode[p]]]
-        ladder = rungs[mode[p]]
-        n = ladder.shape[1]
+        m = mode[p]
+        block = place[m]
         for k in range(top, -1, -1):
             while span >= 1 << k:
                 span -= 1 << k
-                matrix = target[k]
                 for a in range(n):
                     value = x[a]
-                    row = matrix[a]
                     for b in range(a + 1):
-                        row[b] += value * x[b]
+                        sums[block, k, a, b] += value * x[b]
                 if span > 0:
-                    multiply(ladder[k], x, y)
+                    multiply(rungs, m, k, x, y)
                     for j in range(w):
                         x[j] = y[j]
 
@@ -82,6 +80,7 @@ def moments(rungs, place, time, mode, state, end, sums):
 def fourier(rungs, place, time, mode, state, end, zero, turns, real, imaginary):
     """Add x exp(-j turn (t - zero)) at the start of every rung used, to real and imaginary [place, rung, order, state]."""
     pieces, w = state.shape
+    n = rungs.shape[2]
     x = np.empty(w)
     y = np.empty(w)
     top = rungs.shape[1] - 1
@@ -92,9 +91,8 @@ def fourier(rungs, place, time, mode, state, end, zero, turns, real, imaginary):
         now = time[p] - zero
         for j in range(w):
             x[j] = state[p, j]
-        m = place[mode[p]]
-        ladder = rungs[mode[p]]
-        n = ladder.shape[1]
+        m = mode[p]
+        block = place[m]
         for k in range(top, -1, -1):
             while span >= 1 << k:
                 span -= 1 << k
@@ -102,24 +100,24 @@ def fourier(rungs, place, time, mode, state, end, zero, turns, real, imaginary):
                     angle = turns[h] * now
                     c, s = np.cos(angle), -np.sin(angle)
                     for a in range(n):
-                        real[m, k, h, a] += c * x[a]
-                        imaginary[m, k, h, a] += s * x[a]
+                        real[block, k, h, a] += c * x[a]
+                        imaginary[block, k, h, a] += s * x[a]
                 now += 1 << k
                 if span > 0:
-                    multiply(ladder[k], x, y)
+                    multiply(rungs, m, k, x, y)
                     for j in range(w):
                         x[j] = y[j]
 
 
 @compiled
-def turning_point(ladder, row, slope, k, x, y, best):
-    """Extreme of row @ x within 2^k quanta of x, where slope @ x changes sign: halved until the slope's sign is found at a quantum."""
+def turning_point(rungs, m, row, slope, k, x, y, best):
+    """Extreme of row @ x within 2^k quanta of x, where slope @ x changes sign; returns its distance in quanta."""
     w = x.shape[0]
     sign = 1.0 if dot(slope, x) > 0.0 else -1.0
     here = x.copy()
     passed = 0
     for r in range(k - 1, -1, -1):
-        multiply(ladder[r], here, y)
+        multiply(rungs, m, r, here, y)
         if sign * dot(slope, y) > 0.0:
             for j in range(w):
                 here[j] = y[j]
@@ -159,7 +157,6 @@ def extremes(rungs, rows, slopes, place, time, mode, state, end, coarse, fine, v
         for j in range(w):
             x[j] = state[p, j]
         m = mode[p]
-        ladder = rungs[m]
         row, slope = rows[place[m]], slopes[place[m]]
         now = time[p]
         for s in range(signals):
@@ -171,11 +168,11 @@ def extremes(rungs, rows, slopes, place, time, mode, state, end, coarse, fine, v
                 k = min(k, fine[m, 0])
             while 1 << k > stop - now:
                 k -= 1
-            multiply(ladder[k], x, y)
+            multiply(rungs, m, k, x, y)
             for s in range(signals):
                 after = dot(slope[s], y)
                 if before[s] * after < 0.0:
-                    passed = turning_point(ladder, row[s], slope[s], k, x, z, best)
+                    passed = turning_point(rungs, m, row[s], slope[s], k, x, z, best)
                     keep(values, times, s, best[0], now + passed)
                 before[s] = after
                 keep(values, times, s, dot(row[s], y), now + (1 << k))

@@ -1,0 +1,192 @@
+"""The library of assembled modes of one supply, shared by all its runs: dial, timing and initial state are not in it."""
+
+import math
+
+import numpy as np
+
+from weldsim.engine.kernel import Tables
+from weldsim.engine.ladder import ExactRows, ladder
+from weldsim.network.system import ModeEquations, Signature, SwitchedSystem
+
+QUANTA_BITS = 24            # quanta in a step: 2^24; 2^16 is too coarse by 4e-7 of full scale
+RUNGS_ABOVE = 5             # rungs beyond the step, for reading long pieces
+DAMPED = math.log(1e9)      # a ringing is over when it has fallen by this factor
+MOST_BYTES = 400e6          # assembled modes beyond this are dropped and made again when needed
+
+
+class ModeLibrary:
+    """Assembles, numbers and keeps the modes of a switched system for one step length.
+
+    Parameters
+    ----------
+    system : the supply
+    steps_per_period : whole steps in a mains period, so that a period is a whole number of quanta
+    """
+
+    def __init__(self, system: SwitchedSystem, steps_per_period: int = 50) -> None:
+        self.system = system
+        self.steps_per_period = steps_per_period
+        self.period = steps_per_period << QUANTA_BITS
+        self.quantum = 1.0 / (system.frequency * self.period)
+        self.width = -(-system.size // 4) * 4
+        self.rung_count = QUANTA_BITS + 1 + RUNGS_ABOVE
+        self.exact_rows = ExactRows(len(system.states), len(system.inputs), system.orders,
+                                    2.0 * math.pi * system.frequency)
+        self.assembled = 0
+        self.generation = 0
+        self._clear(capacity=16, guards=8)
+
+    def _clear(self, capacity: int, guards: int) -> None:
+        self.signatures: list[Signature] = []
+        self.equations: list[ModeEquations] = []
+        self.numbers: dict[Signature, int] = {}
+        self.tables = self._empty(capacity, guards)
+        self.generation += 1
+
+    def _empty(self, capacity: int, guards: int) -> Tables:
+        n, w, events = self.system.size, self.width, max(1, len(self.system.events))
+        first = len(self.system.states) + 2 * len(self.system.inputs)
+        index = {"dtype": np.int64}
+        return Tables(
+            rungs=np.zeros((capacity, self.rung_count, n, w)),
+            watch=np.zeros((capacity, n, 2 * guards)), finders=np.zeros((capacity, QUANTA_BITS, guards, w)),
+            after_guard=np.full((capacity, guards), -1, **index), jump_state=np.full((capacity, guards), -1, **index),
+            jump_row=np.zeros((capacity, guards, w)), jump_energy=np.zeros((capacity, guards)),
+            guard_event=np.full((capacity, guards), -1, **index), guard_later=np.full((capacity, guards), -1, **index),
+            guard_delay=np.zeros((capacity, guards), **index), conditions=np.zeros((capacity, events, w)),
+            after_event=np.full((capacity, events, 2), -1, **index), fine=np.zeros((capacity, 2), **index),
+            phase=np.array([first, len(self.system.orders), self.period, QUANTA_BITS]),
+            orders=np.array(self.system.orders, dtype=float))
+
+    def _grow(self, guards: int) -> None:
+        """Make room: for more modes, or for modes with more guards."""
+        old, used = self.tables, len(self.signatures)
+        before = old.after_guard.shape[1]
+        width = max(-(-guards // 4) * 4, before)
+        self.tables = self._empty(self.capacity * (2 if used == self.capacity else 1), width)
+        for name, new in self.tables._asdict().items():
+            kept = getattr(old, name)
+            if name == "watch":
+                new[:used, :, :before] = kept[:used, :, :before]
+                new[:used, :, width:width + before] = kept[:used, :, before:]
+            elif name == "finders":
+                new[:used, :, :before] = kept[:used]
+            elif name.startswith(("after_guard", "jump", "guard")):
+                new[:used, :before] = kept[:used]
+            elif name not in ("phase", "orders"):
+                new[:used] = kept[:used]
+
+    @property
+    def capacity(self) -> int:
+        """Modes that fit without growing."""
+        return self.tables.fine.shape[0]
+
+    @property
+    def bytes_used(self) -> int:
+        """Memory of the assembled modes."""
+        return sum(array.nbytes for array in self.tables)
+
+    def mode(self, signature: Signature) -> int:
+        """Number of the mode with this signature; assembled if it is new."""
+        number = self.numbers.get(signature)
+        return self._add(signature) if number is None else number
+
+    def _add(self, signature: Signature) -> int:
+        equations = self.system.assemble(signature)
+        count = len(equations.guard_rows)
+        number = len(self.signatures)
+        if number == self.capacity or count > self.tables.after_guard.shape[1]:
+            self._grow(count)
+        self.assembled += 1
+        self.signatures.append(signature)
+        self.equations.append(equations)
+        self.numbers[signature] = number
+        self._write_propagators(number, equations)
+        self._write_guards(number, equations)
+        self._write_conditions(number, equations)
+        self.tables.fine[number] = self._fine_steps(equations.matrix)
+        return number
+
+    def _write_propagators(self, number: int, equations: ModeEquations) -> None:
+        rungs = ladder(equations.matrix, self.quantum, self.rung_count, self.exact_rows)
+        n = self.system.size
+        self.tables.rungs[number, :, :, :n] = rungs.transpose(0, 2, 1)
+        count = len(equations.guard_rows)
+        rows = self.scaled_guards(equations)
+        width = self.tables.after_guard.shape[1]
+        self.tables.watch[number, :, :count] = rows.T
+        self.tables.watch[number, :, width:width + count] = (rows @ equations.matrix).T
+        self.tables.finders[number, :, :count, :n] = np.matmul(rows, rungs[:QUANTA_BITS])
+
+    @staticmethod
+    def scaled_guards(equations: ModeEquations) -> np.ndarray:
+        """Guard rows divided by full scale, with the dead band (1e-9 of it) in the constant's column."""
+        rows = equations.guard_rows * (1e-9 / equations.guard_bands)[:, None]
+        rows[:, -1] += 1e-9
+        return rows
+
+    def _write_guards(self, number: int, equations: ModeEquations) -> None:
+        tables, n = self.tables, self.system.size
+        for g, which in enumerate(equations.guard_actions):
+            if which < 0:
+                continue
+            action = self.system.actions[which]
+            if action.state >= 0 and action.row is not None:
+                tables.jump_state[number, g] = action.state
+                tables.jump_row[number, g, :n] = action.row
+                tables.jump_energy[number, g] = action.energy_factor
+            tables.guard_event[number, g] = action.event
+            tables.guard_later[number, g] = action.later_event
+            tables.guard_delay[number, g] = round(action.delay / self.quantum)
+
+    def _write_conditions(self, number: int, equations: ModeEquations) -> None:
+        signature, n = self.signatures[number], self.system.size
+        for v, event in enumerate(self.system.events):
+            segment = signature[event.element]
+            output = event.conditions[segment]
+            row = self.tables.conditions[number, v]
+            row[n - 1] = 1.0
+            if output >= 0:
+                row[:n] = event.signs[segment] * equations.outputs[output]
+                row[n - 1] -= event.thresholds[segment]
+
+    def _fine_steps(self, matrix: np.ndarray) -> tuple[int, int]:
+        """Rung of about a fifth of the shortest ringing, and how long that ringing lasts after the mode is entered."""
+        states = len(self.system.states)
+        values = np.linalg.eigvals(matrix[:states, :states]) if states else np.zeros(0)
+        step = self.quantum * 2.0 ** QUANTA_BITS
+        ringing = values[(values.imag * step > 1.0) & (values.imag > 0.2 * np.abs(values.real))]
+        if not len(ringing):
+            return QUANTA_BITS, 0
+        fastest = ringing[np.argmax(ringing.imag)]
+        rung = QUANTA_BITS - max(1, math.ceil(math.log2(fastest.imag * step / 1.3)))
+        slowest = max(1e-3 * fastest.imag, float(np.min(-ringing.real)))
+        return max(rung, 4), round(min(DAMPED / slowest / self.quantum, 2.0 ** 60))
+
+    def resolve(self, mode: int, kind: int, index: int, branch: int, via: int) -> None:
+        """Fill in the next mode after a guard (kind 1), an event (2), or an event given by a guard (3, from mode ``via``)."""
+        if kind == 1:
+            equations = self.equations[mode]
+            target = self._changed(self.signatures[mode], int(equations.guard_elements[index]),
+                                   int(equations.guard_targets[index]))
+            number = self.mode(target)
+            self.tables.after_guard[mode, index] = number
+            return
+        origin = via if kind == 3 else mode
+        event = self.system.events[index]
+        segment = self.signatures[origin][event.element]
+        choice = event.targets[segment] if branch else event.otherwise[segment]
+        number = self.mode(self._changed(self.signatures[origin], event.element, choice))
+        self.tables.after_event[origin, index, branch] = number
+
+    @staticmethod
+    def _changed(signature: Signature, element: int, segment: int) -> Signature:
+        return (*signature[:element], segment, *signature[element + 1:])
+
+    def make_room(self, keep: int) -> int:
+        """Drop all modes when they take too much memory, except one; returns that one's new number."""
+        if self.bytes_used < MOST_BYTES:
+            return keep
+        signature = self.signatures[keep]
+        self._clear(capacity=16, guards=self.tables.after_guard.shape[1])
+        return self.mode(signature)

@@ -1,0 +1,144 @@
+"""simulate(library, plan) -> Trace: the one door of the engine."""
+
+import itertools
+from collections.abc import Callable
+
+import numpy as np
+
+from weldsim.engine import kernel
+from weldsim.engine.compiled import guarded
+from weldsim.engine.library import ModeLibrary
+from weldsim.engine.outcome import SENTENCES
+from weldsim.engine.plan import RunPlan
+from weldsim.engine.trace import Trace
+from weldsim.errors import SimulationError
+
+LOG_ROOM = 4096             # pieces logged before Python is asked
+CHANGES_PER_SECOND = 200_000
+
+_advance = guarded(kernel.advance)
+
+
+class Stepper:
+    """A run under way: clock, state and mode, continued by each call of ``run_to``."""
+
+    def __init__(self, library: ModeLibrary, plan: RunPlan) -> None:
+        self.library = library
+        self.begin = round(plan.begin / library.quantum)
+        n, w = library.system.size, library.width
+        self.x = np.zeros(w)
+        self.x[:len(plan.state)] = plan.state
+        self.x[n - 1] = 1.0
+        self.control = np.zeros(16, dtype=np.int64)
+        self.control[0] = self.begin
+        kernel.set_clock(self.x, self.begin, library.tables.phase, library.tables.orders)
+        times = np.array([round(time / library.quantum) for time, _ in plan.commands], dtype=np.int64)
+        events = np.array([event for _, event in plan.commands], dtype=np.int64)
+        order = np.argsort(times, kind="stable")
+        order = order[times[order] >= self.begin]
+        self.schedule_time, self.schedule_event = times[order], events[order]
+        self.later = np.zeros((16, 2), dtype=np.int64)
+        self.ledger = np.zeros(1)
+        length = max(plan.end - plan.begin, 0.0)
+        self.control[13] = plan.most_changes or int(CHANGES_PER_SECOND * (length + 0.05))
+        self._new_log(LOG_ROOM)
+        self._enter(plan.signature)
+
+    def _enter(self, signature: tuple[int, ...]) -> None:
+        self.control[1] = self.library.mode(signature)
+        self.control[2] = 1
+        self.control[9] = self.control[0]
+        kernel.write_log(self.log, self.control, -1, self.x)
+
+    def _new_log(self, room: int) -> None:
+        w = self.library.width
+        self.log = kernel.Log(np.zeros(room, np.int64), np.zeros(room, np.int64), np.zeros(room, np.int64), np.zeros((room, w)))
+        self.control[4] = 0
+
+    @property
+    def now(self) -> float:
+        """The mains clock [s]."""
+        return float(self.control[0] * self.library.quantum)
+
+    def run_to(self, end: float, flush: Callable[["Stepper"], None] | None = None) -> None:
+        """Advance to ``end`` [s on the mains clock]; ``flush`` is called when the log is full (else the log grows)."""
+        target = round(end / self.library.quantum)
+        while True:
+            code = _advance(self.library.tables, self.log, self.control, self.x, self.schedule_time,
+                            self.schedule_event, self.later, self.ledger, target, self.library.quantum)
+            if code == kernel.DONE:
+                return
+            if self.control[12] > self.control[13]:
+                raise self.failure(kernel.TOO_MANY)
+            if code == kernel.NEED_MODE:
+                self._resolve()
+            elif code == kernel.LOG_FULL:
+                self._make_room(flush)
+            elif code == kernel.UNSETTLED:
+                self._search()
+            else:
+                raise self.failure(code)
+
+    def _resolve(self) -> None:
+        kind, index, branch = (int(v) for v in self.control[5:8])
+        self.library.resolve(int(self.control[1]), kind, index, branch, int(self.control[14]))
+
+    def _make_room(self, flush: Callable[["Stepper"], None] | None) -> None:
+        if flush is not None:
+            flush(self)
+            mode = self.library.make_room(int(self.control[1]))
+            self.control[1] = mode
+            self._new_log(len(self.log.time))
+            kernel.write_log(self.log, self.control, -1, self.x)
+            return
+        old, count = self.log, int(self.control[4])
+        self._new_log(2 * len(old.time))
+        for new, before in zip(self.log, old, strict=True):
+            new[:count] = before[:count]
+        self.control[4] = count
+
+    def _search(self) -> None:
+        """Flipping one by one has cycled: try the combinations of the elements that took part, and of nothing else."""
+        count = int(self.control[4])
+        recent = [self.library.signatures[int(m)] for m in self.log.mode[max(0, count - 60):count]]
+        current = self.library.signatures[int(self.control[1])]
+        choices = [sorted({signature[e] for signature in recent} | {current[e]}) for e in range(len(current))]
+        combinations = itertools.islice(itertools.product(*choices), 4096)
+        for signature in combinations:
+            number = self.library.mode(signature)
+            rows = self.library.scaled_guards(self.library.equations[number])
+            if not len(rows) or (rows @ self.x[:rows.shape[1]]).min() >= -1e-9:
+                self.control[1] = number
+                self.control[2] = self.control[8] = 0
+                kernel.write_log(self.log, self.control, -1, self.x)
+                return
+        raise self.failure(kernel.UNSETTLED)
+
+    def failure(self, code: int) -> SimulationError:
+        """The error for a code, naming time and parts; what was logged stays in the stepper."""
+        fact, advice = SENTENCES[code]
+        count = int(self.control[4])
+        modes = [self.library.signatures[int(m)] for m in self.log.mode[max(0, count - 20):count]]
+        elements = self.library.system.elements
+        moving = [element.name for e, element in enumerate(elements) if len({m[e] for m in modes}) > 1]
+        parts = ", ".join(moving) or "the supply"
+        return SimulationError(fact, place=f"t = {self.now:.6f} s, {parts}", advice=advice)
+
+    def trace(self) -> Trace:
+        """What was logged since the last flush, as a Trace up to now."""
+        count = int(self.control[4])
+        return Trace(self.library, self.log.time[:count].copy(), self.log.mode[:count].copy(), self.log.cause[:count].copy(),
+                     self.log.state[:count].copy(), int(self.control[0]), self.x.copy(), int(self.control[1]),
+                     float(self.ledger[0]))
+
+
+def simulate(library: ModeLibrary, plan: RunPlan) -> Trace:
+    """Run a plan from beginning to end and return its exact pieces.
+
+    Raises
+    ------
+    SimulationError : no consistent mode, endless switching, or a solution that grows without limit; names time and parts.
+    """
+    stepper = Stepper(library, plan)
+    stepper.run_to(plan.end)
+    return stepper.trace()

@@ -1,0 +1,266 @@
+"""Trace: the exact pieces of a run, and what can be read out of them.
+
+A piece is (start, mode, state); inside it the state is exp(M t) times the state at its start.  So samples are exact at any
+instant, integrals and Fourier sums are closed sums over the rungs of the ladder, and extremes are found at piece ends and
+where the slope of the signal changes sign.
+
+Second moments (derived here).  With T_k(A) the integral of E(t) A E(t)' over 2^k quanta, T_(k+1)(A) = T_k(A + E_k A E_k').
+Summing x x' at the start of every rung used gives A_k, and B_k = A_k + B_(k+1) + E_k B_(k+1) E_k' from the top down leaves
+one integral over a single quantum.  Means, rms, powers and charges of every signal then follow from one matrix a mode.
+"""
+
+import difflib
+from collections.abc import Sequence
+from dataclasses import dataclass
+from functools import cached_property
+
+import numpy as np
+
+from weldsim.engine import kernel, readout_kernel
+from weldsim.engine.compiled import guarded
+from weldsim.errors import SimulationError
+
+_sample = guarded(readout_kernel.sample)
+_moments = guarded(readout_kernel.moments)
+_fourier = guarded(readout_kernel.fourier)
+_extremes = guarded(readout_kernel.extremes)
+
+
+@dataclass(frozen=True)
+class Pieces:
+    """Pieces clipped to a span, in quanta."""
+
+    time: np.ndarray
+    mode: np.ndarray
+    state: np.ndarray
+    end: int
+
+    @cached_property
+    def used(self) -> np.ndarray:
+        """Numbers of the modes that occur, sorted."""
+        return np.unique(self.mode)
+
+    def place(self, modes: int) -> np.ndarray:
+        """Place of each mode among those used."""
+        place = np.full(modes, -1, dtype=np.int64)
+        place[self.used] = np.arange(len(self.used))
+        return place
+
+
+class Trace:
+    """The exact pieces of one run (or of a part of it); times in seconds on the mains clock."""
+
+    def __init__(self, library, time, mode, cause, state, end, end_state, end_mode, jump_energy) -> None:  # noqa: PLR0913 (built in one place)
+        self.system, self.quantum, self.period = library.system, library.quantum, library.period
+        self.tables, self.equations, self.signatures = library.tables, library.equations, library.signatures
+        self.time, self.mode, self.cause, self.state = time, mode, cause, state
+        self.end, self.end_state, self.end_mode, self.jump_energy = end, end_state, end_mode, jump_energy
+        self.names = {signal.name: i for i, signal in enumerate(self.system.signals)}
+
+    @property
+    def span(self) -> tuple[float, float]:
+        """First and last instant [s]."""
+        return float(self.time[0] * self.quantum), float(self.end * self.quantum)
+
+    def pieces(self, begin: float | None = None, end: float | None = None) -> Pieces:
+        """Pieces of a span; the first one is advanced to its beginning."""
+        first = int(self.time[0]) if begin is None else max(round(begin / self.quantum), int(self.time[0]))
+        last = self.end if end is None else min(round(end / self.quantum), self.end)
+        if last < first:
+            raise SimulationError("lies outside the recorded part", place=f"span {begin} s to {end} s")
+        start = max(0, int(np.searchsorted(self.time, first, side="right")) - 1)
+        stop = max(start + 1, int(np.searchsorted(self.time, last, side="left")))
+        time, state = self.time[start:stop].copy(), self.state[start:stop].copy()
+        if first > time[0]:
+            state[0] = self._advanced(int(self.mode[start]), state[0], first - int(time[0]))
+            time[0] = first
+        return Pieces(time, self.mode[start:stop], state, last)
+
+    def _advanced(self, mode: int, x: np.ndarray, span: int) -> np.ndarray:
+        y, z = np.empty_like(x), np.empty_like(x)
+        kernel.leap(self.tables.rungs, mode, np.ascontiguousarray(x), span, y, z)
+        return y
+
+    def state_at(self, instant: float) -> np.ndarray:
+        """Extended state at an instant [s]."""
+        return self.pieces(instant, instant).state[0]
+
+    def index(self, name: str) -> int:
+        """Number of a signal; an unknown name is refused with the nearest ones."""
+        if name not in self.names:
+            near = difflib.get_close_matches(name, self.names, 3, 0.4)
+            raise SimulationError("this supply has no such signal", place=f"signal {name!r}",
+                                  advice=f"nearest: {', '.join(near)}" if near else "look at the list of signals")
+        return self.names[name]
+
+    def rows(self, names: Sequence[str], used: np.ndarray, slopes: bool = False) -> np.ndarray:
+        """Output rows of signals in the modes used, padded, shape (modes, signals, width); or rows of their slopes."""
+        indices = [self.index(name) for name in names]
+        result = np.zeros((len(used), len(names), self.state.shape[1]))
+        for p, mode in enumerate(used):
+            equations = self.equations[mode]
+            rows = equations.outputs[indices]
+            result[p, :, :self.system.size] = rows @ equations.matrix if slopes else rows
+        return result
+
+    def sample(self, names: Sequence[str], first: float, spacing: float, count: int) -> np.ndarray:
+        """Exact values at first + i spacing [s], shape (signals, count)."""
+        pieces = self.pieces(first)
+        place = pieces.place(len(self.equations))
+        values = np.full((len(names), count), np.nan)
+        _sample(self.tables.rungs, self.rows(names, pieces.used), place, pieces.time, pieces.mode, pieces.state,
+                pieces.end, round(first / self.quantum), spacing / self.quantum, values)
+        return values
+
+    def integrals(self, begin: float | None = None, end: float | None = None) -> "Integrals":
+        """Exact integrals over a span, for means, rms, powers and charges."""
+        pieces = self.pieces(begin, end)
+        place = pieces.place(len(self.equations))
+        n, w = self.system.size, self.state.shape[1]
+        sums = np.zeros((len(pieces.used), self.tables.rungs.shape[1], n, w))
+        _moments(self.tables.rungs, place, pieces.time, pieces.mode, pieces.state, pieces.end, sums)
+        moments = [self._second_moment(int(mode), sums[p, :, :, :n]) for p, mode in enumerate(pieces.used)]
+        return Integrals(self, pieces.used, moments, (pieces.end - int(pieces.time[0])) * self.quantum)
+
+    def _second_moment(self, mode: int, sums: np.ndarray) -> np.ndarray:
+        """Integral of x x' over all time spent in a mode."""
+        n = self.system.size
+        full = sums + np.tril(sums, -1).transpose(0, 2, 1)
+        total = full[-1]
+        for k in range(len(full) - 2, -1, -1):
+            propagator = self.tables.rungs[mode, k, :, :n].T
+            total = full[k] + total + propagator @ total @ propagator.T
+        step = self.equations[mode].matrix * self.quantum
+        term = total * self.quantum
+        result = term.copy()
+        for j in range(2, 80):
+            term = (step @ term + term @ step.T) / j
+            result += term
+            if np.abs(term).max() <= 1e-18 * np.abs(result).max():
+                break
+        return result
+
+    def fourier(self, names: Sequence[str], orders: Sequence[float], begin: float, end: float) -> np.ndarray:
+        """Complex Fourier coefficients 2/T * integral y exp(-j n w t) dt of signals (peak values), shape (signals, orders).
+
+        ``t`` counts on the mains clock, so a sine of order n in phase with the mains has the coefficient -1j.
+        """
+        pieces = self.pieces(begin, end)
+        place = pieces.place(len(self.equations))
+        n, w = self.system.size, self.state.shape[1]
+        turns = 2.0 * np.pi * np.asarray(orders, dtype=float) / self.period
+        shape = (len(pieces.used), self.tables.rungs.shape[1], len(turns), w)
+        real, imaginary = np.zeros(shape), np.zeros(shape)
+        _fourier(self.tables.rungs, place, pieces.time, pieces.mode, pieces.state, pieces.end, 0, turns, real, imaginary)
+        length = (pieces.end - int(pieces.time[0])) * self.quantum
+        rows = self.rows(names, pieces.used)[:, :, :n]
+        total = np.zeros((len(names), len(turns)), dtype=complex)
+        for p, mode in enumerate(pieces.used):
+            sums = real[p, :, :, :n] + 1j * imaginary[p, :, :, :n]
+            total += rows[p] @ self._fourier_moment(int(mode), sums, turns)
+        return total * (2.0 / length)
+
+    def _fourier_moment(self, mode: int, sums: np.ndarray, turns: np.ndarray) -> np.ndarray:
+        """Integral of x exp(-j turn t) over all time spent in a mode, shape (n, orders)."""
+        n = self.system.size
+        total = sums[-1].T
+        for k in range(len(sums) - 2, -1, -1):
+            propagator = self.tables.rungs[mode, k, :, :n].T
+            total = sums[k].T + total + (propagator @ total) * np.exp(-1j * turns * 2.0 ** k)
+        step, turn = self.equations[mode].matrix * self.quantum, 1j * turns
+        term = total * self.quantum
+        result = term.copy()
+        for j in range(2, 80):
+            term = (step @ term - term * turn) / j
+            result += term
+            if np.abs(term).max() <= 1e-18 * np.abs(result).max():
+                break
+        return result
+
+    def extremes(self, names: Sequence[str], begin: float | None = None, end: float | None = None) -> tuple[np.ndarray, np.ndarray]:
+        """Exact minima and maxima, and their instants [s]; both of shape (signals, 2)."""
+        pieces = self.pieces(begin, end)
+        place = pieces.place(len(self.equations))
+        values = np.column_stack((np.full(len(names), np.inf), np.full(len(names), -np.inf)))
+        times = np.zeros((len(names), 2), dtype=np.int64)
+        coarse = int(self.tables.phase[3]) - 2
+        _extremes(self.tables.rungs, self.rows(names, pieces.used), self.rows(names, pieces.used, slopes=True), place,
+                  pieces.time, pieces.mode, pieces.state, pieces.end, coarse, self.tables.fine, values, times)
+        return values, times * self.quantum
+
+    def changes(self) -> list[tuple[float, str, str, str]]:
+        """Switch log: (instant [s], element, segment left, segment entered)."""
+        result = []
+        for p in range(1, len(self.mode)):
+            before, after = self.signatures[self.mode[p - 1]], self.signatures[self.mode[p]]
+            for e, element in enumerate(self.system.elements):
+                if before[e] != after[e]:
+                    instant = float(self.time[p] * self.quantum)
+                    result.append((instant, element.name, element.segments[before[e]], element.segments[after[e]]))
+        return result
+
+    def segments(self, element: str) -> tuple[np.ndarray, list[str]]:
+        """Start instants [s] of the pieces and the segment an element has in each."""
+        number = [e.name for e in self.system.elements].index(element)
+        names = self.system.elements[number].segments
+        return self.time * self.quantum, [names[self.signatures[m][number]] for m in self.mode]
+
+
+class Integrals:
+    """Integrals over a span of a trace: sums over the modes of c S c' with S the integral of x x'."""
+
+    def __init__(self, trace: Trace, used: np.ndarray, moments: list[np.ndarray], length: float) -> None:
+        self.trace, self.used, self.moments, self.length = trace, used, moments, length
+
+    def _row(self, mode: int, name: str) -> np.ndarray:
+        return self.trace.equations[mode].outputs[self.trace.index(name)]
+
+    def integral(self, name: str) -> float:
+        """Integral of a signal over the span [unit x s]."""
+        return float(sum(self._row(m, name) @ s[:, -1] for m, s in zip(self.used, self.moments, strict=True)))
+
+    def product(self, first: str, second: str) -> float:
+        """Integral of the product of two signals over the span."""
+        return float(sum(self._row(m, first) @ s @ self._row(m, second)
+                         for m, s in zip(self.used, self.moments, strict=True)))
+
+    def mean(self, name: str) -> float:
+        """Mean of a signal."""
+        return self.integral(name) / self.length
+
+    def rms(self, name: str) -> float:
+        """Root mean square of a signal."""
+        return float(np.sqrt(max(self.product(name, name), 0.0) / self.length))
+
+    def energies(self) -> dict[str, dict[str, float]]:
+        """Energy of each ledger line over the span [J], by role and part; every one from its own voltage and current."""
+        result: dict[str, dict[str, float]] = {"source": {}, "loss": {}, "load": {}}
+        for entry in self.trace.system.ledger:
+            energy = 0.0
+            for mode, moment in zip(self.used, self.moments, strict=True):
+                outputs = self.trace.equations[mode].outputs
+                energy += float(outputs[entry.voltage] @ moment @ outputs[entry.current])
+            parts = result[entry.role]
+            parts[entry.part] = parts.get(entry.part, 0.0) + energy
+        return result
+
+    def joined(self, other: "Integrals") -> "Sums":
+        """Both spans together."""
+        return Sums([self, other])
+
+
+class Sums:
+    """Integrals over several spans that follow each other (a run read out in parts)."""
+
+    def __init__(self, parts: list[Integrals]) -> None:
+        self.parts = parts
+        self.length = sum(part.length for part in parts)
+
+    def energies(self) -> dict[str, dict[str, float]]:
+        """Energy of each ledger line [J] over all spans."""
+        result: dict[str, dict[str, float]] = {"source": {}, "loss": {}, "load": {}}
+        for part in self.parts:
+            for role, lines in part.energies().items():
+                for name, energy in lines.items():
+                    result[role][name] = result[role].get(name, 0.0) + energy
+        return result
