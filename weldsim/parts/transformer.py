@@ -28,7 +28,7 @@ class Transformer:
 
     primary_turns: int | None = units.count(doc="turns of the primary", low=1, high=100_000, default=None)
     secondary_turns: int | None = units.count(
-        doc="turns of the secondary (of one half for a centre-tap)", low=1, high=100_000, default=None)
+        doc="turns of the secondary, of one half for a centre-tap", low=1, high=100_000, default=None)
     ratio: float | None = units.ratio(
         doc="primary to secondary turns, instead of both turns", low=1e-3, high=1e3, default=None)
     primary_resistance: float | None = units.quantity(

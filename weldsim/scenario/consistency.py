@@ -1,0 +1,116 @@
+"""What tables ask of each other: contradictions that make a scenario meaningless, each found by one small function.
+
+Doubtful values are not judged here (see ``checks.py``); these are faults of the text.
+"""
+
+from collections.abc import Callable, Iterator
+
+from weldsim.errors import Complaint, ScenarioError
+from weldsim.parts.choke import flux_curve
+from weldsim.parts.iron import magnetising_branch
+from weldsim.parts.transformer import turns
+from weldsim.scenario.document import Scenario
+
+Found = Iterator[tuple[str, str]]
+
+
+def primary_turns(scenario: Scenario) -> int | None:
+    """Turns of the primary where they are known."""
+    known = turns(scenario.transformer, "primary") if scenario.transformer is not None else None
+    return round(known) if known is not None else None
+
+
+def _core(scenario: Scenario) -> Found:
+    """A core sits in a transformer, and iron needs the turns around it."""
+    if scenario.core is None:
+        return
+    if scenario.transformer is None:
+        yield "core", "there is no [transformer] for this core"
+        return
+    try:
+        magnetising_branch(scenario.core, primary_turns(scenario))
+    except ScenarioError as error:
+        yield error.place or "core", f"{error.fact}; {error.advice}" if error.advice else error.fact
+
+
+def _choke(scenario: Scenario) -> Found:
+    """A choke has an inductance, or what it follows from."""
+    if scenario.choke is None:
+        return
+    try:
+        flux_curve(scenario.choke)
+    except ScenarioError as error:
+        yield error.place or "choke", f"{error.fact}; {error.advice}" if error.advice else error.fact
+
+
+def _rectifier(scenario: Scenario) -> Found:
+    """A centre-tap needs a winding with a tap."""
+    if scenario.rectifier is not None and scenario.rectifier.kind == "centre-tap" and scenario.transformer is None:
+        yield "rectifier.kind", "a centre-tap rectifier needs a [transformer]"
+
+
+def _boost_winding(scenario: Scenario) -> Found:
+    """A boost winding lies on the transformer, and its ballast may lie on the choke."""
+    boost = scenario.boost
+    if boost is None or boost.kind != "winding":
+        return
+    if scenario.transformer is None:
+        yield "boost.kind", "a boost winding needs a [transformer]"
+    elif boost.turns is not None and primary_turns(scenario) is None:
+        yield "boost.turns", "the turns of the primary are not known; write the winding's voltage instead"
+    if boost.feeds == "bank" and scenario.bank is None:
+        yield "boost.feeds", "there is no [bank] to feed"
+
+
+def _boost_choke(scenario: Scenario) -> Found:
+    """A second winding on the choke needs a choke, and its turns where turns are given."""
+    boost = scenario.boost
+    if boost is None or not (boost.kind == "choke" or boost.ballast_on_choke):
+        return
+    if scenario.choke is None:
+        place = "boost.kind" if boost.kind == "choke" else "boost.ballast_on_choke"
+        yield place, "there is no [choke] to carry the second winding"
+    elif boost.choke_turns is not None and scenario.choke.turns is None:
+        yield "boost.choke_turns", "the choke's own turns are not given; write choke_ratio instead"
+
+
+def _boost_rectifier(scenario: Scenario) -> Found:
+    """A boost adds direct current, so the supply must be one of direct current."""
+    if scenario.boost is not None and scenario.rectifier is None:
+        yield "boost", "a boost feeds direct current, but there is no [rectifier]"
+
+
+def _start(scenario: Scenario) -> Found:
+    """Initial values need the part that holds them."""
+    start = scenario.start
+    if start.bank_voltage and scenario.bank is None:
+        yield "start.bank_voltage", "there is no [bank] to be charged"
+    if start.flux_linkage and scenario.core is None:
+        yield "start.flux_linkage", "there is no [core] to be magnetised"
+    if start.remanence is not None and scenario.core is None:
+        yield "start.remanence", "there is no [core] to be magnetised"
+    elif start.remanence is not None and scenario.core is not None and not _iron_known(scenario):
+        yield "start.remanence", "needs core.section and the primary turns; write start.flux_linkage instead"
+
+
+def _iron_known(scenario: Scenario) -> bool:
+    """Whether flux density means something: section and turns are known."""
+    core = scenario.core
+    return core is not None and core.section is not None and primary_turns(scenario) is not None
+
+
+def _load(scenario: Scenario) -> Found:
+    """A wire needs its own table."""
+    if scenario.load is not None and scenario.load.kind == "wire" and scenario.wire is None:
+        yield "load.kind", "a wire is described by a table [wire], which is missing"
+
+
+QUESTIONS: tuple[Callable[[Scenario], Found], ...] = (
+    _core, _choke, _rectifier, _boost_winding, _boost_choke, _boost_rectifier, _start, _load)
+
+
+def contradictions(scenario: Scenario) -> list[Complaint]:
+    """Every contradiction between tables."""
+    return [Complaint(place, fact) for question in QUESTIONS for place, fact in question(scenario)]
+
+

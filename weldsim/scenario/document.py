@@ -1,0 +1,77 @@
+"""The Scenario: which tables a file may hold, and one frozen object for each that it holds."""
+
+import dataclasses
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from typing import Any
+
+from weldsim.parts.boost import Boost
+from weldsim.parts.cable import SupplyLead, WeldLeads
+from weldsim.parts.capacitors import Bank
+from weldsim.parts.choke import Choke
+from weldsim.parts.iron import Core
+from weldsim.parts.load import Load
+from weldsim.parts.mains import Mains
+from weldsim.parts.phase_control import PhaseControl
+from weldsim.parts.protection import Breaker
+from weldsim.parts.rectifier import Rectifier
+from weldsim.parts.start import Start
+from weldsim.parts.transformer import Transformer
+from weldsim.units import Text
+
+FORMAT = 1          # of the files; a later, incompatible one counts up
+
+# Table -> its dataclass, in the order of the current: from the wall to the work.
+TABLES: dict[str, type] = {
+    "mains": Mains,
+    "breaker": Breaker,
+    "supply_lead": SupplyLead,
+    "phase_control": PhaseControl,
+    "transformer": Transformer,
+    "core": Core,
+    "rectifier": Rectifier,
+    "bank": Bank,
+    "choke": Choke,
+    "boost": Boost,
+    "weld_leads": WeldLeads,
+    "load": Load,
+    "start": Start,
+}
+OPEN_TABLES = ("wire",)         # kept as they are written; their own room judges them
+TEXTS = {"title": Text("one line that names the supply", 200), "notes": Text("what a reader should know")}
+NEEDED = ("mains",)
+
+
+@dataclass(frozen=True, kw_only=True)
+class Scenario:
+    """A supply and what it works on, as read from a file; a part is None where its table is absent."""
+
+    mains: Mains
+    title: str = ""
+    notes: str = ""
+    breaker: Breaker | None = None
+    supply_lead: SupplyLead | None = None
+    phase_control: PhaseControl | None = None
+    transformer: Transformer | None = None
+    core: Core | None = None
+    rectifier: Rectifier | None = None
+    bank: Bank | None = None
+    choke: Choke | None = None
+    boost: Boost | None = None
+    weld_leads: WeldLeads | None = None
+    load: Load | None = None
+    start: Start = Start()
+    wire: Mapping[str, Any] | None = None
+    text: str = field(default="", compare=False, repr=False)        # the TOML text it was read from
+    source: str = field(default="", compare=False)                  # the file, and what was varied since
+
+
+def given_fields(part: Any) -> dict[str, Any]:
+    """Fields of a table that say something: name -> value, without those that equal their default."""
+    return {item.name: getattr(part, item.name) for item in dataclasses.fields(part)
+            if getattr(part, item.name) != item.default}
+
+
+def table_of(scenario: Scenario, name: str) -> Any:
+    """The object of a table, or None where the scenario has no such table."""
+    return getattr(scenario, name)

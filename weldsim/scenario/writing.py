@@ -1,0 +1,65 @@
+"""Scenario -> TOML text with units; reading the text again gives an equal scenario."""
+
+import dataclasses
+import datetime
+import os
+from collections.abc import Mapping
+from pathlib import Path
+from typing import Any
+
+from weldsim.scenario.document import FORMAT, OPEN_TABLES, TABLES, TEXTS, Scenario, given_fields
+from weldsim.units import Rows, Rule, rule_of, toml_string
+
+
+def write(scenario: Scenario, path: str | os.PathLike[str]) -> None:
+    """Write a scenario to a file; values that equal their default are left out."""
+    Path(path).write_text(write_text(scenario), encoding="utf-8", newline="\n")
+
+
+def write_text(scenario: Scenario) -> str:
+    """The scenario as TOML text; comments of the file it came from are not kept (its ``text`` has them)."""
+    lines = [f"format = {FORMAT}"]
+    lines += [f"{name} = {toml_string(getattr(scenario, name))}" for name in TEXTS if getattr(scenario, name)]
+    for name in TABLES:
+        part = getattr(scenario, name)
+        if part is None or (name == "start" and not given_fields(part)):
+            continue
+        lines += ["", f"[{name}]", *_lines_of(part)]
+    for name in OPEN_TABLES:
+        table = getattr(scenario, name)
+        if table is not None:
+            lines += ["", f"[{name}]", *(f"{_key(key)} = {_plain(value)}" for key, value in table.items())]
+    return "\n".join(lines) + "\n"
+
+
+def _lines_of(part: Any) -> list[str]:
+    """key = value of every field that differs from its default."""
+    rules = {item.name: rule_of(item) for item in dataclasses.fields(part)}
+    return [f"{name} = {_value(rules[name], value)}" for name, value in given_fields(part).items()]
+
+
+def _value(rule: Rule, value: Any) -> str:
+    """TOML text of one field."""
+    if isinstance(rule, Rows) and not isinstance(value, str):
+        rows = ["{" + ", ".join(_lines_of(row)) + "}" for row in value]
+        return "[" + ", ".join(rows) + "]" if len(rows) < 2 else "[\n    " + ",\n    ".join(rows) + ",\n]"
+    return rule.write(value)
+
+
+def _key(key: str) -> str:
+    """A key of an open table, quoted where it must be."""
+    bare = key and all(letter.isascii() and (letter.isalnum() or letter in "-_") for letter in key)
+    return key if bare else toml_string(key)
+
+
+def _plain(value: Any) -> str:
+    """TOML text of a value as the TOML reader gives it."""
+    if isinstance(value, bool):
+        return "true" if value else "false"
+    if isinstance(value, Mapping):
+        return "{" + ", ".join(f"{_key(key)} = {_plain(inner)}" for key, inner in value.items()) + "}"
+    if isinstance(value, (list, tuple)):
+        return "[" + ", ".join(_plain(inner) for inner in value) + "]"
+    if isinstance(value, (datetime.datetime, datetime.date, datetime.time)):
+        return value.isoformat()
+    return repr(value) if isinstance(value, (int, float)) else toml_string(str(value))
