@@ -1,0 +1,57 @@
+"""Timed commands of a run: what the gate is given and when the programmed shorts come.
+
+Times are on the mains clock [s], where 0 is a rising zero crossing of the ideal source; the engine sees only pairs of a
+time and an event number.
+"""
+
+import math
+
+from weldsim.network.system import SwitchedSystem
+from weldsim.parts.phase_control import delay_angle, gate_pulses
+from weldsim.scenario.document import Scenario
+
+Command = tuple[float, int]
+
+
+def event_numbers(system: SwitchedSystem) -> dict[str, int]:
+    """Event name -> number."""
+    return {event.name: number for number, event in enumerate(system.events)}
+
+
+def asked_delay(scenario: Scenario, dial: float | None, delay: float | None) -> float | None:
+    """Delay angle [deg] that a run asks for; None where there is nothing to delay or the circuit itself decides."""
+    control = scenario.phase_control
+    if control is None or (control.dial_kind == "rc-diac" and delay is None):
+        return None
+    return delay if delay is not None else delay_angle(control, scenario.mains.frequency, dial=dial)
+
+
+def gate_commands(scenario: Scenario, system: SwitchedSystem, delay: float | None, span: tuple[float, float]) -> list[Command]:
+    """Gate commands of every half cycle that touches a span; commands before its beginning are left out."""
+    control, numbers = scenario.phase_control, event_numbers(system)
+    if control is None or delay is None:
+        return []
+    frequency, (begin, end) = scenario.mains.frequency, span
+    pulses = {sign: gate_pulses(control, frequency, delay=delay, negative=sign < 0) for sign in (1, -1)}
+    pair = "gate plus on" in numbers
+    commands: list[Command] = []
+    for half in range(math.floor(2.0 * frequency * begin) - 2, math.ceil(2.0 * frequency * end) + 1):
+        positive = half % 2 == 0
+        gate = ("gate plus" if positive else "gate minus") if pair else "gate"
+        for first, last in pulses[1 if positive else -1]:
+            crossing = half / (2.0 * frequency)
+            commands += [(crossing + first, numbers[f"{gate} on"]), (crossing + last, numbers[f"{gate} off"])]
+    return [command for command in sorted(commands) if begin <= command[0] < end]
+
+
+def short_commands(scenario: Scenario, system: SwitchedSystem, begin: float, length: float) -> list[Command]:
+    """Programmed shorts of the load, counted from the beginning of the run."""
+    load, numbers = scenario.load, event_numbers(system)
+    if load is None or load.kind != "shorted arc":
+        return []
+    count = max(0, math.ceil((length - load.short_start) / load.short_period))
+    commands: list[Command] = []
+    for k in range(count):
+        at = begin + load.short_start + k * load.short_period
+        commands += [(at, numbers["short on"]), (at + load.short_duration, numbers["short off"])]
+    return commands

@@ -1,0 +1,97 @@
+"""What the phase control did in a recorded window: half cycles conducted and missed, conduction angle, and why it missed."""
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+
+from weldsim.runs.commands import event_numbers
+from weldsim.runs.perform import Recording
+
+LATCHED = {"plus": 1, "minus": -1}
+CONDUCTING = ("plus", "minus", "gated_plus", "gated_minus")
+
+
+@dataclass(frozen=True)
+class Miss:
+    """The first half cycle that failed to latch: current when the gate ended, and the pulse that would have done."""
+
+    polarity: int
+    current_at_end: float               # [A]
+    pulse_needed: float | None          # [s]; None: not reached before the half cycle ended
+
+
+@dataclass(frozen=True)
+class Firing:
+    """Counts over whole half cycles of the window."""
+
+    half_cycles: int
+    missed_positive: int
+    missed_negative: int
+    conduction_angle: float             # [deg] mean per half cycle
+    asked_angle: float | None           # [deg] 180 minus the delay
+    miss: Miss | None
+
+    @property
+    def missed(self) -> int:
+        """Half cycles of either polarity in which the device did not latch."""
+        return self.missed_positive + self.missed_negative
+
+
+def firing_of(recording: Recording) -> Firing | None:
+    """Look at the device's pieces in the window; None without phase control."""
+    if recording.supply.scenario.phase_control is None:
+        return None
+    begin, end = recording.window
+    starts, segments = recording.trace.segments("phase_control")
+    stops = np.append(starts[1:], recording.trace.end * recording.trace.quantum)
+    half = 0.5 * recording.supply.period
+    first, last = math.ceil(begin / half - 1e-9), math.floor(end / half + 1e-9)
+    cycles = range(first, last)
+    missed = {1: 0, -1: 0}
+    first_miss = None
+    for k in cycles:
+        sign = 1 if k % 2 == 0 else -1
+        if not _latched(starts, stops, segments, (k * half, min((k + 1.7) * half, end)), sign):
+            missed[sign] += 1
+            first_miss = (k, sign) if first_miss is None else first_miss
+    on = sum(max(0.0, min(b, last * half) - max(a, first * half)) for a, b, s in zip(starts, stops, segments, strict=True) if s in CONDUCTING)
+    angle = 180.0 * on / (half * len(cycles)) if len(cycles) else float("nan")
+    asked = None if recording.delay is None else 180.0 - recording.delay
+    miss = None if first_miss is None else _why(recording, *first_miss)
+    return Firing(len(cycles), missed[1], missed[-1], angle, asked, miss)
+
+
+def _latched(starts: np.ndarray, stops: np.ndarray, segments: list[str], span: tuple[float, float], sign: int) -> bool:
+    """Whether the device was latched with this polarity at some time within a span, having begun inside it."""
+    for a, b, segment in zip(starts, stops, segments, strict=True):
+        if LATCHED.get(segment) == sign and b > span[0] and a < span[1]:
+            return True
+    return False
+
+
+def _why(recording: Recording, half_cycle: int, sign: int) -> Miss | None:
+    """Current at the end of the gate, and the pulse needed, by running the half cycle again with the gate held on."""
+    supply, trace = recording.supply, recording.trace
+    numbers = event_numbers(supply.system)
+    if recording.delay is None:
+        return None
+    gate = "gate" if "gate on" in numbers else ("gate plus" if sign > 0 else "gate minus")
+    control = supply.scenario.phase_control
+    assert control is not None
+    half = 0.5 * supply.period
+    fire = half_cycle * half + (recording.delay + (control.asymmetry if sign < 0 else 0.0)) / 180.0 * half
+    if fire < trace.span[0] or fire >= (half_cycle + 1) * half:
+        return None
+    state = trace.state_at(fire)[:len(supply.system.states) + 2 * len(supply.system.inputs)]
+    piece = int(np.searchsorted(trace.time, round(fire / trace.quantum), side="left")) - 1
+    signature = trace.signatures[trace.mode[max(piece, 0)]]
+    end = (half_cycle + 1) * half
+    stepper = supply.stepper(state, signature, (fire, end), delay=None, extra=[(fire, numbers[f"{gate} on"])])
+    stepper.run_to(end)
+    held = stepper.trace()
+    spacing = min(2e-6, (end - fire) / 100)
+    values = np.abs(held.sample(["phase_control.current"], fire, spacing, int((end - fire) / spacing))[0])
+    at_end = float(np.abs(held.sample(["phase_control.current"], min(fire + control.pulse_width, end), 1e-9, 1)[0, 0]))
+    reached = np.nonzero(values >= control.latching_current)[0]
+    return Miss(sign, at_end, float(reached[0] * spacing) if len(reached) else None)

@@ -1,0 +1,154 @@
+"""perform(scenario, ...) -> Run: where file, network and engine meet.
+
+``record`` gives the studies the exact pieces beside the Run.
+"""
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+import weldsim
+from weldsim.engine.compiled import is_compiled_already
+from weldsim.engine.simulate import Stepper
+from weldsim.engine.trace import Integrals, Trace
+from weldsim.errors import SimulationError
+from weldsim.runs.run import Ledger, Run, Table, stamp
+from weldsim.runs.steady import Settled, settle
+from weldsim.runs.supply import Supply, supply_of
+from weldsim.scenario.document import Scenario
+
+SAMPLES_PER_PERIOD = 400        # 50 us at 50 Hz
+STEADY_PERIODS = 10
+FROM_REST = 1.0                 # [s]
+WINDOW = 0.2                    # [s]
+
+
+@dataclass(frozen=True)
+class Recording:
+    """A Run with the exact pieces behind it.  ``origin`` is the mains clock at the run's time zero [s]."""
+
+    run: Run
+    trace: Trace
+    supply: Supply
+    delay: float | None
+    settled: Settled | None
+    origin: float
+
+    @property
+    def window(self) -> tuple[float, float]:
+        """The window on the mains clock [s]."""
+        return self.origin + self.run.window[0], self.origin + self.run.window[1]
+
+
+def must_compile() -> bool:
+    """Whether the first run has to compile the solver."""
+    return not is_compiled_already()
+
+
+def perform(scenario: Scenario, *, dial: float | None = None, delay: float | None = None, start: str = "rest",  # noqa: PLR0913 (the public door)
+            duration: float | None = None, window: float | None = None, sample_interval: float | None = None,
+            signals: Sequence[str] | None = None) -> Run:
+    """Simulate a scenario and record it.
+
+    ``dial`` (0 to 1) or ``delay`` [deg] replace the scenario's own setting; ``start`` is "rest" (record from switch-on) or
+    "steady" (settle first); ``window`` [s] is the last part, of which table and ledger speak; ``sample_interval`` [s];
+    ``signals`` are the waveforms to record, all of them by default.
+
+    Raises
+    ------
+    WiringError : the parts cannot be joined.
+    SimulationError : no consistent mode, or endless switching.
+    """
+    return record(scenario, dial=dial, delay=delay, start=start, duration=duration, window=window,
+                  sample_interval=sample_interval, signals=signals).run
+
+
+def record(scenario: Scenario, *, dial: float | None = None, delay: float | None = None, start: str = "rest",  # noqa: PLR0913 (see perform)
+           duration: float | None = None, window: float | None = None, sample_interval: float | None = None,
+           signals: Sequence[str] | None = None) -> Recording:
+    """As perform, with the exact pieces beside the Run."""
+    supply = supply_of(scenario)
+    asked = supply.delay(dial, delay)
+    if start == "steady" and supply.periodic:
+        settled = settle(supply, delay=asked)
+        length = duration or window or STEADY_PERIODS * supply.period
+        span = (0.0, length)
+        stepper = supply.stepper(settled.state, settled.signature, span, delay=asked)
+    else:
+        settled = None
+        length = duration or max(FROM_REST, window or 0.0)
+        stepper = supply.from_rest(length, delay=asked)
+        begin = stepper.begin * supply.library.quantum
+        span = (begin, begin + length)
+    window = length if window is None and settled is not None else min(window or WINDOW, length)
+    jumps = _advance(stepper, span[1] - window, span[1])
+    trace = stepper.trace()
+    run = _run_of(trace, scenario, span, window, jumps=jumps, signals=signals, spacing=sample_interval or supply.period / SAMPLES_PER_PERIOD)
+    return Recording(run, trace, supply, asked, settled, span[0])
+
+
+def _advance(stepper: Stepper, begin: float, end: float) -> float:
+    """Run to the end; returns the energy that jumps of the state took away within the window [J]."""
+    stepper.run_to(begin)
+    before = float(stepper.ledger[0])
+    stepper.run_to(end)
+    return float(stepper.ledger[0]) - before
+
+
+def _run_of(trace: Trace, scenario: Scenario, span: tuple[float, float], window: float, *, jumps: float,  # noqa: PLR0913
+            signals: Sequence[str] | None, spacing: float) -> Run:
+    """Read a trace out into a Run."""
+    origin, length = span[0], span[1] - span[0]
+    names = list(signals) if signals is not None else [signal.name for signal in trace.system.signals]
+    count = math.floor(length / spacing + 1e-6) + 1
+    values = trace.sample(names, origin, spacing, count)
+    begin, end = span[1] - window, span[1]
+    integrals = trace.integrals(begin, end)
+    known = {signal.name: signal for signal in trace.system.signals}
+    return Run(
+        scenario=scenario, time=np.arange(count) * spacing,
+        signals={name: values[i] for i, name in enumerate(names)},
+        units={name: known[name].unit for name in names}, labels={name: known[name].label for name in names},
+        events=[(instant - origin, element, left, entered) for instant, element, left, entered in trace.changes()],
+        ledger=ledger(trace, integrals, begin, end, jumps=jumps), table=exact_table(trace, names, integrals, (begin, end)),
+        provenance=stamp("perform", weldsim_version=weldsim.__version__), window=(length - window, length))
+
+
+def exact_table(trace: Trace, names: Sequence[str], integrals: Integrals, span: tuple[float, float]) -> Table:
+    """Mean, rms, least and largest value of signals over a span, from the exact solution."""
+    values, _ = trace.extremes(names, *span)
+    units = {signal.name: signal.unit for signal in trace.system.signals}
+    table: Table = {}
+    for name, (least, largest) in zip(names, values, strict=True):
+        unit = units[name]
+        table |= {f"{name}.mean": (integrals.mean(name), unit), f"{name}.rms": (integrals.rms(name), unit),
+                  f"{name}.min": (float(least), unit), f"{name}.max": (float(largest), unit)}
+    return table
+
+
+def ledger(trace: Trace, integrals: Integrals, begin: float, end: float, *, jumps: float = 0.0) -> Ledger:
+    """Energy ledger of a span [J]: every part by its own voltage and current; what does not close is the residual."""
+    energies = integrals.energies()
+    states = len(trace.system.states)
+    stored = [sum(trace.system.stored_energy(trace.state_at(t)[:states]).values()) for t in (begin, end)]
+    result: Ledger = {}
+    for role, lines in energies.items():
+        for part, energy in lines.items():
+            entry = result.setdefault(part, {})
+            assert isinstance(entry, dict)
+            entry[role] = energy
+    if jumps:
+        result["jumps of state"] = {"loss": jumps}
+    spent = sum(energies["loss"].values()) + sum(energies["load"].values()) + jumps
+    result["stored"] = stored[1] - stored[0]
+    result["residual"] = sum(energies["source"].values()) - spent - (stored[1] - stored[0])
+    return result
+
+
+def window_of(recording: Recording) -> tuple[float, float]:
+    """The window on the mains clock; refused where nothing was recorded."""
+    if recording.trace.end <= recording.trace.time[0]:
+        raise SimulationError("nothing was recorded", place="run", advice="ask for a longer duration")
+    return recording.window

@@ -1,0 +1,186 @@
+"""The periodic steady state: by shooting, checked by plain stepping.
+
+The map of one mains period is piecewise smooth.  Its derivative is a product of propagators and, at each located
+switching, of a correction (derived here from the linearised crossing condition r x = 0 of the guard's row r):
+
+    S = J + (f_after - J f_before) r / (r f_before)
+
+with J the derivative of the state's jump (1 where it does not jump) and f = M x.  Newton steps on this map replace
+hundreds of periods where a bank bleeds slowly.  A solution counts only if it is stable, and one more plain period returns to it.
+"""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from weldsim.engine.trace import Trace
+from weldsim.errors import SimulationError
+from weldsim.runs.supply import Supply
+
+RETURNED = 1e-9             # of full scale: a period that comes back this closely is periodic
+UNSTABLE = 1.0 + 1e-4       # a multiplier beyond this grows; below it is a slow state or one that remembers
+FIRST_PERIODS = 25
+MOST_PERIODS = 1500
+
+
+@dataclass(frozen=True)
+class Settled:
+    """A state on the mains clock's zero crossing that returns after one period, and how it was found."""
+
+    state: np.ndarray
+    signature: tuple[int, ...]
+    periodic: bool
+    residual: float             # largest change over one period, of full scale
+    periods: int                # plain periods simulated
+    newton_steps: int
+    multiplier: float           # largest magnitude of the map's eigenvalues
+
+
+def settle(supply: Supply, *, delay: float | None, shooting: bool = True) -> Settled:
+    """The settled state reached from a demagnetised core and an empty bank (or the scenario's own start)."""
+    state, signature = supply.rest()
+    walker = _Walker(supply, delay, state, signature)
+    walker.walk(FIRST_PERIODS)
+    newton = 0
+    while True:
+        residual, trace = walker.period()
+        if residual < RETURNED:
+            return walker.settled(True, residual, newton, np.nan)
+        if shooting:
+            found = _newton(walker, trace)
+            newton += found.steps
+            if found.settled is not None:
+                return found.settled
+        if walker.periods > MOST_PERIODS:
+            return walker.settled(False, residual, newton, np.nan)
+        walker.walk(2 * FIRST_PERIODS)
+
+
+class _Walker:
+    """Plain stepping from zero crossing to zero crossing."""
+
+    def __init__(self, supply: Supply, delay: float | None, state: np.ndarray, signature: tuple[int, ...]) -> None:
+        self.supply, self.delay, self.state, self.signature = supply, delay, state, signature
+        self.periods = 0
+        self.count = len(supply.system.states)
+        self.scale = np.ones(self.count)
+
+    def walk(self, periods: int) -> Trace:
+        """Simulate some periods and stay at their end."""
+        end = periods * self.supply.period
+        stepper = self.supply.stepper(self.state, self.signature, (0.0, end), delay=self.delay)
+        stepper.run_to(end)
+        trace = stepper.trace()
+        self.state = trace.end_state[:len(self.state)].copy()
+        self.signature = trace.signatures[trace.end_mode]
+        self.periods += periods
+        return trace
+
+    def period(self) -> tuple[float, Trace]:
+        """One period, and how far from where it began it ended, of full scale."""
+        before = self.state
+        trace = self.walk(1)
+        self.scale = full_scale(trace, self.supply.system.states)
+        return float(np.max(np.abs(self.state - before)[:self.count] / self.scale, initial=0.0)), trace
+
+    def settled(self, periodic: bool, residual: float, newton: int, multiplier: float) -> Settled:
+        """The present state as a result."""
+        return Settled(self.state, self.signature, periodic, residual, self.periods, newton, multiplier)
+
+
+def full_scale(trace: Trace, states: tuple[str, ...]) -> np.ndarray:
+    """Largest magnitude of each state over the pieces, at least a thousandth of the largest of its kind."""
+    count = len(states)
+    largest = np.abs(trace.state[:, :count]).max(axis=0, initial=0.0)
+    kinds = [name.rpartition(".")[2] for name in states]
+    floor = {kind: max(largest[i] for i in range(count) if kinds[i] == kind) for kind in set(kinds)}
+    return np.maximum(largest, [1e-3 * floor[kind] + 1e-12 for kind in kinds])
+
+
+@dataclass(frozen=True)
+class _Found:
+    settled: Settled | None
+    steps: int
+
+
+def _newton(walker: _Walker, trace: Trace) -> _Found:
+    """Newton steps on the map of one period, from the period just walked; nothing found leaves the walker where it was."""
+    home = walker.state, walker.signature, walker.periods
+    before, signature = trace.state[0, :len(walker.state)].copy(), trace.signatures[trace.mode[0]]
+    best = np.inf
+    for step in range(1, 8):
+        map_derivative = monodromy(trace)
+        multiplier = float(np.abs(np.linalg.eigvals(map_derivative)).max(initial=0.0))
+        change = walker.state - before
+        guess = before.copy()
+        scale = walker.scale
+        scaled = (np.eye(walker.count) - map_derivative) * scale / scale[:, None]
+        move, *_ = np.linalg.lstsq(scaled, change[:walker.count] / scale, rcond=1e-9)
+        guess[:walker.count] += move * scale
+        walker.state, walker.signature = guess, signature
+        before = guess.copy()
+        try:
+            residual, trace = walker.period()
+        except SimulationError:
+            break
+        signature = trace.signatures[trace.mode[0]]
+        if residual < RETURNED:
+            if multiplier > UNSTABLE:
+                break
+            return _Found(walker.settled(True, residual, step, multiplier), step)
+        if residual > 0.5 * best:
+            break
+        best = residual
+    walker.state, walker.signature, walker.periods = home
+    return _Found(None, 1)
+
+
+def monodromy(trace: Trace) -> np.ndarray:
+    """Derivative of a run's end state by its initial state (circuit states only), shape (states, states)."""
+    n, count = trace.system.size, len(trace.system.states)
+    result = np.eye(n)
+    p, pieces = 0, len(trace.time)
+    while p < pieces:
+        group = p
+        while group + 1 < pieces and trace.time[group + 1] == trace.time[p]:
+            group += 1
+        mode = int(trace.mode[group])
+        stop = int(trace.time[group + 1]) if group + 1 < pieces else trace.end
+        result = span_propagator(trace, mode, stop - int(trace.time[group])) @ result
+        if group + 1 < pieces and trace.cause[group + 1] >= 0:
+            result = _correction(trace, mode, group + 1) @ result
+        p = group + 1
+    return result[:count, :count]
+
+
+def span_propagator(trace: Trace, mode: int, span: int) -> np.ndarray:
+    """exp(M t) over whole quanta from the ladder."""
+    n = trace.system.size
+    result = np.eye(n)
+    rungs = trace.tables.rungs[mode]
+    top = len(rungs) - 1
+    for k in range(top, -1, -1):
+        while span >= 1 << k:
+            span -= 1 << k
+            result = rungs[k, :, :n].T @ result
+    return result
+
+
+def _correction(trace: Trace, mode: int, first: int) -> np.ndarray:
+    """Correction at a located switching; ``first`` is the first piece logged at that instant."""
+    n = trace.system.size
+    last = first
+    while last + 1 < len(trace.time) and trace.time[last + 1] == trace.time[first]:
+        last += 1
+    equations, guard = trace.equations[mode], int(trace.cause[first])
+    row, action = equations.guard_rows[guard], int(equations.guard_actions[guard])
+    jump = np.eye(n)
+    x = trace.state[first, :n]
+    if action >= 0 and trace.system.actions[action].state >= 0:
+        jump[trace.system.actions[action].state] = trace.system.actions[action].row
+    before = equations.matrix @ x
+    after = trace.equations[int(trace.mode[last])].matrix @ trace.state[last, :n]
+    rate = row @ before
+    if rate == 0.0:
+        return jump
+    return jump + np.outer(after - jump @ before, row) / rate

@@ -1,0 +1,90 @@
+"""A supply made ready to run: scenario, network and the library of its modes, kept for the next run.
+
+Runs of one supply that differ only in dial, timing or initial state share their modes, so sweeps are cheap.
+"""
+
+import dataclasses
+from collections.abc import Sequence
+
+import numpy as np
+
+from weldsim.engine.library import ModeLibrary
+from weldsim.engine.plan import RunPlan
+from weldsim.engine.simulate import Stepper
+from weldsim.network.wiring import wire
+from weldsim.runs.commands import Command, asked_delay, gate_commands, short_commands
+from weldsim.scenario.document import Scenario
+
+STEPS_PER_PERIOD = 50
+SUPPLIES_KEPT = 6
+
+
+class Supply:
+    """One wired supply.  ``setting`` is the delay angle asked for [deg], or None."""
+
+    def __init__(self, scenario: Scenario, steps_per_period: int = STEPS_PER_PERIOD) -> None:
+        self.scenario = scenario
+        self.system = wire(scenario)
+        self.library = ModeLibrary(self.system, steps_per_period)
+        self.period = 1.0 / scenario.mains.frequency
+
+    @property
+    def periodic(self) -> bool:
+        """Whether load and control repeat with the mains."""
+        load = self.scenario.load
+        return load is None or load.kind != "shorted arc"
+
+    def rest(self) -> tuple[np.ndarray, tuple[int, ...]]:
+        """State and signature of the scenario's own start."""
+        start = self.scenario.start
+        return self.system.start(**start_values(start))
+
+    def stepper(self, state: np.ndarray, signature: Sequence[int], span: tuple[float, float], *, delay: float | None,
+                extra: Sequence[Command] = ()) -> Stepper:
+        """A run under way from a state, over a span of the mains clock, with the gate driven throughout."""
+        commands = [*gate_commands(self.scenario, self.system, delay, span), *extra]
+        return Stepper(self.library, RunPlan(span[0], span[1], state, tuple(signature), commands))
+
+    def from_rest(self, duration: float, *, delay: float | None) -> Stepper:
+        """A run of the scenario from its own start."""
+        state, signature = self.rest()
+        begin = self.scenario.start.mains_phase / 360.0 * self.period
+        shorts = short_commands(self.scenario, self.system, begin, duration)
+        return self.stepper(state, signature, (begin, begin + duration), delay=delay, extra=shorts)
+
+    def delay(self, dial: float | None = None, delay: float | None = None) -> float | None:
+        """Delay angle asked for [deg]."""
+        return asked_delay(self.scenario, dial, delay)
+
+
+def start_values(start: object) -> dict[str, float]:
+    """Initial values that the network understands; those not given are left out."""
+    wanted = ("flux_linkage", "bank_voltage", "remanence")
+    given = {name: getattr(start, name, None) for name in wanted}
+    return {name: value for name, value in given.items() if value}
+
+
+_KEPT: dict[str, Supply] = {}
+
+
+def supply_of(scenario: Scenario, steps_per_period: int = STEPS_PER_PERIOD) -> Supply:
+    """The supply of a scenario, shared with all scenarios that differ only in what does not enter the network."""
+    key = f"{steps_per_period} {network_key(scenario)}"
+    supply = _KEPT.pop(key, None) or Supply(scenario, steps_per_period)
+    _KEPT[key] = supply
+    while len(_KEPT) > SUPPLIES_KEPT:
+        _KEPT.pop(next(iter(_KEPT)))
+    if supply.scenario is scenario:
+        return supply
+    twin = Supply.__new__(Supply)
+    twin.__dict__.update(supply.__dict__, scenario=scenario)
+    return twin
+
+
+def network_key(scenario: Scenario) -> str:
+    """What of a scenario enters its network, as text."""
+    control = scenario.phase_control
+    if control is not None and control.dial_kind != "rc-diac":
+        control = dataclasses.replace(control, dial=0.0, delay_at_0=0.0, delay_at_100=0.0, asymmetry=0.0)
+    return repr(dataclasses.replace(scenario, title="", notes="", breaker=None, start=type(scenario.start)(),
+                                    phase_control=control, wire=None))

@@ -1,0 +1,182 @@
+"""Preview: what comes out at a dial setting, and what the supply and its mains feel of it."""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from weldsim.runs.firing import Firing, firing_of
+from weldsim.runs.perform import Recording, record
+from weldsim.scenario.document import Scenario
+from weldsim.scenario.vary import vary
+from weldsim.studies.answer import Answer, Number
+from weldsim.studies.preview_verdicts import verdicts_of
+
+APPROACH = 0.3              # [s] of switch-on shown and searched for the largest current
+METER_SAMPLES = 4000        # per mains period, for the mean of the magnitude that a rectifier meter forms
+MAINS_STEPS = (0.9, 1.1)    # the spread every verdict states: mains -10 % and +10 %
+
+
+@dataclass(frozen=True)
+class Preview:
+    """Everything the verdicts look at."""
+
+    scenario: Scenario
+    recording: Recording
+    numbers: dict[str, Number]
+    firing: Firing | None
+    spread: dict[str, tuple[float, float]]      # number -> its value at mains -10 % and +10 %
+    open_circuit: dict[str, float]              # highest voltage without load at mains +10 %: "output", "bank"
+
+
+def ask(scenario: Scenario, *, dial: float | None = None, delay: float | None = None, start: str | None = None,  # noqa: PLR0913
+        duration: float | None = None, window: float | None = None) -> Answer:
+    """Simulate one setting and answer with figures, verdicts and the runs behind them.
+
+    Parameters
+    ----------
+    scenario : Scenario
+    dial, delay : float or None
+        Setting of the dial [1] or firing delay [deg]; the scenario's own dial without both.
+    start : str or None
+        "steady" (the default where the load repeats with the mains) or "rest".
+    duration, window : float or None
+        Span simulated and its last part, of which the figures speak [s].
+
+    Returns
+    -------
+    Answer : runs "window" (the recorded part) and "approach" (from switch-on).
+
+    Raises
+    ------
+    WiringError, SimulationError
+    """
+    recording = record(scenario, dial=dial, delay=delay, start=start or "steady", duration=duration, window=window)
+    approach = record(scenario, dial=dial, delay=delay, start="rest", duration=APPROACH, window=APPROACH)
+    numbers = measured(recording)
+    numbers |= switch_on(approach)
+    firing = firing_of(recording)
+    if firing is not None:
+        numbers["conduction.angle"] = Number(firing.conduction_angle, "deg")
+        numbers["missed_half_cycles.count"] = Number(float(firing.missed), "1")
+        numbers["half_cycles.count"] = Number(float(firing.half_cycles), "1")
+    preview = Preview(scenario, recording, numbers, firing, _spread(scenario, recording), _open_circuit(scenario, recording))
+    return Answer("preview", scenario, numbers, verdicts_of(preview), _assumptions(preview), rows=None,
+                  runs={"window": recording.run, "approach": approach.run})
+
+
+def measured(recording: Recording) -> dict[str, Number]:
+    """The exact figures of a recorded window, by their public names; those of missing parts are left out."""
+    run, trace = recording.run, recording.trace
+    begin, end = recording.window
+    integrals = trace.integrals(begin, end)
+    table, numbers = run.table, {}
+    for name in ("output.current", "output.voltage"):
+        if f"{name}.mean" in table:
+            unit = table[f"{name}.mean"][1]
+            numbers |= {f"{name}.{what}": Number(table[f"{name}.{what}"][0], unit) for what in ("mean", "rms", "min", "max")}
+            numbers[f"{name}.ripple"] = Number(table[f"{name}.max"][0] - table[f"{name}.min"][0], unit)
+    if "bank.voltage.mean" in table:
+        numbers["bank.voltage.mean"] = Number(table["bank.voltage.mean"][0], "V")
+        numbers["bank.voltage.max"] = Number(table["bank.voltage.max"][0], "V")
+        numbers["bank.voltage.ripple"] = Number(table["bank.voltage.max"][0] - table["bank.voltage.min"][0], "V")
+        numbers["bank.current.rms"] = Number(table["bank.current.rms"][0], "A")
+    numbers |= _primary(recording, integrals)
+    if "core.flux_linkage.mean" in table:
+        least, largest = table["core.flux_linkage.min"][0], table["core.flux_linkage.max"][0]
+        numbers["core.flux_linkage.peak"] = Number(max(abs(least), abs(largest)), "V.s")
+        numbers["core.flux_linkage.mean"] = Number(table["core.flux_linkage.mean"][0], "V.s")
+    return numbers | _meters(recording, numbers)
+
+
+def _primary(recording: Recording, integrals) -> dict[str, Number]:
+    """Current, power and power factor, at the ideal source and behind its impedance."""
+    table = recording.run.table
+    current = table["primary.current.rms"][0]
+    power = integrals.product("mains.voltage", "primary.current") / integrals.length
+    at_plug = integrals.product("plug.voltage", "primary.current") / integrals.length
+    third = recording.trace.fourier(["primary.current"], [3], *recording.window)[0, 0]
+    return {
+        "primary.current.rms": Number(current, "A"),
+        "primary.current.peak": Number(max(-table["primary.current.min"][0], table["primary.current.max"][0]), "A"),
+        "primary.current.mean": Number(table["primary.current.mean"][0], "A"),
+        "primary.current.harmonic_3": Number(float(abs(third)) / np.sqrt(2.0), "A"),
+        "primary.power.mean": Number(power, "W"),
+        "primary.power_factor": Number(_ratio(power, current * integrals.rms("mains.voltage")), "1"),
+        "plug.power_factor": Number(_ratio(at_plug, current * integrals.rms("plug.voltage")), "1"),
+    }
+
+
+def _ratio(a: float, b: float) -> float:
+    return a / b if b > 0.0 else float("nan")
+
+
+def _meters(recording: Recording, numbers: dict[str, Number]) -> dict[str, Number]:
+    """What three kinds of instrument show: moving coil (mean), rectifier meter (1.1107 times the mean magnitude), true rms."""
+    begin, end = recording.window
+    result = {}
+    for name in ("output.current", "output.voltage", "primary.current"):
+        if f"{name}.rms" not in numbers:
+            continue
+        unit = numbers[f"{name}.rms"].unit
+        span = min(end - begin, 10.0 * recording.supply.period)
+        count = int(round(span / recording.supply.period * METER_SAMPLES))
+        magnitude = np.abs(recording.trace.sample([name], end - span, span / count, count)[0]).mean()
+        result[f"{name}.moving_coil"] = Number(recording.run.table[f"{name}.mean"][0], unit)
+        result[f"{name}.average_responding"] = Number(float(magnitude) * np.pi / (2.0 * np.sqrt(2.0)), unit)
+        result[f"{name}.true_rms"] = numbers[f"{name}.rms"]
+    return result
+
+
+def switch_on(approach: Recording) -> dict[str, Number]:
+    """Largest primary current of the approach from rest."""
+    table = approach.run.table
+    return {"switch_on.current.peak": Number(max(-table["primary.current.min"][0], table["primary.current.max"][0]), "A")}
+
+
+def _spread(scenario: Scenario, recording: Recording) -> dict[str, tuple[float, float]]:
+    """Output current, bank voltage and flux at mains -10 % and +10 %, same delay."""
+    found: dict[str, list[float]] = {}
+    for step in MAINS_STEPS:
+        other = vary(scenario, {"mains.voltage": scenario.mains.voltage * step})
+        run = record(other, delay=recording.delay, start="steady", signals=_watched(recording)).run
+        for name, (value, _) in run.table.items():
+            found.setdefault(name, []).append(value)
+    return {name: (values[0], values[1]) for name, values in found.items()}
+
+
+def _watched(recording: Recording) -> list[str]:
+    """Signals whose spread the verdicts state."""
+    wanted = ("output.current", "output.voltage", "bank.voltage", "bank.current", "core.flux_linkage", "primary.current")
+    return [name for name in wanted if name in recording.run]
+
+
+def _open_circuit(scenario: Scenario, recording: Recording) -> dict[str, float]:
+    """Highest voltages without load at mains +10 %, same delay: the first second from rest."""
+    if scenario.rectifier is None or scenario.transformer is None:
+        return {}
+    changes = {"mains.voltage": scenario.mains.voltage * MAINS_STEPS[1], "load": "absent"}
+    other = vary(scenario, {key: value for key, value in changes.items() if key != "load" or scenario.load is not None})
+    names = [name for name in ("output.voltage", "bank.voltage") if name in recording.run]
+    run = record(other, delay=recording.delay, start="rest", duration=1.0, window=1.0, signals=names,
+                 sample_interval=0.01).run
+    return {name.split(".")[0]: run.table[f"{name}.max"][0] for name in names}
+
+
+def _assumptions(preview: Preview) -> list[str]:
+    """What every figure stands on."""
+    recording, scenario = preview.recording, preview.scenario
+    lines = []
+    if recording.settled is not None and recording.settled.periodic:
+        lines.append("Settled state reached from a demagnetised core; with hysteresis it need not be the only one.")
+    elif recording.settled is not None:
+        lines.append(f"No periodic state was found in {recording.settled.periods} mains periods: the figures are those of the recorded window.")
+    else:
+        length = recording.run.window[1]
+        span = recording.run.window[1] - recording.run.window[0]
+        lines.append(f"Run from rest for {length:.3g} s; the figures speak of its last {span:.3g} s.")
+    if scenario.load is not None and scenario.load.kind == "shorted arc":
+        lines.append("The load does not repeat with the mains, so no settled state exists.")
+    lines.append("Spread: the same figure at mains -10 % and +10 %, same firing delay.")
+    lines.append("Diodes and triac: threshold and slope, no reverse recovery; windings at the temperature of the scenario.")
+    lines.append("A model of the supply: it says nothing of bead, penetration, porosity or conformity with any rule.")
+    return lines
