@@ -1,0 +1,1 @@
+"""Arrays and numbers in, numbers out; this room knows no scenario and no file."""

@@ -1,0 +1,146 @@
+"""The handover sheet between simulation and studies: a finished recording.
+
+A ``Run`` holds the sampled waveforms, and beside them what no sampling can spoil: the switch log, the energy ledger and
+the table of exact figures.  Nothing here opens a file or draws; see ``weldsim.runs.files`` and ``weldsim.figures``.
+"""
+
+import difflib
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, field
+from datetime import UTC, datetime
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+
+from weldsim.errors import WeldsimError
+
+if TYPE_CHECKING:
+    from weldsim.scenario.document import Scenario
+
+Event = tuple[float, str, str, str]                # (time [s], element, segment left, segment entered)
+Ledger = dict[str, dict[str, float] | float]       # part -> role -> J; "stored" and "residual" may be plain numbers
+Table = dict[str, tuple[float, str]]               # name -> (exact figure, unit)
+
+
+@dataclass(frozen=True)
+class ScenarioText:
+    """The scenario of a run whose kept text this version cannot read: the text itself, unjudged."""
+
+    title: str
+    text: str
+    source: str
+
+
+@dataclass(frozen=True, eq=False)
+class Run:
+    """A recording: waveforms over ``time`` [s], switchings, energies [J], exact figures, and how it was made.
+
+    ``run["choke.current"]`` gives a waveform; samples are read-only.  The table and the ledger come from the exact
+    solution and are never recomputed from samples.
+    """
+
+    scenario: "Scenario | ScenarioText"
+    time: np.ndarray
+    signals: dict[str, np.ndarray]
+    units: dict[str, str]
+    labels: dict[str, str] = field(default_factory=dict)
+    events: list[Event] = field(default_factory=list)
+    ledger: Ledger = field(default_factory=dict)
+    table: Table = field(default_factory=dict)
+    provenance: dict[str, Any] = field(default_factory=dict)      # "command", "created": text; "versions": name -> text
+    window: tuple[float, float] = (0.0, 0.0)                      # [s] the part that table and ledger speak of
+
+    def __post_init__(self) -> None:
+        """Refuse columns that do not belong together, and seal the samples."""
+        time = _sealed(self.time, np.float64)
+        signals = {name: _sealed(values) for name, values in self.signals.items()}
+        for name, values in {"time": time, **signals}.items():
+            if values.ndim != 1 or len(values) != len(time):
+                raise WeldsimError(f"'{name}' has shape {values.shape}, but there are {len(time)} times", place="run",
+                                   advice="give every signal one value per time")
+        missing = [name for name in signals if name not in self.units]
+        if missing:
+            raise WeldsimError(f"no unit is given for '{missing[0]}'", place="run", advice="give every signal its unit")
+        object.__setattr__(self, "time", time)
+        object.__setattr__(self, "signals", signals)
+
+    def __getitem__(self, name: str) -> np.ndarray:
+        """The samples of one signal."""
+        return self.signals[known_name(name, self.signals)]
+
+    def __contains__(self, name: object) -> bool:
+        """Whether a signal of this name was recorded."""
+        return name in self.signals
+
+    def __iter__(self) -> Iterator[str]:
+        """The names of the signals, in their order."""
+        return iter(self.signals)
+
+    def unit(self, name: str) -> str:
+        """The unit of a signal."""
+        return self.units[known_name(name, self.signals)]
+
+    def label(self, name: str) -> str:
+        """What a plot axis calls a signal; its name where no label was given."""
+        return self.labels.get(known_name(name, self.signals)) or name
+
+    def figure(self, name: str) -> float:
+        """One exact figure of the table, such as "output.current.mean"."""
+        return self.table[known_name(name, self.table, what="figure")][0]
+
+    def between(self, t0: float, t1: float) -> "Run":
+        """The samples and switchings from t0 to t1 [s], both included; without table and ledger (the whole's)."""
+        if not t0 < t1:
+            raise WeldsimError(f"from {t0:g} s to {t1:g} s is no span of time", place="run.between",
+                               advice="give the earlier moment first")
+        first = np.searchsorted(self.time, t0, side="left")
+        last = np.searchsorted(self.time, t1, side="right")
+        return Run(
+            scenario=self.scenario,
+            time=self.time[first:last],
+            signals={name: values[first:last] for name, values in self.signals.items()},
+            units=self.units,
+            labels=self.labels,
+            events=[event for event in self.events if t0 <= event[0] <= t1],
+            provenance=self.provenance,
+            window=(t0, t1),
+        )
+
+
+def _sealed(values: Any, dtype: Any = None) -> np.ndarray:
+    """The values as a read-only array of floats, without a copy where they are one already."""
+    array = np.asarray(values, dtype)
+    if not np.issubdtype(array.dtype, np.floating):
+        array = array.astype(np.float64)
+    view = array.view()
+    view.flags.writeable = False
+    return view
+
+
+def known_name(name: str, known: Sequence[str] | dict[str, Any], *, what: str = "signal") -> str:
+    """The name itself if it is known; otherwise an error that gives the nearest ones."""
+    if name in known:
+        return name
+    near = difflib.get_close_matches(str(name)[:80], list(known), n=3, cutoff=0.5)
+    advice = "did you mean " + " or ".join(f"'{one}'" for one in near) + "?" if near else _there_are(list(known), what)
+    raise WeldsimError(f"there is no {what} '{str(name)[:80]}'", place="run", advice=advice)
+
+
+def _there_are(names: list[str], what: str) -> str:
+    """A sentence that lists some of the names."""
+    if not names:
+        return f"no {what} was recorded"
+    return "there are " + ", ".join(names[:8]) + (f" and {len(names) - 8} more" if len(names) > 8 else "")
+
+
+def stamp(command: str, *, weldsim_version: str) -> dict[str, Any]:
+    """Provenance of a run made now: the command, the moment (UTC) and the versions of what computes and writes it."""
+    from importlib import metadata
+
+    versions = {"weldsim": weldsim_version}
+    for library in ("numpy", "scipy", "numba", "h5py"):
+        try:
+            versions[library] = metadata.version(library)
+        except metadata.PackageNotFoundError:
+            versions[library] = "not installed"
+    return {"command": command, "created": datetime.now(UTC).isoformat(timespec="seconds"), "versions": versions}

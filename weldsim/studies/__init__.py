@@ -1,0 +1,1 @@
+"""One question per file: ``ask(scenario, ...)`` gives an ``Answer``."""
