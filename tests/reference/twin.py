@@ -1,12 +1,12 @@
 """An independent twin of the benchmark supply: plain equations, general stiff solvers, every kink landed on.
 
 Between two switchings the equations (``twin_equations``) are smooth and handed to a stiff stepper (``twin_steppers``).
-A guard that ends up negative inside a step is located (the step is done again up to the zero of the guard), the piece is
-changed and the stepper started anew; gates and programmed shorts are instants that are stepped to exactly.
+A guard that ends up negative inside a step is located (the step is done again up to the zero of the guard), the piece
+is changed and the stepper started anew; gates and programmed shorts are instants that are stepped to exactly.
 
-Nothing of weldsim is imported.  What is not promised: a piece that is left and entered again between two stage points of
-one step (less than 1 us) would be missed; none of the cases here has one, as the agreement between methods with different
-steps shows.
+Nothing of weldsim is imported.  What is not promised: a piece that is left and entered again between two stage points
+of one step (3 us apart at most with 20 us samples) would be missed; none of the cases here has one, as the agreement
+between methods with different steps shows.
 
     run = solve(Case(load="B", delay=90.0, duration=0.1))
     run["primary.current"], run.events, run.figures["output.current.mean"], run.energies["residual"]
@@ -80,9 +80,9 @@ def plan(case: Case, sample_times: np.ndarray) -> list[tuple[float, str]]:
     instants = []
     for at, what in scheduled(case):
         nearest = sample_times[np.argmin(np.abs(sample_times - at))]
-        at = nearest if abs(at - nearest) < 1e-13 else at
-        if at < case.duration:
-            instants.append((at, what))
+        exact = nearest if abs(at - nearest) < 1e-13 else at
+        if exact < case.duration:
+            instants.append((exact, what))
     return sorted(instants)
 
 
@@ -260,7 +260,7 @@ def _energies(run: _Integration, start: np.ndarray) -> dict[str, float]:
 
 
 def solve(case: Case, *, method: str = "collocation", tolerance: float = 1e-12) -> TwinRun:
-    """Run a case by ``collocation`` (compiled, with figures and energies) or by scipy's ``Radau``, ``BDF``, ``LSODA``."""
+    """Run a case by ``collocation`` (compiled, with figures and energies) or scipy's ``Radau``, ``BDF`` or ``LSODA``."""
     run = _Integration(case, method, tolerance)
     start = run.x.copy()
     run.go()

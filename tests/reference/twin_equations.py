@@ -19,8 +19,8 @@ exactly by the piece that its part is on:
   combinations), v = R i + E in either, so that the current balance of the dc side is one linear equation;
 * load: v = R i + E with i = il given.
 
-The pieces are kept in ``regime`` = (triac, pair a, pair b, core, load, gate).  ``guards`` tells how far each is from its
-end.  All laws are continuous, so only the triac's flag and the programmed short make a jump.
+The pieces are kept in ``regime`` = (triac, pair a, pair b, core, load, gate).  ``guards`` tells how far each is from
+its end.  All laws are continuous, so only the triac's flag and the programmed short make a jump.
 """
 
 from typing import NamedTuple
@@ -222,7 +222,7 @@ def derivative(t, x, regime, s):
 
 @numba.njit
 def jacobian(x, regime, s):
-    """Write down the partial derivatives of x'; the networks are linear on a piece, so unit states give them exactly."""
+    """Write down the partial derivatives of x'; the networks are linear on a piece: unit states give them."""
     _, slope = magnetising_current(x[2], regime[CORE], s)
     v_zero = triac_voltage(np.zeros(6), regime[TRIAC], s)
     _, _, ac_zero, dc_zero = bridge(np.zeros(6), regime, s)
@@ -297,7 +297,8 @@ def first_past(points, regime, s):
 def signals(x, regime, s):
     """Give every signal, in the order of SIGNALS."""
     out = np.empty(14)
-    out[:6] = x
+    for i in range(6):
+        out[i] = x[i]
     out[6] = triac_voltage(x, regime[TRIAC], s)
     out[7] = triac_current(x, regime[TRIAC], s)
     out[8], _ = magnetising_current(x[2], regime[CORE], s)
@@ -332,9 +333,9 @@ def integrands(t, x, regime, s):
     out[10] = s.choke_resistance * x[5] ** 2
     out[11] = s.lead_resistance * x[5] ** 2
     out[12] = y[12] * x[5]
-    out[13:23] = np.array(
-        [x[5], x[5] ** 2, y[12], y[12] ** 2, y[10], y[10] ** 2, y[11] ** 2, x[0], x[0] ** 2, x[2]]
-    )
+    plain = (x[5], x[5] ** 2, y[12], y[12] ** 2, y[10], y[10] ** 2, y[11] ** 2, x[0], x[0] ** 2, x[2])
+    for i, value in enumerate(plain):
+        out[13 + i] = value
     turn = np.exp(2j * np.pi * s.frequency * t)
     power = 1.0 + 0.0j
     for k in range(HARMONICS):
@@ -371,5 +372,6 @@ def extremes(points, regime, s):
     high = low.copy()
     for i in range(1, len(points)):
         y = signals(points[i], regime, s)
-        low, high = np.minimum(low, y), np.maximum(high, y)
+        for j in range(len(y)):
+            low[j], high[j] = min(low[j], y[j]), max(high[j], y[j])
     return low, high

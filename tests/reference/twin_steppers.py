@@ -7,7 +7,7 @@ halves are kept.  scipy: Radau, BDF or LSODA with their own error control, start
 
 import numba
 import numpy as np
-from scipy.integrate import BDF, LSODA, Radau
+from scipy.integrate import BDF, LSODA, OdeSolver, Radau
 from scipy.optimize import brentq
 
 from tests.reference.twin_equations import (
@@ -74,12 +74,20 @@ def collocate(t, x, h, regime, s, inverse):
 @numba.njit
 def paired_step(t, x, h, regime, s, inverses):
     """Step h whole and in two halves: states at the stages of both halves, and the difference of the ends."""
-    m = len(NODES)
-    whole = collocate(t, x, h, regime, s, inverses[0])
-    both = np.empty((2 * m, len(x)))
-    both[:m] = collocate(t, x, 0.5 * h, regime, s, inverses[1])
-    both[m:] = collocate(t + 0.5 * h, both[m - 1], 0.5 * h, regime, s, inverses[1])
-    return both, np.max(np.abs(both[2 * m - 1] - whole[m - 1]) / FULL_SCALE)
+    m, n = len(NODES), len(x)
+    ends, both = np.empty((3, n)), np.empty((2 * m, n))
+    ends[0] = x
+    for part in range(3):  # the two halves, then the whole
+        span = h if part == 2 else 0.5 * h
+        start = x if part == 2 else ends[part]
+        stages = collocate(t + (0.5 * h if part == 1 else 0.0), start, span, regime, s, inverses[0 if part == 2 else 1])
+        if part < 2:
+            both[part * m : (part + 1) * m] = stages
+            ends[part + 1] = stages[m - 1]
+    error = 0.0
+    for i in range(n):
+        error = max(error, abs(ends[2, i] - stages[m - 1, i]) / FULL_SCALE[i])
+    return both, error
 
 
 @numba.njit
@@ -116,7 +124,9 @@ class Collocation:
         inverses = self.inverses.get(key)
         if inverses is None:
             jac = jacobian(self.x, self.regime, self.supply)
-            inverses = np.stack([np.linalg.inv(np.eye(6 * STAGES) - np.kron(part * h * MATRIX, jac)) for part in (1, 0.5)])
+            inverses = np.stack(
+                [np.linalg.inv(np.eye(6 * STAGES) - np.kron(part * h * MATRIX, jac)) for part in (1, 0.5)]
+            )
             if abs(self.regime[CORE]) != 1:  # on the blended corner, the one curved piece, it depends on the state
                 self.inverses[key] = inverses
         if len(self.inverses) > 4000:
@@ -169,14 +179,15 @@ class FromScipy:
         self.lands_on_samples = solver is Radau
         self.work = 0
 
-    def _new(self, t: float, x: np.ndarray) -> object:
+    def _new(self, limit: float) -> OdeSolver:
+        """Start a solver from the last accepted state."""
         regime, supply = self.regime, self.supply
         return self.solver_class(
             lambda at, y: derivative(at, y, regime, supply),
-            t,
-            x,
-            np.inf,
-            first_step=FIRST_STEP,
+            self.t,
+            self.x,
+            limit,
+            first_step=min(FIRST_STEP, limit - self.t),
             max_step=1e-4,
             rtol=self.tolerance,
             atol=self.tolerance * FULL_SCALE,
@@ -186,12 +197,14 @@ class FromScipy:
     def restart(self, t: float, x: np.ndarray, regime: np.ndarray) -> None:
         """Begin a new piece."""
         self.t, self.x, self.regime = t, x, regime
-        self.solver = self._new(t, x)
+        self.solver: OdeSolver | None = None
 
     def step(self, limit: float) -> float:
         """Take one of the solver's own steps, at most to the limit; give its end."""
+        if self.solver is None or (limit != self.solver.t_bound and not self.lands_on_samples):
+            self.solver = self._new(limit)
         solver = self.solver
-        solver.t_bound, solver.status = limit, "running"
+        solver.t_bound, solver.status = limit, "running"  # Radau goes on over a sample without starting anew
         message = solver.step()
         if solver.status == "failed":
             raise ArithmeticError(message)
@@ -225,8 +238,8 @@ class FromScipy:
         return self.t + span, state
 
     def _step_to(self, span: float) -> np.ndarray:
-        fresh = self._new(self.t, self.x)
-        fresh.t_bound, fresh.h_abs = self.t + span, span
+        fresh = self._new(self.t + span)
+        fresh.h_abs = span
         while fresh.status == "running":
             fresh.step()
         return fresh.y
