@@ -1,0 +1,1 @@
+"""From parts to equations: which branches join which nodes, and the linear equations of every mode."""

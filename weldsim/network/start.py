@@ -1,0 +1,97 @@
+"""Initial state of a supply: flux with the friction that goes with it, bank charge, everything else at rest."""
+
+import difflib
+from collections.abc import Callable
+
+import numpy as np
+
+from weldsim.errors import WiringError
+from weldsim.network.branches import Friction, SaturatingInductor
+from weldsim.network.layout import Layout
+from weldsim.network.pieces import current_at, piece_at
+from weldsim.network.system import Signature
+from weldsim.parts.iron import flux_scale
+from weldsim.scenario.consistency import primary_turns
+from weldsim.scenario.document import Scenario
+
+HALVINGS = 200
+
+
+def starter(scenario: Scenario, layout: Layout) -> Callable[..., tuple[np.ndarray, Signature]]:
+    """The start function: keywords are ``flux_linkage``, ``bank_voltage``, and names of states and inputs.
+
+    Values not given come from the scenario's [start] table, or are zero; names with dots are passed as
+    ``**{"core.flux_linkage": 0.5}``.  Friction elements not given get the values of a core that was magnetised once from
+    nothing and let go, so that no current is needed to hold the flux.
+    """
+    defaults = _defaults(scenario)
+    aliases = {"flux_linkage": "core.flux_linkage", "bank_voltage": "bank.voltage"}
+    names = [state.name for state in layout.states]
+    inputs = [f"{name}{suffix}" for name in layout.circuit.inputs for suffix in ("", ".slope")]
+    places = {name: k for k, name in enumerate((*names, *inputs))}
+
+    def start(**values: float) -> tuple[np.ndarray, Signature]:
+        x = np.zeros(len(places))
+        given = {aliases.get(name, name): value for name, value in (defaults | values).items()}
+        for name, value in given.items():
+            if name not in places:
+                near = difflib.get_close_matches(name, [*aliases, *places], n=3)
+                raise WiringError(f"'{name}' is no state of this supply", place="start",
+                                  advice=f"it knows {', '.join(near or places)}")
+            x[places[name]] = value
+        _let_go(layout, x, set(given))
+        return x, _rest(layout, x)
+
+    return start
+
+
+def _defaults(scenario: Scenario) -> dict[str, float]:
+    """Values of the [start] table for the parts that are there."""
+    start, found = scenario.start, {}
+    if scenario.core is not None and scenario.transformer is not None:
+        found["flux_linkage"] = start.flux_linkage
+        if start.remanence is not None:
+            turns = primary_turns(scenario)
+            found["flux_linkage"] = start.remanence * flux_scale(scenario.core, turns, "start.remanence")
+    if scenario.bank is not None:
+        found["bank_voltage"] = start.bank_voltage
+    return found
+
+
+def _let_go(layout: Layout, x: np.ndarray, given: set[str]) -> None:
+    """Set the core's friction elements for a flux that stays by itself."""
+    core = next((e for e in layout.elements if isinstance(e, SaturatingInductor) and e.name == "core"), None)
+    frictions = [e for e in layout.elements if isinstance(e, Friction)]
+    if core is None or any(f"{friction.name}.friction_current" in given for friction in frictions):
+        return
+    flux = float(x[layout.state_index["core"]])
+    for friction, value in zip(frictions, resting_frictions(core, frictions, flux), strict=True):
+        x[layout.state_index[friction.name]] = value
+
+
+def resting_frictions(core: SaturatingInductor, frictions: list[Friction], flux: float) -> list[float]:
+    """Friction currents after the flux has risen from zero to a tip and come back to ``flux``, where no current flows.
+
+    The tip is found by halving.  Beyond the largest remanence the elements hold back all they can.
+    """
+    sign, size = (1.0 if flux >= 0.0 else -1.0), abs(flux)
+
+    def at_tip(tip: float) -> list[float]:
+        return [max(min(friction.stiffness * tip, friction.limit) - friction.stiffness * (tip - size), -friction.limit)
+                for friction in frictions]
+
+    def net(tip: float) -> float:
+        return sign * current_at(core, flux) + sum(at_tip(tip))
+
+    low = size
+    high = size + 2.0 * max((friction.limit / friction.stiffness for friction in frictions), default=0.0)
+    for _ in range(HALVINGS):
+        middle = 0.5 * (low + high)
+        low, high = (middle, high) if net(middle) > 0.0 else (low, middle)
+    return [sign * value for value in at_tip(high)]
+
+
+def _rest(layout: Layout, x: np.ndarray) -> Signature:
+    """First segment of every element; iron in the piece that holds its flux."""
+    return tuple(piece_at(element, float(x[layout.state_index[element.name]]))
+                 if isinstance(element, SaturatingInductor) else 0 for element in layout.elements)

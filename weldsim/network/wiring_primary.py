@@ -1,0 +1,101 @@
+"""From the wall to the transformer: mains, supply lead, phase control with snubber, and the RC-and-diac dial.
+
+    mains --- impedance --- plug --- supply lead --- supply --- phase control --- primary
+                                                              +--- snubber ---+
+"""
+
+from weldsim.network.branches import Capacitor, Guard, Jump, Resistor, Segment, Source, Watcher
+from weldsim.network.circuit import Probe
+from weldsim.network.devices import Gating, Line, controlled, gate_events
+from weldsim.network.draft import REFERENCE, Draft, Inductance, Resistance
+from weldsim.network.pieces import BAND
+from weldsim.parts.cable import supply_lead_inductance, supply_lead_resistance
+from weldsim.parts.mains import source_terms
+from weldsim.parts.phase_control import PhaseControl, diac_voltages, timing_resistance
+
+DEVICE = "phase_control"
+
+
+def draw_mains(draft: Draft, factor: float) -> str:
+    """Ideal source, its impedance and the supply lead; the node where the supply begins; ``factor`` scales the sines."""
+    mains, lead, circuit = draft.scenario.mains, draft.scenario.supply_lead, draft.circuit
+    terms = tuple((order, factor * sine, factor * cosine) for order, sine, cosine in source_terms(mains))
+    source = Source("mains", "line", REFERENCE, mains.dc_offset, terms)
+    circuit.add(source, "mains", role="source", key="mains.resistance")
+    draft.voltage("mains.voltage", "mains voltage (ideal source)", "line", REFERENCE)
+    draft.current("primary.current", "primary current", "mains", factor=-1.0)
+    circuit.sources.append(("mains", "mains.voltage", "primary.current"))
+    plug = draft.series("mains impedance", "line", [
+        Resistance("mains.resistance", mains.resistance, "mains.resistance"),
+        Inductance("mains.inductance", mains.inductance, "mains.inductance")])
+    draft.voltage("plug.voltage", "voltage at the plug", plug, REFERENCE)
+    if lead is None:
+        return plug
+    return draft.series("supply lead", plug, [
+        Resistance("supply_lead.resistance", supply_lead_resistance(lead), "supply_lead.resistance"),
+        Inductance("supply_lead.inductance", supply_lead_inductance(lead), "supply_lead.inductance")])
+
+
+def draw_phase_control(draft: Draft, supply: str) -> str:
+    """The switch with its snubber; the node behind it, which is ``supply`` itself where there is none."""
+    control, circuit = draft.scenario.phase_control, draft.circuit
+    if control is None:
+        return supply
+    behind = "primary"
+    gating = Gating(control.latching_current, control.holding_current, paired=control.device == "thyristor pair",
+                    held=control.pulse_kind == "held")
+    line = Line(control.threshold, control.slope, control.off_resistance)
+    device = controlled(DEVICE, (supply, behind), line=line, gating=gating, scale=draft.primary)
+    circuit.add(device, "phase control", key="phase_control.slope")
+    circuit.events += gate_events(device, gating)
+    circuit.read(f"{DEVICE}.voltage", "V", "voltage across the phase control", Probe("voltage", DEVICE))
+    draft.current(f"{DEVICE}.current", "current of the phase control device", DEVICE)
+    _draw_snubber(draft, control, (supply, behind))
+    if control.dial_kind == "rc-diac":
+        _draw_dial(draft, control, (supply, behind))
+    return behind
+
+
+def _draw_snubber(draft: Draft, control: PhaseControl, ends: tuple[str, str]) -> None:
+    if control.snubber_capacitance is None:
+        return
+    key = "phase_control.snubber_resistance"
+    resistance = Resistance("snubber.resistance", control.snubber_resistance or 0.0, key)
+    middle = draft.series("snubber", ends[0], [resistance])
+    draft.circuit.add(Capacitor("snubber", middle, ends[1], control.snubber_capacitance), "snubber", key=key)
+    draft.current("snubber.current", "snubber current", "snubber")
+
+
+def _draw_dial(draft: Draft, control: PhaseControl, ends: tuple[str, str]) -> None:
+    """Timing resistor and capacitor across the device, and the diac that fires the gate and takes charge away.
+
+    At breakover the capacitor's voltage falls by the diac's break-back at once and the gate is on for the pulse width.
+    Left out: the diac's negative slope and its resistance, what the gate draws beyond that charge, a second RC stage,
+    temperature; a second breakover within one pulse width has its gate ended by the first one's.
+    """
+    circuit = draft.circuit
+    circuit.add(Resistor("dial.resistance", ends[0], "dial", timing_resistance(control)), "dial",
+                key="phase_control.timing_resistance_at_100")
+    circuit.add(Capacitor("dial.capacitor", "dial", ends[1], control.timing_capacitance), "dial",
+                key="phase_control.timing_resistance_at_100")
+    circuit.read("dial.capacitor.voltage", "V", "voltage of the timing capacitor", Probe("state", "dial.capacitor"))
+    circuit.add(_diac(control), "dial")
+    circuit.notes.append("The diac is an ideal breakover: at its voltage the timing capacitor falls by the break-back "
+                         "and the gate is on for the pulse width; its negative slope and the gate's own current are "
+                         "left out.")
+
+
+def _diac(control: PhaseControl) -> Watcher:
+    """Waiting until breakover in either direction; then waiting until the capacitor is below it again."""
+    high, low = diac_voltages(control)
+    pair = control.device == "thyristor pair"
+    band = BAND * control.diac_voltage
+    firing, rearming = [], []
+    for way, limit, name in ((1, high, "plus"), (-1, low, "minus")):
+        gate = f"gate {name}" if pair else "gate"
+        jump = Jump("dial.capacitor", 1.0, -way * control.diac_breakback, f"{gate} on", f"{gate} off",
+                    control.pulse_width)
+        firing.append(Guard("state", -way, way * limit, f"fired_{name}", band, of="dial.capacitor", jump=jump))
+        rearming.append(Segment(f"fired_{name}", None,
+                                (Guard("state", way, way * limit, "waiting", band, of="dial.capacitor"),)))
+    return Watcher("diac", (Segment("waiting", None, tuple(firing)), *rearming))
