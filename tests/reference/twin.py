@@ -260,7 +260,7 @@ def _energies(run: _Integration, start: np.ndarray) -> dict[str, float]:
 
 
 def solve(case: Case, *, method: str = "collocation", tolerance: float = 1e-12) -> TwinRun:
-    """Run a case by ``collocation`` (compiled, with figures and energies) or scipy's ``Radau``, ``BDF`` or ``LSODA``."""
+    """Run a case by ``collocation`` (compiled; figures, energies) or by scipy's ``Radau``, ``BDF`` or ``LSODA``."""
     run = _Integration(case, method, tolerance)
     start = run.x.copy()
     run.go()
