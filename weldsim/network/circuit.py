@@ -1,6 +1,5 @@
 """The drawing of one supply: branches, what belongs to which part, what can be read off, what can happen to it."""
 
-from collections.abc import Iterable
 from dataclasses import dataclass, field
 
 from weldsim.errors import WiringError
@@ -62,10 +61,9 @@ class Circuit:
             self.owners[name] = Owner(part, role, key)
         self.branches.append(branch)
 
-    def read(self, name: str, unit: str, label: str, probes: Probe | Iterable[Probe]) -> None:
-        """Offer a signal; the first reading of a name stays."""
-        terms = (probes,) if isinstance(probes, Probe) else tuple(probes)
-        self.readings.setdefault(name, Reading(name, unit, label, terms))
+    def read(self, name: str, unit: str, label: str, *probes: Probe) -> None:
+        """Offer a signal, the sum of the probes; the first reading of a name stays."""
+        self.readings.setdefault(name, Reading(name, unit, label, probes))
 
     def terminals(self) -> dict[str, tuple[str, str]]:
         """Plus and minus node of every two-terminal thing."""

@@ -22,7 +22,7 @@ def culprits(layout: Layout, owners: tuple[str, ...], null_vector: np.ndarray) -
     return [name for name, ends in layout.terminals.items() if nodes & set(ends)], False
 
 
-def hopeless(layout: Layout, owners: tuple[str, ...], null_vector: np.ndarray, bound: list[str]) -> WiringError:
+def hopeless(layout: Layout, owners: tuple[str, ...], *, null_vector: np.ndarray, bound: list[str]) -> WiringError:
     """The error for a null vector that no follower can cure; ``bound`` are the states whose sum it forces to zero."""
     magnetic = [branch.name for branch in layout.circuit.branches
                 if isinstance(branch, (SaturatingInductor, Friction)) and branch.name in bound]

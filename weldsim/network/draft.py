@@ -40,13 +40,13 @@ class Draft:
     secondary: Scale
     minus: str = REFERENCE          # the minus rail of the secondary side
 
-    def voltage(self, name: str, label: str, plus: str, minus: str) -> None:
+    def voltage(self, name: str, label: str, *, plus: str, minus: str) -> None:
         """Offer the voltage between two nodes as a signal."""
-        self.circuit.read(name, "V", label, Probe("between", plus, minus=minus) if plus != minus else ())
+        self.circuit.read(name, "V", label, *([Probe("between", plus, minus=minus)] if plus != minus else []))
 
     def current(self, name: str, label: str, *branches: str, factor: float = 1.0) -> None:
         """Offer the sum of branch currents as a signal."""
-        self.circuit.read(name, "A", label, [Probe("current", branch, factor) for branch in branches])
+        self.circuit.read(name, "A", label, *(Probe("current", branch, factor) for branch in branches))
 
     def series(self, part: str, start: str, pieces: Sequence[Resistance | Inductance], *, end: str = "") -> str:
         """Draw resistances and inductances in series from a node, leaving out those of zero; the last node.

@@ -51,7 +51,7 @@ def find_followers(circuit: Circuit) -> tuple[Follower, ...]:
     pivots = _eliminate(sums, left, linear[::-1])
     for k in range(len(sums)):
         if k not in pivots:
-            raise hopeless(layout, owners, left[k], _members(layout, sums[k]))
+            raise hopeless(layout, owners, null_vector=left[k], bound=_members(layout, sums[k]))
     return tuple(Follower(layout.states[pivots[k]].branch,
                           tuple((layout.states[j].branch, float(sums[k, j])) for j in np.flatnonzero(sums[k])
                                 if j != pivots[k]))

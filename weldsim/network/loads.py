@@ -31,7 +31,7 @@ class FallingPart:
 def draw_load(draft: Draft, node: str, inductance_before: float) -> None:
     """The load between a node and the minus rail, with output voltage and current; nothing where there is none."""
     load, circuit = draft.scenario.load, draft.circuit
-    draft.voltage("output.voltage", "output voltage", node, draft.minus)
+    draft.voltage("output.voltage", "output voltage", plus=node, minus=draft.minus)
     if load is None:
         draft.current("output.current", "output current")
         return

@@ -21,8 +21,8 @@ def starter(scenario: Scenario, layout: Layout) -> Callable[..., tuple[np.ndarra
     """The start function: keywords are ``flux_linkage``, ``bank_voltage``, and names of states and inputs.
 
     Values not given come from the scenario's [start] table, or are zero; names with dots are passed as
-    ``**{"core.flux_linkage": 0.5}``.  Friction elements not given get the values of a core that was magnetised once from
-    nothing and let go, so that no current is needed to hold the flux.
+    ``**{"core.flux_linkage": 0.5}``.  Friction elements not given get the values of a core that was magnetised once
+    from nothing and let go, so that no current is needed to hold the flux.
     """
     defaults = _defaults(scenario)
     aliases = {"flux_linkage": "core.flux_linkage", "bank_voltage": "bank.voltage"}

@@ -116,7 +116,7 @@ class SwitchedSystem:
     ledger: tuple[LedgerEntry, ...]
     assemble: Callable[[Signature], ModeEquations]
     stored_energy: Callable[[np.ndarray], dict[str, float]]    # circuit states -> part -> J
-    start: Callable[..., tuple[np.ndarray, Signature]]         # start(**initial values) -> (x without sources, signature)
+    start: Callable[..., tuple[np.ndarray, Signature]]    # start(**initial values) -> (x before the sources, signature)
     shortest_time: float = 0.0                   # hint [s]: fastest time constant worth resolving, 0 = unknown
     notes: tuple[str, ...] = field(default=())
 

@@ -17,9 +17,9 @@ def draw_boost(draft: Draft, terminal: str, plus: str) -> None:
     assert boost is not None
     first, second = _alternating_ends(draft, boost)
     line = Line(boost.threshold, boost.slope, boost.leakage_resistance)
-    paths = bridge_paths(first, second, BOOST_RAIL, draft.minus)
+    paths = bridge_paths(first, second, plus=BOOST_RAIL, minus=draft.minus)
     draw_diodes(draft, "boost", "boost rectifier", paths=paths, line=line, scale=_scale(draft, boost))
-    draft.voltage("boost.voltage", "voltage behind the boost bridge", BOOST_RAIL, draft.minus)
+    draft.voltage("boost.voltage", "voltage behind the boost bridge", plus=BOOST_RAIL, minus=draft.minus)
     target = plus if boost.kind == "winding" and boost.feeds == "bank" else terminal
     start = "second out" if boost.kind == "winding" and boost.ballast_on_choke else BOOST_RAIL
     draft.series("boost ballast", start, [

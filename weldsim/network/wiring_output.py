@@ -33,13 +33,13 @@ def draw_rectifier(draft: Draft, ends: Terminals) -> str:
     if rectifier.kind == "centre-tap":
         paths = [(ends.first, PLUS), (ends.second, PLUS)]
     else:
-        paths = bridge_paths(ends.first, ends.second, PLUS, draft.minus)
+        paths = bridge_paths(ends.first, ends.second, plus=PLUS, minus=draft.minus)
     names = draw_diodes(draft, "rectifier", "rectifier", paths=paths, line=line, scale=draft.secondary)
     draft.current("rectifier.current", "rectifier current, direct side", names[0], names[1])
     return PLUS
 
 
-def bridge_paths(first: str, second: str, plus: str, minus: str) -> list[tuple[str, str]]:
+def bridge_paths(first: str, second: str, *, plus: str, minus: str) -> list[tuple[str, str]]:
     """Anode and cathode of the four diodes: 1 and 4 conduct while the first end is positive."""
     return [(first, plus), (second, plus), (minus, first), (minus, second)]
 
@@ -60,7 +60,7 @@ def draw_bank(draft: Draft, plus: str) -> None:
         return
     inner = draft.series("bank", plus, [Resistance("bank.resistance", bank.resistance, "bank.resistance")])
     circuit.add(Capacitor("bank", inner, draft.minus, bank.capacitance), "bank", key="bank.resistance")
-    draft.voltage("bank.voltage", "bank voltage at its terminals", plus, draft.minus)
+    draft.voltage("bank.voltage", "bank voltage at its terminals", plus=plus, minus=draft.minus)
     draft.current("bank.current", "current into the bank", "bank")
     if bank.bleed_resistance is not None:
         circuit.add(Resistor("bleed", plus, draft.minus, bank.bleed_resistance), "bleed", key="bank.bleed_resistance")
@@ -119,7 +119,7 @@ def draw_blocking(draft: Draft, node: str) -> str:
 def draw_leads(draft: Draft, terminal: str) -> str:
     """Weld leads with their contacts; the node at the work."""
     leads = draft.scenario.weld_leads
-    draft.voltage("terminal.voltage", "voltage at the terminals", terminal, draft.minus)
+    draft.voltage("terminal.voltage", "voltage at the terminals", plus=terminal, minus=draft.minus)
     if leads is None or draft.scenario.load is None:
         return terminal
     return draft.series("weld leads", terminal, [

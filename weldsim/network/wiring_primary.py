@@ -17,18 +17,18 @@ DEVICE = "phase_control"
 
 
 def draw_mains(draft: Draft, factor: float) -> str:
-    """Ideal source, its impedance and the supply lead; the node where the supply begins; ``factor`` scales the sines."""
+    """Ideal source, its impedance and the supply lead; the supply's first node; ``factor`` scales the sines."""
     mains, lead, circuit = draft.scenario.mains, draft.scenario.supply_lead, draft.circuit
     terms = tuple((order, factor * sine, factor * cosine) for order, sine, cosine in source_terms(mains))
     source = Source("mains", "line", REFERENCE, mains.dc_offset, terms)
     circuit.add(source, "mains", role="source", key="mains.resistance")
-    draft.voltage("mains.voltage", "mains voltage (ideal source)", "line", REFERENCE)
+    draft.voltage("mains.voltage", "mains voltage (ideal source)", plus="line", minus=REFERENCE)
     draft.current("primary.current", "primary current", "mains", factor=-1.0)
     circuit.sources.append(("mains", "mains.voltage", "primary.current"))
     plug = draft.series("mains impedance", "line", [
         Resistance("mains.resistance", mains.resistance, "mains.resistance"),
         Inductance("mains.inductance", mains.inductance, "mains.inductance")])
-    draft.voltage("plug.voltage", "voltage at the plug", plug, REFERENCE)
+    draft.voltage("plug.voltage", "voltage at the plug", plus=plug, minus=REFERENCE)
     if lead is None:
         return plug
     return draft.series("supply lead", plug, [

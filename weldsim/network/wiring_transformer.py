@@ -137,7 +137,7 @@ def _main_terminals(draft: Draft) -> Terminals:
     first = draft.series(SECONDARY, "secondary coil end", [Resistance("secondary.resistance", resistance, key)])
     draft.current("secondary.current", "secondary current", "secondary.leakage")
     low = draft.minus if _centre_tap(draft) or draft.scenario.rectifier is None else "secondary low"
-    draft.voltage("secondary.voltage", "secondary voltage at its terminals", first, low)
+    draft.voltage("secondary.voltage", "secondary voltage at its terminals", plus=first, minus=low)
     if not _centre_tap(draft):
         return Terminals(first, low)
     second = draft.series(SECONDARY, "half 2 coil end", [Resistance("secondary_half_2.resistance", resistance, key)])
