@@ -4,8 +4,15 @@ import numpy as np
 
 from weldsim.runs.run import Run
 from weldsim.scenario.document import Scenario
+from weldsim.scenario.reading import read_text
 
 UNITS = {"voltage": "V", "current": "A", "flux_linkage": "V.s"}
+TEXT = 'title = "A made-up supply"\n[mains]\nvoltage = "230 V"\nfrequency = "50 Hz"\n'
+
+
+def scenario(title: str = "A made-up supply") -> Scenario:
+    """A scenario that holds mains and a title: all that a picture asks of it."""
+    return read_text(TEXT.replace("A made-up supply", title), "made_up.toml")
 
 
 def waveforms(time: np.ndarray, *, delay: float = 90.0, settle: float = 0.0) -> dict[str, np.ndarray]:
@@ -28,9 +35,10 @@ def waveforms(time: np.ndarray, *, delay: float = 90.0, settle: float = 0.0) -> 
     }
 
 
-def run(scenario: Scenario, *, end: float, leave_out: tuple[str, ...] = (), settle: float = 0.0) -> Run:
+def run(end: float, *, leave_out: tuple[str, ...] = (), settle: float = 0.0, title: str = "A made-up supply") -> Run:
     """A record from 0 to ``end`` [s], one sample each 50 us."""
     time = np.arange(0.0, end + 25e-6, 50e-6)
     signals = {name: values for name, values in waveforms(time, settle=settle).items() if name not in leave_out}
-    units = {name: UNITS[name.split(".")[1]] for name in signals}
-    return Run(scenario=scenario, time=time, signals=signals, units=units, window=(max(0.0, end - 0.2), end))
+    return Run(scenario=scenario(title), time=time, signals=signals, window=(max(0.0, end - 0.2), end),
+               units={name: UNITS[name.split(".")[1]] for name in signals},
+               table={"output.current.mean": (125.0, "A"), "output.voltage.mean": (20.25, "V")})

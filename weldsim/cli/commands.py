@@ -71,31 +71,22 @@ def load(request: Request) -> tuple["Scenario", str]:
     """The scenario that was named, with the values that were set, and a remark where it is a bundled one."""
     from weldsim.scenario.bundled import find_scenario
     from weldsim.scenario.reading import read
-    from weldsim.scenario.vary import vary
+    from weldsim.scenario.vary import vary_by_text
 
     path, remark = find_scenario(request.get("file"))
     scenario = read(path)
-    settings = dict(_key_and_value(text) for text in request.get("settings", ()))
-    return (vary(scenario, settings) if settings else scenario), remark
-
-
-def _key_and_value(text: str) -> tuple[str, str]:
-    """The two sides of KEY=VALUE."""
-    key, sign, value = text.partition("=")
-    if not sign or not key.strip():
-        raise CommandLineError(f"{text!r} does not say which key gets which value", place="--set",
-                               advice='write for instance --set choke.inductance="0.4 mH"')
-    return key.strip(), value.strip()
+    settings = request.get("settings", ())
+    return (vary_by_text(scenario, settings) if settings else scenario), remark
 
 
 def check(request: Request) -> None:
     """Read a scenario and judge it without simulating."""
+    scenario, remark = load(request)
     from weldsim.scenario.checks import findings
 
-    scenario, remark = load(request)
     found = findings(scenario)
     if request.get("json"):
-        print(json.dumps(_object("check", scenario, verdicts=[dataclasses.asdict(one) for one in found])))
+        print(json.dumps(_found(scenario, found)))
         return
     from weldsim.report.wording import check_page
 
@@ -136,8 +127,10 @@ def show(request: Request) -> None:
 
     run = open_run(request.get("file"))
     if request.get("json"):
-        numbers = {name: {"value": value, "unit": unit} for name, (value, unit) in run.table.items()}
-        print(json.dumps(_object("show", run.scenario, numbers=numbers)), flush=True)
+        from weldsim.studies.answer import Answer, Number
+
+        answer = Answer("show", run.scenario, {name: Number(*figure) for name, figure in run.table.items()})
+        print(json.dumps(answer.as_json()), flush=True)
     else:
         from weldsim.report.wording import run_page
 
@@ -148,10 +141,10 @@ def show(request: Request) -> None:
         _draw(draw(run, signals=request.get("signals", ())), picture, request)
 
 
-def _object(study: str, scenario: Any, *, numbers: dict | None = None, verdicts: Sequence[dict] = ()) -> dict:
-    """The JSON object of a command that is no study, in the shape that all studies have."""
-    return {"study": study, "scenario": scenario.title, "numbers": numbers or {}, "verdicts": list(verdicts),
-            "assumptions": []}
+def _found(scenario: "Scenario", findings: Sequence[Any]) -> dict[str, Any]:
+    """The JSON object of a check, in the shape that all studies have; made here, since an Answer would load numpy."""
+    return {"study": "check", "scenario": scenario.source or scenario.title, "numbers": {}, "assumptions": [],
+            "verdicts": [{"name": one.name, "level": one.level, "text": one.text} for one in findings]}
 
 
 def _announce_compiling() -> None:

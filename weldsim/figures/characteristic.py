@@ -44,7 +44,7 @@ def _draw_dial(axes: Axes, rows: Sequence[Row], *, number: int) -> None:
     look = style.pen(number)
     delay = f", {ordered[0]['delay']:.0f}°" if ordered[0].get("delay") is not None else ""
     axes.plot([row["current"] for row in ordered], [row["voltage"] for row in ordered],
-              label=f"dial {100.0 * ordered[0]['dial']:.4g} %{delay}", **look)
+              label=f"dial {100.0 * ordered[0]['dial']:.3g} %{delay}", **look)
     crossings = [row for row in ordered if row.get("crossing")]
     axes.scatter([row["current"] for row in crossings], [row["voltage"] for row in crossings], s=25.0,
                  color=look["color"], zorder=3.0)

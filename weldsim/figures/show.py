@@ -8,7 +8,8 @@ from weldsim.figures.preview import CYCLE_PANELS, cycle_of, draw_columns
 from weldsim.figures.waveforms import Panel
 from weldsim.runs.run import Run, known_name
 
-MOST_LINES = 6       # in one panel, as many as there are pens
+CALLED = {"V": "voltage [V]", "A": "current [A]", "V.s": "flux linkage [V s]", "T": "flux density [T]"}
+MOST_LINES = 2       # in one panel: their full names fit beside each other above it
 LONG = 1.5           # a record this much longer than the cycles on the left is worth drawing whole
 
 
@@ -35,5 +36,5 @@ def grouped(run: Run, names: Sequence[str]) -> list[Panel]:
     for unit, group in by_unit.items():
         for first in range(0, len(group), MOST_LINES):
             lines = tuple((name, name.replace(".", " ").replace("_", " ")) for name in group[first:first + MOST_LINES])
-            panels.append(Panel(f"[{unit.replace('V.s', 'V s')}]", lines))
+            panels.append(Panel(CALLED.get(unit, f"[{unit}]"), lines))
     return panels

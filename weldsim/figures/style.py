@@ -52,6 +52,9 @@ _SETTINGS = {
 }
 
 
+_FASTER = {"png": {"pil_kwargs": {"compress_level": 4}}}       # half the time for a tenth more bytes
+
+
 @contextmanager
 def house_look() -> Iterator[None]:
     """Use the settings above for what is drawn inside, whatever the user's own matplotlib settings are."""
@@ -85,10 +88,28 @@ def stack(figure: Figure, count: int, *, left: float, right: float) -> list[Axes
         foot = height - TOP - row * (number + 1)
         axes = figure.add_axes((left / width, foot / height, (right - left) / width, (row - GAP) / height))
         axes.yaxis.set_label_coords(-0.55 / (right - left), 0.5)
-        axes.yaxis.set_major_locator(MaxNLocator(nbins=4, steps=[1, 2, 2.5, 5, 10]))
-        axes.xaxis.set_major_locator(MaxNLocator(nbins=6, steps=[1, 2, 5, 10]))
+        axes.yaxis.set_major_locator(MaxNLocator(nbins=5, steps=[1, 2, 2.5, 5, 10], min_n_ticks=3))
+        axes.xaxis.set_major_locator(_times())
         axes_list.append(axes)
     return axes_list
+
+
+def _times() -> MaxNLocator:
+    """Where the marks of a time axis lie; each axis needs its own."""
+    return MaxNLocator(nbins=6, steps=[1, 2, 5, 10])
+
+
+def only_grid(axes: Axes) -> None:
+    """Vertical grid lines without ticks: for the panels above the one that carries the time axis.
+
+    One collection of lines in place of ticks that are made and never labelled: a third of the time a picture takes.
+    """
+    low, high = axes.get_xlim()
+    places = [place for place in _times().tick_values(low, high) if low <= place <= high]
+    axes.vlines(places, 0.0, 1.0, transform=axes.get_xaxis_transform(), color=_SETTINGS["grid.color"],
+                linewidth=_SETTINGS["grid.linewidth"], zorder=0.5)
+    axes.set_xticks([])
+    axes.set_xlim(low, high)
 
 
 def write_title(figure: Figure, title: str, *, below: str = "") -> None:
@@ -126,5 +147,5 @@ def save(figure: Figure, path: Path | str, *, description: str = "") -> Path:
         "pdf": {"CreationDate": None, "Creator": "weldsim", "Producer": None, "Subject": description or None},
     }[kind]
     with house_look():
-        figure.savefig(path, format=kind, metadata=metadata)
+        figure.savefig(path, format=kind, metadata=metadata, **_FASTER.get(kind, {}))
     return path

@@ -31,16 +31,15 @@ def thinned(time: np.ndarray, values: np.ndarray, bins: int = BINS) -> tuple[np.
 
     >>> time = np.arange(6.0)
     >>> thinned(time, np.array([0.0, 5.0, 1.0, 2.0, -3.0, 0.0]), bins=1)[1]
-    array([ 5., -3.])
+    array([ 5., -3.,  0.])
     """
     if len(values) <= 4 * bins:
         return time, values
-    edges = np.linspace(0, len(values), bins + 1).astype(int)
-    keep = set()
-    for first, last in zip(edges[:-1], edges[1:], strict=True):
-        piece = values[first:last]
-        keep.update((first + int(np.argmin(piece)), first + int(np.argmax(piece))))
-    chosen = np.array(sorted(keep))
+    width = -(-len(values) // bins)
+    rows = np.append(values, np.full(-len(values) % width, values[-1])).reshape(-1, width)
+    first = width * np.arange(len(rows))
+    chosen = np.unique(np.concatenate([first + rows.argmin(axis=1), first + rows.argmax(axis=1), [len(values) - 1]]))
+    chosen = chosen[chosen < len(values)]
     return time[chosen], values[chosen]
 
 
@@ -111,6 +110,7 @@ def draw_stack(axes_list: Sequence[Axes], run: Run, panels: Sequence[Panel], *, 
     axis = Clock(span[0] if "from" in clock else 0.0, unit, cycle)
     for axes, panel in zip(axes_list, panels, strict=True):
         draw_panel(axes, run, panel, span=span, clock=axis)
-        axes.tick_params(labelbottom=axes is axes_list[-1])
+        if axes is not axes_list[-1]:
+            style.only_grid(axes)
     remark = "; bands: least to most of each cycle" if cycle else ""
     style.name_axis(axes_list[-1], horizontal=f"{clock} [{unit_name}]{remark}")

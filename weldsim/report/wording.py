@@ -11,6 +11,7 @@ if TYPE_CHECKING:                      # `weldsim check` words its findings here
     from weldsim.studies.answer import Answer
 
 STATISTICS = ("mean", "rms", "min", "max", "peak", "ripple")      # each a column of the table of figures
+METERS = ("moving_coil", "average_responding", "true_rms")        # columns of the table of instruments
 LEVELS = {"fault": "FAULT", "note": "note", "good": "good"}       # in this order on the page
 WIDTH = 100                                                       # of a page, in characters
 
@@ -20,18 +21,21 @@ _PREFIXES = ((1e9, "G"), (1e6, "M"), (1e3, "k"), (1.0, ""), (1e-3, "m"), (1e-6, 
 _COLUMNS = {"dial": ("dial", "%"), "delay": ("delay", "deg"), "current": ("current", "A"), "voltage": ("voltage", "V")}
 
 
+Numbers = Mapping[str, tuple[float | None, str]]
+
+
 def quantity(value: float | None, unit: str, *, digits: int = 4) -> str:
     """A value with its unit as a person would say it; prefixes only outside 0.1 to 10 000.
 
     >>> quantity(127.650056, "A"), quantity(0.0123, "A"), quantity(25310.0, "W"), quantity(0.75, "V.s")
-    ('127.7 A', '12.3 mA', '25.31 kW', '0.75 V s')
+    ('127.7 A', '12.30 mA', '25.31 kW', '0.7500 V s')
     >>> quantity(3.0, "1"), quantity(68.75, "deg"), quantity(float("nan"), "A")
     ('3', '68.75°', 'unknown')
     """
     if value is None or not isfinite(value):
         return "unknown"
     scale, prefix = _prefix(abs(value)) if unit in _PREFIXED else (1.0, "")
-    number = f"{value / scale:.{digits}g}"
+    number = f"{value / scale:.{digits}g}" if unit == "1" or value == 0 else f"{value / scale:#.{digits}g}".rstrip(".")
     if "e" in number:
         number = f"{float(number):.0f}" if abs(float(number)) >= 1.0 else number
     spelled = prefix + _SPELLED.get(unit, unit)
@@ -51,9 +55,9 @@ def columns(rows: Sequence[Sequence[str]], *, head: Sequence[str] = (), indent: 
     >>> columns([["output current", "127.7 A"], ["bank", "9 V"]])
     ['  output current  127.7 A', '  bank                9 V']
     """
-    table = [list(head), *map(list, rows)] if head else [list(row) for row in rows]
-    if not table:
+    if not rows:
         return []
+    table = [list(head), *map(list, rows)] if head else [list(row) for row in rows]
     count = max(len(row) for row in table)
     for row in table:
         row.extend([""] * (count - len(row)))
@@ -66,25 +70,30 @@ def columns(rows: Sequence[Sequence[str]], *, head: Sequence[str] = (), indent: 
     return lines
 
 
-def figures(numbers: Mapping[str, tuple[float | None, str]]) -> list[str]:
+def figures(numbers: Numbers) -> list[str]:
     """The table of figures: one line for each quantity with its statistics, then what has none.
 
     A line and a column together are the name in ``--json``: "output current" and "mean" is output.current.mean.
     """
-    grid: dict[str, dict[str, str]] = {}
-    others: list[list[str]] = []
-    for name, (value, unit) in numbers.items():
-        stem, _, statistic = name.rpartition(".")
-        if statistic in STATISTICS and stem:
-            grid.setdefault(stem, {})[statistic] = quantity(value, unit)
-        else:
-            others.append([spoken(name), quantity(value, unit)])
-    used = [statistic for statistic in STATISTICS if any(statistic in cells for cells in grid.values())]
-    lines = columns([[spoken(stem), *(cells.get(one, "") for one in used)] for stem, cells in grid.items()],
-                    head=["", *used])
+    columned = {*STATISTICS, *METERS}
+    others = [[spoken(name), quantity(*number)] for name, number in numbers.items()
+              if name.rpartition(".")[2] not in columned]
+    lines = grid(numbers, STATISTICS)
     if lines and others:
         lines.append("")
     return lines + columns(others)
+
+
+def grid(numbers: Numbers, statistics: Sequence[str]) -> list[str]:
+    """One line for each quantity, one column for each of these statistics that is used."""
+    cells: dict[str, dict[str, str]] = {}
+    for name, number in numbers.items():
+        stem, _, statistic = name.rpartition(".")
+        if statistic in statistics and stem:
+            cells.setdefault(stem, {})[statistic] = quantity(*number)
+    used = [one for one in statistics if any(one in row for row in cells.values())]
+    return columns([[spoken(stem), *(row.get(one, "") for one in used)] for stem, row in cells.items()],
+                   head=["", *map(spoken, used)])
 
 
 def spoken(name: str) -> str:
@@ -148,7 +157,9 @@ def page(answer: "Answer", *, remark: str = "") -> str:
     lines += wrapped(remark) if remark else []
     lines.append("")
     lines += section("Verdicts", verdict_lines(answer.verdicts))
-    lines += section("Figures", figures({name: (one.value, one.unit) for name, one in answer.numbers.items()}))
+    numbers = {name: (one.value, one.unit) for name, one in answer.numbers.items()}
+    lines += section("Figures", figures(numbers))
+    lines += section("What meters show", grid(numbers, METERS))
     lines += section("Cases", listed(answer.rows or ()))
     lines += section("Assumed", dashed(answer.assumptions))
     lines += section("Take care", dashed(cautions(answer.scenario, study=answer.study)))

@@ -1,0 +1,52 @@
+"""The picture of the output characteristic: a line for each dial setting, the load line, the crossings."""
+
+import numpy as np
+import pytest
+
+from tests.figures import layout, made_up
+from weldsim.figures import characteristic
+from weldsim.studies.answer import Answer
+
+DIALS = (0.2, 0.4, 0.6, 0.8, 1.0)
+
+
+def answer(dials=DIALS):
+    """Straight made-up lines from 24 + 12 x dial volts falling 5 V a hundred amps, and 14 V + 0.05 ohm x I."""
+    rows = []
+    for dial in dials:
+        top = 24.0 + 12.0 * dial
+        rows += [{"dial": dial, "delay": 170.0 - 160.0 * dial, "current": amps, "voltage": top - 0.05 * amps}
+                 for amps in np.linspace(300.0, 0.0, 11)]
+        meeting = (top - 14.0) / 0.1
+        rows.append({"dial": dial, "delay": 170.0 - 160.0 * dial, "current": meeting, "voltage": 14.0 + 0.05 * meeting,
+                     "crossing": True})
+    rows += [{"dial": None, "current": amps, "voltage": 14.0 + 0.05 * amps} for amps in (0.0, 300.0)]
+    return Answer(study="characteristic", scenario=made_up.scenario(), numbers={}, verdicts=[], assumptions=[],
+                  rows=rows, runs={})
+
+
+@pytest.mark.parametrize("dials", [(0.5,), DIALS, tuple(np.linspace(0.05, 1.0, 12))], ids=["one", "five", "twelve"])
+def test_one_line_for_each_dial_and_the_load_line(dials):
+    """Every setting has its line, from the highest dial down, and the load line is there; nothing overlaps."""
+    figure = characteristic.draw(answer(dials))
+    labels = [line.get_label() for line in figure.axes[0].lines]
+    assert len(labels) == len(dials) + 1
+    assert labels[0].startswith(f"dial {100.0 * max(dials):.3g} %")
+    assert labels[-1] == "load line"
+    assert layout.overlapping(figure) == []
+    assert layout.cut_off(figure) == []
+
+
+def test_crossings_lie_on_the_load_line():
+    """The dots are the rows marked as crossings: 14 V + 0.05 ohm x I, as the made-up rows say."""
+    figure = characteristic.draw(answer())
+    dots = np.concatenate([np.asarray(dots.get_offsets()) for dots in figure.axes[0].collections])
+    assert len(dots) == len(DIALS)
+    # Both sides are sums of a few floats: 1e-12 V is a thousand times their rounding.
+    np.testing.assert_allclose(dots[:, 1], 14.0 + 0.05 * dots[:, 0], rtol=0.0, atol=1e-12)
+
+
+def test_points_are_drawn_in_order_of_current():
+    """Rows may come in any order; a line never doubles back."""
+    line = characteristic.draw(answer()).axes[0].lines[0]
+    assert np.all(np.diff(line.get_xdata()) >= 0.0)
