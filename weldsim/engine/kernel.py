@@ -6,8 +6,8 @@ so samples, integrals and extremes are read out of the pieces afterwards (readou
 
 Arrays of ``Tables`` (first axis: mode; n states, w = n rounded up to 4, G = most guards of a mode rounded up to 4):
 
-    rungs   (modes, R, n, w)   propagators, transposed: rungs[m, k, j, i] = E_k[i, j]
-    watch   (modes, n, 2 G)    transposed guard rows (legal while >= 0; scaled, dead band folded into the constant), then their slopes
+    rungs   (modes, R, w, w)   propagators, transposed and padded: rungs[m, k, j, i] = E_k[i, j]
+    watch   (modes, w, 2 G)    transposed guard rows (legal while >= 0; scaled, dead band folded into the constant), then their slopes
     finders (modes, K, G, w)   guard row times E_k, for locating a crossing by dot products
     after_guard (modes, G)     next mode, -1 not known yet
     jump_state (modes, G), jump_row (modes, G, w), jump_energy (modes, G): what a guard does to the state (-1: nothing)
@@ -64,26 +64,28 @@ class Log(NamedTuple):
 
 @compiled
 def multiply(rungs, m, k, x, y):
-    """y = E x for rung k of mode m."""
-    n, w = rungs.shape[2], rungs.shape[3]
+    """y = E x for rung k of mode m, four columns at a time."""
+    w = rungs.shape[3]
+    a, b, c, d = x[0], x[1], x[2], x[3]
     for i in range(w):
-        y[i] = 0.0
-    for j in range(n):
-        a = x[j]
+        y[i] = rungs[m, k, 0, i] * a + rungs[m, k, 1, i] * b + rungs[m, k, 2, i] * c + rungs[m, k, 3, i] * d
+    for j in range(4, w, 4):
+        a, b, c, d = x[j], x[j + 1], x[j + 2], x[j + 3]
         for i in range(w):
-            y[i] += rungs[m, k, j, i] * a
+            y[i] += rungs[m, k, j, i] * a + rungs[m, k, j + 1, i] * b + rungs[m, k, j + 2, i] * c + rungs[m, k, j + 3, i] * d
 
 
 @compiled
 def look(watch, m, x, values):
     """Values and slopes of all guards of mode m at state x."""
-    n, g = watch.shape[1], watch.shape[2]
+    w, g = watch.shape[1], watch.shape[2]
+    a, b, c, d = x[0], x[1], x[2], x[3]
     for i in range(g):
-        values[i] = 0.0
-    for j in range(n):
-        a = x[j]
+        values[i] = watch[m, 0, i] * a + watch[m, 1, i] * b + watch[m, 2, i] * c + watch[m, 3, i] * d
+    for j in range(4, w, 4):
+        a, b, c, d = x[j], x[j + 1], x[j + 2], x[j + 3]
         for i in range(g):
-            values[i] += watch[m, j, i] * a
+            values[i] += watch[m, j, i] * a + watch[m, j + 1, i] * b + watch[m, j + 2, i] * c + watch[m, j + 3, i] * d
 
 
 @compiled
@@ -371,10 +373,14 @@ def advance(tables, log, control, x, schedule_time, schedule_event, later, ledge
             leap(rungs, m, x, span, y, z)
             k = -1
         look(watch, m, y, after)
-        count = violations(before, after, span * quantum, suspects)
+        total = 0.0
+        for i in range(w):
+            total += y[i]
+        finite = np.isfinite(total)                     # growth beyond all numbers: look at a shorter step
+        count = violations(before, after, span * quantum, suspects) if finite else -1
         control[10] += 1
         if count == 0 or (count < 0 and k >= 0 and k <= lowest):
-            if not np.isfinite(y[0]):
+            if not finite:
                 return NOT_FINITE
             for i in range(w):
                 x[i] = y[i]

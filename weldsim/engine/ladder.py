@@ -38,12 +38,13 @@ def ladder(matrix: np.ndarray, quantum: float, rungs: int, exact_rows: "ExactRow
         exact_rows.write(increment, quantum * 0.5 ** (extra - k))
     result = np.empty((rungs, n, n))
     result[0] = increment
-    for k in range(1, rungs):
-        previous = result[k - 1]
-        np.matmul(previous, previous, out=result[k])
-        result[k] += previous
-        result[k] += previous
-        exact_rows.write(result[k], quantum * 2.0 ** k)
+    with np.errstate(over="ignore", invalid="ignore"):          # a mode that grows may overflow on rungs that it never lives to use
+        for k in range(1, rungs):
+            previous = result[k - 1]
+            np.matmul(previous, previous, out=result[k])
+            result[k] += previous
+            result[k] += previous
+            exact_rows.write(result[k], quantum * 2.0 ** k)
     result[:, np.arange(n), np.arange(n)] += 1.0
     return result
 

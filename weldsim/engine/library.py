@@ -10,7 +10,7 @@ from weldsim.network.system import ModeEquations, Signature, SwitchedSystem
 
 QUANTA_BITS = 24            # quanta in a step: 2^24; 2^16 is too coarse by 4e-7 of full scale
 RUNGS_ABOVE = 5             # rungs beyond the step, for reading long pieces
-DAMPED = math.log(1e9)      # a ringing is over when it has fallen by this factor
+DAMPED = math.log(1e5)      # a ringing is over when it has fallen by this factor
 MOST_BYTES = 400e6          # assembled modes beyond this are dropped and made again when needed
 
 
@@ -44,12 +44,12 @@ class ModeLibrary:
         self.generation += 1
 
     def _empty(self, capacity: int, guards: int) -> Tables:
-        n, w, events = self.system.size, self.width, max(1, len(self.system.events))
+        w, events = self.width, max(1, len(self.system.events))
         first = len(self.system.states) + 2 * len(self.system.inputs)
         index = {"dtype": np.int64}
         return Tables(
-            rungs=np.zeros((capacity, self.rung_count, n, w)),
-            watch=np.zeros((capacity, n, 2 * guards)), finders=np.zeros((capacity, QUANTA_BITS, guards, w)),
+            rungs=np.zeros((capacity, self.rung_count, w, w)),
+            watch=np.zeros((capacity, w, 2 * guards)), finders=np.zeros((capacity, QUANTA_BITS, guards, w)),
             after_guard=np.full((capacity, guards), -1, **index), jump_state=np.full((capacity, guards), -1, **index),
             jump_row=np.zeros((capacity, guards, w)), jump_energy=np.zeros((capacity, guards)),
             guard_event=np.full((capacity, guards), -1, **index), guard_later=np.full((capacity, guards), -1, **index),
@@ -110,13 +110,14 @@ class ModeLibrary:
     def _write_propagators(self, number: int, equations: ModeEquations) -> None:
         rungs = ladder(equations.matrix, self.quantum, self.rung_count, self.exact_rows)
         n = self.system.size
-        self.tables.rungs[number, :, :, :n] = rungs.transpose(0, 2, 1)
+        self.tables.rungs[number, :, :n, :n] = rungs.transpose(0, 2, 1)
         count = len(equations.guard_rows)
         rows = self.scaled_guards(equations)
         width = self.tables.after_guard.shape[1]
-        self.tables.watch[number, :, :count] = rows.T
-        self.tables.watch[number, :, width:width + count] = (rows @ equations.matrix).T
-        self.tables.finders[number, :, :count, :n] = np.matmul(rows, rungs[:QUANTA_BITS])
+        self.tables.watch[number, :n, :count] = rows.T
+        self.tables.watch[number, :n, width:width + count] = (rows @ equations.matrix).T
+        with np.errstate(over="ignore", invalid="ignore"):
+            self.tables.finders[number, :, :count, :n] = np.matmul(rows, rungs[:QUANTA_BITS])
 
     @staticmethod
     def scaled_guards(equations: ModeEquations) -> np.ndarray:

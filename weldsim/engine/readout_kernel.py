@@ -51,7 +51,7 @@ def sample(rungs, rows, place, time, mode, state, end, first, spacing, values):
 def moments(rungs, place, time, mode, state, end, sums):
     """Add x x' at the start of every rung used, to sums[mode place, rung]; lower triangles only."""
     pieces, w = state.shape
-    n = rungs.shape[2]
+    n = sums.shape[2]
     x = np.empty(w)
     y = np.empty(w)
     top = rungs.shape[1] - 1
@@ -80,7 +80,7 @@ def moments(rungs, place, time, mode, state, end, sums):
 def fourier(rungs, place, time, mode, state, end, zero, turns, real, imaginary):
     """Add x exp(-j turn (t - zero)) at the start of every rung used, to real and imaginary [place, rung, order, state]."""
     pieces, w = state.shape
-    n = rungs.shape[2]
+    n = real.shape[3]
     x = np.empty(w)
     y = np.empty(w)
     top = rungs.shape[1] - 1

@@ -116,10 +116,10 @@ class Trace:
         """Exact integrals over a span, for means, rms, powers and charges."""
         pieces = self.pieces(begin, end)
         place = pieces.place(len(self.equations))
-        n, w = self.system.size, self.state.shape[1]
-        sums = np.zeros((len(pieces.used), self.tables.rungs.shape[1], n, w))
+        n = self.system.size
+        sums = np.zeros((len(pieces.used), self.tables.rungs.shape[1], n, n))
         _moments(self.tables.rungs, place, pieces.time, pieces.mode, pieces.state, pieces.end, sums)
-        moments = [self._second_moment(int(mode), sums[p, :, :, :n]) for p, mode in enumerate(pieces.used)]
+        moments = [self._second_moment(int(mode), sums[p]) for p, mode in enumerate(pieces.used)]
         return Integrals(self, pieces.used, moments, (pieces.end - int(pieces.time[0])) * self.quantum)
 
     def _second_moment(self, mode: int, sums: np.ndarray) -> np.ndarray:
@@ -128,7 +128,7 @@ class Trace:
         full = sums + np.tril(sums, -1).transpose(0, 2, 1)
         total = full[-1]
         for k in range(len(full) - 2, -1, -1):
-            propagator = self.tables.rungs[mode, k, :, :n].T
+            propagator = self.tables.rungs[mode, k, :n, :n].T
             total = full[k] + total + propagator @ total @ propagator.T
         step = self.equations[mode].matrix * self.quantum
         term = total * self.quantum
@@ -147,16 +147,16 @@ class Trace:
         """
         pieces = self.pieces(begin, end)
         place = pieces.place(len(self.equations))
-        n, w = self.system.size, self.state.shape[1]
+        n = self.system.size
         turns = 2.0 * np.pi * np.asarray(orders, dtype=float) / self.period
-        shape = (len(pieces.used), self.tables.rungs.shape[1], len(turns), w)
+        shape = (len(pieces.used), self.tables.rungs.shape[1], len(turns), n)
         real, imaginary = np.zeros(shape), np.zeros(shape)
         _fourier(self.tables.rungs, place, pieces.time, pieces.mode, pieces.state, pieces.end, 0, turns, real, imaginary)
         length = (pieces.end - int(pieces.time[0])) * self.quantum
         rows = self.rows(names, pieces.used)[:, :, :n]
         total = np.zeros((len(names), len(turns)), dtype=complex)
         for p, mode in enumerate(pieces.used):
-            sums = real[p, :, :, :n] + 1j * imaginary[p, :, :, :n]
+            sums = real[p] + 1j * imaginary[p]
             total += rows[p] @ self._fourier_moment(int(mode), sums, turns)
         return total * (2.0 / length)
 
@@ -165,7 +165,7 @@ class Trace:
         n = self.system.size
         total = sums[-1].T
         for k in range(len(sums) - 2, -1, -1):
-            propagator = self.tables.rungs[mode, k, :, :n].T
+            propagator = self.tables.rungs[mode, k, :n, :n].T
             total = sums[k].T + total + (propagator @ total) * np.exp(-1j * turns * 2.0 ** k)
         step, turn = self.equations[mode].matrix * self.quantum, 1j * turns
         term = total * self.quantum

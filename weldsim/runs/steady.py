@@ -162,7 +162,7 @@ def span_propagator(trace: Trace, mode: int, span: int) -> np.ndarray:
     for k in range(top, -1, -1):
         while span >= 1 << k:
             span -= 1 << k
-            result = rungs[k, :, :n].T @ result
+            result = rungs[k, :n, :n].T @ result
     return result
 
 
