@@ -15,7 +15,7 @@ def culprits(layout: Layout, owners: tuple[str, ...], null_vector: np.ndarray) -
     """Branches that a left null vector of the network speaks of, and whether they form a loop (else: an island)."""
     large = np.abs(null_vector) > SHARE * np.max(np.abs(null_vector))
     named = [owner for owner, used in zip(owners, large, strict=True) if used]
-    branches = [name for name in named if not name.startswith("node ")]
+    branches = list(dict.fromkeys(name for name in named if not name.startswith("node ")))
     if branches:
         return branches, True
     nodes = {name.removeprefix("node ") for name in named}
@@ -41,9 +41,12 @@ def unsolvable(layout: Layout, names: list[str], loop: bool) -> WiringError:
         return WiringError("these parts are joined to nothing that fixes their voltage", place=place,
                            advice="join them to the rest of the supply by any resistance")
     keys = list(dict.fromkeys(layout.circuit.owners[name].key for name in names if layout.circuit.owners[name].key))
-    where = " or ".join(keys) if keys else "one of them"
+    inductive = [key for key in keys if key.endswith("inductance")]
+    resistive = [key for key in keys if key not in inductive]
+    choices = [f"at least {smallest} for {' or '.join(group)}"
+               for smallest, group in ((SMALLEST_RESISTANCE, resistive), (SMALLEST_INDUCTANCE, inductive)) if group]
     return WiringError("these parts form a loop in which nothing limits the current", place=place,
-                       advice=f"write at least {SMALLEST_RESISTANCE} for {where}")
+                       advice=f"write {', or '.join(choices) or 'a resistance for one of them'}")
 
 
 def _parts(layout: Layout, names: list[str]) -> list[str]:
