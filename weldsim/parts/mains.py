@@ -16,8 +16,8 @@ from weldsim import units
 # One house, one evening: a published measurement of a single site, not a rule.
 _MEASURED_EVENING = ((3, 0.0154, -115.0), (5, 0.0154, -139.0), (7, 0.0112, -122.0), (9, 0.0029, 101.0),
                      (11, 0.0055, 113.0), (13, 0.0072, 63.0), (15, 0.0034, -38.0))
-# Third harmonic that dips and fifth that flattens the crest: what rectifiers next door do (common practice, no source).
-_FLAT_TOP = ((3, 0.02, 0.0), (5, 0.02, 0.0))
+# Third and fifth harmonic that both flatten the crest: what rectifiers next door do (common practice, no source).
+_FLAT_TOP = ((3, 0.02, 0.0), (5, 0.02, 180.0))
 # Harmonics to order 13 at the limits of EN 50160 (as given in product notes); phases chosen here to flatten the crest.
 _AT_THE_LIMITS = ((3, 0.05, 0.0), (5, 0.06, 180.0), (7, 0.05, 0.0), (9, 0.015, 180.0), (11, 0.035, 0.0),
                   (13, 0.03, 180.0))

@@ -151,8 +151,8 @@ def _open_circuit(scenario: Scenario) -> Iterator[Finding]:
     limit, sort = (DC_LIMIT, "dc") if direct else (AC_PEAK_LIMIT, "ac")
     rest = "A failed diode turns it into ac, with lower limits." if direct else "Wet or cramped places: 68 V, 48 V rms."
     yield Finding("output.open_circuit", FAULT if peak > limit else GOOD,
-                  f"Open-circuit voltage peaks at {shown(peak, 'voltage')} {sort} at {mains_word(scenario)}; "
-                  f"IEC 60974-1 allows {limit:g} V peak (as makers' manuals give it). {rest} Local codes decide.", peak, "V")
+                  f"Open-circuit voltage peaks at {shown(peak, 'voltage')} {sort} at {mains_word(scenario)}; IEC "
+                  f"60974-1 allows {limit:g} V peak (as makers' manuals say). {rest} Local codes decide.", peak, "V")
 
 
 def _reach(scenario: Scenario) -> Iterator[Finding]:
@@ -174,7 +174,7 @@ def _breaker(scenario: Scenario) -> Iterator[Finding]:
         yield Finding("breaker.present", NOTE, "No breaker is given: what trips cannot be told.")
     else:
         curve, current = scenario.breaker.curve, scenario.breaker.current
-        yield Finding("breaker.present", GOOD, f"Breaker {curve} {shown(current, 'current')}: it protects the cable, so "
+        yield Finding("breaker.present", GOOD, f"Breaker {curve} {shown(current, 'current')}: it protects the cable; "
                                                "never answer a trip with a larger one.", current, "A")
 
 

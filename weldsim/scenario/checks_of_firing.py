@@ -46,7 +46,7 @@ def core_current(branch: MagnetisingBranch, *, crest: float, frequency: float, d
 def pulse_needed(branch: MagnetisingBranch, latching: float, *, crest: float, frequency: float,
                  delay: float) -> float | None:
     """Shortest pulse that ends above the latching current, by ``core_current``; None where no pulse does [s]."""
-    longest = (HALF_CYCLE - delay) / (360.0 * frequency)
+    longest = max(HALF_CYCLE - delay, 0.0) / (360.0 * frequency)
     steps = 400
     times = [longest * step / steps for step in range(steps + 1)]
     currents = [core_current(branch, crest=crest, frequency=frequency, delay=delay, time=time) for time in times]
