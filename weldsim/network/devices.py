@@ -14,6 +14,7 @@ from weldsim.network.branches import Event, Guard, Law, Move, PiecewiseBranch, S
 from weldsim.network.pieces import BAND
 
 BLOCKED, ON = "blocked", "on"
+_WAYS = {1: "plus", -1: "minus"}
 
 
 @dataclass(frozen=True)
@@ -82,13 +83,16 @@ class _Situation:
         return self.gate_plus if direction > 0 else self.gate_minus
 
     def name(self, paired: bool) -> str:
-        """Segment name; "off", "gated", "gated_plus", "plus" and their like for a triac."""
-        gates = "gated" if not paired else "both_gated" if self.gate_plus and self.gate_minus else (
-            "plus_gated" if self.gate_plus else "minus_gated")
-        way = {0: "", 1: "plus", -1: "minus"}[self.direction]
-        if not (self.gate_plus or self.gate_minus):
-            return way or "off"
-        return gates if not way else f"{gates}_{way}" if not paired else f"{gates}_conducting_{way}"
+        """Segment name.  Conducting ones begin with "plus", "minus", "gated_plus" or "gated_minus"."""
+        if self.direction == 0:
+            if not (self.gate_plus or self.gate_minus):
+                return "off"
+            if not paired:
+                return "gated"
+            return "ready_both" if self.gate_plus and self.gate_minus else f"ready_{_WAYS[1 if self.gate_plus else -1]}"
+        way = _WAYS[self.direction]
+        own = f"gated_{way}" if self.gate(self.direction) else way
+        return f"{own}_with_other_gate" if paired and self.gate(-self.direction) else own
 
 
 def controlled(name: str, ends: tuple[str, str], *, line: Line, gating: Gating, scale: Scale) -> PiecewiseBranch:
