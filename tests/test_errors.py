@@ -18,7 +18,8 @@ def test_complaints_are_listed():
     """A scenario error prints one line for each complaint, with the line of the file where it is known."""
     complaints = [errors.Complaint("mains.voltage", "missing", 3), errors.Complaint("wire", "missing")]
     text = str(errors.ScenarioError("2 problems", place="x.toml", complaints=complaints))
-    assert text.splitlines() == ["x.toml: 2 problems", "  line   3  mains.voltage: missing", "  line   -  wire: missing"]
+    assert text.splitlines() == [
+        "x.toml: 2 problems", "  line   3  mains.voltage: missing", "  line   -  wire: missing"]
 
 
 def test_one_tree():

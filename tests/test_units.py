@@ -108,9 +108,10 @@ def test_text_and_back_loses_nothing(kind, value):
 def test_any_text_is_a_value_or_a_complaint(text, kind):
     """Whatever is typed, the answer is a finite float or a UnitError."""
     try:
-        assert math.isfinite(from_text(text, kind))
-    except UnitError as error:
-        assert str(error)
+        value = from_text(text, kind)
+    except UnitError:
+        return
+    assert math.isfinite(value)
 
 
 @pytest.mark.parametrize(("value", "kind", "shown"), [
@@ -218,7 +219,8 @@ def test_ratio_of_two_numbers():
     assert RATIO.read(7.5) == 7.5
 
 
-@pytest.mark.parametrize("value", ["230:0", "a:b", ":", "1:2:3", "-1", True, float("nan"), 1e9, "1" * 400, 10**400, None])
+@pytest.mark.parametrize("value", [
+    "230:0", "a:b", ":", "1:2:3", "-1", True, float("nan"), 1e9, "1" * 400, 10**400, None])
 def test_ratios_that_are_none(value):
     """Zero, words, too many colons and numbers outside the range are refused."""
     with pytest.raises(UnitError, match="a ratio such as"):
@@ -227,7 +229,8 @@ def test_ratios_that_are_none(value):
 
 def test_choice_offers_the_nearest_word():
     """A misspelt word is answered with the right one and with all."""
-    with pytest.raises(UnitError, match=re.escape("'resister' is not known; did you mean 'resistor'? (one of resistor, arc)")):
+    words = "'resister' is not known; did you mean 'resistor'? (one of resistor, arc)"
+    with pytest.raises(UnitError, match=re.escape(words)):
         Choice("kind", ("resistor", "arc")).read("resister")
     with pytest.raises(UnitError, match="got 3"):
         Choice("kind", ("resistor", "arc")).read(3)

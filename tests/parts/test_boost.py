@@ -7,7 +7,8 @@ from weldsim.parts.boost import Boost, choke_turns_ratio, no_load_voltage
 
 def test_winding_voltage():
     """27 turns at 230 V on 130: 47.77 V (by hand); a written voltage is taken as it stands."""
-    assert no_load_voltage(Boost(kind="winding", turns=27), volts_per_turn=230.0 / 130.0) == pytest.approx(47.769, abs=1e-3)
+    wound = Boost(kind="winding", turns=27)
+    assert no_load_voltage(wound, volts_per_turn=230.0 / 130.0) == pytest.approx(47.769, abs=1e-3)
     assert no_load_voltage(Boost(kind="winding", voltage=50.0), volts_per_turn=1.0) == 50.0
 
 

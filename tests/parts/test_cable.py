@@ -56,7 +56,8 @@ def test_supply_lead_has_two_cores():
 
 def test_reel_is_a_quarter_worse():
     """Left on the reel and hot: about 1.25 times (common practice, no published source), 2 %."""
-    cold, hot = (supply_lead_resistance(SupplyLead(length=32.0, section=1.5e-6, coiled=coiled)) for coiled in (False, True))
+    cold = supply_lead_resistance(SupplyLead(length=32.0, section=1.5e-6))
+    hot = supply_lead_resistance(SupplyLead(length=32.0, section=1.5e-6, coiled=True))
     assert hot / cold == pytest.approx(1.25, rel=0.02)
     own = SupplyLead(length=32.0, section=1.5e-6, coiled=True, temperature=20.0)
     assert supply_lead_resistance(own) == cold
@@ -77,7 +78,8 @@ def test_weld_leads_are_one_conductor_with_contacts():
     assert weld_leads_inductance(leads) == pytest.approx(6e-6)
 
 
-@pytest.mark.parametrize(("values", "lacking"), [({}, "length"), ({"length": 3.0}, "section"), ({"section": 1e-6}, "length")])
+@pytest.mark.parametrize(("values", "lacking"), [
+    ({}, "length"), ({"length": 3.0}, "section"), ({"section": 1e-6}, "length")])
 def test_faults(values, lacking):
     """Without a resistance, length and section are both needed."""
     assert SupplyLead(**values).faults()[0][0] == lacking

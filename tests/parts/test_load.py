@@ -8,7 +8,7 @@ from weldsim.parts.load import KINDS, USED, Load, arc_voltage, load_line, short_
 @pytest.mark.parametrize(("process", "current", "voltage"), [
     ("MIG", 120.0, 20.0), ("MMA", 80.0, 23.2), ("TIG", 100.0, 14.0)])
 def test_conventional_load_lines(process, current, voltage):
-    """IEC 60974-1: 80 A at 23.2 V stands in a maker's manual; the other two follow from the lines (from memory, 93 %)."""
+    """IEC 60974-1: 80 A at 23.2 V stands in a maker's manual; the other two follow from the lines (memory, 93 %)."""
     offset, slope, _ = load_line(process)
     assert offset + slope * current == pytest.approx(voltage)
 
