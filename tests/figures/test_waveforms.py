@@ -42,7 +42,7 @@ def test_one_sample_makes_a_band():
 
 
 def test_chosen_signals_are_grouped_by_unit():
-    """Volts and amps never share an axis; a third line of a unit gets another panel."""
+    """Volts and amps never share an axis; names that do not fit beside each other get another panel."""
     run = made_up.run(0.1)
     panels = show.grouped(run, list(run.signals))
     assert [panel.label for panel in panels] == ["voltage [V]", "voltage [V]", "current [A]", "flux linkage [V s]"]
@@ -50,9 +50,10 @@ def test_chosen_signals_are_grouped_by_unit():
 
 
 def test_the_longest_names_fit_above_their_panel():
-    """Two waveforms with the longest names there are can be told apart in both columns."""
+    """Waveforms with the longest names there are can be told apart in both columns."""
     plain = made_up.run(1.0)
-    names = ("core.magnetising_current", "rectifier.diode_1.current")
+    names = ("core.friction_1.sliding_current", "weld_leads.resistance.current", "phase_control.current",
+             "rectifier.diode_1.current", "rectifier.current", "secondary.current", "core.magnetising_current")
     run = Run(scenario=plain.scenario, time=plain.time, signals=dict.fromkeys(names, plain["output.current"]),
               units=dict.fromkeys(names, "A"), window=plain.window)
     figure = show.draw(run)

@@ -17,8 +17,8 @@ MAY_IMPORT: dict[str, set[str]] = {
     "scenario": {"parts"},
     "network": {"parts", "scenario"},
     "engine": {"network.system"},            # the handover sheet only, not the whole room
-    "runs": {"scenario", "network", "engine"},
-    "studies": {"scenario", "runs", "analysis"},
+    "runs": {"parts", "scenario", "network", "engine"},
+    "studies": {"parts", "scenario", "runs", "analysis"},
     "figures": {"studies", "runs"},
     "report": {"studies", "figures", "runs"},
     "cli": {"scenario", "runs", "studies", "figures", "report"},

@@ -11,6 +11,7 @@ import json
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from functools import partial
+from math import isfinite
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -143,8 +144,11 @@ def show(request: Request) -> None:
 
 def _found(scenario: "Scenario", findings: Sequence[Any]) -> dict[str, Any]:
     """The JSON object of a check, in the shape that all studies have; made here, since an Answer would load numpy."""
-    return {"study": "check", "scenario": scenario.source or scenario.title, "numbers": {}, "assumptions": [],
-            "verdicts": [{"name": one.name, "level": one.level, "text": one.text} for one in findings]}
+    return {"study": "check", "scenario": scenario.source or scenario.title,
+            "numbers": {one.name: {"value": one.number if isfinite(one.number) else None, "unit": one.unit}
+                        for one in findings if one.number is not None},
+            "verdicts": [{"name": one.name, "level": one.level, "text": one.text} for one in findings],
+            "assumptions": []}
 
 
 def _announce_compiling() -> None:

@@ -1,7 +1,7 @@
 """The picture of the output characteristic: one volt-ampere line for each dial setting, the load line, the crossings.
 
-Rows of the answer: ``dial`` [1], ``delay`` [deg], ``current`` [A] and ``voltage`` [V] of a point of a dial's line;
-a row without a dial is a point of the conventional load line; ``crossing`` is true where both meet.
+Rows of the answer: ``kind`` is "line" (a point of a dial's line, with ``dial`` [1] or None and ``delay`` [deg]),
+"crossing" (where that line meets the load line) or "load line"; all have ``current`` [A] and ``voltage`` [V].
 """
 
 from collections.abc import Mapping, Sequence
@@ -19,18 +19,18 @@ Row = Mapping[str, Any]
 def draw(answer: Answer) -> Figure:
     """The picture of ``weldsim characteristic``."""
     rows = answer.rows or []
-    lines: dict[float, list[Row]] = {}
+    lines: dict[float | None, list[Row]] = {}
     for row in rows:
-        if row.get("dial") is not None:
-            lines.setdefault(row["dial"], []).append(row)
+        if row["kind"] != "load line":
+            lines.setdefault(row.get("dial"), []).append(row)
     with style.house_look():
         figure = style.blank(7.5, 5.2)
         style.write_title(figure, answer.scenario.title or answer.scenario.source,
                           below="means over whole cycles, at the load; dots: where a line crosses the load line")
         axes = figure.add_axes((0.09, 0.105, 0.70, 0.78))
-        for number, dial in enumerate(sorted(lines, reverse=True)):
+        for number, dial in enumerate(sorted(lines, key=lambda dial: -(dial or 0.0))):
             _draw_dial(axes, lines[dial], number=number)
-        _draw_load_line(axes, [row for row in rows if row.get("dial") is None])
+        _draw_load_line(axes, [row for row in rows if row["kind"] == "load line"])
         axes.set_xlim(left=0.0)
         axes.set_ylim(bottom=0.0)
         style.name_axis(axes, vertical="output voltage [V]", horizontal="output current [A]")
@@ -41,11 +41,12 @@ def draw(answer: Answer) -> Figure:
 def _draw_dial(axes: Axes, rows: Sequence[Row], *, number: int) -> None:
     """The line of one dial setting, with its crossings as dots."""
     ordered = sorted(rows, key=lambda row: row["current"])
-    look = style.pen(number)
-    delay = f", {ordered[0]['delay']:.0f}°" if ordered[0].get("delay") is not None else ""
-    axes.plot([row["current"] for row in ordered], [row["voltage"] for row in ordered],
-              label=f"dial {100.0 * ordered[0]['dial']:.3g} %{delay}", **look)
-    crossings = [row for row in ordered if row.get("crossing")]
+    look, first = style.pen(number), ordered[0]
+    label = "output" if first.get("dial") is None else f"dial {100.0 * first['dial']:.3g} %"
+    if first.get("delay") is not None:
+        label += f", {first['delay']:.0f}°"
+    axes.plot([row["current"] for row in ordered], [row["voltage"] for row in ordered], label=label, **look)
+    crossings = [row for row in ordered if row["kind"] == "crossing"]
     axes.scatter([row["current"] for row in crossings], [row["voltage"] for row in crossings], s=25.0,
                  color=look["color"], zorder=3.0)
 
@@ -55,4 +56,4 @@ def _draw_load_line(axes: Axes, rows: Sequence[Row]) -> None:
     if rows:
         ordered = sorted(rows, key=lambda row: row["current"])
         axes.plot([row["current"] for row in ordered], [row["voltage"] for row in ordered], label="load line",
-                  zorder=1.8, **{**style.HELPER_LINE, "linewidth": 1.6})
+                  zorder=1.8, color=style.HELPER_LINE["color"], linewidth=1.6)

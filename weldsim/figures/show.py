@@ -9,7 +9,7 @@ from weldsim.figures.waveforms import Panel
 from weldsim.runs.run import Run, known_name
 
 CALLED = {"V": "voltage [V]", "A": "current [A]", "V.s": "flux linkage [V s]", "T": "flux density [T]"}
-MOST_LINES = 2       # in one panel: their full names fit beside each other above it
+WIDEST = 46          # characters of the names in one panel: they fit beside each other above it
 LONG = 1.5           # a record this much longer than the cycles on the left is worth drawing whole
 
 
@@ -28,13 +28,22 @@ def draw(run: Run, *, signals: Sequence[str] = ()) -> Figure:
 
 
 def grouped(run: Run, names: Sequence[str]) -> list[Panel]:
-    """One panel for each unit, and another where one would hold too many lines."""
+    """One panel for each unit, and another where the names would not fit beside each other."""
     by_unit: dict[str, list[str]] = {}
     for name in names:
         by_unit.setdefault(run.unit(name), []).append(name)
     panels = []
     for unit, group in by_unit.items():
-        for first in range(0, len(group), MOST_LINES):
-            lines = tuple((name, name.replace(".", " ").replace("_", " ")) for name in group[first:first + MOST_LINES])
-            panels.append(Panel(CALLED.get(unit, f"[{unit}]"), lines))
+        panels += [Panel(CALLED.get(unit, f"[{unit}]"), tuple(lines)) for lines in _rows_of_names(group)]
     return panels
+
+
+def _rows_of_names(names: Sequence[str]) -> list[list[tuple[str, str]]]:
+    """Names with their words, in rows that are not too wide; a long name has a row of its own."""
+    rows: list[list[tuple[str, str]]] = [[]]
+    for name in names:
+        words = name.replace(".", " ").replace("_", " ")
+        if rows[-1] and sum(len(other) for _, other in rows[-1]) + len(words) > WIDEST:
+            rows.append([])
+        rows[-1].append((name, words))
+    return rows

@@ -71,7 +71,7 @@ class Clock:
     unit: float
     cycle: float
 
-    def of(self, time: np.ndarray | float) -> np.ndarray | float:
+    def of(self, time: np.ndarray) -> np.ndarray:
         """Times [s] as numbers on the axis."""
         return (time - self.zero) / self.unit
 
@@ -95,7 +95,7 @@ def draw_panel(axes: Axes, run: Run, panel: Panel, *, span: tuple[float, float],
     axes.use_sticky_edges = False
     axes.margins(y=0.08)
     axes.autoscale_view(scalex=False)
-    axes.set_xlim(clock.of(span[0]), clock.of(span[1]))
+    axes.set_xlim((span[0] - clock.zero) / clock.unit, (span[1] - clock.zero) / clock.unit)
     style.name_axis(axes, vertical=panel.label)
     style.explain_lines(axes, columns=len(lines))
 

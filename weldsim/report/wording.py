@@ -13,12 +13,16 @@ if TYPE_CHECKING:                      # `weldsim check` words its findings here
 STATISTICS = ("mean", "rms", "min", "max", "peak", "ripple")      # each a column of the table of figures
 METERS = ("moving_coil", "average_responding", "true_rms")        # columns of the table of instruments
 LEVELS = {"fault": "FAULT", "note": "note", "good": "good"}       # in this order on the page
+COUNTED = {"fault": "faults", "note": "notes", "good": "good"}
+PARTS = ("mains", "breaker", "supply_lead", "phase_control", "transformer", "core", "rectifier", "bank", "choke",
+         "boost", "weld_leads", "load", "wire")
 WIDTH = 100                                                       # of a page, in characters
 
 _SPELLED = {"1": "", "deg": "°", "degC": "°C", "V.s": "V s", "A2.s": "A²s", "A/s": "A/s", "V/s": "V/s"}
 _PREFIXED = ("V", "A", "W", "VA", "J", "V.s", "s", "ohm", "H", "F", "C", "Hz", "T", "A/s", "V/s", "A2.s")
 _PREFIXES = ((1e9, "G"), (1e6, "M"), (1e3, "k"), (1.0, ""), (1e-3, "m"), (1e-6, "u"), (1e-9, "n"), (1e-12, "p"))
-_COLUMNS = {"dial": ("dial", "%"), "delay": ("delay", "deg"), "current": ("current", "A"), "voltage": ("voltage", "V")}
+_COLUMNS = {"dial": ("dial", "%"), "delay": ("delay", "deg"), "current": ("current", "A"), "voltage": ("voltage", "V"),
+            "resistance": ("resistance", "ohm")}
 
 
 Numbers = Mapping[str, tuple[float | None, str]]
@@ -163,6 +167,19 @@ def page(answer: "Answer", *, remark: str = "") -> str:
     lines += section("Cases", listed(answer.rows or ()))
     lines += section("Assumed", dashed(answer.assumptions))
     lines += section("Take care", dashed(cautions(answer.scenario, study=answer.study)))
+    return "\n".join(lines).rstrip()
+
+
+def check_page(scenario: Any, findings: Sequence[Any], *, remark: str = "") -> str:
+    """What a check found: the parts that are there, then every finding, the worst first."""
+    parts = [name for name in PARTS if getattr(scenario, name, None) is not None]
+    counts = [f"{sum(one.level == level for one in findings)} {word}" for level, word in COUNTED.items()]
+    lines = [scenario.title or scenario.source or "a scenario without a title"]
+    lines += wrapped(remark) if remark else []
+    lines += wrapped("Read without fault; it has " + ", ".join(map(spoken, parts)) + ".")
+    lines.append("")
+    lines += section("Findings, without simulating: " + ", ".join(counts), verdict_lines(findings))
+    lines += section("Take care", dashed(cautions(scenario, study="check")))
     return "\n".join(lines).rstrip()
 
 

@@ -1,0 +1,125 @@
+"""README.md keeps its word: its command lines, its examples, its tables of names and keys."""
+
+import json
+import re
+import shlex
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+from weldsim.cli.commands import COMMANDS
+from weldsim.cli.main import main
+from weldsim.cli.options import parser_for, read_request
+from weldsim.runs.supply import supply_of
+from weldsim.scenario.bundled import bundled_scenarios
+from weldsim.scenario.checks import findings
+from weldsim.scenario.reading import read, read_text
+from weldsim.scenario.reference import with_key_table
+
+ROOT = Path(__file__).resolve().parents[2]
+README = (ROOT / "README.md").read_text(encoding="utf-8")
+
+
+def code_blocks(language):
+    """The fenced blocks of one language."""
+    return re.findall(rf"^```{language}\n(.*?)^```$", README, re.M | re.S)
+
+
+def explained_names():
+    """Patterns of all names in README's tables of numbers and waveforms.
+
+    ``.rms`` after ``a.b.mean`` stands for ``a.b.rms``; a digit stands for any; a word without a dot is another place
+    for the endings of its row.
+    """
+    patterns = set()
+    for row in re.findall(r"^\| (`.*?) \|", README, re.M):
+        names, stem = [], ""
+        for span in re.findall(r"`([^`]+)`", row):
+            if span.startswith("."):
+                names.append(stem + span)
+            elif "." in span:
+                names.append(span)
+                stem = span.rpartition(".")[0]
+            else:
+                endings = [name.partition(".")[2] for name in names if name.startswith("mains.resistance")]
+                patterns |= {re.escape(f"{span}.{ending}") for ending in endings}
+        patterns |= {re.sub(r"\d+", r"\\d+", re.escape(name)) for name in names}
+    return re.compile("|".join(sorted(patterns)))
+
+
+def test_first_paragraph_tells_the_job():
+    """The first paragraph says what the tool is for: a supply, before it is built, changed or repaired."""
+    first = README.split("\n\n")[1]
+    assert "welding supply" in first
+    assert "built, changed or\nrepaired" in first
+
+
+@pytest.mark.parametrize("words", ["weldsim preview", "pytest"])
+def test_one_command_line_each(words):
+    """Exactly one line installs and runs the main job, and one installs and tests; .ci/run takes them from here."""
+    lines = [line for line in README.splitlines() if line.startswith("python3 -m venv .venv && ") and words in line]
+    assert len(lines) == 1
+    assert f"run_readme_line '{words}'" in (ROOT / ".ci" / "run").read_text(encoding="utf-8")
+
+
+def test_key_table_is_up_to_date():
+    """The table of keys is what the fields say today; `python -m weldsim.scenario.reference README.md` renews it."""
+    assert with_key_table(README, "README.md") == README
+
+
+def test_every_shell_example_can_be_typed():
+    """All weldsim lines of README and of the commands' own examples are understood by the option reader."""
+    lines = [line for block in code_blocks("sh") for line in block.splitlines() if line.startswith("weldsim ")]
+    assert len(lines) >= 5
+    for line in lines + [command.example for command in COMMANDS]:
+        typed = shlex.split(line, comments=True)[1:]
+        command = next(one for one in COMMANDS if one.name == typed[0])
+        parser = parser_for(command.name, question="", options=command.options, closing="")
+        assert read_request(command.name, typed[1:], parser=parser, options=command.options).get("file")
+
+
+def test_the_whole_scenario_in_readme_is_sound():
+    """The scenario printed in README can be read, and nothing in it is a fault."""
+    (text,) = code_blocks("toml")
+    assert [one.text for one in findings(read_text(text)) if one.level == "fault"] == []
+
+
+def test_the_python_example_runs(tmp_path):
+    """The lines under "From Python" run as they stand."""
+    (lines,) = code_blocks("python")
+    command = [sys.executable, "-c", f"import sys; sys.path.insert(0, {str(ROOT)!r})\n{lines}"]
+    done = subprocess.run(command, cwd=tmp_path, capture_output=True, text=True, check=False)
+    assert (done.returncode, done.stderr) == (0, "")
+    assert (tmp_path / "run.h5").exists()
+
+
+def test_every_waveform_is_explained():
+    """Each waveform that any bundled scenario records stands in README's table."""
+    known = explained_names()
+    recorded = {signal.name for path in bundled_scenarios().values() for signal in supply_of(read(path)).system.signals}
+    assert sorted(name for name in recorded if not known.fullmatch(name)) == []
+
+
+@pytest.mark.parametrize("typed", [
+    ["preview", "toroid_shed_boost", "--dial", "50%"], ["preview", "benchmark_c"],
+    ["characteristic", "benchmark_b", "--dial", "60%"],
+], ids=lambda typed: " ".join(typed[:2]))
+def test_every_number_is_explained(typed, capsys):
+    """Each name that a study gives in --json stands in README's table."""
+    assert main([*typed, "--json"]) == 0
+    answer = json.loads(capsys.readouterr().out)
+    known = explained_names()
+    assert answer["numbers"]
+    assert sorted(name for name in answer["numbers"] if not known.fullmatch(name)) == []
+
+
+def test_unexplained_names_are_seen():
+    """The search is not blind: a made-up name is not in the table, and neighbours of real ones are not either."""
+    known = explained_names()
+    assert known.fullmatch("output.current.rms")
+    assert known.fullmatch("rectifier.diode_4.voltage")
+    assert known.fullmatch("weld_leads.resistance.voltage")
+    assert not known.fullmatch("output.current.loudness")
+    assert not known.fullmatch("rectifier.diode_4.colour")
