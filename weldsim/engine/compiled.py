@@ -57,14 +57,18 @@ def cache_folder() -> Path | None:
 _FOLDER = cache_folder()
 
 
+# Sums may be regrouped and products fused (both only move the last digit); infinities and NaN keep their meaning.
+ARITHMETIC = {"reassoc", "contract", "nsz"}
+
+
 def compiled(function: Callable[..., Any]) -> Callable[..., Any]:
     """Decorate a kernel function: compiled on first call, cached on disk when there is a place for it."""
     if _FOLDER is None:
-        return numba.njit(nogil=True)(function)
+        return numba.njit(nogil=True, fastmath=ARITHMETIC)(function)
     before = numba.config.CACHE_DIR
     numba.config.CACHE_DIR = str(_FOLDER)
     try:
-        return numba.njit(nogil=True, cache=True)(function)
+        return numba.njit(nogil=True, cache=True, fastmath=ARITHMETIC)(function)
     finally:
         numba.config.CACHE_DIR = before
 

@@ -6,12 +6,14 @@ so samples, integrals and extremes are read out of the pieces afterwards (readou
 
 Arrays of ``Tables`` (first axis: mode; n states, w = n rounded up to 4, G = most guards of a mode rounded up to 4):
 
-    rungs   (modes, R, w, w)   propagators, transposed and padded: rungs[m, k, j, i] = E_k[i, j]
-    watch   (modes, w, 2 G)    transposed guard rows (legal while >= 0; scaled, dead band folded into the constant), then their slopes
+    rungs   (modes, R, n, w)   propagators, rows padded with zeros
+    watch   (modes, 2 G, w)    guard rows (legal while >= 0; scaled, dead band folded into the constant), then their slopes
+    guard_count (modes,)       guards that a mode has
     finders (modes, K, G, w)   guard row times E_k, for locating a crossing by dot products
     after_guard (modes, G)     next mode, -1 not known yet
     jump_state (modes, G), jump_row (modes, G, w), jump_energy (modes, G): what a guard does to the state (-1: nothing)
     guard_event (modes, G), guard_later (modes, G), guard_delay (modes, G): event now, event later, delay in quanta
+    plain   (modes, G)         1 where a guard neither makes a jump nor gives an event
     conditions (modes, V, w)   condition row of event v, legal while >= 0;  after_event (modes, V, 2): [otherwise, target]
     fine    (modes, 2)         rung to use and for how long (quanta) after the mode was entered
     phase   (4,)               first source row, number of sources, quanta of a mains period, top rung
@@ -22,6 +24,8 @@ The hot loop hands plain arrays and numbers to its helpers: slices and tuples of
 ``control`` (int64): 0 time, 1 mode, 2 settle flag, 3 next scheduled event, 4 pieces logged, 5 pending kind (1 guard, 2 event, 3 event of
 a guard), 6 pending index, 7 pending branch, 8 flips at this instant, 9 time the mode was entered, 10 steps made, 11 located events,
 12 changes of mode, 13 limit of mode changes, 14 mode that a guard's event starts from, 15 number of later events.
+
+``account`` (float): 0 energy taken away by jumps of the state [J], 1 scale of all sources (the mains tolerance).
 """
 
 from typing import NamedTuple
@@ -38,6 +42,7 @@ class Tables(NamedTuple):
 
     rungs: np.ndarray
     watch: np.ndarray
+    guard_count: np.ndarray
     finders: np.ndarray
     after_guard: np.ndarray
     jump_state: np.ndarray
@@ -46,6 +51,7 @@ class Tables(NamedTuple):
     guard_event: np.ndarray
     guard_later: np.ndarray
     guard_delay: np.ndarray
+    plain: np.ndarray
     conditions: np.ndarray
     after_event: np.ndarray
     fine: np.ndarray
@@ -64,28 +70,26 @@ class Log(NamedTuple):
 
 @compiled
 def multiply(rungs, m, k, x, y):
-    """y = E x for rung k of mode m, four columns at a time."""
-    w = rungs.shape[3]
-    a, b, c, d = x[0], x[1], x[2], x[3]
-    for i in range(w):
-        y[i] = rungs[m, k, 0, i] * a + rungs[m, k, 1, i] * b + rungs[m, k, 2, i] * c + rungs[m, k, 3, i] * d
-    for j in range(4, w, 4):
-        a, b, c, d = x[j], x[j + 1], x[j + 2], x[j + 3]
-        for i in range(w):
-            y[i] += rungs[m, k, j, i] * a + rungs[m, k, j + 1, i] * b + rungs[m, k, j + 2, i] * c + rungs[m, k, j + 3, i] * d
+    """y = E x for rung k of mode m."""
+    n, w = rungs.shape[2], rungs.shape[3]
+    for i in range(n):
+        total = 0.0
+        for j in range(w):
+            total += rungs[m, k, i, j] * x[j]
+        y[i] = total
 
 
 @compiled
-def look(watch, m, x, values):
-    """Values and slopes of all guards of mode m at state x."""
-    w, g = watch.shape[1], watch.shape[2]
-    a, b, c, d = x[0], x[1], x[2], x[3]
-    for i in range(g):
-        values[i] = watch[m, 0, i] * a + watch[m, 1, i] * b + watch[m, 2, i] * c + watch[m, 3, i] * d
-    for j in range(4, w, 4):
-        a, b, c, d = x[j], x[j + 1], x[j + 2], x[j + 3]
-        for i in range(g):
-            values[i] += watch[m, j, i] * a + watch[m, j + 1, i] * b + watch[m, j + 2, i] * c + watch[m, j + 3, i] * d
+def look(watch, count, m, x, values):
+    """Values of the guards of mode m at state x, and behind them their slopes."""
+    half, w = values.shape[0] // 2, watch.shape[2]
+    for g in range(count):
+        value, slope = 0.0, 0.0
+        for j in range(w):
+            value += watch[m, g, j] * x[j]
+            slope += watch[m, half + g, j] * x[j]
+        values[g] = value
+        values[half + g] = slope
 
 
 @compiled
@@ -118,13 +122,13 @@ def leap(rungs, m, x, span, y, z):
 
 
 @compiled
-def set_clock(x, time, phase, orders):
-    """Write the sources' sines and cosines from the clock."""
+def set_clock(x, time, phase, orders, scale):
+    """Write the sources' sines and cosines, times ``scale``, from the clock."""
     first, period = phase[0], phase[2]
     angle = 2.0 * np.pi * (time % period) / period
     for s in range(orders.shape[0]):
-        x[first + 2 * s] = np.sin(orders[s] * angle)
-        x[first + 2 * s + 1] = np.cos(orders[s] * angle)
+        x[first + 2 * s] = scale * np.sin(orders[s] * angle)
+        x[first + 2 * s + 1] = scale * np.cos(orders[s] * angle)
 
 
 @compiled
@@ -150,47 +154,57 @@ def change_mode(target, cause, log, control, x):
 
 
 @compiled
-def fire(tables, g, log, control, x, later, ledger):
+def fire(tables, g, log, control, x, later, account):
     """Perform what guard g asks for; False if the next mode is not assembled yet."""
     mode = control[1]
     target = tables.after_guard[mode, g]
-    event = tables.guard_event[mode, g]
     if target < 0:
         control[5], control[6], control[7] = 1, g, 0
         return False
-    branch = 0
-    after = target
+    if tables.plain[mode, g] == 0 and not act(tables, g, target, control, x, later, account):
+        return False
+    change_mode(target, g, log, control, x)
+    event = tables.guard_event[mode, g]
     if event >= 0:
-        if dot(tables.conditions[target, event], x) >= 0.0:
-            branch = 1
-        after = tables.after_event[target, event, branch]
-        if after < 0:
-            control[5], control[6], control[7] = 3, event, branch
+        after = tables.after_event[target, event, control[7]]
+        if after != target:
+            change_mode(after, -2 - event, log, control, x)
+    control[8] += 1
+    return True
+
+
+@compiled
+def act(tables, g, target, control, x, later, account):
+    """The jump of the state and the events that a guard gives; False if a mode is missing (nothing is done then)."""
+    mode = control[1]
+    event = tables.guard_event[mode, g]
+    if event >= 0:
+        control[7] = 1 if dot(tables.conditions[target, event], x) >= 0.0 else 0
+        if tables.after_event[target, event, control[7]] < 0:
+            control[5], control[6] = 3, event
             control[14] = target
             return False
     state = tables.jump_state[mode, g]
     if state >= 0:
         value = dot(tables.jump_row[mode, g], x)
-        ledger[0] += 0.5 * tables.jump_energy[mode, g] * (x[state] * x[state] - value * value)
+        account[0] += 0.5 * tables.jump_energy[mode, g] * (x[state] * x[state] - value * value)
         x[state] = value
     if tables.guard_later[mode, g] >= 0 and control[15] < later.shape[0]:
         q = control[15]
         later[q, 0] = control[0] + tables.guard_delay[mode, g]
         later[q, 1] = tables.guard_later[mode, g]
         control[15] = q + 1
-    change_mode(target, g, log, control, x)
-    if event >= 0 and after != target:
-        change_mode(after, -2 - event, log, control, x)
-    control[8] += 1
     return True
 
 
 @compiled
-def settle(tables, log, control, x, values, later, ledger):
+def settle(tables, log, control, x, values, later, account):
     """Change violated elements one by one, the worst first, until the mode is consistent.  Returns a code (DONE: settled)."""
-    guards = values.shape[0] // 2
+    watch = tables.watch
+    room = log.time.shape[0] - 2
     while True:
-        look(tables.watch, control[1], x, values)
+        guards = tables.guard_count[control[1]]
+        look(watch, guards, control[1], x, values)
         worst, which = 0.0, -1
         for g in range(guards):
             if values[g] < worst:
@@ -199,11 +213,11 @@ def settle(tables, log, control, x, values, later, ledger):
             control[2] = 0
             control[8] = 0
             return DONE
-        if control[4] + 2 >= log.time.shape[0]:
+        if control[4] >= room:
             return LOG_FULL
         if control[8] > 60:
             return UNSETTLED
-        if not fire(tables, which, log, control, x, later, ledger):
+        if not fire(tables, which, log, control, x, later, account):
             return NEED_MODE
 
 
@@ -223,7 +237,7 @@ def apply_event(tables, event, log, control, x):
 
 
 @compiled
-def locate(rungs, finders, watch, control, top, x, y, suspects, count, values):
+def locate(rungs, finders, control, top, x, y, suspects, count):
     """Advance x to the first quantum at which a suspected guard is violated; returns that guard."""
     m = control[1]
     w = x.shape[0]
@@ -246,22 +260,22 @@ def locate(rungs, finders, watch, control, top, x, y, suspects, count, values):
     for i in range(w):
         x[i] = y[i]
     control[0] += 1
-    look(watch, m, x, values)
     worst, which = np.inf, suspects[0]
     for s in range(count):
-        if values[suspects[s]] < worst:
-            worst, which = values[suspects[s]], suspects[s]
+        value = dot(finders[m, 0, suspects[s]], x)      # a quantum ahead: the order is the same
+        if value < worst:
+            worst, which = value, suspects[s]
     return which
 
 
 @compiled
-def violations(before, after, span, suspects):
+def violations(before, after, guards, span, suspects):
     """Guards violated at the end of a step (listed in ``suspects``); -1 if one may dip below its limit inside the step.
 
     ``before`` and ``after`` hold values, then slopes.  For a guard that falls at the start and rises at the end, the two
     tangents bound a convex dip from below.
     """
-    guards = before.shape[0] // 2
+    half = before.shape[0] // 2
     count = 0
     for g in range(guards):
         if after[g] < 0.0:
@@ -270,7 +284,7 @@ def violations(before, after, span, suspects):
     if count > 0:
         return count
     for g in range(guards):
-        fall, rise = before[guards + g], after[guards + g]
+        fall, rise = before[half + g], after[half + g]
         if fall < 0.0 and rise > 0.0 and before[g] >= 0.0:
             at = (after[g] - before[g] - rise * span) / (fall - rise)
             if before[g] + fall * at < 0.0:
@@ -323,21 +337,21 @@ def drop_event(control, later, place):
 
 
 @compiled
-def advance(tables, log, control, x, schedule_time, schedule_event, later, ledger, end, quantum):
+def advance(tables, log, control, x, schedule_time, schedule_event, later, account, end, quantum):
     """Run until ``end`` (quanta) or until Python is needed; returns a code.  Everything is kept, so a call continues the last."""
-    rungs, watch, finders, fine = tables.rungs, tables.watch, tables.finders, tables.fine
+    rungs, watch, counts, finders, fine = tables.rungs, tables.watch, tables.guard_count, tables.finders, tables.fine
     w = x.shape[0]
-    y, z = np.empty(w), np.empty(w)
-    before, after = np.empty(watch.shape[2]), np.empty(watch.shape[2])
-    suspects = np.empty(watch.shape[2], np.int64)
+    y, z = np.zeros(w), np.zeros(w)                     # padded with zeros, as x is
+    before, after = np.empty(watch.shape[1]), np.empty(watch.shape[1])
+    suspects = np.empty(watch.shape[1], np.int64)
     top = tables.phase[3]
     lowest = top - 13
     limit = 62
     stop = next_stop(control, schedule_time, later, end)
-    look(watch, control[1], x, before)
+    look(watch, counts[control[1]], control[1], x, before)
     while True:
         if control[2] == 1:
-            code = settle(tables, log, control, x, before, later, ledger)
+            code = settle(tables, log, control, x, before, later, account)
             if code != DONE:
                 return code
             if control[12] > control[13]:
@@ -352,9 +366,9 @@ def advance(tables, log, control, x, schedule_time, schedule_event, later, ledge
             if not apply_event(tables, event, log, control, x):
                 return NEED_MODE
             drop_event(control, later, place)
-            set_clock(x, control[0], tables.phase, tables.orders)
+            set_clock(x, control[0], tables.phase, tables.orders, account[1])
             stop = next_stop(control, schedule_time, later, end)
-            look(watch, control[1], x, before)
+            look(watch, counts[control[1]], control[1], x, before)
             continue
         m = control[1]
         span = stop - control[0]
@@ -372,12 +386,12 @@ def advance(tables, log, control, x, schedule_time, schedule_event, later, ledge
         else:
             leap(rungs, m, x, span, y, z)
             k = -1
-        look(watch, m, y, after)
+        look(watch, counts[m], m, y, after)
         total = 0.0
         for i in range(w):
             total += y[i]
         finite = np.isfinite(total)                     # growth beyond all numbers: look at a shorter step
-        count = violations(before, after, span * quantum, suspects) if finite else -1
+        count = violations(before, after, counts[m], span * quantum, suspects) if finite else -1
         control[10] += 1
         if count == 0 or (count < 0 and k >= 0 and k <= lowest):
             if not finite:
@@ -390,10 +404,10 @@ def advance(tables, log, control, x, schedule_time, schedule_event, later, ledge
         elif count < 0 or k < 0:
             limit = highest_bit(span) if (k < 0 and span & (span - 1)) else highest_bit(span) - 1
         else:
-            guard = locate(rungs, finders, watch, control, k, x, y, suspects, count, before)
+            guard = locate(rungs, finders, control, k, x, y, suspects, count)
             control[11] += 1
             control[8] = 0
             limit = 62
-            if not fire(tables, guard, log, control, x, later, ledger):
+            if not fire(tables, guard, log, control, x, later, account):
                 control[2] = 1                          # continue with this crossing once the mode is there
                 return NEED_MODE

@@ -44,16 +44,17 @@ class ModeLibrary:
         self.generation += 1
 
     def _empty(self, capacity: int, guards: int) -> Tables:
-        w, events = self.width, max(1, len(self.system.events))
+        n, w, events = self.system.size, self.width, max(1, len(self.system.events))
         first = len(self.system.states) + 2 * len(self.system.inputs)
         index = {"dtype": np.int64}
         return Tables(
-            rungs=np.zeros((capacity, self.rung_count, w, w)),
-            watch=np.zeros((capacity, w, 2 * guards)), finders=np.zeros((capacity, QUANTA_BITS, guards, w)),
+            rungs=np.zeros((capacity, self.rung_count, n, w)),
+            watch=np.zeros((capacity, 2 * guards, w)), guard_count=np.zeros(capacity, **index),
+            finders=np.zeros((capacity, QUANTA_BITS, guards, w)),
             after_guard=np.full((capacity, guards), -1, **index), jump_state=np.full((capacity, guards), -1, **index),
             jump_row=np.zeros((capacity, guards, w)), jump_energy=np.zeros((capacity, guards)),
             guard_event=np.full((capacity, guards), -1, **index), guard_later=np.full((capacity, guards), -1, **index),
-            guard_delay=np.zeros((capacity, guards), **index), conditions=np.zeros((capacity, events, w)),
+            guard_delay=np.zeros((capacity, guards), **index), plain=np.ones((capacity, guards), **index), conditions=np.zeros((capacity, events, w)),
             after_event=np.full((capacity, events, 2), -1, **index), fine=np.zeros((capacity, 2), **index),
             phase=np.array([first, len(self.system.orders), self.period, QUANTA_BITS]),
             orders=np.array(self.system.orders, dtype=float))
@@ -67,11 +68,11 @@ class ModeLibrary:
         for name, new in self.tables._asdict().items():
             kept = getattr(old, name)
             if name == "watch":
-                new[:used, :, :before] = kept[:used, :, :before]
-                new[:used, :, width:width + before] = kept[:used, :, before:]
+                new[:used, :before] = kept[:used, :before]
+                new[:used, width:width + before] = kept[:used, before:]
             elif name == "finders":
                 new[:used, :, :before] = kept[:used]
-            elif name.startswith(("after_guard", "jump", "guard")):
+            elif name.startswith(("after_guard", "jump", "guard_", "plain")) and new.ndim > 1:
                 new[:used, :before] = kept[:used]
             elif name not in ("phase", "orders"):
                 new[:used] = kept[:used]
@@ -110,12 +111,13 @@ class ModeLibrary:
     def _write_propagators(self, number: int, equations: ModeEquations) -> None:
         rungs = ladder(equations.matrix, self.quantum, self.rung_count, self.exact_rows)
         n = self.system.size
-        self.tables.rungs[number, :, :n, :n] = rungs.transpose(0, 2, 1)
+        self.tables.rungs[number, :, :, :n] = rungs
         count = len(equations.guard_rows)
         rows = self.scaled_guards(equations)
         width = self.tables.after_guard.shape[1]
-        self.tables.watch[number, :n, :count] = rows.T
-        self.tables.watch[number, :n, width:width + count] = (rows @ equations.matrix).T
+        self.tables.guard_count[number] = count
+        self.tables.watch[number, :count, :n] = rows
+        self.tables.watch[number, width:width + count, :n] = rows @ equations.matrix
         with np.errstate(over="ignore", invalid="ignore"):
             self.tables.finders[number, :, :count, :n] = np.matmul(rows, rungs[:QUANTA_BITS])
 
@@ -132,6 +134,7 @@ class ModeLibrary:
             if which < 0:
                 continue
             action = self.system.actions[which]
+            tables.plain[number, g] = 0
             if action.state >= 0 and action.row is not None:
                 tables.jump_state[number, g] = action.state
                 tables.jump_row[number, g, :n] = action.row

@@ -16,9 +16,9 @@ def sample(rungs, rows, place, time, mode, state, end, first, spacing, values):
     ``place[m]`` is the row block of mode m.  A sample on a change of mode belongs to the later piece.
     """
     pieces, w = state.shape
-    x = np.empty(w)
-    y = np.empty(w)
-    z = np.empty(w)
+    x = np.zeros(w)
+    y = np.zeros(w)
+    z = np.zeros(w)
     count = values.shape[1]
     i = 0
     for p in range(pieces):
@@ -52,8 +52,8 @@ def moments(rungs, place, time, mode, state, end, sums):
     """Add x x' at the start of every rung used, to sums[mode place, rung]; lower triangles only."""
     pieces, w = state.shape
     n = sums.shape[2]
-    x = np.empty(w)
-    y = np.empty(w)
+    x = np.zeros(w)
+    y = np.zeros(w)
     top = rungs.shape[1] - 1
     for p in range(pieces):
         span = (time[p + 1] if p + 1 < pieces else end) - time[p]
@@ -81,8 +81,8 @@ def fourier(rungs, place, time, mode, state, end, zero, turns, real, imaginary):
     """Add x exp(-j turn (t - zero)) at the start of every rung used, to real and imaginary [place, rung, order, state]."""
     pieces, w = state.shape
     n = real.shape[3]
-    x = np.empty(w)
-    y = np.empty(w)
+    x = np.zeros(w)
+    y = np.zeros(w)
     top = rungs.shape[1] - 1
     for p in range(pieces):
         span = (time[p + 1] if p + 1 < pieces else end) - time[p]
@@ -144,9 +144,9 @@ def extremes(rungs, rows, slopes, place, time, mode, state, end, coarse, fine, v
     Stationary points are sought between states ``2^coarse`` quanta apart (finer while a mode rings).
     """
     pieces, w = state.shape
-    x = np.empty(w)
-    y = np.empty(w)
-    z = np.empty(w)
+    x = np.zeros(w)
+    y = np.zeros(w)
+    z = np.zeros(w)
     best = np.empty(1)
     signals = values.shape[0]
     before = np.empty(signals)

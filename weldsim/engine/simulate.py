@@ -31,14 +31,14 @@ class Stepper:
         self.x[n - 1] = 1.0
         self.control = np.zeros(16, dtype=np.int64)
         self.control[0] = self.begin
-        kernel.set_clock(self.x, self.begin, library.tables.phase, library.tables.orders)
+        kernel.set_clock(self.x, self.begin, library.tables.phase, library.tables.orders, plan.source_scale)
         times = np.array([round(time / library.quantum) for time, _ in plan.commands], dtype=np.int64)
         events = np.array([event for _, event in plan.commands], dtype=np.int64)
         order = np.argsort(times, kind="stable")
         order = order[times[order] >= self.begin]
         self.schedule_time, self.schedule_event = times[order], events[order]
         self.later = np.zeros((16, 2), dtype=np.int64)
-        self.ledger = np.zeros(1)
+        self.account = np.array([0.0, plan.source_scale])
         length = max(plan.end - plan.begin, 0.0)
         self.control[13] = plan.most_changes or int(CHANGES_PER_SECOND * (length + 0.05))
         self._new_log(LOG_ROOM)
@@ -65,7 +65,7 @@ class Stepper:
         target = round(end / self.library.quantum)
         while True:
             code = _advance(self.library.tables, self.log, self.control, self.x, self.schedule_time,
-                            self.schedule_event, self.later, self.ledger, target, self.library.quantum)
+                            self.schedule_event, self.later, self.account, target, self.library.quantum)
             if code == kernel.DONE:
                 return
             if self.control[12] > self.control[13]:
@@ -129,7 +129,7 @@ class Stepper:
         count = int(self.control[4])
         return Trace(self.library, self.log.time[:count].copy(), self.log.mode[:count].copy(), self.log.cause[:count].copy(),
                      self.log.state[:count].copy(), int(self.control[0]), self.x.copy(), int(self.control[1]),
-                     float(self.ledger[0]))
+                     float(self.account[0]))
 
 
 def simulate(library: ModeLibrary, plan: RunPlan) -> Trace:

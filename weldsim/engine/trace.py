@@ -77,7 +77,7 @@ class Trace:
         return Pieces(time, self.mode[start:stop], state, last)
 
     def _advanced(self, mode: int, x: np.ndarray, span: int) -> np.ndarray:
-        y, z = np.empty_like(x), np.empty_like(x)
+        y, z = np.zeros_like(x), np.zeros_like(x)
         kernel.leap(self.tables.rungs, mode, np.ascontiguousarray(x), span, y, z)
         return y
 
@@ -128,7 +128,7 @@ class Trace:
         full = sums + np.tril(sums, -1).transpose(0, 2, 1)
         total = full[-1]
         for k in range(len(full) - 2, -1, -1):
-            propagator = self.tables.rungs[mode, k, :n, :n].T
+            propagator = self.tables.rungs[mode, k, :, :n]
             total = full[k] + total + propagator @ total @ propagator.T
         step = self.equations[mode].matrix * self.quantum
         term = total * self.quantum
@@ -165,7 +165,7 @@ class Trace:
         n = self.system.size
         total = sums[-1].T
         for k in range(len(sums) - 2, -1, -1):
-            propagator = self.tables.rungs[mode, k, :n, :n].T
+            propagator = self.tables.rungs[mode, k, :, :n]
             total = sums[k].T + total + (propagator @ total) * np.exp(-1j * turns * 2.0 ** k)
         step, turn = self.equations[mode].matrix * self.quantum, 1j * turns
         term = total * self.quantum

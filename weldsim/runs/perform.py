@@ -9,7 +9,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-import weldsim
+from weldsim import __version__
 from weldsim.engine.compiled import is_compiled_already
 from weldsim.engine.simulate import Stepper
 from weldsim.engine.trace import Integrals, Trace
@@ -67,19 +67,19 @@ def perform(scenario: Scenario, *, dial: float | None = None, delay: float | Non
 
 def record(scenario: Scenario, *, dial: float | None = None, delay: float | None = None, start: str = "rest",  # noqa: PLR0913 (see perform)
            duration: float | None = None, window: float | None = None, sample_interval: float | None = None,
-           signals: Sequence[str] | None = None) -> Recording:
-    """As perform, with the exact pieces beside the Run."""
+           signals: Sequence[str] | None = None, mains_factor: float = 1.0) -> Recording:
+    """As perform, with the exact pieces beside the Run; ``mains_factor`` scales the mains voltage (its tolerance)."""
     supply = supply_of(scenario)
     asked = supply.delay(dial, delay)
     if start == "steady" and supply.periodic:
-        settled = settle(supply, delay=asked)
+        settled = settle(supply, delay=asked, mains_factor=mains_factor)
         length = duration or window or STEADY_PERIODS * supply.period
         span = (0.0, length)
-        stepper = supply.stepper(settled.state, settled.signature, span, delay=asked)
+        stepper = supply.stepper(settled.state, settled.signature, span, delay=asked, mains_factor=mains_factor)
     else:
         settled = None
         length = duration or max(FROM_REST, window or 0.0)
-        stepper = supply.from_rest(length, delay=asked)
+        stepper = supply.from_rest(length, delay=asked, mains_factor=mains_factor)
         begin = stepper.begin * supply.library.quantum
         span = (begin, begin + length)
     window = length if window is None and settled is not None else min(window or WINDOW, length)
@@ -92,9 +92,9 @@ def record(scenario: Scenario, *, dial: float | None = None, delay: float | None
 def _advance(stepper: Stepper, begin: float, end: float) -> float:
     """Run to the end; returns the energy that jumps of the state took away within the window [J]."""
     stepper.run_to(begin)
-    before = float(stepper.ledger[0])
+    before = float(stepper.account[0])
     stepper.run_to(end)
-    return float(stepper.ledger[0]) - before
+    return float(stepper.account[0]) - before
 
 
 def _run_of(trace: Trace, scenario: Scenario, span: tuple[float, float], window: float, *, jumps: float,  # noqa: PLR0913
@@ -113,7 +113,7 @@ def _run_of(trace: Trace, scenario: Scenario, span: tuple[float, float], window:
         units={name: known[name].unit for name in names}, labels={name: known[name].label for name in names},
         events=[(instant - origin, element, left, entered) for instant, element, left, entered in trace.changes()],
         ledger=ledger(trace, integrals, begin, end, jumps=jumps), table=exact_table(trace, names, integrals, (begin, end)),
-        provenance=stamp("perform", weldsim_version=weldsim.__version__), window=(length - window, length))
+        provenance=stamp("perform", weldsim_version=__version__), window=(length - window, length))
 
 
 def exact_table(trace: Trace, names: Sequence[str], integrals: Integrals, span: tuple[float, float]) -> Table:

@@ -36,10 +36,10 @@ class Settled:
     multiplier: float           # largest magnitude of the map's eigenvalues
 
 
-def settle(supply: Supply, *, delay: float | None, shooting: bool = True) -> Settled:
+def settle(supply: Supply, *, delay: float | None, shooting: bool = True, mains_factor: float = 1.0) -> Settled:
     """The settled state reached from a demagnetised core and an empty bank (or the scenario's own start)."""
     state, signature = supply.rest()
-    walker = _Walker(supply, delay, state, signature)
+    walker = _Walker(supply, (delay, mains_factor), state, signature)
     walker.walk(FIRST_PERIODS)
     newton = 0
     while True:
@@ -59,8 +59,9 @@ def settle(supply: Supply, *, delay: float | None, shooting: bool = True) -> Set
 class _Walker:
     """Plain stepping from zero crossing to zero crossing."""
 
-    def __init__(self, supply: Supply, delay: float | None, state: np.ndarray, signature: tuple[int, ...]) -> None:
-        self.supply, self.delay, self.state, self.signature = supply, delay, state, signature
+    def __init__(self, supply: Supply, setting: tuple[float | None, float], state: np.ndarray, signature: tuple[int, ...]) -> None:
+        self.supply, self.state, self.signature = supply, state, signature
+        self.delay, self.mains_factor = setting
         self.periods = 0
         self.count = len(supply.system.states)
         self.scale = np.ones(self.count)
@@ -68,7 +69,7 @@ class _Walker:
     def walk(self, periods: int) -> Trace:
         """Simulate some periods and stay at their end."""
         end = periods * self.supply.period
-        stepper = self.supply.stepper(self.state, self.signature, (0.0, end), delay=self.delay)
+        stepper = self.supply.stepper(self.state, self.signature, (0.0, end), delay=self.delay, mains_factor=self.mains_factor)
         stepper.run_to(end)
         trace = stepper.trace()
         self.state = trace.end_state[:len(self.state)].copy()
@@ -162,7 +163,7 @@ def span_propagator(trace: Trace, mode: int, span: int) -> np.ndarray:
     for k in range(top, -1, -1):
         while span >= 1 << k:
             span -= 1 << k
-            result = rungs[k, :n, :n].T @ result
+            result = rungs[k, :, :n] @ result
     return result
 
 

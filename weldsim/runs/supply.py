@@ -40,17 +40,18 @@ class Supply:
         return self.system.start(**start_values(start))
 
     def stepper(self, state: np.ndarray, signature: Sequence[int], span: tuple[float, float], *, delay: float | None,
-                extra: Sequence[Command] = ()) -> Stepper:
+                extra: Sequence[Command] = (), mains_factor: float = 1.0) -> Stepper:
         """A run under way from a state, over a span of the mains clock, with the gate driven throughout."""
         commands = [*gate_commands(self.scenario, self.system, delay, span), *extra]
-        return Stepper(self.library, RunPlan(span[0], span[1], state, tuple(signature), commands))
+        plan = RunPlan(span[0], span[1], state, tuple(signature), commands, source_scale=mains_factor)
+        return Stepper(self.library, plan)
 
-    def from_rest(self, duration: float, *, delay: float | None) -> Stepper:
+    def from_rest(self, duration: float, *, delay: float | None, mains_factor: float = 1.0) -> Stepper:
         """A run of the scenario from its own start."""
         state, signature = self.rest()
         begin = self.scenario.start.mains_phase / 360.0 * self.period
         shorts = short_commands(self.scenario, self.system, begin, duration)
-        return self.stepper(state, signature, (begin, begin + duration), delay=delay, extra=shorts)
+        return self.stepper(state, signature, (begin, begin + duration), delay=delay, extra=shorts, mains_factor=mains_factor)
 
     def delay(self, dial: float | None = None, delay: float | None = None) -> float | None:
         """Delay angle asked for [deg]."""

@@ -36,12 +36,11 @@ def ask(scenario: Scenario, *, dials: Sequence[float] | None = None) -> Answer:
     process = scenario.load.process if scenario.load is not None and scenario.load.kind == "load line" else "MIG"
     rows: list[dict] = []
     lines = {r: with_load(scenario, {"load.kind": "resistor", "load.resistance": r}) for r in RESISTANCES}
-    crossing = {step: with_load(scenario, {"load.kind": "load line", "load.process": process, "mains.voltage": scenario.mains.voltage * step})
-                for step in MAINS_STEPS}
+    crossing = with_load(scenario, {"load.kind": "load line", "load.process": process})
     numbers: dict[str, Number] = {}
     verdicts, runs = [], {}
     for dial in settings:
-        recordings = {step: _settled(crossing[step], dial) for step in MAINS_STEPS}
+        recordings = {step: _settled(crossing, dial, mains_factor=step) for step in MAINS_STEPS}
         current, voltage = _point(recordings[1.0])
         for resistance in RESISTANCES:
             point = _point(_settled(lines[resistance], dial))
@@ -78,8 +77,8 @@ def with_load(scenario: Scenario, changes: dict[str, object]) -> Scenario:
     return vary(bare, changes)
 
 
-def _settled(scenario: Scenario, dial: float | None) -> Recording:
-    return record(scenario, dial=dial, start="steady", signals=SIGNALS, duration=2.0 / scenario.mains.frequency)
+def _settled(scenario: Scenario, dial: float | None, *, mains_factor: float = 1.0) -> Recording:
+    return record(scenario, dial=dial, start="steady", signals=SIGNALS, duration=2.0 / scenario.mains.frequency, mains_factor=mains_factor)
 
 
 def _point(recording: Recording) -> tuple[float, float]:

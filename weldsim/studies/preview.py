@@ -137,8 +137,8 @@ def _spread(scenario: Scenario, recording: Recording) -> dict[str, tuple[float, 
     """Output current, bank voltage and flux at mains -10 % and +10 %, same delay."""
     found: dict[str, list[float]] = {}
     for step in MAINS_STEPS:
-        other = vary(scenario, {"mains.voltage": scenario.mains.voltage * step})
-        run = record(other, delay=recording.delay, start="steady", signals=_watched(recording)).run
+        run = record(scenario, delay=recording.delay, start="steady", signals=_watched(recording), mains_factor=step,
+                     duration=2.0 * recording.supply.period).run
         for name, (value, _) in run.table.items():
             found.setdefault(name, []).append(value)
     return {name: (values[0], values[1]) for name, values in found.items()}
@@ -154,11 +154,10 @@ def _open_circuit(scenario: Scenario, recording: Recording) -> dict[str, float]:
     """Highest voltages without load at mains +10 %, same delay: the first second from rest."""
     if scenario.rectifier is None or scenario.transformer is None:
         return {}
-    changes = {"mains.voltage": scenario.mains.voltage * MAINS_STEPS[1], "load": "absent"}
-    other = vary(scenario, {key: value for key, value in changes.items() if key != "load" or scenario.load is not None})
+    other = vary(scenario, {"load": "absent"}) if scenario.load is not None else scenario
     names = [name for name in ("output.voltage", "bank.voltage") if name in recording.run]
     run = record(other, delay=recording.delay, start="rest", duration=1.0, window=1.0, signals=names,
-                 sample_interval=0.01).run
+                 sample_interval=0.01, mains_factor=MAINS_STEPS[1]).run
     return {name.split(".")[0]: run.table[f"{name}.max"][0] for name in names}
 
 

@@ -1,0 +1,1 @@
+"""Reference circuits written as scenarios, run, and compared with numbers that come from elsewhere."""

@@ -1,0 +1,129 @@
+"""The bench: reference rows, scenarios that are textbook circuits, and what is read off them, set side by side.
+
+A group of proofs is a function that returns rows; it hands ``side_by_side`` the reference rows and a function that
+runs one condition and reads its quantities off the run.  Nothing here evaluates a formula of a source.
+"""
+
+import csv
+import re
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from functools import cache
+from pathlib import Path
+from typing import TypedDict
+
+from weldsim.runs.perform import Recording, record
+from weldsim.scenario.reading import read_text
+
+PLACE = Path(__file__).resolve().parents[2] / "data" / "reference"
+# What an ideal-element run with located switching instants should keep, settled (see the folder's README).
+MEAN = 1e-4             # means, rms, powers: of the value
+ANGLE = 0.02            # [deg]
+HARMONIC = 1e-4         # of the fundamental
+
+
+@dataclass(frozen=True)
+class Reference:
+    """One number from elsewhere; ``status`` is published, computed, practice or memory."""
+
+    check: str
+    condition: str
+    quantity: str
+    value: float
+    unit: str
+    source: str
+    status: str
+
+
+@dataclass(frozen=True)
+class Reading:
+    """A number read off a run; tolerance and deviation are counted in ``scale``, the reference value itself if None."""
+
+    value: float
+    tolerance: float = MEAN
+    scale: float | None = None
+
+
+class Row(TypedDict):
+    """One comparison; ``tolerance`` and ``deviation`` in the same measure: a share of the value unless it is an angle."""
+
+    subsystem: str
+    quantity: str
+    condition: str
+    source: str
+    status: str
+    ours: float
+    theirs: float
+    tolerance: float
+    deviation: float
+
+
+@cache
+def _table(name: str) -> tuple[Reference, ...]:
+    with (PLACE / f"{name}.csv").open(encoding="utf-8", newline="") as file:
+        return tuple(Reference(**{**row, "value": float(row["value"])}) for row in csv.DictReader(file))
+
+
+def references(name: str, check: str) -> list[Reference]:
+    """Rows of one check in ``weldsim/data/reference/<name>.csv``."""
+    return [row for row in _table(name) if row.check == check]
+
+
+def numbers_in(condition: str) -> dict[str, float]:
+    """"phi=60 deg, alpha=90 deg" -> {"phi": 60.0, "alpha": 90.0}."""
+    return {name: float(value) for name, value in re.findall(r"([\w/]+)=([-+\d.e]+)", condition)}
+
+
+def angle(value: float, tolerance: float = ANGLE) -> Reading:
+    """A reading in degrees, whose tolerance and deviation are in degrees too."""
+    return Reading(value, tolerance, 1.0)
+
+
+def side_by_side(subsystem: str, rows: Iterable[Reference],
+                 measure: Callable[[str], Mapping[str, Reading]]) -> list[Row]:
+    """Compare reference rows with readings; every condition is run once, a quantity nobody reads is a KeyError."""
+    found: list[Row] = []
+    readings: dict[str, Mapping[str, Reading]] = {}
+    for row in rows:
+        if row.condition not in readings:
+            readings[row.condition] = measure(row.condition)
+        reading = readings[row.condition][row.quantity]
+        scale = abs(row.value) if reading.scale is None else reading.scale
+        found.append(Row(subsystem=subsystem, quantity=row.quantity, condition=row.condition, source=row.source,
+                         status=row.status, ours=reading.value, theirs=row.value, tolerance=reading.tolerance,
+                         deviation=abs(reading.value - row.value) / scale))
+    return found
+
+
+def settled(text: str, *, delay: float | None = None, periods: int = 1) -> Recording:
+    """The settled state of a scenario text over whole mains periods; read out by ``window_of`` and the trace."""
+    scenario = read_text(text, source="proof")
+    return record(scenario, delay=delay, start="steady", duration=periods / scenario.mains.frequency, signals=[])
+
+
+def from_rest(text: str, duration: float, *, delay: float | None = None, window: float | None = None) -> Recording:
+    """A scenario text run from its own start for a time [s]; the window is its last part, all of it if None."""
+    return record(read_text(text, source="proof"), delay=delay, start="rest", duration=duration,
+                  window=duration if window is None else window, signals=[])
+
+
+def amplitudes(recording: Recording, signal: str, orders: Sequence[int]) -> list[complex]:
+    """Complex peak values of harmonics over the window; a sine in phase with the mains has -1j times its peak."""
+    return [complex(value) for value in recording.trace.fourier([signal], orders, *recording.window)[0]]
+
+
+def changes_of(recording: Recording, element: str) -> list[tuple[float, str, str]]:
+    """(angle [deg] on the mains clock, segment left, segment entered) of every change of an element."""
+    degrees = 360.0 / recording.supply.period
+    return [(instant * degrees, left, entered) for instant, name, left, entered in recording.trace.changes()
+            if name == element]
+
+
+def threshold_of(holds: Callable[[float], bool], low: float, high: float, *, width: float) -> tuple[float, float]:
+    """Bracket of where ``holds`` turns from false (at ``low``) to true (at ``high``), by halving down to ``width``."""
+    if holds(low) or not holds(high):
+        raise ValueError(f"no single change between {low:g} and {high:g}")
+    while high - low > width:
+        middle = 0.5 * (low + high)
+        low, high = (low, middle) if holds(middle) else (middle, high)
+    return low, high
