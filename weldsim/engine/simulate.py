@@ -86,16 +86,19 @@ class Stepper:
     def _make_room(self, flush: Callable[["Stepper"], None] | None) -> None:
         if flush is not None:
             flush(self)
-            mode = self.library.make_room(int(self.control[1]))
-            self.control[1] = mode
-            self._new_log(len(self.log.time))
-            kernel.write_log(self.log, self.control, -1, self.x)
+            self.forget()
             return
         old, count = self.log, int(self.control[4])
         self._new_log(2 * len(old.time))
         for new, before in zip(self.log, old, strict=True):
             new[:count] = before[:count]
         self.control[4] = count
+
+    def forget(self) -> None:
+        """Empty the log, once its pieces have been read out, and drop modes when they take too much memory."""
+        self.control[1] = self.library.make_room(int(self.control[1]))
+        self._new_log(LOG_ROOM)
+        kernel.write_log(self.log, self.control, -1, self.x)
 
     def _search(self) -> None:
         """Flipping one by one has cycled: try the combinations of the elements that took part, and of nothing else."""
