@@ -1,5 +1,6 @@
 """Drawing -> SwitchedSystem: index reduction, ledger, outputs, events and the function that assembles modes."""
 
+from collections import Counter
 from collections.abc import Callable
 
 import numpy as np
@@ -92,11 +93,11 @@ def _rules(layout: Layout, modes: Modes, index: dict[str, int]) -> list[EventRul
 
 
 def _shortest_time(circuit: Circuit) -> float:
-    """Time constant of the fastest capacitor with the resistor beside it (a snubber's); 0 where there is none."""
-    found = []
-    for branch in circuit.branches:
-        if isinstance(branch, Capacitor):
-            beside = [other.resistance for other in circuit.branches if isinstance(other, Resistor) and other.resistance
-                      and {other.plus, other.minus} & ({branch.plus, branch.minus} - {circuit.reference})]
-            found += [min(beside) * branch.capacitance] if beside else []
+    """Shortest time constant of a capacitor with the resistor in series with it (a snubber's); 0 if there is none."""
+    joined = Counter(node for ends in circuit.terminals().values() for node in ends)
+    inner = {node for node, count in joined.items() if count == 2}
+    found = [other.resistance * branch.capacitance
+             for branch in circuit.branches if isinstance(branch, Capacitor)
+             for other in circuit.branches if isinstance(other, Resistor) and other.resistance
+             if {other.plus, other.minus} & {branch.plus, branch.minus} & inner]
     return min(found, default=0.0)
