@@ -18,6 +18,7 @@ from weldsim.errors import UnitError
 from weldsim.unit_table import KINDS, Kind, article, plain_unit
 
 FULL_DIGITS = 17            # decimal digits that always tell one float from the next
+BEYOND_PHYSICS = 1e290      # no unit is looked for above it
 LONGEST_TEXT = 200          # characters of a value; longer ones are not what a person writes
 _NUMBER = re.compile(r"\s*([+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?)\s*(.*?)\s*", re.DOTALL | re.ASCII)
 
@@ -94,8 +95,8 @@ def to_text(value: float, kind: str, *, digits: int | None = None) -> str:
     ('300 uH', '25 mm2', '311.1 V')
     """
     table = KINDS[kind]
-    if not math.isfinite(value):
-        return f"{value} {table.base}"
+    if not abs(value) < BEYOND_PHYSICS:
+        return f"{value!r} {table.base}"
     for unit in _fitting_units(value, table):
         number = (Decimal(repr(float(value))) / table.factors[unit]).normalize()
         if len(number.as_tuple().digits) > FULL_DIGITS:
@@ -179,7 +180,7 @@ class Quantity(Rule):
 
     def _missing_unit(self, value: float, written: str = "") -> str:
         table = KINDS[self.kind]
-        if not abs(value) < 1e300:
+        if not abs(value) < BEYOND_PHYSICS:
             return f"{quoted(value)} is not a number that can be used; expected {self.expects()}"
         inside = [unit for unit in table.factors
                   if (self.low is None or value * float(table.factors[unit]) >= self.low)
@@ -249,7 +250,7 @@ class Ratio(Rule):
             match = re.fullmatch(r"\s*(\d+\.?\d*|\.\d+)\s*(?::\s*(\d+\.?\d*|\.\d+)\s*)?", value, re.ASCII)
             if match and float(match[2] or 1) > 0:
                 number = float(match[1]) / float(match[2] or 1)
-        elif isinstance(value, (int, float)) and not isinstance(value, bool) and abs(value) < 1e300:
+        elif isinstance(value, (int, float)) and not isinstance(value, bool) and abs(value) < BEYOND_PHYSICS:
             number = float(value)
         if not self.low <= number <= self.high:
             raise UnitError(f"expected {self.expects()} ({self.doc}), got {quoted(value)}")

@@ -6,8 +6,8 @@ from pathlib import Path
 import pytest
 from hypothesis import HealthCheck, assume, given, settings
 from hypothesis import strategies as st
-from tests.scenario.scenarios_at_random import tables
 
+from tests.scenario.scenarios_at_random import tables
 from weldsim.errors import ScenarioError
 from weldsim.scenario.bundled import bundled_scenarios
 from weldsim.scenario.document import Scenario
@@ -25,7 +25,7 @@ def test_bundled_scenarios_survive(path, tmp_path):
     assert read(tmp_path / "again.toml") == scenario
 
 
-@settings(max_examples=200, suppress_health_check=SLOW_DRAWS)
+@settings(max_examples=100, suppress_health_check=SLOW_DRAWS)
 @given(tables(), st.text(max_size=40), st.text(max_size=200))
 def test_round_trip_loses_nothing(parts, title, notes):
     """Any scenario that could be read is equal after writing and reading, to the last bit of each float."""

@@ -4,10 +4,11 @@ Doubtful values are not judged here (see ``checks.py``); these are faults of the
 """
 
 from collections.abc import Callable, Iterator
+from typing import Any
 
 from weldsim.errors import Complaint, ScenarioError
 from weldsim.parts.choke import flux_curve
-from weldsim.parts.iron import magnetising_branch
+from weldsim.parts.flux import saturation_flux_linkage
 from weldsim.parts.transformer import turns
 from weldsim.scenario.document import Scenario
 
@@ -20,6 +21,16 @@ def primary_turns(scenario: Scenario) -> int | None:
     return round(known) if known is not None else None
 
 
+def _usable(place: str, derive: Callable[[Any], object], part: Any) -> Found:
+    """Whether a part gives what is derived from it; extreme values may leave nothing to compute with."""
+    try:
+        derive(part)
+    except ScenarioError as error:
+        yield error.place or place, f"{error.fact}; {error.advice}" if error.advice else error.fact
+    except ArithmeticError:
+        yield place, "its values together are too extreme to compute with"
+
+
 def _core(scenario: Scenario) -> Found:
     """A core sits in a transformer, and iron needs the turns around it."""
     if scenario.core is None:
@@ -27,20 +38,13 @@ def _core(scenario: Scenario) -> Found:
     if scenario.transformer is None:
         yield "core", "there is no [transformer] for this core"
         return
-    try:
-        magnetising_branch(scenario.core, primary_turns(scenario))
-    except ScenarioError as error:
-        yield error.place or "core", f"{error.fact}; {error.advice}" if error.advice else error.fact
+    yield from _usable("core", lambda core: saturation_flux_linkage(core, primary_turns(scenario)), scenario.core)
 
 
 def _choke(scenario: Scenario) -> Found:
     """A choke has an inductance, or what it follows from."""
-    if scenario.choke is None:
-        return
-    try:
-        flux_curve(scenario.choke)
-    except ScenarioError as error:
-        yield error.place or "choke", f"{error.fact}; {error.advice}" if error.advice else error.fact
+    if scenario.choke is not None:
+        yield from _usable("choke", flux_curve, scenario.choke)
 
 
 def _rectifier(scenario: Scenario) -> Found:
