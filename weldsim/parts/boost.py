@@ -85,6 +85,11 @@ def no_load_voltage(boost: Boost, *, volts_per_turn: float) -> float:
     float
         Voltage, rms [V].
 
+    Notes
+    -----
+    Derived here: windings on one core share its flux, so their voltages are as their turns; leakage drops nothing at
+    no load.
+
     Examples
     --------
     >>> round(no_load_voltage(Boost(kind="winding", turns=27), volts_per_turn=230 / 130), 2)

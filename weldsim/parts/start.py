@@ -1,4 +1,7 @@
-"""What a run starts from: flux in the core, charge in the bank, and the moment in the mains cycle."""
+"""What a run starts from: flux in the core, charge in the bank, and the moment in the mains cycle.
+
+Nothing is computed here; the meaning of the three values was derived here, from the states of the network.
+"""
 
 from dataclasses import dataclass
 
