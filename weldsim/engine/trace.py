@@ -6,7 +6,8 @@ where the slope of the signal changes sign.
 
 Second moments (derived here).  With T_k(A) the integral of E(t) A E(t)' over 2^k quanta, T_(k+1)(A) = T_k(A + E_k A E_k').
 Summing x x' at the start of every rung used gives A_k, and B_k = A_k + B_(k+1) + E_k B_(k+1) E_k' from the top down leaves
-one integral over a single quantum.  Means, rms, powers and charges of every signal then follow from one matrix a mode.
+one integral over a single quantum, of which a fast mode takes halves in the same way before the series begins.  Means,
+rms, powers and charges of every signal then follow from one matrix a mode.
 """
 
 import difflib
@@ -18,6 +19,7 @@ import numpy as np
 
 from weldsim.engine import kernel, readout_kernel
 from weldsim.engine.compiled import guarded
+from weldsim.engine.ladder import halves
 from weldsim.errors import SimulationError
 
 _sample = guarded(readout_kernel.sample)
@@ -131,7 +133,11 @@ class Trace:
             propagator = self.tables.rungs[mode, k, :, :n]
             total = full[k] + total + propagator @ total @ propagator.T
         step = self.equations[mode].matrix * self.quantum
-        term = total * self.quantum
+        parts = halves(step)
+        for propagator in parts:
+            total = total + propagator @ total @ propagator.T
+        share = 0.5 ** len(parts)
+        step, term = share * step, total * (share * self.quantum)
         result = term.copy()
         for j in range(2, 80):
             term = (step @ term + term @ step.T) / j
@@ -168,7 +174,11 @@ class Trace:
             propagator = self.tables.rungs[mode, k, :, :n]
             total = sums[k].T + total + (propagator @ total) * np.exp(-1j * turns * 2.0 ** k)
         step, turn = self.equations[mode].matrix * self.quantum, 1j * turns
-        term = total * self.quantum
+        parts = halves(step)
+        for k, propagator in enumerate(parts, start=1):
+            total = total + (propagator @ total) * np.exp(-turn * 0.5 ** k)
+        share = 0.5 ** len(parts)
+        step, turn, term = share * step, share * turn, total * (share * self.quantum)
         result = term.copy()
         for j in range(2, 80):
             term = (step @ term - term * turn) / j
@@ -188,41 +198,56 @@ class Trace:
                   pieces.time, pieces.mode, pieces.state, pieces.end, coarse, self.tables.fine, values, times)
         return values, times * self.quantum
 
+    @cached_property
+    def _segment_table(self) -> np.ndarray:
+        """Segment of each element in each piece, shape (pieces, elements)."""
+        table = np.array(self.signatures, dtype=np.int16).reshape(len(self.signatures), len(self.system.elements))
+        return table[self.mode]
+
     def changes(self) -> list[tuple[float, str, str, str]]:
         """Switch log: (instant [s], element, segment left, segment entered)."""
-        result = []
-        for p in range(1, len(self.mode)):
-            before, after = self.signatures[self.mode[p - 1]], self.signatures[self.mode[p]]
-            for e, element in enumerate(self.system.elements):
-                if before[e] != after[e]:
-                    instant = float(self.time[p] * self.quantum)
-                    result.append((instant, element.name, element.segments[before[e]], element.segments[after[e]]))
-        return result
+        table, elements = self._segment_table, self.system.elements
+        pieces, numbers = np.nonzero(table[1:] != table[:-1])
+        return [(float(self.time[p + 1] * self.quantum), elements[e].name, elements[e].segments[table[p, e]],
+                 elements[e].segments[table[p + 1, e]]) for p, e in zip(pieces, numbers, strict=True)]
 
     def segments(self, element: str) -> tuple[np.ndarray, list[str]]:
         """Start instants [s] of the pieces and the segment an element has in each."""
         number = [e.name for e in self.system.elements].index(element)
         names = self.system.elements[number].segments
-        return self.time * self.quantum, [names[self.signatures[m][number]] for m in self.mode]
+        return self.time * self.quantum, [names[segment] for segment in self._segment_table[:, number]]
 
 
 class Integrals:
     """Integrals over a span of a trace: sums over the modes of c S c' with S the integral of x x'."""
 
     def __init__(self, trace: Trace, used: np.ndarray, moments: list[np.ndarray], length: float) -> None:
-        self.trace, self.used, self.moments, self.length = trace, used, moments, length
+        self.trace, self.length = trace, length
+        self.pairs = [(trace.equations[mode].outputs, moment) for mode, moment in zip(used, moments, strict=True)]
 
-    def _row(self, mode: int, name: str) -> np.ndarray:
-        return self.trace.equations[mode].outputs[self.trace.index(name)]
+    @cached_property
+    def _integrals(self) -> np.ndarray:
+        """Integral of every signal."""
+        return sum((outputs @ moment[:, -1] for outputs, moment in self.pairs), np.zeros(len(self.trace.names)))
+
+    @cached_property
+    def _squares(self) -> np.ndarray:
+        """Integral of the square of every signal."""
+        return sum((np.einsum("ij,ij->i", outputs @ moment, outputs) for outputs, moment in self.pairs),
+                   np.zeros(len(self.trace.names)))
 
     def integral(self, name: str) -> float:
         """Integral of a signal over the span [unit x s]."""
-        return float(sum(self._row(m, name) @ s[:, -1] for m, s in zip(self.used, self.moments, strict=True)))
+        return float(self._integrals[self.trace.index(name)])
+
+    def square(self, name: str) -> float:
+        """Integral of the square of a signal over the span."""
+        return float(self._squares[self.trace.index(name)])
 
     def product(self, first: str, second: str) -> float:
         """Integral of the product of two signals over the span."""
-        return float(sum(self._row(m, first) @ s @ self._row(m, second)
-                         for m, s in zip(self.used, self.moments, strict=True)))
+        a, b = self.trace.index(first), self.trace.index(second)
+        return float(sum(outputs[a] @ moment @ outputs[b] for outputs, moment in self.pairs))
 
     def mean(self, name: str) -> float:
         """Mean of a signal."""
@@ -230,37 +255,17 @@ class Integrals:
 
     def rms(self, name: str) -> float:
         """Root mean square of a signal."""
-        return float(np.sqrt(max(self.product(name, name), 0.0) / self.length))
+        return float(np.sqrt(max(self.square(name), 0.0) / self.length))
 
     def energies(self) -> dict[str, dict[str, float]]:
         """Energy of each ledger line over the span [J], by role and part; every one from its own voltage and current."""
+        entries = self.trace.system.ledger
+        voltages, currents = [entry.voltage for entry in entries], [entry.current for entry in entries]
+        total = np.zeros(len(entries))
+        for outputs, moment in self.pairs:
+            total += np.einsum("ij,ij->i", outputs[voltages] @ moment, outputs[currents])
         result: dict[str, dict[str, float]] = {"source": {}, "loss": {}, "load": {}}
-        for entry in self.trace.system.ledger:
-            energy = 0.0
-            for mode, moment in zip(self.used, self.moments, strict=True):
-                outputs = self.trace.equations[mode].outputs
-                energy += float(outputs[entry.voltage] @ moment @ outputs[entry.current])
+        for entry, energy in zip(entries, total, strict=True):
             parts = result[entry.role]
-            parts[entry.part] = parts.get(entry.part, 0.0) + energy
-        return result
-
-    def joined(self, other: "Integrals") -> "Sums":
-        """Both spans together."""
-        return Sums([self, other])
-
-
-class Sums:
-    """Integrals over several spans that follow each other (a run read out in parts)."""
-
-    def __init__(self, parts: list[Integrals]) -> None:
-        self.parts = parts
-        self.length = sum(part.length for part in parts)
-
-    def energies(self) -> dict[str, dict[str, float]]:
-        """Energy of each ledger line [J] over all spans."""
-        result: dict[str, dict[str, float]] = {"source": {}, "loss": {}, "load": {}}
-        for part in self.parts:
-            for role, lines in part.energies().items():
-                for name, energy in lines.items():
-                    result[role][name] = result[role].get(name, 0.0) + energy
+            parts[entry.part] = parts.get(entry.part, 0.0) + float(energy)
         return result

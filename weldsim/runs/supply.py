@@ -86,6 +86,7 @@ def network_key(scenario: Scenario) -> str:
     """What of a scenario enters its network, as text."""
     control = scenario.phase_control
     if control is not None and control.dial_kind != "rc-diac":
-        control = dataclasses.replace(control, dial=0.0, delay_at_0=0.0, delay_at_100=0.0, asymmetry=0.0)
+        control = dataclasses.replace(control, dial=0.0, delay_at_0=0.0, delay_at_100=0.0, asymmetry=0.0, pulse_width=0.0,
+                                      pulse_spacing=0.0, train_end=0.0)
     return repr(dataclasses.replace(scenario, title="", notes="", breaker=None, start=type(scenario.start)(),
                                     phase_control=control, wire=None))
