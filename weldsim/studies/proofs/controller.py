@@ -1,7 +1,8 @@
 """Phase control on plain loads: resistor, resistor with choke, pure inductance; gates too short.
 
-The switch has no drop and leaks 0.3 uA; a triac and a thyristor pair take turns.  Vm is the crest of the source, Z and
-w L are impedances at its frequency: units in which the references count, not results.
+The switch has no drop; blocked it leaks 0.3 uA, against which every load here is heavy.  A triac and a thyristor pair
+take turns.  Vm is the crest of the source, Z and w L are impedances at its frequency: units in which the references
+count, not results.
 """
 
 import math
@@ -24,8 +25,9 @@ from weldsim.studies.proofs.bench import (
 )
 
 TABLE = "controller"
-VOLTAGE, FREQUENCY, RESISTANCE = 230.0, 50.0, 10.0          # where a condition leaves them free
-LONG_PULSE = "1 ms"
+VOLTAGE, FREQUENCY, RESISTANCE = 230.0, 50.0, 0.1           # where a condition leaves them free
+LONG_PULSE = "1 ms"                                         # long enough for latching
+LASTING_PULSE = "7 ms"                                      # there until the other polarity has let go
 WIDTH_OF_BRACKET = 1e-9                                     # [s] of a pulse width, and 0.02 % of the shortest looked for
 UNLIKE = 1e-6                                               # of full output: a half cycle that is not whole
 
@@ -35,7 +37,6 @@ voltage = "{voltage} V"
 frequency = "{frequency} Hz"
 [phase_control]
 device = "{device}"
-pulse_kind = "{pulse_kind}"
 pulse_width = "{pulse_width}"
 threshold = "0 V"
 slope = "0 ohm"
@@ -63,8 +64,7 @@ saturated_inductance = "{inductance} H"
 
 def circuit(load: str = RESISTOR, **values: object) -> str:
     """Text of a scenario: the switch and what follows it, with the values that are given."""
-    usual = {"voltage": VOLTAGE, "frequency": FREQUENCY, "device": "triac", "pulse_kind": "single",
-             "pulse_width": LONG_PULSE, "latching": 0.0, "resistance": RESISTANCE, "inductance": 0.0}
+    usual = {"voltage": VOLTAGE, "frequency": FREQUENCY, "device": "triac", "pulse_width": LONG_PULSE, "latching": 0.0, "resistance": RESISTANCE, "inductance": 0.0}
     return (SWITCH + load).format(**(usual | values))
 
 
@@ -96,8 +96,8 @@ def _power(recording: Recording) -> tuple[float, float, float]:
 
 def _positive_current(recording: Recording, delay: float) -> tuple[float, float, float]:
     """End of the first positive conduction [deg], and mean and rms that it makes over a whole period."""
-    end = next(at for at, left, _ in changes_of(recording, "phase_control")
-               if at > delay and left in ("plus", "gated_plus"))
+    end = next(at for at, left, entered in changes_of(recording, "phase_control")
+               if at > delay and "plus" in left and "plus" not in entered)
     period = recording.supply.period
     part = recording.trace.integrals(delay / 360.0 * period, end / 360.0 * period)
     return end, part.integral("output.current") / period, math.sqrt(
@@ -112,7 +112,7 @@ def on_resistor() -> list[Row]:
 def _measure_resistor(condition: str) -> dict[str, Reading]:
     delay = numbers_in(condition)["alpha"]
     if condition.startswith("Rashid"):
-        recording = settled(circuit(voltage=120.0, frequency=60.0), delay=delay)
+        recording = settled(circuit(voltage=120.0, frequency=60.0, resistance=10.0), delay=delay)
         voltage, current, factor = _power(recording)
         _, mean, rms = _positive_current(recording, delay)
         return {"Vo_rms": Reading(voltage), "Io_rms": Reading(current), "PF": Reading(factor),
@@ -171,7 +171,7 @@ def _measure_choke(condition: str) -> dict[str, Reading]:
 def _least_delay(inductance: float) -> float:
     """Delay below which pulses that last make the output whole [deg]."""
     def cut(delay: float) -> bool:
-        text = circuit(inductance=inductance, pulse_kind="train", pulse_width="90 us")
+        text = circuit(inductance=inductance, pulse_width=LASTING_PULSE)
         whole = settled(text, delay=delay)
         return whole.trace.integrals(*whole.window).rms("output.voltage") < VOLTAGE * (1.0 - UNLIKE)
     low, high = threshold_of(cut, 30.0, 60.0, width=1e-3)
@@ -180,7 +180,7 @@ def _least_delay(inductance: float) -> float:
 
 def _rashid_11_2() -> dict[str, Reading]:
     delay, values = 90.0, {"voltage": 120.0, "frequency": 60.0, "resistance": 2.5, "inductance": 6.5e-3}
-    whole = settled(circuit(**values, pulse_kind="train", pulse_width="90 us"), delay=10.0)
+    whole = settled(circuit(**values, pulse_width=LASTING_PULSE), delay=10.0)
     first = amplitudes(whole, "output.current", [1])[0]
     recording = settled(circuit(**values), delay=delay, periods=2)
     voltage, current, factor = _power(recording)
@@ -259,7 +259,10 @@ def _measure_gate_pulse(condition: str) -> dict[str, Reading]:
     load = TRANSFORMER if condition.startswith("unloaded transformer") else RESISTOR
     text = circuit(load, voltage=given["V"], frequency=given["f"], resistance=given["R"], inductance=given["L"],
                    latching=given["latching"], pulse_width="{width} s")
-    low, high = threshold_of(_stays_on(text, given["alpha"], given["f"]), 1e-6, 2e-3, width=WIDTH_OF_BRACKET)
+    stays_on, width = _stays_on(text, given["alpha"], given["f"]), 1e-6
+    while not stays_on(2.0 * width):        # a pulse far too long ends after the current has gone again
+        width *= 2.0
+    low, high = threshold_of(stays_on, width, 2.0 * width, width=WIDTH_OF_BRACKET)
     return {"gate pulse needed to latch": Reading(0.5 * (low + high))}
 
 
