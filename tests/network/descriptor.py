@@ -1,8 +1,8 @@
 """An independent way to the same waveforms: every node and branch kept as it is, in tiny implicit steps.
 
-Nothing of the package is used.  The network is written as E y' + A y = b(t) with y all node voltages and the currents of
-all inductors, sources and ideal windings; it may be of index two.  Backward Euler from a state at rest, extrapolated to
-step zero from four step lengths (Aitken and Neville's scheme).
+Nothing of the package is used.  The network is written as E y' + A y = b(t) with y all node voltages and the currents
+of all inductors, sources and ideal windings; it may be of index two.  Backward Euler from a state at rest, extrapolated
+to step zero from four step lengths (Aitken and Neville's scheme).
 """
 
 import numpy as np

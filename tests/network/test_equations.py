@@ -81,7 +81,8 @@ def test_ideal_windings():
 def test_zero_values_are_connections():
     """0 ohm and 0 H carry their current without a voltage and without a state."""
     system = system_of([Resistor("r0", "line", "a", 0.0), Inductor("l0", "a", "b", 0.0),
-                        Resistor("r", "b", "return", 4.0)], [("i", "current", "r0"), ("u", "voltage", "l0")], amplitude=8.0)
+                        Resistor("r", "b", "return", 4.0)],
+                       [("i", "current", "r0"), ("u", "voltage", "l0")], amplitude=8.0)
 
     assert system.states == ()
     assert row(system, (), "i") == pytest.approx([2.0, 0.0, 0.0], rel=EXACT)

@@ -55,7 +55,8 @@ def test_power_balance(name):
         signature, x = _random_mode(system, circuit, rng)
         mode = system.assemble(signature)
         y = mode.outputs @ x
-        powers = [y[line.voltage] * y[line.current] * (-1.0 if line.role == "source" else 1.0) for line in system.ledger]
+        powers = [y[line.voltage] * y[line.current] * (-1.0 if line.role == "source" else 1.0)
+                  for line in system.ledger]
         stored, size = _stored_power(system, x, mode.matrix @ x)
         assert abs(sum(powers) + stored) <= 1e-11 * (sum(map(abs, powers)) + size), signature
 
