@@ -60,9 +60,13 @@ def harmonics(time: np.ndarray, values: np.ndarray, *, frequency: float, orders:
     steps = np.diff(time)
     weights[1:] += steps / 2
     weights[:-1] += steps / 2
-    turns = 2 * np.pi * frequency * np.asarray(time, np.float64)
-    found = [np.dot(weights * samples, np.exp(-1j * order * turns)) for order in range(1, orders + 1)]
-    return np.array(found) * 2 / (time[-1] - time[0])
+    turn = np.exp(-2j * np.pi * frequency * np.asarray(time, np.float64))
+    turned = 2 / (time[-1] - time[0]) * weights * samples + 0j
+    found = np.empty(orders, complex)
+    for order in range(orders):
+        turned *= turn      # the samples times exp(-j n w t), without a new exponential for every order
+        found[order] = turned.sum()
+    return found
 
 
 def rms_of_orders(amplitudes: np.ndarray) -> np.ndarray:
