@@ -1,0 +1,103 @@
+"""Numbers in words: units, prefixes, aligned columns, the order of verdicts, and cautions where they belong."""
+
+import re
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from weldsim.report.cautions import cautions
+from weldsim.report.wording import WIDTH, columns, figures, listed, page, quantity, verdict_lines
+from weldsim.scenario.reading import read, read_text
+from weldsim.studies.answer import Answer, Number, Verdict
+
+PREFIXES = {"n": 1e-9, "u": 1e-6, "m": 1e-3, "": 1.0, "k": 1e3, "M": 1e6, "G": 1e9, "p": 1e-12}
+
+
+@pytest.mark.parametrize(("value", "unit", "words"), [
+    (127.650056, "A", "127.7 A"), (20.0, "V", "20.00 V"), (0.05, "A", "50.00 mA"), (4979.5, "W", "4980 W"),
+    (12345.0, "W", "12.35 kW"), (0.0, "A", "0 A"), (-3.25e-5, "V", "-32.50 uV"), (1.0e-15, "F", "0.001000 pF"),
+    (0.62853, "1", "0.6285"), (7.0, "1", "7"), (1500.0, "1", "1500"), (90.0, "deg", "90.00°"),
+    (20.0, "degC", "20.00°C"),
+    (2450.0, "A2.s", "2450 A²s"), (0.75, "V.s", "0.7500 V s"), (float("nan"), "A", "unknown"),
+    (float("inf"), "s", "unknown"), (None, "V", "unknown"), (9999.9, "W", "10000 W"), (123456.0, "1", "123500"),
+])
+def test_quantities_as_people_say_them(value, unit, words):
+    """Four digits, a prefix only for the very small and the very large, no exponents (words written by hand)."""
+    assert quantity(value, unit) == words
+
+
+@given(st.floats(1e-9, 1e8), st.sampled_from(["A", "V", "W", "ohm"]))
+def test_words_and_value_agree(value, unit):
+    """Read back, the words give the value to the four digits that are printed: half of the last one, 5e-4 relative."""
+    number, prefix = re.fullmatch(rf"([\d.]+) ([a-zA-Z]?){unit}", quantity(value, unit)).groups()
+    assert float(number) * PREFIXES[prefix] == pytest.approx(value, rel=5.01e-4)
+
+
+def test_columns_are_aligned():
+    """First column to the left, others to the right; all rows end in the same place."""
+    lines = columns([["a", "1", "22"], ["long name", "333", "4"]], head=["", "x", "y"])
+    assert {len(line) for line in lines} == {len(lines[0])}
+    assert lines[2].startswith("  long name  333")
+
+
+def test_rows_and_columns_of_the_table_are_names_of_json():
+    """A line and a column together are the name of the number; others stand below."""
+    lines = figures({"output.current.mean": (120.0, "A"), "output.current.ripple": (30.0, "A"),
+                     "primary.power_factor": (0.6, "1")})
+    assert lines[0].split() == ["mean", "ripple"]
+    assert lines[1].split() == ["output", "current", "120.0", "A", "30.00", "A"]
+    assert lines[-1].split() == ["primary", "power", "factor", "0.6"]
+
+
+def test_empty_tables_are_empty():
+    """Nothing to say gives no lines, not a lonely heading."""
+    assert figures({}) == []
+    assert listed([]) == []
+    assert columns([], head=["a"]) == []
+
+
+def test_worst_verdict_first_and_wrapped():
+    """Faults come before notes and good news; long sentences are broken within the page."""
+    lines = verdict_lines([Verdict("a", "good", "All is well."), Verdict("b", "fault", "Too hot. " * 30),
+                           Verdict("c", "note", "Look here.")])
+    assert lines[0].startswith("  FAULT  Too hot.")
+    assert max(map(len, lines)) <= WIDTH
+    assert lines.index("  note   Look here.") < lines.index("  good   All is well.")
+
+
+def test_cases_in_words():
+    """Rows of a study become a table: dial in percent, missing values empty, truth as yes and no."""
+    lines = listed([{"dial": 0.6, "current": 120.0, "struck": True}, {"dial": None, "current": 9.5, "struck": False}])
+    assert lines[0].split() == ["dial", "current", "struck"]
+    assert lines[1].split() == ["60", "%", "120.0", "A", "yes"]
+    assert lines[2].split() == ["9.500", "A", "no"]
+
+
+def test_page_holds_everything_once():
+    """A page tells title, remark, verdicts, figures, assumptions and cautions, each once."""
+    answer = Answer("preview", read("toroid_shed"), {"output.current.mean": Number(120.0, "A")},
+                    [Verdict("x", "note", "A verdict.")], ["An assumption."])
+    text = page(answer, remark="A remark.")
+    for part in ("Village repair shed", "A remark.", "A verdict.", "120.0 A", "An assumption.", "certify nothing"):
+        assert text.count(part) == 1
+
+
+MAINS = '[mains]\nvoltage = "230 V"\nfrequency = "50 Hz"\n'
+
+
+@pytest.mark.parametrize(("text", "study", "present", "missing"), [
+    (MAINS, "preview", ["live mains"], ["bank", "battery", "breaker"]),
+    (MAINS + '[bank]\ncapacitance = "44 mF"\n', "preview", ["stays charged"], ["battery"]),
+    (MAINS + '[load]\nkind = "battery"\nvoltage = "24 V"\nresistance = "25 mohm"\n', "preview", ["from behind"],
+     ["bank"]),
+    (MAINS + '[breaker]\ncurve = "C"\ncurrent = "16 A"\n', "inrush", ["bigger breaker"], ["bank"]),
+    (MAINS + '[breaker]\ncurve = "C"\ncurrent = "16 A"\n', "preview", [], ["bigger breaker"]),
+    (MAINS + "[phase_control]\n", "mains", ["emission rules", "gives full output"], ["bank"]),
+])
+def test_cautions_appear_where_they_matter(text, study, present, missing):
+    """Each caution comes with the part or the question it belongs to, and the general one always."""
+    said = " ".join(cautions(read_text(text), study=study))
+    assert all(words in said for words in present)
+    assert not any(words in said for words in missing)
+    assert "licensed persons have the last word" in said
