@@ -3,7 +3,15 @@
 import numpy as np
 import scipy.linalg
 
-from weldsim.engine.ladder import ExactRows, ladder
+from weldsim.engine.ladder import ExactRows
+from weldsim.engine.ladder import ladder as fill
+
+
+def ladder(matrix, quantum, count, exact):
+    """The first ``count`` rungs."""
+    rungs = np.zeros((count, *matrix.shape))
+    fill(matrix, quantum, rungs, exact)
+    return rungs
 
 
 def damped_pair(rate, inputs=0):
@@ -12,7 +20,7 @@ def damped_pair(rate, inputs=0):
     matrix = np.zeros((4, 4))
     matrix[0] = [-rate, rate, 0, 0]
     matrix[1, 2], matrix[2, 1] = omega, -omega
-    return matrix, ExactRows(1, inputs, (1,), omega)
+    return matrix, ExactRows(1, inputs, (omega,))
 
 
 def test_rungs_equal_the_matrix_exponential():
@@ -54,7 +62,7 @@ def test_sources_rotate_exactly():
 
 def test_inputs_move_with_their_slope():
     """An input's value after a span is value + slope x span, exactly."""
-    exact = ExactRows(0, 1, (1,), 2.0 * np.pi)
+    exact = ExactRows(0, 1, (2.0 * np.pi,))
     matrix = np.zeros((5, 5))
     matrix[0, 1] = 1.0
     rungs = ladder(matrix, 2.0**-20, 21, exact)

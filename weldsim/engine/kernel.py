@@ -69,6 +69,72 @@ class Log(NamedTuple):
 
 
 @compiled
+def square_up(a, b, c):
+    """c = a b for small square matrices."""
+    n = a.shape[0]
+    for i in range(n):
+        for j in range(n):
+            c[i, j] = 0.0
+        for k in range(n):
+            factor = a[i, k]
+            if factor != 0.0:
+                for j in range(n):
+                    c[i, j] += factor * b[k, j]
+
+
+@compiled
+def exact_rows(f, span, states, inputs, omegas):
+    """Write the rows of F = exp(M span) - 1 that are known in closed form: inputs, sines and cosines, the constant."""
+    n = f.shape[0]
+    for i in range(states, n):
+        for j in range(n):
+            f[i, j] = 0.0
+    row = states
+    for _ in range(inputs):
+        f[row, row + 1] = span
+        row += 2
+    for s in range(omegas.shape[0]):
+        half = np.sin(0.5 * omegas[s] * span)
+        sine = np.sin(omegas[s] * span)
+        f[row, row] = -2.0 * half * half
+        f[row + 1, row + 1] = f[row, row]
+        f[row, row + 1] = sine
+        f[row + 1, row] = -sine
+        row += 2
+
+
+@compiled
+def climb(matrix, quantum, extra, states, inputs, omegas, rungs):
+    """Fill rungs[k, :, :n] with exp(M quantum 2^k), in increments from quantum / 2^extra upwards (see ladder.py)."""
+    n = matrix.shape[0]
+    first = quantum * 0.5 ** extra
+    small = matrix * first
+    f, g = np.zeros((n, n)), np.zeros((n, n))
+    for i in range(n):
+        f[i, i] = 1.0
+    for term in range(16, 1, -1):                       # Horner: 1 + a/2 (1 + a/3 (...)); norm at most 1/4
+        square_up(small, f, g)
+        for i in range(n):
+            for j in range(n):
+                f[i, j] = g[i, j] / term
+            f[i, i] += 1.0
+    square_up(small, f, g)
+    f, g = g, f
+    exact_rows(f, first, states, inputs, omegas)
+    for k in range(-extra, rungs.shape[0]):
+        if k >= 0:
+            for i in range(n):
+                for j in range(n):
+                    rungs[k, i, j] = f[i, j]
+                rungs[k, i, i] += 1.0
+        square_up(f, f, g)
+        for i in range(n):
+            for j in range(n):
+                f[i, j] = 2.0 * f[i, j] + g[i, j]
+        exact_rows(f, quantum * 2.0 ** (k + 1), states, inputs, omegas)
+
+
+@compiled
 def multiply(rungs, m, k, x, y):
     """y = E x for rung k of mode m."""
     n, w = rungs.shape[2], rungs.shape[3]

@@ -37,3 +37,15 @@ def ladder(matrix: np.ndarray, quantum: float, rungs: np.ndarray, exact_rows: Ex
     extra = max(0, math.ceil(math.log2(norm)) + 2) if norm > 0.0 else 0
     _climb(np.ascontiguousarray(matrix), quantum, extra, exact_rows.states, exact_rows.inputs,
            np.array(exact_rows.omegas), rungs)
+
+
+def halves(step: np.ndarray) -> list[np.ndarray]:
+    """exp(A/2), exp(A/4), ... of a matrix A, until the norm of what is left is at most 1/2; nothing for a small one."""
+    norm = float(np.abs(step).sum(axis=1).max(initial=0.0))
+    count = max(0, math.ceil(math.log2(norm)) + 1) if norm > 0.5 else 0
+    if not count:
+        return []
+    n = len(step)
+    found = np.zeros((count, n, n))
+    _climb(step * 0.5 ** count, 1.0, 2, n, 0, np.zeros(0), found)      # rungs upwards from the smallest; no row is known
+    return list(found[::-1])

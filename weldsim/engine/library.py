@@ -30,11 +30,11 @@ class ModeLibrary:
         self.quantum = 1.0 / (system.frequency * self.period)
         self.width = -(-system.size // 4) * 4
         self.rung_count = QUANTA_BITS + 1 + RUNGS_ABOVE
-        self.exact_rows = ExactRows(len(system.states), len(system.inputs), system.orders,
-                                    2.0 * math.pi * system.frequency)
+        omega = 2.0 * math.pi * system.frequency
+        self.exact_rows = ExactRows(len(system.states), len(system.inputs), tuple(order * omega for order in system.orders))
         self.assembled = 0
         self.generation = 0
-        self._clear(capacity=16, guards=8)
+        self._clear(capacity=64, guards=16)
 
     def _clear(self, capacity: int, guards: int) -> None:
         self.signatures: list[Signature] = []
@@ -109,9 +109,8 @@ class ModeLibrary:
         return number
 
     def _write_propagators(self, number: int, equations: ModeEquations) -> None:
-        rungs = ladder(equations.matrix, self.quantum, self.rung_count, self.exact_rows)
-        n = self.system.size
-        self.tables.rungs[number, :, :, :n] = rungs
+        n, rungs = self.system.size, self.tables.rungs[number]
+        ladder(equations.matrix, self.quantum, rungs, self.exact_rows)
         count = len(equations.guard_rows)
         rows = self.scaled_guards(equations)
         width = self.tables.after_guard.shape[1]
@@ -119,7 +118,7 @@ class ModeLibrary:
         self.tables.watch[number, :count, :n] = rows
         self.tables.watch[number, width:width + count, :n] = rows @ equations.matrix
         with np.errstate(over="ignore", invalid="ignore"):
-            self.tables.finders[number, :, :count, :n] = np.matmul(rows, rungs[:QUANTA_BITS])
+            self.tables.finders[number, :, :count, :n] = np.matmul(rows, rungs[:QUANTA_BITS, :, :n])
 
     @staticmethod
     def scaled_guards(equations: ModeEquations) -> np.ndarray:
