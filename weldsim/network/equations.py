@@ -127,8 +127,7 @@ def reduce_fixed(layout: Layout, fixed: FixedRows) -> Reduction:
     matrix, sources = matrix / scale, fixed.rows[:, layout.unknowns:] / scale
     kept = {*layout.ports.values(), *(layout.columns[name] for name in layout.ports)}
     rows, bound = _pivots(matrix, [column for column in range(layout.unknowns) if column not in kept])
-    free = np.setdiff1d(np.arange(layout.unknowns), bound)
-    others = np.setdiff1d(np.arange(len(matrix)), rows)
+    free, others = _rest(layout.unknowns, bound), _rest(len(matrix), rows)
     square = matrix[np.ix_(rows, bound)]
     right = -np.hstack([sources[rows], matrix[np.ix_(rows, free)]])
     solved = np.linalg.solve(square, right)
@@ -138,6 +137,13 @@ def reduce_fixed(layout: Layout, fixed: FixedRows) -> Reduction:
     base[free, sources.shape[1] + np.arange(len(free))] = 1.0
     relations = np.hstack([sources[others], matrix[np.ix_(others, free)]]) + matrix[np.ix_(others, bound)] @ solved
     return Reduction(base, relations)
+
+
+def _rest(count: int, taken: np.ndarray) -> np.ndarray:
+    """The numbers below ``count`` that are not taken, in order."""
+    left = np.ones(count, dtype=bool)
+    left[taken] = False
+    return np.flatnonzero(left)
 
 
 def _pivots(matrix: np.ndarray, columns: list[int]) -> tuple[np.ndarray, np.ndarray]:

@@ -17,6 +17,7 @@ OUT_RESISTANCE = 10e3       # [ohm] of a gap without an arc: a meter's and the f
 NEEDED_VOLTAGE = 1.5        # at no current, over the arc's own, where only hold_current is given (assumed)
 LEAST_INDUCTANCE = 1e-6     # [H] that must stand before a falling line
 LOAD, SHORT = "load", "short"
+ARCS = ("arc line", "shorted arc")
 
 
 @dataclass(frozen=True)
@@ -43,13 +44,14 @@ def draw_load(draft: Draft, node: str, inductance_before: float) -> None:
         resistance = short_resistance(load) if load.kind == "short" else load.resistance or 0.0
         circuit.add(Resistor(LOAD, node, draft.minus, resistance), LOAD, role="load", key="load.resistance")
         return
-    _refuse_bare_fall(load, inductance_before)
+    fall = falling_part(load) if load.kind in ARCS else None
+    _refuse_bare_fall(fall, inductance_before)
     circuit.add(branch, LOAD, role="load", key="load.resistance" if load.kind == "battery" else "load.slope")
     if load.kind == "shorted arc":
         circuit.events += _short_events(branch)
     if load.kind == "wire":
         circuit.notes.append("The wire counts as its arc line here: the electrical side of a burning arc, never lost.")
-    if load.hold_current is not None and falling_part(load) is not None:
+    if load.hold_current is not None and fall is not None:
         circuit.notes.append("The arc is never opened while it carries current: below its hold current it asks for "
                              "more voltage, and goes out when the current has reached zero.")
 
@@ -124,9 +126,8 @@ def arc_segments(load: Load, scale: Scale) -> tuple[Segment, ...]:
             Segment("arc", resistive(slope, level), (Guard("current", 1, fall.current, "falling", flow),)))
 
 
-def _refuse_bare_fall(load: Load, inductance_before: float) -> None:
+def _refuse_bare_fall(fall: FallingPart | None, inductance_before: float) -> None:
     """A falling line needs an inductance of its own before it."""
-    fall = None if load.kind in ("battery", "load line") else falling_part(load)
     if fall is not None and fall.current and inductance_before < LEAST_INDUCTANCE:
         raise WiringError(f"an arc with a falling part stands behind {1e6 * inductance_before:.3g} uH, where its "
                           "current has no unique value", place="weld_leads.inductance", advice="write at least 1 uH")

@@ -54,11 +54,11 @@ def boost_ratio(draft: Draft) -> float:
     """Turns of the boost winding over those of the primary."""
     boost, count = draft.scenario.boost, primary_turns(draft.scenario)
     assert boost is not None
-    if boost.voltage is not None:
+    if boost.voltage is not None and draft.scenario.mains.voltage > 0.0:
         return boost.voltage / draft.scenario.mains.voltage
     if boost.turns is None or count is None:
         raise WiringError("the turns of the boost winding or of the primary are not known", place="boost.turns",
-                          advice="write boost.voltage, or turns for both")
+                          advice="write boost.voltage and a mains.voltage above zero, or turns for both")
     return boost.turns / count
 
 
