@@ -77,7 +77,7 @@ def _bank_voltage(scenario: Scenario) -> Iterator[Finding]:
         return
     yield Finding("bank.rated_voltage", FAULT if peak > rating else GOOD,
                   f"{reaches}; it is rated {shown(rating, 'voltage')}. "
-                  "Assumed: dial at its most, diode thresholds as the only drop.", peak, "V")
+                  "Assumed: settled, dial at its most; the first charge of an empty bank may swing beyond it.", peak, "V")
 
 
 def _bleed(scenario: Scenario) -> Iterator[Finding]:
