@@ -77,7 +77,7 @@ def _bank_voltage(scenario: Scenario) -> Iterator[Finding]:
         return
     yield Finding("bank.rated_voltage", FAULT if peak > rating else GOOD,
                   f"{reaches}; it is rated {shown(rating, 'voltage')}. "
-                  "Assumed: settled, dial at its most; the first charge of an empty bank may swing beyond it.", peak, "V")
+                  "Assumed: settled, dial at its most; the first charge of an empty bank may overshoot.", peak, "V")
 
 
 def _bleed(scenario: Scenario) -> Iterator[Finding]:
