@@ -178,17 +178,6 @@ def test_boost_disconnected_keeps_its_blocking_diode():
     assert not any(name.startswith("boost") for name in elements)
 
 
-def test_mains_factor_leaves_the_windings():
-    """Mains at 90 % has 90 % of the sine; a boost winding given by its voltage keeps its turns."""
-    full, low = (wire(benchmark({"boost": BOOST}), mains_factor=factor) for factor in (1.0, 0.9))
-    signature = full.start()[1]
-    matrices = [system.assemble(signature).matrix for system in (full, low)]
-    states, sine = len(full.states), full.size - 3
-
-    assert matrices[0][:states, :states] == pytest.approx(matrices[1][:states, :states], rel=1e-12)
-    assert matrices[1][:states, sine] == pytest.approx(0.9 * matrices[0][:states, sine], rel=1e-9, abs=1e-6)
-
-
 @pytest.mark.parametrize(("scenario", "message"), [
     (straight({"load": {"kind": "short", "resistance": 0.0}}), r"mains, load: .* at least 1 uohm for mains.resistance"),
     (straight({"load": {"kind": "battery", "voltage": 12.0, "resistance": 0.0}}), r"mains, load: .*load.resistance"),

@@ -32,25 +32,23 @@ from weldsim.parts.transformer import turns_ratio
 from weldsim.scenario.document import Scenario
 
 
-def wire(scenario: Scenario, *, boost_connected: bool = True, mains_factor: float = 1.0) -> SwitchedSystem:
+def wire(scenario: Scenario, *, boost_connected: bool = True) -> SwitchedSystem:
     """The switched system of a supply with its load.
 
-    ``boost_connected`` false leaves the boost circuit out but keeps its blocking diode in the main lead;
-    ``mains_factor`` scales the mains voltage (not its direct part) with everything wound for the nominal one.
+    ``boost_connected`` false leaves the boost circuit out but keeps its blocking diode in the main lead.
 
     Raises
     ------
     WiringError : parts that cannot be joined to a network with a solution; names them and the smallest value to write
     """
-    circuit = draw(scenario, boost_connected=boost_connected, mains_factor=mains_factor)
-    return switched_system(circuit, lambda layout: starter(scenario, layout))
+    return switched_system(draw(scenario, boost_connected=boost_connected), lambda layout: starter(scenario, layout))
 
 
-def draw(scenario: Scenario, *, boost_connected: bool = True, mains_factor: float = 1.0) -> Circuit:
+def draw(scenario: Scenario, *, boost_connected: bool = True) -> Circuit:
     """The drawing of a supply, before any equation is made."""
-    draft = _empty_draft(scenario, mains_factor)
+    draft = _empty_draft(scenario)
     boost = boost_connected and scenario.boost is not None
-    supply = draw_mains(draft, mains_factor)
+    supply = draw_mains(draft)
     behind = draw_phase_control(draft, supply)
     plus = draw_rectifier(draft, draw_transformer(draft, behind, boost=boost and _on_transformer(scenario)))
     draw_bank(draft, plus)
@@ -62,9 +60,9 @@ def draw(scenario: Scenario, *, boost_connected: bool = True, mains_factor: floa
     return draft.circuit
 
 
-def _empty_draft(scenario: Scenario, mains_factor: float) -> Draft:
+def _empty_draft(scenario: Scenario) -> Draft:
     """Nothing drawn yet: the full scales and the minus rail."""
-    crest = math.sqrt(2.0) * scenario.mains.voltage * mains_factor or 1.0
+    crest = math.sqrt(2.0) * scenario.mains.voltage or 1.0
     ratio = turns_ratio(scenario.transformer) if scenario.transformer is not None else 1.0
     floating = scenario.transformer is None and scenario.rectifier is not None
     return Draft(scenario, Circuit(REFERENCE, scenario.mains.frequency), Scale(crest, CURRENT_SCALE),

@@ -16,11 +16,10 @@ from weldsim.parts.phase_control import PhaseControl, diac_voltages, timing_resi
 DEVICE = "phase_control"
 
 
-def draw_mains(draft: Draft, factor: float) -> str:
-    """Ideal source, its impedance and the supply lead; the supply's first node; ``factor`` scales the sines."""
+def draw_mains(draft: Draft) -> str:
+    """Ideal source, its impedance and the supply lead; the supply's first node."""
     mains, lead, circuit = draft.scenario.mains, draft.scenario.supply_lead, draft.circuit
-    terms = tuple((order, factor * sine, factor * cosine) for order, sine, cosine in source_terms(mains))
-    source = Source("mains", "line", REFERENCE, mains.dc_offset, terms)
+    source = Source("mains", "line", REFERENCE, mains.dc_offset, tuple(source_terms(mains)))
     circuit.add(source, "mains", role="source", key="mains.resistance")
     draft.voltage("mains.voltage", "mains voltage (ideal source)", plus="line", minus=REFERENCE)
     draft.current("primary.current", "primary current", "mains", factor=-1.0)
