@@ -54,7 +54,17 @@ def test_crossings_lie_on_the_load_line():
     np.testing.assert_allclose(dots[:, 1], 14.0 + 0.05 * dots[:, 0], rtol=0.0, atol=1e-12)
 
 
-def test_points_are_drawn_in_order_of_current():
-    """Rows may come in any order; a line never doubles back."""
+def test_points_are_drawn_from_open_to_short():
+    """Rows may come in any order; along a line the load's resistance, volts over amps, only falls."""
     line = characteristic.draw(answer()).axes[0].lines[0]
-    assert np.all(np.diff(line.get_xdata()) >= 0.0)
+    current, voltage = np.asarray(line.get_xdata()), np.asarray(line.get_ydata())
+    assert current[0] == 0.0
+    assert np.all(np.diff(voltage[1:] / current[1:]) < 0.0)
+
+
+def test_a_line_that_doubles_back_keeps_its_order():
+    """Where the current falls on a smaller load (a device that misfires), the points still follow the load."""
+    points = [(10.0, 30.0), (50.0, 20.0), (20.0, 4.0), (100.0, 5.0)]
+    rows = [{"kind": "line", "dial": 1.0, "delay": 10.0, "current": amps, "voltage": volts} for amps, volts in points]
+    line = characteristic.draw(Answer("characteristic", made_up.scenario(), {}, rows=rows[::-1])).axes[0].lines[0]
+    assert list(line.get_xdata()) == [10.0, 50.0, 20.0, 100.0]

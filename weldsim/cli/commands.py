@@ -95,15 +95,13 @@ def check(request: Request) -> None:
 
 
 def ask(request: Request, *, module: str) -> None:
-    """Put a scenario to a study, then print its page or its JSON, keep its run and draw its picture."""
+    """Put a scenario to a study: its page, its run, its picture; JSON comes last, when all files are written."""
     picture, place, keywords = _picture_place(request, module), _place_of_run(request), _for_the_study(request)
     scenario, remark = load(request)
     study = importlib.import_module(f"weldsim.studies.{module}")
     _announce_compiling()
     answer: Answer = study.ask(scenario, **keywords)
-    if request.get("json"):
-        print(json.dumps(answer.as_json()), flush=True)
-    else:
+    if not request.get("json"):
         from weldsim.report.wording import page
 
         print(page(answer, remark=remark), flush=True)
@@ -111,6 +109,8 @@ def ask(request: Request, *, module: str) -> None:
         _keep(answer, place, typed=request.typed)
     if picture:
         _draw(importlib.import_module(f"weldsim.figures.{module}").draw(answer), picture, request)
+    if request.get("json"):
+        print(json.dumps(answer.as_json()))
 
 
 def _for_the_study(request: Request) -> dict[str, Any]:
@@ -127,12 +127,7 @@ def show(request: Request) -> None:
     from weldsim.runs.files import open_run
 
     run = open_run(request.get("file"))
-    if request.get("json"):
-        from weldsim.studies.answer import Answer, Number
-
-        answer = Answer("show", run.scenario, {name: Number(*figure) for name, figure in run.table.items()})
-        print(json.dumps(answer.as_json()), flush=True)
-    else:
+    if not request.get("json"):
         from weldsim.report.wording import run_page
 
         print(run_page(run), flush=True)
@@ -140,6 +135,11 @@ def show(request: Request) -> None:
         from weldsim.figures.show import draw
 
         _draw(draw(run, signals=request.get("signals", ())), picture, request)
+    if request.get("json"):
+        from weldsim.studies.answer import Answer, Number
+
+        answer = Answer("show", run.scenario, {name: Number(*figure) for name, figure in run.table.items()})
+        print(json.dumps(answer.as_json()))
 
 
 def _found(scenario: "Scenario", findings: Sequence[Any]) -> dict[str, Any]:
@@ -199,9 +199,8 @@ def _draw(figure: Any, place: Path, request: Request) -> None:
     from weldsim.figures.style import save
 
     save(figure, place)
-    if request.get("json"):
-        return
-    print(f"\nPicture: {place}")
+    if not request.get("json"):
+        print(f"\nPicture: {place}")
 
 
 # --- the table -----------------------------------------------------------------------------------------------------

@@ -39,8 +39,11 @@ def draw(answer: Answer) -> Figure:
 
 
 def _draw_dial(axes: Axes, rows: Sequence[Row], *, number: int) -> None:
-    """The line of one dial setting, with its crossings as dots."""
-    ordered = sorted(rows, key=lambda row: row["current"])
+    """The line of one dial setting from open to short, with its crossings as dots.
+
+    In the order of the load's resistance, volts over amps: where the device misfires on some loads, current is none.
+    """
+    ordered = sorted(rows, key=lambda row: -row["voltage"] / max(row["current"], 1e-9))
     look, first = style.pen(number), ordered[0]
     label = "output" if first.get("dial") is None else f"dial {100.0 * first['dial']:.3g} %"
     if first.get("delay") is not None:

@@ -26,7 +26,7 @@ def ask(scenario: Scenario, *, dials: Sequence[float] | None = None) -> Answer:
 
     Returns
     -------
-    Answer : rows "line" (points of a line) and "crossing" (with the conventional load line).
+    Answer : rows "line" (points of a line), "crossing" (with the conventional load line) and "load line".
 
     Raises
     ------
@@ -52,12 +52,21 @@ def ask(scenario: Scenario, *, dials: Sequence[float] | None = None) -> Answer:
         verdicts.append(_verdict(dial, recordings))
         runs.setdefault("window", recordings[1.0].run)
     line = load_line(process)
+    rows += _load_line_rows(line, largest=max(row["current"] for row in rows))
     assumptions = [
         f"Conventional load line of {process}: {line[0]:g} V + {line[1]:g} ohm x I, at most {line[2]:g} V (IEC 60974-1); real short arcs lie below it.",
         "Every point is a settled state on a resistor, means of voltage and current behind the weld leads; windings at the scenario's temperature.",
         "Spread: the crossing at mains -10, 0 and +10 %, same dial.",
     ]
     return Answer("characteristic", scenario, numbers, verdicts, assumptions, rows=rows, runs=runs)
+
+
+def _load_line_rows(line: tuple[float, float, float], *, largest: float) -> list[dict]:
+    """The load line's corners up to the largest current, as rows of their own kind."""
+    base, slope, most = line
+    corner = (most - base) / slope
+    currents = [0.0, corner, largest] if corner < largest else [0.0, largest]
+    return [{"kind": "load line", "current": amps, "voltage": min(base + slope * amps, most)} for amps in currents]
 
 
 def _settings(scenario: Scenario, dials: Sequence[float] | None) -> list[float | None]:
