@@ -5,6 +5,7 @@ The public names below are fetched on first use, so that ``import weldsim`` cost
 * ``read``, ``read_text``: a scenario file, or its text, becomes a ``Scenario``;
 * ``vary``: the same scenario with some values changed;
 * ``perform``: a scenario becomes a ``Run``, the recorded waveforms;
+* ``perform_to_file``: the same for a long run, straight into a file, in constant memory;
 * ``save_run``, ``open_run``: a run to and from an HDF5 file;
 * ``preview``, ``characteristic``: the questions, each a function ``ask(scenario, ...)`` that gives an ``Answer``.
 """
@@ -18,13 +19,15 @@ _PLACES = {
     "read_text": "weldsim.scenario.reading:read_text",
     "vary": "weldsim.scenario.vary:vary",
     "perform": "weldsim.runs.perform:perform",
+    "perform_to_file": "weldsim.runs.streaming:perform_to_file",
     "open_run": "weldsim.runs.files:open_run",
     "save_run": "weldsim.runs.files:save_run",
     "preview": "weldsim.studies.preview:ask",
     "characteristic": "weldsim.studies.characteristic:ask",
 }
 
-__all__ = ["__version__", "characteristic", "open_run", "perform", "preview", "read", "read_text", "save_run", "vary"]
+__all__ = ["__version__", "characteristic", "open_run", "perform", "perform_to_file", "preview", "read", "read_text",
+           "save_run", "vary"]
 
 
 def __getattr__(name: str) -> object:

@@ -6,7 +6,7 @@ from pathlib import Path
 
 import numpy as np
 
-import weldsim
+from weldsim import __version__
 from weldsim.engine.trace import Trace
 from weldsim.runs.perform import FROM_REST, SAMPLES_PER_PERIOD, WINDOW, ledger
 from weldsim.runs.run import Ledger, Run, Table, stamp
@@ -38,7 +38,7 @@ def perform_to_file(scenario: Scenario, path: str | Path, *, dial: float | None 
     known = {signal.name: signal for signal in supply.system.signals}
     names = list(signals) if signals is not None else list(known)
     heading = Run(scenario, np.zeros(0), {name: np.zeros(0) for name in names}, {name: known[name].unit for name in names},
-                  {name: known[name].label for name in names}, provenance=stamp("perform_to_file", weldsim_version=weldsim.__version__))
+                  {name: known[name].label for name in names}, provenance=stamp("perform_to_file", weldsim_version=__version__))
     sums, written, count = _WindowSums(names), 0, math.floor(length / spacing + 1e-6) + 1
     with SegmentWriter(path, heading) as writer:
         for begin, end in _parts(length, window):
