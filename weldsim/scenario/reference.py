@@ -45,7 +45,7 @@ def with_key_table(text: str, place: str) -> str:
     before, begin, rest = text.partition(BEGIN)
     _, end, after = rest.partition(END)
     if not begin or not end:
-        raise ScenarioError(f"there is no {BEGIN} ... {END}", place=place, advice="put the two markers where the table belongs")
+        raise ScenarioError(f"there is no {BEGIN} ... {END}", place=place, advice="put the two markers where it belongs")
     return f"{before}{BEGIN}\n{key_table()}\n{END}{after}"
 
 
