@@ -1,4 +1,7 @@
-"""Flux of the transformer's core in numbers: density and linkage, saturation, and what stays when current has gone."""
+"""Flux of the transformer's core in numbers: density and linkage, saturation, and what stays when current has gone.
+
+Derived here from the branch that the network gets, so that accessors and waveforms cannot differ.
+"""
 
 import math
 

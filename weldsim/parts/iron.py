@@ -10,6 +10,11 @@ The magnetising current is a single-valued odd chain of straight pieces f(flux) 
 (``hysteresis.py``).  The resistor carries only the eddy part of the iron loss, which goes with the voltage; the static
 part goes with the flux and is what the friction elements lose.  The split matters: at the voltage's zero crossing the
 resistor carries nothing and the friction elements their full limit, and a triac latches on the sum.
+
+References
+----------
+Ampere's law and the EMF equation as in any textbook of transformers; the split of the loss by voltage and flux is
+common practice, no published source.
 """
 
 import math
