@@ -28,6 +28,7 @@ Results are estimates for study and planning and certify nothing; mains work bel
 def main(arguments: Sequence[str] | None = None) -> int:
     """Do what was typed; the exit code."""
     typed = list(sys.argv[1:] if arguments is None else arguments)
+    os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")       # small matrices: threads only cost start-up
     _print_what_the_terminal_can()
     try:
         code = _dispatch(typed)

@@ -1,4 +1,4 @@
-"""The table of keys in README.md, written from the fields themselves: ``python -m weldsim.scenario.reference README.md``."""
+"""The table of keys in README.md, written from the fields: ``python -m weldsim.scenario.reference README.md``."""
 
 import dataclasses
 import sys
@@ -45,7 +45,7 @@ def with_key_table(text: str, place: str) -> str:
     before, begin, rest = text.partition(BEGIN)
     _, end, after = rest.partition(END)
     if not begin or not end:
-        raise ScenarioError(f"there is no {BEGIN} ... {END}", place=place, advice="put the two markers where it belongs")
+        raise ScenarioError(f"there is no {BEGIN} ... {END}", place=place, advice="put both where it belongs")
     return f"{before}{BEGIN}\n{key_table()}\n{END}{after}"
 
 
