@@ -14,6 +14,8 @@ import weldsim
 
 DATA = Path(weldsim.__file__).parent / "data"
 MU_0 = 4e-7 * math.pi
+RING_DENSITY = 7600.0             # [kg/m3] of the ring stacks, weldsim/data/README.md
+INSTRUMENT = {1: (56.0, 0.351, 49.5e-3), 2: (55.6, 0.355, 50.1e-3)}     # its own A/m, T, J/kg of each ring stack
 
 
 @dataclass(frozen=True)

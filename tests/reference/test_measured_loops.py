@@ -10,7 +10,9 @@ import numpy as np
 import pytest
 
 from tests.reference.loop_drive import (
+    INSTRUMENT,
     MU_0,
+    RING_DENSITY,
     drive,
     first_rise,
     model_loop,
@@ -23,8 +25,6 @@ from weldsim.parts.iron import Core, CurvePoint, FrictionRow, magnetising_branch
 from weldsim.parts.loop_fit import MeasuredLoop, fit_family, fit_loop
 from weldsim.parts.measured_sheets import GRAIN_ORIENTED, NON_ORIENTED
 
-RING_DENSITY = 7600.0                       # [kg/m3] of the ring stacks, weldsim/data/README.md
-INSTRUMENT = {1: (56.0, 0.351, 49.5e-3), 2: (55.6, 0.355, 50.1e-3)}     # A/m, T, J/kg: the instrument's own figures
 FIT_ALIKE = 2e-3                            # constants made again: rounding to the digits stored, other solver versions
 
 
