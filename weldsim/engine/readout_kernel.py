@@ -77,6 +77,38 @@ def moments(rungs, place, time, mode, state, end, sums):
 
 
 @compiled
+def gather(rungs, m, sums):
+    """B_0 of the second moments of mode m: B_k = A_k + B_(k+1) + E_k B_(k+1) E_k', from lower triangles A_k (see trace.py)."""
+    top, n = rungs.shape[1] - 1, sums.shape[1]
+    total, half = np.zeros((n, n)), np.zeros((n, n))
+    empty = True
+    for k in range(top, -1, -1):
+        if not empty:
+            for i in range(n):
+                for j in range(n):
+                    half[i, j] = 0.0
+                for l in range(n):
+                    factor = rungs[m, k, i, l]
+                    for j in range(n):
+                        half[i, j] += factor * total[l, j]
+            for i in range(n):
+                for j in range(i + 1):
+                    value = total[i, j] + sums[k, i, j]
+                    for l in range(n):
+                        value += half[i, l] * rungs[m, k, j, l]
+                    total[i, j] = value
+        else:
+            for i in range(n):
+                for j in range(i + 1):
+                    total[i, j] = sums[k, i, j]
+            empty = total[n - 1, n - 1] == 0.0          # the constant's square counts the rungs used
+        for i in range(n):
+            for j in range(i):
+                total[j, i] = total[i, j]
+    return total
+
+
+@compiled
 def fourier(rungs, place, time, mode, state, end, zero, turns, real, imaginary):
     """Add x exp(-j turn (t - zero)) at the start of every rung used, to real and imaginary [place, rung, order, state]."""
     pieces, w = state.shape

@@ -11,10 +11,13 @@ from weldsim.engine.library import ModeLibrary
 from weldsim.engine.outcome import SENTENCES
 from weldsim.engine.plan import RunPlan
 from weldsim.engine.trace import Trace
-from weldsim.errors import SimulationError
+from weldsim.errors import SimulationError, WiringError
 
 LOG_ROOM = 4096             # pieces logged before Python is asked
 CHANGES_PER_SECOND = 200_000
+GUARD = 1                   # kind of a pending change: asked for by a guard
+RECENT = 60                 # logged changes that a search for a consistent mode looks back
+MOST_COMBINATIONS = 4096
 
 _advance = guarded(kernel.advance)
 
@@ -74,14 +77,20 @@ class Stepper:
                 self._resolve()
             elif code == kernel.LOG_FULL:
                 self._make_room(flush)
+            elif code == kernel.UNSETTLED and not self._search():
+                raise self.failure(code)
             elif code == kernel.UNSETTLED:
-                self._search()
+                continue
             else:
                 raise self.failure(code)
 
     def _resolve(self) -> None:
         kind, index, branch = (int(v) for v in self.control[5:8])
-        self.library.resolve(int(self.control[1]), kind, index, branch, int(self.control[14]))
+        try:
+            self.library.resolve(int(self.control[1]), kind, index, branch, int(self.control[14]))
+        except WiringError:                             # ideal parts that conduct together: another combination may do
+            if kind != GUARD or not self._search():
+                raise
 
     def _make_room(self, flush: Callable[["Stepper"], None] | None) -> None:
         if flush is not None:
@@ -100,22 +109,35 @@ class Stepper:
         self._new_log(LOG_ROOM)
         kernel.write_log(self.log, self.control, -1, self.x)
 
-    def _search(self) -> None:
-        """Flipping one by one has cycled: try the combinations of the elements that took part, and of nothing else."""
-        count = int(self.control[4])
-        recent = [self.library.signatures[int(m)] for m in self.log.mode[max(0, count - 60):count]]
-        current = self.library.signatures[int(self.control[1])]
-        choices = [sorted({signature[e] for signature in recent} | {current[e]}) for e in range(len(current))]
-        combinations = itertools.islice(itertools.product(*choices), 4096)
-        for signature in combinations:
-            number = self.library.mode(signature)
+    def _search(self) -> bool:
+        """Changing one by one has led nowhere: try the combinations of the elements that took part, and of nothing else."""
+        for signature in itertools.islice(itertools.product(*self._choices()), MOST_COMBINATIONS):
+            try:
+                number = self.library.mode(signature)
+            except WiringError:
+                continue
             rows = self.library.scaled_guards(self.library.equations[number])
             if not len(rows) or (rows @ self.x[:rows.shape[1]]).min() >= -1e-9:
                 self.control[1] = number
                 self.control[2] = self.control[8] = 0
+                self.control[9] = self.control[0]
+                self.control[12] += 1
                 kernel.write_log(self.log, self.control, -1, self.x)
-                return
-        raise self.failure(kernel.UNSETTLED)
+                return True
+        return False
+
+    def _choices(self) -> list[list[int]]:
+        """For each element, the segments it had of late and those that its violated guards ask for; the present one first."""
+        count, mode = int(self.control[4]), int(self.control[1])
+        recent = {self.library.signatures[int(m)] for m in self.log.mode[max(0, count - RECENT):count]}
+        choices = [[segment, *sorted({signature[e] for signature in recent} - {segment})]
+                   for e, segment in enumerate(self.library.signatures[mode])]
+        equations = self.library.equations[mode]
+        violated = equations.guard_rows @ self.x[:self.library.system.size] < -equations.guard_bands
+        for e, target in zip(equations.guard_elements[violated], equations.guard_targets[violated], strict=True):
+            if target not in choices[e]:
+                choices[e].append(int(target))
+        return choices
 
     def failure(self, code: int) -> SimulationError:
         """The error for a code, naming time and parts; what was logged stays in the stepper."""

@@ -24,6 +24,7 @@ from weldsim.errors import SimulationError
 
 _sample = guarded(readout_kernel.sample)
 _moments = guarded(readout_kernel.moments)
+_gather = guarded(readout_kernel.gather)
 _fourier = guarded(readout_kernel.fourier)
 _extremes = guarded(readout_kernel.extremes)
 
@@ -126,12 +127,7 @@ class Trace:
 
     def _second_moment(self, mode: int, sums: np.ndarray) -> np.ndarray:
         """Integral of x x' over all time spent in a mode."""
-        n = self.system.size
-        full = sums + np.tril(sums, -1).transpose(0, 2, 1)
-        total = full[-1]
-        for k in range(len(full) - 2, -1, -1):
-            propagator = self.tables.rungs[mode, k, :, :n]
-            total = full[k] + total + propagator @ total @ propagator.T
+        total = _gather(self.tables.rungs, mode, sums)
         step = self.equations[mode].matrix * self.quantum
         parts = halves(step)
         for propagator in parts:

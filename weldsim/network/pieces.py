@@ -1,5 +1,7 @@
 """The segments of elements whose pieces follow from their data: saturating inductors and friction elements."""
 
+import functools
+
 from weldsim.errors import WiringError
 from weldsim.network.branches import (
     Friction,
@@ -36,6 +38,7 @@ def friction_segments(friction: Friction) -> tuple[Segment, ...]:
             Segment(SLIDE_DOWN, None, (Guard("voltage", -1, 0.0, STUCK, push),)))
 
 
+@functools.lru_cache(maxsize=64)
 def straight_pieces(inductor: SaturatingInductor) -> tuple[tuple[float, float], ...]:
     """Slope [A/(V s)] and current at zero flux [A] of every straight piece, in rising order of flux."""
     flux, current = inductor.flux_linkages, inductor.currents

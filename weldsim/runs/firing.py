@@ -8,8 +8,7 @@ import numpy as np
 from weldsim.runs.commands import event_numbers
 from weldsim.runs.perform import Recording
 
-LATCHED = {"plus": 1, "minus": -1}
-CONDUCTING = ("plus", "minus", "gated_plus", "gated_minus")
+CONDUCTING = ("plus", "minus", "gated_plus", "gated_minus")      # a pair adds a suffix where the other gate is driven too
 
 
 @dataclass(frozen=True)
@@ -55,7 +54,7 @@ def firing_of(recording: Recording) -> Firing | None:
         if not _latched(starts, stops, segments, (k * half, min((k + 1.7) * half, end)), sign):
             missed[sign] += 1
             first_miss = (k, sign) if first_miss is None else first_miss
-    on = sum(max(0.0, min(b, last * half) - max(a, first * half)) for a, b, s in zip(starts, stops, segments, strict=True) if s in CONDUCTING)
+    on = sum(max(0.0, min(b, last * half) - max(a, first * half)) for a, b, s in zip(starts, stops, segments, strict=True) if s.startswith(CONDUCTING))
     angle = 180.0 * on / (half * len(cycles)) if len(cycles) else float("nan")
     asked = None if recording.delay is None else 180.0 - recording.delay
     miss = None if first_miss is None else _why(recording, *first_miss)
@@ -64,10 +63,9 @@ def firing_of(recording: Recording) -> Firing | None:
 
 def _latched(starts: np.ndarray, stops: np.ndarray, segments: list[str], span: tuple[float, float], sign: int) -> bool:
     """Whether the device was latched with this polarity at some time within a span, having begun inside it."""
-    for a, b, segment in zip(starts, stops, segments, strict=True):
-        if LATCHED.get(segment) == sign and b > span[0] and a < span[1]:
-            return True
-    return False
+    latched = "plus" if sign > 0 else "minus"
+    return any(segment.startswith(latched) and b > span[0] and a < span[1]
+               for a, b, segment in zip(starts, stops, segments, strict=True))
 
 
 def _why(recording: Recording, half_cycle: int, sign: int) -> Miss | None:

@@ -6,6 +6,7 @@
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 
@@ -67,8 +68,12 @@ def perform(scenario: Scenario, *, dial: float | None = None, delay: float | Non
 
 def record(scenario: Scenario, *, dial: float | None = None, delay: float | None = None, start: str = "rest",  # noqa: PLR0913 (see perform)
            duration: float | None = None, window: float | None = None, sample_interval: float | None = None,
-           signals: Sequence[str] | None = None, mains_factor: float = 1.0) -> Recording:
-    """As perform, with the exact pieces beside the Run; ``mains_factor`` scales the mains voltage (its tolerance)."""
+           signals: Sequence[str] | None = None, mains_factor: float = 1.0, figures: Sequence[str] | None = None) -> Recording:
+    """As perform, with the exact pieces beside the Run.
+
+    ``mains_factor`` scales the mains voltage (its tolerance).  ``figures`` are the signals whose exact figures are wanted;
+    by default those of all signals and the ledger.
+    """
     supply = supply_of(scenario)
     asked = supply.delay(dial, delay)
     if start == "steady" and supply.periodic:
@@ -85,7 +90,10 @@ def record(scenario: Scenario, *, dial: float | None = None, delay: float | None
     window = length if window is None and settled is not None else min(window or WINDOW, length)
     jumps = _advance(stepper, span[1] - window, span[1])
     trace = stepper.trace()
-    run = _run_of(trace, scenario, span, window, jumps=jumps, signals=signals, spacing=sample_interval or supply.period / SAMPLES_PER_PERIOD)
+    waves = _waves(trace, span, signals, spacing=sample_interval or supply.period / SAMPLES_PER_PERIOD)
+    table, energies = _figures(trace, (span[1] - window, span[1]), figures, jumps=jumps)
+    run = Run(scenario=scenario, ledger=energies, table=table, provenance=stamp("perform", weldsim_version=__version__),
+              window=(length - window, length), **waves)
     return Recording(run, trace, supply, asked, settled, span[0])
 
 
@@ -97,23 +105,24 @@ def _advance(stepper: Stepper, begin: float, end: float) -> float:
     return float(stepper.account[0]) - before
 
 
-def _run_of(trace: Trace, scenario: Scenario, span: tuple[float, float], window: float, *, jumps: float,  # noqa: PLR0913
-            signals: Sequence[str] | None, spacing: float) -> Run:
-    """Read a trace out into a Run."""
-    origin, length = span[0], span[1] - span[0]
-    names = list(signals) if signals is not None else [signal.name for signal in trace.system.signals]
-    count = math.floor(length / spacing + 1e-6) + 1
+def _waves(trace: Trace, span: tuple[float, float], signals: Sequence[str] | None, *, spacing: float) -> dict[str, Any]:
+    """Samples, units, labels and switch log of a trace, with time counted from the beginning of the span."""
+    origin, known = span[0], {signal.name: signal for signal in trace.system.signals}
+    names = list(signals) if signals is not None else list(known)
+    count = math.floor((span[1] - origin) / spacing + 1e-6) + 1
     values = trace.sample(names, origin, spacing, count)
-    begin, end = span[1] - window, span[1]
-    integrals = trace.integrals(begin, end)
-    known = {signal.name: signal for signal in trace.system.signals}
-    return Run(
-        scenario=scenario, time=np.arange(count) * spacing,
-        signals={name: values[i] for i, name in enumerate(names)},
-        units={name: known[name].unit for name in names}, labels={name: known[name].label for name in names},
-        events=[(instant - origin, element, left, entered) for instant, element, left, entered in trace.changes()],
-        ledger=ledger(trace, integrals, begin, end, jumps=jumps), table=exact_table(trace, names, integrals, (begin, end)),
-        provenance=stamp("perform", weldsim_version=__version__), window=(length - window, length))
+    return {"time": np.arange(count) * spacing, "signals": dict(zip(names, values, strict=True)),
+            "units": {name: known[name].unit for name in names}, "labels": {name: known[name].label for name in names},
+            "events": [(instant - origin, *change) for instant, *change in trace.changes()]}
+
+
+def _figures(trace: Trace, span: tuple[float, float], figures: Sequence[str] | None, *, jumps: float) -> tuple[Table, Ledger]:
+    """Exact table and ledger of a span; without the ledger where only some figures are wanted."""
+    integrals = trace.integrals(*span)
+    if figures is not None:
+        return exact_table(trace, figures, integrals, span), {}
+    return (exact_table(trace, [signal.name for signal in trace.system.signals], integrals, span),
+            ledger(trace, integrals, *span, jumps=jumps))
 
 
 def exact_table(trace: Trace, names: Sequence[str], integrals: Integrals, span: tuple[float, float]) -> Table:

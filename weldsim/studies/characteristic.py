@@ -87,7 +87,7 @@ def with_load(scenario: Scenario, changes: dict[str, object]) -> Scenario:
 
 
 def _settled(scenario: Scenario, dial: float | None, *, mains_factor: float = 1.0) -> Recording:
-    return record(scenario, dial=dial, start="steady", signals=SIGNALS, duration=2.0 / scenario.mains.frequency, mains_factor=mains_factor)
+    return record(scenario, dial=dial, start="steady", signals=SIGNALS, figures=SIGNALS, duration=2.0 / scenario.mains.frequency, mains_factor=mains_factor)
 
 
 def _point(recording: Recording) -> tuple[float, float]:

@@ -51,7 +51,8 @@ def ask(scenario: Scenario, *, dial: float | None = None, delay: float | None = 
     WiringError, SimulationError
     """
     recording = record(scenario, dial=dial, delay=delay, start=start or "steady", duration=duration, window=window)
-    approach = record(scenario, dial=dial, delay=delay, start="rest", duration=APPROACH, window=APPROACH)
+    approach = record(scenario, dial=dial, delay=delay, start="rest", duration=APPROACH, window=APPROACH,
+                      figures=["primary.current"])
     numbers = measured(recording)
     numbers |= switch_on(approach)
     firing = firing_of(recording)
@@ -137,7 +138,7 @@ def _spread(scenario: Scenario, recording: Recording) -> dict[str, tuple[float, 
     """Output current, bank voltage and flux at mains -10 % and +10 %, same delay."""
     found: dict[str, list[float]] = {}
     for step in MAINS_STEPS:
-        run = record(scenario, delay=recording.delay, start="steady", signals=_watched(recording), mains_factor=step,
+        run = record(scenario, delay=recording.delay, start="steady", signals=_watched(recording), figures=_watched(recording), mains_factor=step,
                      duration=2.0 * recording.supply.period).run
         for name, (value, _) in run.table.items():
             found.setdefault(name, []).append(value)
@@ -156,7 +157,7 @@ def _open_circuit(scenario: Scenario, recording: Recording) -> dict[str, float]:
         return {}
     other = vary(scenario, {"load": "absent"}) if scenario.load is not None else scenario
     names = [name for name in ("output.voltage", "bank.voltage") if name in recording.run]
-    run = record(other, delay=recording.delay, start="rest", duration=1.0, window=1.0, signals=names,
+    run = record(other, delay=recording.delay, start="rest", duration=1.0, window=1.0, signals=names, figures=names,
                  sample_interval=0.01, mains_factor=MAINS_STEPS[1]).run
     return {name.split(".")[0]: run.table[f"{name}.max"][0] for name in names}
 
