@@ -477,3 +477,45 @@ def advance(tables, log, control, x, schedule_time, schedule_event, later, accou
             if not fire(tables, guard, log, control, x, later, account):
                 control[2] = 1                          # continue with this crossing once the mode is there
                 return NEED_MODE
+
+
+@compiled
+def coast(tables, log, control, x, schedule_time, schedule_event, later, account, end, quantum):
+    """As advance, in leaps of whole mains periods wherever a period passes without a change of mode; returns a code.
+
+    After a leap one period is simulated with all guards watched; if any part switches in it, the leap is undone and
+    halved.  Between leaps the guards are not looked at: a part that would switch and switch back within a leap, while the
+    supply only relaxes from one quiet period to the next, would be missed.
+    """
+    period = tables.phase[2]
+    kept, kept_control = x.copy(), control.copy()
+    y, z = np.zeros(x.shape[0]), np.zeros(x.shape[0])
+    leaps = 1
+    while end - control[0] > period:
+        changes = control[12]
+        code = advance(tables, log, control, x, schedule_time, schedule_event, later, account, control[0] + period, quantum)
+        if code != DONE:
+            return code
+        if control[12] != changes or next_stop(control, schedule_time, later, end) < end:
+            leaps = 1
+            continue
+        while leaps > 0 and end - control[0] > (leaps + 1) * period:
+            for i in range(x.shape[0]):
+                kept[i] = x[i]
+            for i in range(control.shape[0]):
+                kept_control[i] = control[i]
+            leap(tables.rungs, control[1], x, leaps * period, y, z)
+            for i in range(x.shape[0]):
+                x[i] = y[i]
+            control[0] += leaps * period
+            code = advance(tables, log, control, x, schedule_time, schedule_event, later, account, control[0] + period, quantum)
+            if code == DONE and control[12] == changes:
+                leaps *= 2
+                continue
+            for i in range(x.shape[0]):                 # pieces logged since are overwritten
+                x[i] = kept[i]
+            for i in range(control.shape[0]):
+                control[i] = kept_control[i]
+            leaps //= 2
+        leaps = max(leaps // 2, 1)
+    return advance(tables, log, control, x, schedule_time, schedule_event, later, account, end, quantum)

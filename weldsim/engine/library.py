@@ -5,6 +5,7 @@ import math
 import numpy as np
 
 from weldsim.engine.kernel import Tables
+from weldsim.engine.probe import Probe
 from weldsim.engine.ladder import ExactRows, ladder
 from weldsim.network.system import ModeEquations, Signature, SwitchedSystem
 
@@ -40,6 +41,7 @@ class ModeLibrary:
         self.signatures: list[Signature] = []
         self.equations: list[ModeEquations] = []
         self.numbers: dict[Signature, int] = {}
+        self.probes: dict[str, Probe] = {}
         self.tables = self._empty(capacity, guards)
         self.generation += 1
 

@@ -142,6 +142,91 @@ def fourier(rungs, place, time, mode, state, end, zero, turns, real, imaginary):
 
 
 @compiled
+def gramians(rungs, m, row, matrix, quantum, result):
+    """result[k] = integral of E(t)' row row' E(t) over 2^k quanta of mode m: W <- W + E' W E from one rung to the next.
+
+    Over one quantum by Taylor: W = sum of q^(j+1)/(j+1)! L^j(row row') with L(A) = M' A + A M.
+    """
+    count, n = result.shape[0], matrix.shape[0]
+    term, other = np.zeros((n, n)), np.zeros((n, n))
+    for i in range(n):
+        for j in range(n):
+            term[i, j] = row[i] * row[j] * quantum
+            result[0, i, j] = term[i, j]
+    for order in range(2, 60):
+        for i in range(n):
+            for j in range(n):
+                value = 0.0
+                for l in range(n):
+                    value += matrix[l, i] * term[l, j] + term[i, l] * matrix[l, j]
+                other[i, j] = value * quantum / order
+        largest, change = 0.0, 0.0
+        for i in range(n):
+            for j in range(n):
+                term[i, j] = other[i, j]
+                result[0, i, j] += term[i, j]
+                largest = max(largest, abs(result[0, i, j]))
+                change = max(change, abs(term[i, j]))
+        if change <= 1e-18 * largest:
+            break
+    for k in range(1, count):
+        for i in range(n):
+            for j in range(n):
+                value = 0.0
+                for l in range(n):
+                    value += result[k - 1, i, l] * rungs[m, k - 1, l, j]
+                term[i, j] = value
+        for i in range(n):
+            for j in range(n):
+                value = result[k - 1, i, j]
+                for l in range(n):
+                    value += rungs[m, k - 1, l, i] * term[l, j]
+                result[k, i, j] = value
+
+
+@compiled
+def groups(rungs, grams, rows, slopes, time, mode, state, end, member, coarse, fine, peaks, squares):
+    """Largest magnitude and integral of the square of one signal over groups of pieces; ``member`` is a piece's group, -1 none."""
+    pieces, w = state.shape
+    n = rungs.shape[2]
+    x, y, z = np.zeros(w), np.zeros(w), np.zeros(w)
+    best = np.empty(1)
+    for p in range(pieces):
+        stop = time[p + 1] if p + 1 < pieces else end
+        group = member[p]
+        if stop <= time[p] or group < 0:
+            continue
+        for j in range(w):
+            x[j] = state[p, j]
+        m = mode[p]
+        row, slope = rows[m], slopes[m]
+        now = time[p]
+        before = dot(slope, x)
+        peaks[group] = max(peaks[group], abs(dot(row, x)))
+        while now < stop:
+            k = coarse
+            if now - time[p] < fine[m, 1]:
+                k = min(k, fine[m, 0])
+            while 1 << k > stop - now:
+                k -= 1
+            for i in range(n):
+                value = 0.0
+                for j in range(n):
+                    value += grams[m, k, i, j] * x[j]
+                squares[group] += value * x[i]
+            multiply(rungs, m, k, x, y)
+            after = dot(slope, y)
+            if before * after < 0.0:
+                turning_point(rungs, m, row, slope, k, x, z, best)
+                peaks[group] = max(peaks[group], abs(best[0]))
+            before = after
+            peaks[group] = max(peaks[group], abs(dot(row, y)))
+            for j in range(w):
+                x[j] = y[j]
+            now += 1 << k
+
+
+@compiled
 def turning_point(rungs, m, row, slope, k, x, y, best):
     """Extreme of row @ x within 2^k quanta of x, where slope @ x changes sign; returns its distance in quanta."""
     w = x.shape[0]

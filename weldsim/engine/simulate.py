@@ -20,6 +20,7 @@ RECENT = 60                 # logged changes that a search for a consistent mode
 MOST_COMBINATIONS = 4096
 
 _advance = guarded(kernel.advance)
+_coast = guarded(kernel.coast)
 
 
 class Stepper:
@@ -63,11 +64,12 @@ class Stepper:
         """The mains clock [s]."""
         return float(self.control[0] * self.library.quantum)
 
-    def run_to(self, end: float, flush: Callable[["Stepper"], None] | None = None) -> None:
+    def run_to(self, end: float, flush: Callable[["Stepper"], None] | None = None, *, quick: bool = False) -> None:
         """Advance to ``end`` [s on the mains clock]; ``flush`` is called when the log is full (else the log grows)."""
         target = round(end / self.library.quantum)
         while True:
-            code = _advance(self.library.tables, self.log, self.control, self.x, self.schedule_time,
+            go = _coast if quick else _advance
+            code = go(self.library.tables, self.log, self.control, self.x, self.schedule_time,
                             self.schedule_event, self.later, self.account, target, self.library.quantum)
             if code == kernel.DONE:
                 return
@@ -83,6 +85,10 @@ class Stepper:
                 continue
             else:
                 raise self.failure(code)
+
+    def coast(self, end: float) -> None:
+        """Advance to ``end`` [s] in leaps of whole mains periods wherever nothing changes its mode (see kernel.coast)."""
+        self.run_to(end, quick=True)
 
     def _resolve(self) -> None:
         kind, index, branch = (int(v) for v in self.control[5:8])

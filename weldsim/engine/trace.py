@@ -20,11 +20,13 @@ import numpy as np
 from weldsim.engine import kernel, readout_kernel
 from weldsim.engine.compiled import guarded
 from weldsim.engine.ladder import halves
+from weldsim.engine.probe import Probe
 from weldsim.errors import SimulationError
 
 _sample = guarded(readout_kernel.sample)
 _moments = guarded(readout_kernel.moments)
 _gather = guarded(readout_kernel.gather)
+_groups = guarded(readout_kernel.groups)
 _fourier = guarded(readout_kernel.fourier)
 _extremes = guarded(readout_kernel.extremes)
 
@@ -56,6 +58,7 @@ class Trace:
     def __init__(self, library, time, mode, cause, state, end, end_state, end_mode, jump_energy) -> None:  # noqa: PLR0913 (built in one place)
         self.system, self.quantum, self.period = library.system, library.quantum, library.period
         self.tables, self.equations, self.signatures = library.tables, library.equations, library.signatures
+        self.probes = library.probes
         self.time, self.mode, self.cause, self.state = time, mode, cause, state
         self.end, self.end_state, self.end_mode, self.jump_energy = end, end_state, end_mode, jump_energy
         self.names = {signal.name: i for i, signal in enumerate(self.system.signals)}
@@ -199,6 +202,25 @@ class Trace:
         """Segment of each element in each piece, shape (pieces, elements)."""
         table = np.array(self.signatures, dtype=np.int16).reshape(len(self.signatures), len(self.system.elements))
         return table[self.mode]
+
+    def groups(self, name: str, member: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+        """Largest magnitude and integral of the square of a signal over groups of pieces.
+
+        ``member`` gives the group of each piece of the whole trace, -1 for none.  Both exact, of shape (groups,).
+        """
+        count = int(member.max(initial=-1)) + 1
+        peaks, squares = np.zeros(count), np.zeros(count)
+        probe = self._probe(name)
+        probe.prepare(np.unique(self.mode), self.equations, self.tables.rungs, self.quantum)
+        _groups(self.tables.rungs, probe.grams, probe.rows, probe.slopes, self.time, self.mode, self.state, self.end,
+                np.asarray(member, dtype=np.int64), int(self.tables.phase[3]) - 2, self.tables.fine, peaks, squares)
+        return peaks, squares
+
+    def _probe(self, name: str) -> Probe:
+        """The probe of a signal, shared by all runs of the supply."""
+        if name not in self.probes:
+            self.probes[name] = Probe(self.index(name), self.system.size, self.state.shape[1], int(self.tables.phase[3]) + 1)
+        return self.probes[name]
 
     def changes(self) -> list[tuple[float, str, str, str]]:
         """Switch log: (instant [s], element, segment left, segment entered)."""

@@ -1,0 +1,41 @@
+"""A probe: what the compiled code needs of one signal in every mode, made on demand and kept with the modes.
+
+Row and slope row of the signal, and its Gramians: result[k] = integral of (row E(t))' (row E(t)) over 2^k quanta, so that
+the integral of the signal's square over a rung is x' W x, exactly.
+"""
+
+import numpy as np
+
+from weldsim.engine import readout_kernel
+from weldsim.engine.compiled import guarded
+from weldsim.network.system import ModeEquations
+
+_gramians = guarded(readout_kernel.gramians)
+
+
+class Probe:
+    """Tables of one signal over all modes of a library; ``grams[m, k]`` belongs to rung k of mode m."""
+
+    def __init__(self, output: int, size: int, width: int, rungs: int) -> None:
+        self.output, self.size, self.rungs = output, size, rungs
+        self.known = np.zeros(0, dtype=bool)
+        self.rows, self.slopes = np.zeros((0, width)), np.zeros((0, width))
+        self.grams = np.zeros((0, rungs, size, size))
+
+    def prepare(self, modes: np.ndarray, equations: list[ModeEquations], rungs: np.ndarray, quantum: float) -> None:
+        """Make the tables of these modes, if they are not there yet."""
+        if len(self.known) < len(equations):
+            self._grow(max(32, 2 * len(equations)))
+        for mode in modes[~self.known[modes]]:
+            row = np.ascontiguousarray(equations[mode].outputs[self.output])
+            matrix = np.ascontiguousarray(equations[mode].matrix)
+            self.rows[mode, :self.size], self.slopes[mode, :self.size] = row, row @ matrix
+            _gramians(rungs, int(mode), row, matrix, quantum, self.grams[mode])
+            self.known[mode] = True
+
+    def _grow(self, capacity: int) -> None:
+        for name in ("known", "rows", "slopes", "grams"):
+            old = getattr(self, name)
+            new = np.zeros((capacity, *old.shape[1:]), dtype=old.dtype)
+            new[:len(old)] = old
+            setattr(self, name, new)
