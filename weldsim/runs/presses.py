@@ -17,10 +17,13 @@ import numpy as np
 from weldsim.engine.simulate import Stepper
 from weldsim.engine.trace import Trace
 from weldsim.errors import WeldsimError
+from weldsim.parts.flux import remanent_flux_linkage
 from weldsim.parts.phase_control import PhaseControl
 from weldsim.runs.commands import Command, event_numbers, gate_commands
+from weldsim.runs.first_fire import FirstFire, fire_commands
 from weldsim.runs.steady import Settled, settle
 from weldsim.runs.supply import Supply
+from weldsim.scenario.consistency import primary_turns
 from weldsim.scenario.document import Scenario
 
 LOOKED_AT = 0.06                        # [s] of each press
@@ -154,6 +157,41 @@ class Presser:
         signature = self.supply.library.signatures[int(rested.control[1])]
         return self.press_from(rested.x[:count].copy(), signature, start, trial=trial, trigger=trigger, looked_at=looked_at)
 
+    def resting_after(self, trigger: Trigger) -> "Rest":
+        """The supply resting at the moment of the next press, so that several rules can start from it."""
+        stepper, start = self.rested(trigger)
+        count = len(self.supply.system.states) + 2 * len(self.supply.system.inputs)
+        last = last_polarity(stepper.trace())
+        return Rest(stepper.x[:count].copy(), self.supply.library.signatures[int(stepper.control[1])], start, last, trigger)
+
+    def press_by_rule(self, rest: "Rest", rule: FirstFire | None, *, looked_at: float = LOOKED_AT) -> tuple[Press, Trace]:
+        """A press from a resting supply under a rule of first firing; None: as the scenario's control does it."""
+        if rule is None or self.delay is None:
+            return self.press_from(rest.state, rest.signature, rest.start, trial=0, trigger=rest.trigger, looked_at=looked_at)
+        end = rest.start + looked_at
+        assert self.scenario.phase_control is not None
+        commands = fire_commands(rule, self.scenario.phase_control, 1.0 / self.period, delay=self.delay,
+                                 span=(rest.start, end + self.period), last_polarity=rest.last_polarity, numbers=self.numbers)
+        stepper = self._stepper(rest.state, rest.signature, (rest.start, end), commands)
+        stepper.run_to(end)
+        trace = stepper.trace()
+        return self._report(trace, 0, rest.trigger), trace
+
+    def resting(self, flux_linkage: float, bank_voltage: float = 0.0) -> tuple[np.ndarray, tuple[int, ...]]:
+        """The supply at rest with a flux left in its core and a charge in its bank."""
+        values = {"flux_linkage": flux_linkage}
+        if self.scenario.bank is not None:
+            values["bank_voltage"] = bank_voltage
+        return self.supply.system.start(**values)
+
+    def most_remanence(self) -> float:
+        """Largest flux linkage that the core keeps without a current [V s]; 0.7 of the flux of settled running where it has no hysteresis."""
+        core, transformer = self.scenario.core, self.scenario.transformer
+        assert core is not None and transformer is not None
+        kept = remanent_flux_linkage(core, primary_turns(self.scenario))
+        crest = math.sqrt(2.0) * self.scenario.mains.voltage / (2.0 * math.pi * self.scenario.mains.frequency)
+        return kept if kept > 0.0 else 0.7 * crest
+
     def press_from(self, state: np.ndarray, signature: Sequence[int], start: float, *, trial: int, trigger: Trigger,  # noqa: PLR0913
                    looked_at: float = LOOKED_AT) -> tuple[Press, Trace]:
         """A press from a given state at a given moment of the mains clock."""
@@ -170,6 +208,28 @@ class Presser:
         at_start = dict(zip(names, (float(value) for value in values), strict=True))
         return Press(trial, 360.0 * trigger.ended, trigger.pause, 360.0 * trigger.phase, at_start.get("core.flux_linkage", math.nan),
                      at_start.get("core.flux_density"), at_start.get("bank.voltage"), half_cycles(trace, begin))
+
+
+@dataclass(frozen=True)
+class Rest:
+    """A supply waiting for its next press."""
+
+    state: np.ndarray
+    signature: tuple[int, ...]
+    start: float                        # [s on the mains clock] of the press
+    last_polarity: int                  # of the last conduction; 0: none
+    trigger: Trigger
+
+
+def last_polarity(trace: Trace) -> int:
+    """Polarity of the last conduction of the device; 0 where there was none."""
+    _, segments = trace.segments("phase_control")
+    for segment in reversed(segments):
+        if segment.startswith(("plus", "gated_plus")):
+            return 1
+        if segment.startswith(("minus", "gated_minus")):
+            return -1
+    return 0
 
 
 def half_cycles(trace: Trace, begin: float) -> tuple[HalfCycle, ...]:

@@ -1,0 +1,187 @@
+"""Inrush: how often a trigger press trips the breaker, how bad the worst is, why, and what helps."""
+
+import math
+from concurrent.futures import Executor
+from dataclasses import dataclass
+
+import numpy as np
+
+from weldsim.errors import QuestionError
+from weldsim.parts.iron import is_iron
+from weldsim.parts.protection import instantaneous_band
+from weldsim.runs.press_runs import typical_runs
+from weldsim.runs.presses import PAUSES, Press, press_many
+from weldsim.scenario.document import Scenario
+from weldsim.studies.answer import Answer, Number, Verdict
+from weldsim.studies.inrush_map import map_rows
+from weldsim.studies.inrush_remedies import remedy_rows
+from weldsim.studies.progress import Progress, silent
+
+PRESSES = 1000
+HALF_CYCLE_RULE = 20.0      # [A] rms over half a period (IEC 61000-3-3, manual switching without test)
+
+
+@dataclass(frozen=True)
+class Trips:
+    """Presses beyond a breaker's instantaneous band."""
+
+    count: int
+    above_low: int
+    above_middle: int
+    above_high: int
+
+
+def ask(scenario: Scenario, *, presses: int = PRESSES, seed: int = 1, dial: float | None = None, delay: float | None = None,  # noqa: PLR0913
+        remedies: bool = True, workers: int | None = None, executor: Executor | None = None, progress: Progress = silent) -> Answer:
+    """Random trigger presses, the map over phase and remanence, and remedies side by side.
+
+    Parameters
+    ----------
+    scenario : Scenario
+        With a core that has a magnetising curve and a breaker.
+    presses : int
+        Random presses [1].
+    seed : int
+        Start of the random draws; the same seed gives the same numbers whatever the workers.
+    dial, delay : float or None
+        Setting of the dial [1] or firing delay [deg] at which the supply welds and is pressed again.
+    remedies : bool
+        Whether remedies are compared too.
+    workers : int or None
+        Threads; None: as many as cores.
+    executor : concurrent.futures.Executor or None
+        Where the presses run instead.
+
+    Returns
+    -------
+    Answer : rows "press", "map" and "remedy"; runs "worst", "median" and "best".
+
+    Raises
+    ------
+    QuestionError : no presses, or no core to be magnetised; WiringError, SimulationError.
+    """
+    check_question(scenario, presses)
+    done: list[Press] = []
+    for batch in press_many(scenario, count=presses, seed=seed, dial=dial, delay=delay, workers=workers, executor=executor):
+        done += batch
+        progress(len(done), presses, "presses")
+    done.sort(key=lambda press: press.trial)
+    period = 1.0 / scenario.mains.frequency
+    first = np.array([press.first_peak(period) for press in done])
+    numbers = statistics(done, first)
+    trips = count_trips(scenario, done)
+    if trips is not None:
+        numbers |= {"presses.tripped": Number(trips.above_middle, "1"), "presses.tripped.low_threshold": Number(trips.above_low, "1"),
+                    "presses.tripped.high_threshold": Number(trips.above_high, "1")}
+    rows = [_press_row(press, peak) for press, peak in zip(done, first, strict=True)]
+    rows += map_rows(scenario, dial=dial, delay=delay)
+    remedy = remedy_rows(scenario, seed=seed, count=min(presses, 100), dial=dial, delay=delay, progress=progress) if remedies else []
+    rows += remedy
+    runs = typical_runs(scenario, done, first, seed=seed, dial=dial, delay=delay)
+    return Answer("inrush", scenario, numbers, _verdicts(scenario, done, first, trips, remedy), _assumptions(scenario, presses, seed),
+                  rows=rows, runs=runs)
+
+
+def check_question(scenario: Scenario, presses: int) -> None:
+    """Refuse what cannot be answered."""
+    if presses < 1:
+        raise QuestionError(f"{presses} presses say nothing", place="presses", advice="ask for 1 or more; 1000 give a good statistic")
+    if scenario.transformer is None or scenario.core is None:
+        raise QuestionError("there is no core that could be magnetised", place="core",
+                            advice="add a [transformer] and a [core] with a magnetising curve")
+    core = scenario.core
+    if not is_iron(core) and core.saturation_flux_linkage is None:
+        raise QuestionError("the core has no magnetising curve: it never saturates", place="core.saturation_flux_linkage",
+                            advice="give saturation_flux_linkage and saturated_inductance, or section, path_length and steel")
+
+
+def statistics(presses: list[Press], first: np.ndarray) -> dict[str, Number]:
+    """Median, 90 % and worst of the first peak; worst I2t of a half cycle; remanence at the trigger (5 and 95 %)."""
+    numbers = {"presses.count": Number(len(presses), "1"), "first_peak.median": Number(float(np.median(first)), "A"),
+               "first_peak.p90": Number(float(np.quantile(first, 0.9)), "A"), "first_peak.worst": Number(float(first.max()), "A"),
+               "half_cycle.i2t.worst": Number(max((h.i2t for p in presses for h in p.half_cycles), default=0.0), "A2.s")}
+    flux = np.array([press.flux_linkage for press in presses])
+    density = np.array([math.nan if press.flux_density is None else press.flux_density for press in presses])
+    for name, values, unit in (("remanence", density, "T"), ("remanence.flux_linkage", flux, "V.s")):
+        numbers[f"{name}.low"] = Number(float(np.quantile(values, 0.05)), unit)
+        numbers[f"{name}.high"] = Number(float(np.quantile(values, 0.95)), unit)
+    return numbers
+
+
+def count_trips(scenario: Scenario, presses: list[Press]) -> Trips | None:
+    """Magnetic trips: largest half-cycle peak / (sqrt2 x rated current) against the instantaneous band."""
+    if scenario.breaker is None:
+        return None
+    band = instantaneous_band(scenario.breaker)
+    if band is None:
+        return None
+    multiple = np.array([press.largest for press in presses]) / (math.sqrt(2.0) * scenario.breaker.current)
+    low, high = band
+    return Trips(len(presses), int((multiple > low).sum()), int((multiple > 0.5 * (low + high)).sum()), int((multiple > high).sum()))
+
+
+def _press_row(press: Press, first: float) -> dict:
+    return {"kind": "press", "trial": press.trial, "ended": press.ended, "pause": press.pause, "phase": press.phase,
+            "flux_linkage": press.flux_linkage, "flux_density": press.flux_density, "bank_voltage": press.bank_voltage,
+            "first_peak": first, "largest_peak": press.largest, "i2t": max((h.i2t for h in press.half_cycles), default=0.0)}
+
+
+def interval(hits: int, count: int) -> tuple[float, float]:
+    """Wilson score interval of a share, 95 % (Wilson 1927)."""
+    z = 1.959964
+    share, scale = hits / count, 1.0 + z * z / count
+    middle = (share + z * z / (2 * count)) / scale
+    width = z * math.sqrt(share * (1.0 - share) / count + z * z / (4.0 * count * count)) / scale
+    return max(0.0, middle - width), min(1.0, middle + width)
+
+
+def _verdicts(scenario: Scenario, presses: list[Press], first: np.ndarray, trips: Trips | None, remedies: list[dict]) -> list[Verdict]:
+    spread = f"median {np.median(first):.3g} A, 90 % below {np.quantile(first, 0.9):.3g} A, worst {first.max():.3g} A"
+    found = []
+    if trips is not None and scenario.breaker is not None:
+        low, high = interval(trips.above_middle, trips.count)
+        share = 100.0 * trips.above_middle / trips.count
+        level = "fault" if share > 5.0 else "note" if trips.above_low else "good"
+        found.append(Verdict("trips", level, f"{share:.0f} of 100 presses trip a {scenario.breaker.curve}{scenario.breaker.current:g} breaker at the middle of its "
+                             f"instantaneous band ({trips.above_middle} of {trips.count}; 95 % confidence {100 * low:.0f} to {100 * high:.0f} of 100; lower edge of the band "
+                             f"{100 * trips.above_low / trips.count:.0f}, upper edge {100 * trips.above_high / trips.count:.0f} of 100); {spread}. "
+                             f"{_other_curves(scenario, presses)} A breaker protects the cable: never answer a trip by a bigger one."))
+    else:
+        found.append(Verdict("peaks", "note", f"Without a breaker in the scenario: {spread}."))
+    rms = np.array([_largest_half_period_rms(press, 0.5 / scenario.mains.frequency) for press in presses])
+    over = int((rms > HALF_CYCLE_RULE).sum())
+    found.append(Verdict("half_period_rms", "note", f"{100.0 * over / len(rms):.0f} of 100 presses exceed 20 A rms over a half period (largest {rms.max():.3g} A), the level up "
+                         "to which IEC 61000-3-3 accepts manual switching without a test."))
+    best = min((row for row in remedies if row["kind"] == "remedy"), key=lambda row: row["p90"], default=None)
+    usual = next((row for row in remedies if row.get("name") == "as it is"), None)
+    if best is not None and usual is not None and best is not usual:
+        found.append(Verdict("best_remedy", "note", f"Of the remedies tried on this core, '{best['name']}' does best: 90 % of its first peaks stay below {best['p90']:.3g} A "
+                             f"against {usual['p90']:.3g} A as it is ({best['count']} presses each, same draws)."))
+    return found
+
+
+def _other_curves(scenario: Scenario, presses: list[Press]) -> str:
+    """What the other curves of the same rating would do."""
+    assert scenario.breaker is not None
+    peaks = np.array([press.largest for press in presses]) / (math.sqrt(2.0) * scenario.breaker.current)
+    bands = {"B": 4.0, "C": 7.5, "D": 15.0}
+    texts = [f"{curve} {100.0 * float((peaks > middle).mean()):.0f}" for curve, middle in bands.items() if curve != scenario.breaker.curve]
+    return f"Of 100 presses the other curves of this rating (IEC 60898-1, middle of the band) would trip: {', '.join(texts)}."
+
+
+def _largest_half_period_rms(press: Press, half: float) -> float:
+    """Largest rms over a half period of a press [A]: one half cycle's I2t over half a mains period."""
+    return math.sqrt(max((h.i2t for h in press.half_cycles), default=0.0) / half)
+
+
+def _assumptions(scenario: Scenario, presses: int, seed: int) -> list[str]:
+    lines = [
+        f"{presses} presses, seed {seed}: the preceding conduction (the scenario's load, settled) ends at a random moment, pause log-uniform {PAUSES[0]:g} to {PAUSES[1]:g} s, "
+        "trigger closed at a random phase of the mains; 60 ms of each press looked at.",
+        "Remanence is what the hysteresis model leaves when the device stops; nothing is typed in.",
+        "A half cycle is shorter than the 0.1 s of the breaker standard: that its peak over sqrt2 decides is common practice, no published source.",
+        "Breaker bands of IEC 60898-1: B 3 to 5, C 5 to 10, D 10 to 20 times the rated current.",
+    ]
+    if scenario.core is not None and not scenario.core.hysteresis and not is_iron(scenario.core):
+        lines.append("The core is given without hysteresis: its remanence is what is left after the last conduction of a lossless core, usually none.")
+    return lines
