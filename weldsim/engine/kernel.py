@@ -359,6 +359,26 @@ def violations(before, after, guards, span, suspects):
 
 
 @compiled
+def early_pulse(finders, m, x, before, guards, span, top):
+    """Lowest rung at which a guard that falls when its mode is entered is violated; -1 none below ``top``.
+
+    Fast transients follow a change of mode, and may come and go within a step; the ladder looks at every power of two of a quantum.
+    """
+    half, w = before.shape[0] // 2, x.shape[0]
+    lowest = top
+    for g in range(guards):
+        if before[half + g] < 0.0 and before[g] + before[half + g] * span < 0.0:
+            for r in range(lowest):
+                total = 0.0
+                for i in range(w):
+                    total += finders[m, r, g, i] * x[i]
+                if total < 0.0:
+                    lowest = r
+                    break
+    return lowest if lowest < top else -1
+
+
+@compiled
 def highest_bit(span):
     """Position of the highest set bit."""
     k = 0
@@ -459,6 +479,11 @@ def advance(tables, log, control, x, schedule_time, schedule_event, later, accou
         finite = np.isfinite(total)                     # growth beyond all numbers: look at a shorter step
         count = violations(before, after, counts[m], span * quantum, suspects) if finite else -1
         control[10] += 1
+        if count >= 0 and control[0] == control[9] and limit == 62:
+            early = early_pulse(finders, m, x, before, counts[m], span * quantum, min(highest_bit(span), top))
+            if early >= 0:
+                limit = early
+                continue
         if count == 0 or (count < 0 and k >= 0 and k <= lowest):
             if not finite:
                 return NOT_FINITE
