@@ -153,16 +153,13 @@ class Presser:
     def press(self, trial: int, trigger: Trigger, *, looked_at: float = LOOKED_AT) -> tuple[Press, Trace]:
         """One press."""
         rested, start = self.rested(trigger)
-        count = len(self.supply.system.states) + 2 * len(self.supply.system.inputs)
-        signature = self.supply.library.signatures[int(rested.control[1])]
-        return self.press_from(rested.x[:count].copy(), signature, start, trial=trial, trigger=trigger, looked_at=looked_at)
+        return self.press_from(self.state_of(rested), self.signature_of(rested), start, trial=trial, trigger=trigger,
+                               looked_at=looked_at)
 
     def resting_after(self, trigger: Trigger) -> "Rest":
         """The supply resting at the moment of the next press, so that several rules can start from it."""
         stepper, start = self.rested(trigger)
-        count = len(self.supply.system.states) + 2 * len(self.supply.system.inputs)
-        last = last_polarity(stepper.trace())
-        return Rest(stepper.x[:count].copy(), self.supply.library.signatures[int(stepper.control[1])], start, last, trigger)
+        return Rest(self.state_of(stepper), self.signature_of(stepper), start, last_polarity(stepper.trace()), trigger)
 
     def press_by_rule(self, rest: "Rest", rule: FirstFire | None, *, looked_at: float = LOOKED_AT) -> tuple[Press, Trace]:
         """A press from a resting supply under a rule of first firing; None: as the scenario's control does it."""
@@ -176,6 +173,26 @@ class Presser:
         stepper.run_to(end)
         trace = stepper.trace()
         return self._report(trace, 0, rest.trigger), trace
+
+    def state_of(self, stepper: Stepper) -> np.ndarray:
+        """Circuit states and inputs of a stepper now."""
+        return stepper.x[:len(self.supply.system.states) + 2 * len(self.supply.system.inputs)].copy()
+
+    def signature_of(self, stepper: Stepper) -> tuple[int, ...]:
+        """Signature of a stepper now."""
+        return self.supply.library.signatures[int(stepper.control[1])]
+
+    def continued(self, state: np.ndarray, signature: Sequence[int], span: tuple[float, float],
+                  commands: Sequence[Command]) -> tuple[np.ndarray, tuple[int, ...]]:
+        """State and signature after a span without the trigger, coasting where nothing happens."""
+        stepper = self._stepper(state, signature, span, commands)
+        stepper.run_to(min(span[0] + 2.0 * self.period, span[1]))
+        stepper.coast(span[1])
+        return self.state_of(stepper), self.signature_of(stepper)
+
+    def gated(self, state: np.ndarray, signature: Sequence[int], span: tuple[float, float]) -> Stepper:
+        """A stepper with the trigger held over a span."""
+        return self._stepper(state, signature, span, self._gate(*span))
 
     def resting(self, flux_linkage: float, bank_voltage: float = 0.0) -> tuple[np.ndarray, tuple[int, ...]]:
         """The supply at rest with a flux left in its core and a charge in its bank."""

@@ -109,15 +109,15 @@ def statistics(presses: list[Press], first: np.ndarray) -> dict[str, Number]:
 
 
 def count_trips(scenario: Scenario, presses: list[Press]) -> Trips | None:
-    """Magnetic trips: largest half-cycle peak / (sqrt2 x rated current) against the instantaneous band."""
+    """Magnetic trips: largest half-cycle peak / sqrt2 against the breaker's instantaneous band [A rms]."""
     if scenario.breaker is None:
         return None
     band = instantaneous_band(scenario.breaker)
     if band is None:
         return None
-    multiple = np.array([press.largest for press in presses]) / (math.sqrt(2.0) * scenario.breaker.current)
+    current = np.array([press.largest for press in presses]) / math.sqrt(2.0)
     low, high = band
-    return Trips(len(presses), int((multiple > low).sum()), int((multiple > 0.5 * (low + high)).sum()), int((multiple > high).sum()))
+    return Trips(len(presses), int((current > low).sum()), int((current > 0.5 * (low + high)).sum()), int((current > high).sum()))
 
 
 def _press_row(press: Press, first: float) -> dict:

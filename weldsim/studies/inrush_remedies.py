@@ -56,6 +56,6 @@ def _row(scenario: Scenario, name: str, presses: list, period: float) -> dict:
     row = {"kind": "remedy", "name": name, "count": len(presses), "median": float(np.median(first)), "p90": float(np.quantile(first, 0.9)),
            "worst": float(first.max()), "largest": float(largest.max())}
     band = instantaneous_band(scenario.breaker) if scenario.breaker is not None else None
-    if band is not None and scenario.breaker is not None:
-        row["tripped"] = int((largest > 0.5 * (band[0] + band[1]) * np.sqrt(2.0) * scenario.breaker.current).sum())
+    if band is not None:
+        row["tripped"] = int((largest > 0.5 * (band[0] + band[1]) * np.sqrt(2.0)).sum())
     return row
