@@ -85,22 +85,6 @@ def test_pulse_too_short_for_latching():
     assert long.segments("phase_control")[1][-1] == "plus"
 
 
-def test_held_gate_ends_at_latching():
-    """The held gate lets go when the current passes latching: (V / w L)(cos a - cos w t) = 80 mA solved for time.
-
-    Tolerance: the off-state's 0.3 uA before firing is 4e-6 of latching, which is 2e-7 of the time.
-    """
-    control = DEVICE | {"latching_current": 0.08, "holding_current": 0.05, "pulse_kind": "held"}
-    scenario = straight({"load": {"kind": "resistor", "resistance": 0.0, "inductance": 1.0}, "phase_control": control})
-    trace = run(scenario, 0.009, [(0.005, "gate on")])
-    speed, crest = 2.0 * math.pi * 50.0, math.sqrt(2.0) * 230.0
-    expected = brentq(lambda t: crest / speed * (math.cos(speed * 0.005) - math.cos(speed * t)) - 0.08, 0.005, 0.006,
-                      xtol=1e-15)
-
-    starts, segments = trace.segments("phase_control")
-    assert [starts[k] for k, name in enumerate(segments) if name == "plus"] == pytest.approx([expected], rel=4e-7)
-
-
 def test_diac_dial_fires_at_breakover():
     """The first firing is where the capacitor, charged through R from rest, reaches the breakover voltage.
 

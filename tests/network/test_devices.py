@@ -8,7 +8,7 @@ from weldsim.network.devices import Gating, Line, Scale, controlled, diode, gate
 
 SCALE = Scale(325.0, 100.0)
 TRIAC = Line(1.0, 12e-3, 200e3)
-GATING = Gating(0.08, 0.05, paired=False, held=False)
+GATING = Gating(0.08, 0.05, paired=False)
 
 
 def _current(segment, voltage):
@@ -75,14 +75,6 @@ def test_triac_segments_and_guards():
         "plus": [("current", 1, 0.05, "off")], "minus": [("current", -1, -0.05, "off")]}
 
 
-def test_held_gate_lets_go_once_latched():
-    """A held gate has one more guard: above latching it becomes latched conduction without gate."""
-    device = controlled("t", ("a", "b"), line=TRIAC, gating=Gating(0.08, 0.05, paired=False, held=True), scale=SCALE)
-
-    assert [(g.sign, g.limit, g.target) for g in _piece(device, "gated_plus").guards[1:]] == [(-1, 0.08, "plus")]
-    assert [(g.sign, g.limit, g.target) for g in _piece(device, "gated_minus").guards[1:]] == [(1, -0.08, "minus")]
-
-
 def test_triac_events():
     """The gate's end keeps a conducting device only above latching, in its own direction."""
     device = controlled("t", ("a", "b"), line=TRIAC, gating=GATING, scale=SCALE)
@@ -95,7 +87,7 @@ def test_triac_events():
 
 def test_pair_gates_fire_their_own_thyristor_only():
     """A gate of the plus thyristor readies the plus direction and says nothing of the other."""
-    gating = Gating(0.08, 0.05, paired=True, held=False)
+    gating = Gating(0.08, 0.05, paired=True)
     device = controlled("t", ("a", "b"), line=TRIAC, gating=gating, scale=SCALE)
     events = {event.name: {m.segment: m.target for m in event.moves} for event in gate_events(device, gating)}
 
@@ -110,7 +102,7 @@ def test_pair_gates_fire_their_own_thyristor_only():
 
 def test_every_segment_that_loses_its_own_gate_is_judged():
     """Of the pair's twelve segments exactly those conducting with the gate that ends carry the latching condition."""
-    gating = Gating(0.08, 0.05, paired=True, held=False)
+    gating = Gating(0.08, 0.05, paired=True)
     device = controlled("t", ("a", "b"), line=TRIAC, gating=gating, scale=SCALE)
     off = next(event for event in gate_events(device, gating) if event.name == "gate plus off")
 
@@ -122,4 +114,4 @@ def test_every_segment_that_loses_its_own_gate_is_judged():
 def test_holding_above_latching_is_refused():
     """A device cannot need less to latch than to stay on."""
     with pytest.raises(WiringError, match=r"holding current of 0.2 A is above"):
-        controlled("t", ("a", "b"), line=TRIAC, gating=Gating(0.1, 0.2, paired=False, held=False), scale=SCALE)
+        controlled("t", ("a", "b"), line=TRIAC, gating=Gating(0.1, 0.2, paired=False), scale=SCALE)

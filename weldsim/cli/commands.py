@@ -7,6 +7,7 @@ A new question is one more line of ``COMMANDS``: its study is ``weldsim/studies/
 
 import dataclasses
 import importlib
+import inspect
 import json
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
@@ -16,7 +17,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from weldsim.cli.options import CommandLineError, Option, Request
-from weldsim.cli.progress import tell
+from weldsim.cli.progress import meter, tell
 from weldsim.units import Choice, Count, Flag, Quantity, Text
 
 if TYPE_CHECKING:
@@ -59,6 +60,11 @@ DURATION = Option("--duration", Quantity('how long to simulate, as "1 s"', "time
                   shown="TIME")
 WINDOW = Option("--window", Quantity('the last part, of which the table speaks, as "0.2 s"', "time", 1e-3, 3600.0),
                 "window", shown="TIME")
+PRESSES = Option("--presses", Count("how many random trigger presses", 1, 1_000_000), "presses", shown="NUMBER")
+WORKERS = Option("--workers", Count("how many presses are simulated at a time; the numbers do not depend on it", 1, 256), "workers",
+                 shown="NUMBER")
+ON = Option("--on", Quantity('how long the trigger is held, as "0.8 s"', "time", 0.02, 60.0), "on", shown="TIME")
+OFF = Option("--off", Quantity('the pause between presses, as "0.7 s"', "time", 0.0, 600.0), "off", shown="TIME")
 SEED = Option("--seed", Count("start of the random draws; the same seed gives the same numbers", 0, 2**63 - 1), "seed",
               shown="NUMBER")
 
@@ -100,6 +106,8 @@ def ask(request: Request, *, module: str) -> None:
     scenario, remark = load(request)
     study = importlib.import_module(f"weldsim.studies.{module}")
     _announce_compiling()
+    if "progress" in inspect.signature(study.ask).parameters:
+        keywords["progress"] = meter()
     answer: Answer = study.ask(scenario, **keywords)
     if not request.get("json"):
         from weldsim.report.wording import page
@@ -189,7 +197,7 @@ def _keep(answer: "Answer", place: Path, *, typed: str) -> None:
     """Save the run behind an answer, with the command line that made it."""
     from weldsim.runs.files import save_run
 
-    run: Run = answer.runs["window"]
+    run: Run = answer.runs["window"] if "window" in answer.runs else next(iter(answer.runs.values()))
     save_run(dataclasses.replace(run, provenance={**run.provenance, "command": typed}), place)
     tell(f"run saved: {place}")
 
@@ -217,6 +225,10 @@ COMMANDS: tuple[Command, ...] = (
           (DIAL, DELAY, FROM, DURATION, WINDOW, SAVE), example="weldsim preview toroid_shed.toml --dial 60%"),
     study("characteristic", "Which volts at which amps? Output lines for several dial settings, with the load line.",
           (DIALS,), example="weldsim characteristic toroid_shed.toml --dial 30% --dial 60%"),
+    study("inrush", "How often does a trigger press trip the breaker, how bad is it, and what helps?",
+          (DIAL, DELAY, PRESSES, SEED, WORKERS, SAVE), example="weldsim inrush toroid_shed.toml --presses 1000"),
+    study("drill", "What did the fifth press do differently? A train of presses as one simulation.",
+          (DIAL, DELAY, PRESSES, ON, OFF, SEED), module="press_drill", example="weldsim drill toroid_shed.toml --presses 20"),
     Command("show", "What was in that run? Prints and draws a saved run again.", show, (RUN, JSON, FIGURE, SIGNAL),
             "weldsim show run.h5 --signal choke.current"),
 )

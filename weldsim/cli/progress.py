@@ -39,6 +39,24 @@ def followed(items: Iterable[Item], what: str, *, total: int | None = None, stre
             stream.flush()
 
 
+def meter(stream: TextIO | None = None, clock: Callable[[], float] = time.monotonic) -> Callable[[int, int, str], None]:
+    """A function (done, all, what) that a study calls: it shows what ``followed`` shows."""
+    stream = stream or sys.stderr
+    bar = stream.isatty()
+    due = [clock() + QUIET]
+
+    def show(done: int, whole: int, what: str) -> None:
+        if clock() < due[0]:
+            return
+        stream.write(_bar(what, done, whole) if bar else f"weldsim: {what}: {_count(done, whole)}\n")
+        if bar and done >= whole:
+            stream.write("\r\x1b[K")
+        stream.flush()
+        due[0] = clock() + (REFRESH if bar else EVERY)
+
+    return show
+
+
 def _count(done: int, total: int) -> str:
     return f"{done} of {total}" if total else f"{done}"
 

@@ -63,12 +63,11 @@ def diode(name: str, plus: str, minus: str, *, line: Line, scale: Scale) -> Piec
 
 @dataclass(frozen=True)
 class Gating:
-    """How a controlled device latches: currents, one gate for both directions or two, and whether the gate lets go."""
+    """How a controlled device latches: currents, and one gate for both directions or two."""
 
     latching_current: float
     holding_current: float
     paired: bool                # a thyristor pair has a gate for each direction, a triac one for both
-    held: bool                  # the pulse ends by itself once the current has passed latching
 
 
 @dataclass(frozen=True)
@@ -118,7 +117,7 @@ def _law(situation: _Situation, line: Line) -> Law:
 
 
 def _guards(situation: _Situation, corner: tuple[float, float], gating: Gating, scale: Scale) -> tuple[Guard, ...]:
-    """What ends a situation: a gated blocked device turns on, a conducting one goes out or lets its gate go."""
+    """What ends a situation: a gated blocked device turns on, a conducting one goes out."""
     def to(direction: int, plus: bool, minus: bool) -> str:
         return _Situation(direction, plus, minus).name(gating.paired)
 
@@ -128,11 +127,7 @@ def _guards(situation: _Situation, corner: tuple[float, float], gating: Gating, 
                      for side in (1, -1) if situation.gate(side))
     gated = situation.gate(way)
     lowest = corner[1] if gated else gating.holding_current
-    guards = [Guard("current", way, way * lowest, to(0, plus, minus), scale.current_band)]
-    if gated and gating.held:
-        left = (plus and way < 0, minus and way > 0) if gating.paired else (False, False)
-        guards.append(Guard("current", -way, way * gating.latching_current, to(way, *left), scale.current_band))
-    return tuple(guards)
+    return (Guard("current", way, way * lowest, to(0, plus, minus), scale.current_band),)
 
 
 def gate_events(device: PiecewiseBranch, gating: Gating) -> tuple[Event, ...]:

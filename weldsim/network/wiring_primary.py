@@ -41,8 +41,7 @@ def draw_phase_control(draft: Draft, supply: str) -> str:
     if control is None:
         return supply
     behind = "primary"
-    gating = Gating(control.latching_current, control.holding_current, paired=control.device == "thyristor pair",
-                    held=control.pulse_kind == "held")
+    gating = Gating(control.latching_current, control.holding_current, paired=control.device == "thyristor pair")
     line = Line(control.threshold, control.slope, control.off_resistance)
     device = controlled(DEVICE, (supply, behind), line=line, gating=gating, scale=draft.primary)
     circuit.add(device, "phase control", key="phase_control.slope")

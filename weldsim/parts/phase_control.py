@@ -159,8 +159,9 @@ def gate_pulses(control: PhaseControl, frequency: float, *, delay: float,
     Notes
     -----
     A single pulse keeps its full length, also past the next zero crossing (where it fires the next half cycle by
-    itself).  Trains and held gates end at ``train_end``; a held gate also ends, in the network, once the device has
-    latched, which is not in these times.  A train or held gate that would start after ``train_end`` gives no pulse.
+    itself).  Trains and held gates end at ``train_end``.  A held gate is driven until the device has latched, and again
+    whenever it falls out before ``train_end``: in the circuit that is one long pulse.  A train or held gate that would
+    start after ``train_end`` gives no pulse.
 
     Examples
     --------
