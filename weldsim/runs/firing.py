@@ -5,6 +5,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from weldsim.engine.trace import Trace
 from weldsim.runs.commands import event_numbers
 from weldsim.runs.perform import Recording
 
@@ -16,7 +17,7 @@ class Miss:
     """The first half cycle that failed to latch: current when the gate ended, and the pulse that would have done."""
 
     polarity: int
-    current_at_end: float               # [A]
+    current_at_end: float               # [A] in the direction of that half cycle; negative: the other one's still flows
     pulse_needed: float | None          # [s]; None: not reached before the half cycle ended
 
 
@@ -39,7 +40,8 @@ class Firing:
 
 def firing_of(recording: Recording) -> Firing | None:
     """Look at the device's pieces in the window; None without phase control."""
-    if recording.supply.scenario.phase_control is None:
+    control = recording.supply.scenario.phase_control
+    if control is None:
         return None
     begin, end = recording.window
     starts, segments = recording.trace.segments("phase_control")
@@ -47,11 +49,13 @@ def firing_of(recording: Recording) -> Firing | None:
     half = 0.5 * recording.supply.period
     first, last = math.ceil(begin / half - 1e-9), math.floor(end / half + 1e-9)
     cycles = range(first, last)
+    pieces = list(zip(starts, stops, segments, strict=True))
     missed = {1: 0, -1: 0}
     first_miss = None
     for k in cycles:
         sign = 1 if k % 2 == 0 else -1
-        if not _latched(starts, stops, segments, (k * half, min((k + 1.7) * half, end)), sign):
+        span = (k * half, min((k + 1.7) * half, end))
+        if not _conducted(recording.trace, pieces, span, sign=sign, latching=control.latching_current):
             missed[sign] += 1
             first_miss = (k, sign) if first_miss is None else first_miss
     on = sum(max(0.0, min(b, last * half) - max(a, first * half)) for a, b, s in zip(starts, stops, segments, strict=True) if s.startswith(CONDUCTING))
@@ -61,11 +65,27 @@ def firing_of(recording: Recording) -> Firing | None:
     return Firing(len(cycles), missed[1], missed[-1], angle, asked, miss)
 
 
-def _latched(starts: np.ndarray, stops: np.ndarray, segments: list[str], span: tuple[float, float], sign: int) -> bool:
-    """Whether the device was latched with this polarity at some time within a span, having begun inside it."""
+def _conducted(trace: Trace, pieces: list[tuple[float, float, str]], span: tuple[float, float], *, sign: int,
+               latching: float) -> bool:
+    """Whether the device took over with this polarity within a span.
+
+    It did where it was latched without gate, where its current ended while the gate was still on, or where the end of the
+    gate put it out only after its current had passed latching; it did not where the gate ended before that.
+    """
     latched = "plus" if sign > 0 else "minus"
-    return any(segment.startswith(latched) and b > span[0] and a < span[1]
-               for a, b, segment in zip(starts, stops, segments, strict=True))
+    gated = f"gated_{latched}"
+    for (begin, end, segment), (_, _, after) in zip(pieces, [*pieces[1:], pieces[-1]], strict=True):
+        if end <= span[0] or begin >= span[1]:
+            continue
+        if segment.startswith(latched):
+            return True
+        if segment.startswith(gated) and end > begin:
+            if after.startswith(("gated", "ready")) and not after.startswith(gated):
+                return True
+            values, _ = trace.extremes(["phase_control.current"], begin, end)
+            if max(sign * values[0]) > latching:
+                return True
+    return False
 
 
 def _why(recording: Recording, half_cycle: int, sign: int) -> Miss | None:
@@ -89,7 +109,7 @@ def _why(recording: Recording, half_cycle: int, sign: int) -> Miss | None:
     stepper.run_to(end)
     held = stepper.trace()
     spacing = min(2e-6, (end - fire) / 100)
-    values = np.abs(held.sample(["phase_control.current"], fire, spacing, int((end - fire) / spacing))[0])
-    at_end = float(np.abs(held.sample(["phase_control.current"], min(fire + control.pulse_width, end), 1e-9, 1)[0, 0]))
+    values = sign * held.sample(["phase_control.current"], fire, spacing, int((end - fire) / spacing))[0]
+    at_end = sign * float(held.sample(["phase_control.current"], min(fire + control.pulse_width, end), 1e-9, 1)[0, 0])
     reached = np.nonzero(values >= control.latching_current)[0]
     return Miss(sign, at_end, float(reached[0] * spacing) if len(reached) else None)

@@ -30,6 +30,7 @@ FORMAT_KEY = "weldsim_run_format"
 GROUPS = ("events", "ledger", "table", "provenance")
 COLUMNS = ("element", "from", "to")      # of the switch log, besides event_time
 _LONGEST_NAME = 200
+_DEEPEST = 8      # groups within groups of provenance
 
 
 # --- writing -------------------------------------------------------------------------------------------------------
@@ -147,11 +148,13 @@ def _write_number(group: "h5py.Group", name: str, value: float, unit: str) -> No
     group.create_dataset(_checked(name), data=np.float64(value)).attrs["units"] = _storable(unit)
 
 
-def _write_texts(group: "h5py.Group", texts: dict[str, Any]) -> None:
+def _write_texts(group: "h5py.Group", texts: dict[str, Any], depth: int = 0) -> None:
     """Texts as attributes, dictionaries of texts as groups of attributes."""
+    if depth > _DEEPEST:
+        raise RunFileError(f"its provenance is nested more than {_DEEPEST} deep", place="run", advice="flatten it")
     for key, value in texts.items():
         if isinstance(value, dict):
-            _write_texts(group.create_group(_checked(key), track_order=True), value)
+            _write_texts(group.create_group(_checked(key), track_order=True), value, depth + 1)
         else:
             group.attrs[_checked(key)] = _storable(str(value))
 
@@ -264,10 +267,12 @@ def read_table(file: "h5py.File") -> Table:
     return {name: (float(_dataset(group, name)[()]), _text(group[name].attrs["units"])) for name in group}
 
 
-def _read_texts(group: "h5py.Group") -> dict[str, Any]:
+def _read_texts(group: "h5py.Group", depth: int = 0) -> dict[str, Any]:
     """Attributes and groups of attributes as nested dictionaries of text."""
+    if depth > _DEEPEST:      # a group may contain itself, and h5py keeps its lock for ever when Python's stack runs out
+        raise ValueError("its provenance is nested without end")
     texts: dict[str, Any] = {key: _text(value) for key, value in group.attrs.items()}
-    return texts | {name: _read_texts(_group(group, name)) for name in group}
+    return texts | {name: _read_texts(_group(group, name), depth + 1) for name in group}
 
 
 def _text(value: Any) -> str:

@@ -58,6 +58,9 @@ def _why(miss: Miss | None, pulse: float, latching: float) -> str:
     side = "positive" if miss.polarity > 0 else "negative"
     text = (f": in the first {side} one the pulse of {pulse * 1e6:.0f} us ends at {miss.current_at_end * 1e3:.0f} mA, "
             f"below the latching current of {latching * 1e3:.0f} mA")
+    if miss.current_at_end < -latching:
+        text = (f": in the first {side} one the pulse of {pulse * 1e6:.0f} us ends while {-miss.current_at_end:.3g} A of the other half "
+                "cycle still flow, and is lost")
     if miss.pulse_needed is None:
         return text + "; no pulse within that half cycle would do"
     return text + f"; it needs {miss.pulse_needed * 1e6:.0f} us (a pulse train, or a gate held until latched, cures it)"
