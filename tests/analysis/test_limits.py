@@ -9,7 +9,8 @@ from weldsim.errors import QuestionError
 # Process, current [A], voltage [V]: IEC 60974-1 conventional load voltage.  MMA at 80 A seen as 23.2 V in a manual; the
 # ceilings (44 V, 34 V) and the rest from memory.
 LINE = [("MMA", 50, 22.0), ("MMA", 80, 23.2), ("MMA", 160, 26.4), ("MMA", 400, 36.0), ("MMA", 600, 44.0),
-        ("MMA", 700, 44.0), ("TIG", 80, 13.2), ("TIG", 130, 15.2), ("TIG", 300, 22.0), ("TIG", 600, 34.0), ("TIG", 700, 34.0),
+        ("MMA", 700, 44.0), ("TIG", 80, 13.2), ("TIG", 130, 15.2), ("TIG", 300, 22.0), ("TIG", 600, 34.0),
+        ("TIG", 700, 34.0),
         ("MIG", 50, 16.5), ("MIG", 130, 20.5), ("MIG", 250, 26.5), ("MIG", 500, 39.0), ("MIG", 700, 44.0),
         ("submerged arc", 500, 40.0), ("submerged arc", 1000, 44.0)]
 

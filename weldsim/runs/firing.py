@@ -6,9 +6,11 @@ from dataclasses import dataclass
 import numpy as np
 
 from weldsim.engine.trace import Trace
+from weldsim.parts.phase_control import PhaseControl
 from weldsim.runs.commands import event_numbers
 from weldsim.runs.perform import Recording
 
+DISCHARGED = 20.0           # time constants after which a snubber has nothing left to give
 CONDUCTING = ("plus", "minus", "gated_plus", "gated_minus")      # a pair adds a suffix where the other gate is driven too
 
 
@@ -55,7 +57,7 @@ def firing_of(recording: Recording) -> Firing | None:
     for k in cycles:
         sign = 1 if k % 2 == 0 else -1
         span = (k * half, min((k + 1.7) * half, end))
-        if not _conducted(recording.trace, pieces, span, sign=sign, latching=control.latching_current):
+        if not _conducted(recording.trace, pieces, span, sign=sign, control=control):
             missed[sign] += 1
             first_miss = (k, sign) if first_miss is None else first_miss
     on = sum(max(0.0, min(b, last * half) - max(a, first * half)) for a, b, s in zip(starts, stops, segments, strict=True) if s.startswith(CONDUCTING))
@@ -66,12 +68,14 @@ def firing_of(recording: Recording) -> Firing | None:
 
 
 def _conducted(trace: Trace, pieces: list[tuple[float, float, str]], span: tuple[float, float], *, sign: int,
-               latching: float) -> bool:
+               control: PhaseControl) -> bool:
     """Whether the device took over with this polarity within a span.
 
     It did where it was latched without gate, where its current ended while the gate was still on, or where the end of the
-    gate put it out only after its current had passed latching; it did not where the gate ended before that.
+    gate put it out only after its current had passed latching; it did not where the gate ended before that.  What the
+    snubber discharges through the device at firing does not count.
     """
+    snubber = DISCHARGED * (control.snubber_resistance or 0.0) * (control.snubber_capacitance or 0.0)
     latched = "plus" if sign > 0 else "minus"
     gated = f"gated_{latched}"
     for (begin, end, segment), (_, _, after) in zip(pieces, [*pieces[1:], pieces[-1]], strict=True):
@@ -79,11 +83,11 @@ def _conducted(trace: Trace, pieces: list[tuple[float, float, str]], span: tuple
             continue
         if segment.startswith(latched):
             return True
-        if segment.startswith(gated) and end > begin:
+        if segment.startswith(gated) and end > begin + snubber:
             if after.startswith(("gated", "ready")) and not after.startswith(gated):
                 return True
-            values, _ = trace.extremes(["phase_control.current"], begin, end)
-            if max(sign * values[0]) > latching:
+            values, _ = trace.extremes(["phase_control.current"], begin + snubber, end)
+            if max(sign * values[0]) > control.latching_current:
                 return True
     return False
 
