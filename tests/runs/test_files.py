@@ -341,7 +341,7 @@ EDITS = {
     "a link within the file": (link(lambda name: h5py.SoftLink("/output.voltage")), "not a plain"),
     "data in another file": (instead(shape=(1001,), dtype="f4", external=[("/etc/passwd", 0, 4004)]), "or placed"),
     "an exotic packing": (instead(data=np.zeros(1001, "f4"), compression="lzf"), "packed or placed"),
-    "a group in itself": (lambda file: file["provenance"].__setitem__("loop", file["provenance"]), "nested without end"),
+    "a group in itself": (lambda file: file["provenance"].__setitem__("loop", file["provenance"]), "nested without"),
     "time running backward": (lambda file: file["time"].__setitem__(5, -1.0), "times do not run forward"),
     "time not a number": (lambda file: file["time"].__setitem__(5, np.nan), "times do not run forward"),
     "a switch without name": (lambda file: file["events/to"].__setitem__(0, 99), "index out of range"),

@@ -269,7 +269,7 @@ def read_table(file: "h5py.File") -> Table:
 
 def _read_texts(group: "h5py.Group", depth: int = 0) -> dict[str, Any]:
     """Attributes and groups of attributes as nested dictionaries of text."""
-    if depth > _DEEPEST:      # a group may contain itself, and h5py keeps its lock for ever when Python's stack runs out
+    if depth > _DEEPEST:      # out of stack, h5py would keep its lock for ever
         raise ValueError("its provenance is nested without end")
     texts: dict[str, Any] = {key: _text(value) for key, value in group.attrs.items()}
     return texts | {name: _read_texts(_group(group, name), depth + 1) for name in group}
