@@ -515,7 +515,7 @@ def coast(tables, log, control, x, schedule_time, schedule_event, later, account
     period = tables.phase[2]
     kept, kept_control = x.copy(), control.copy()
     y, z = np.zeros(x.shape[0]), np.zeros(x.shape[0])
-    leaps = 1
+    leaps, patience, wait = 1, 1, 0
     while end - control[0] > period:
         changes = control[12]
         code = advance(tables, log, control, x, schedule_time, schedule_event, later, account, control[0] + period, quantum)
@@ -523,6 +523,9 @@ def coast(tables, log, control, x, schedule_time, schedule_event, later, account
             return code
         if control[12] != changes or next_stop(control, schedule_time, later, end) < end:
             leaps = 1
+            continue
+        if wait > 0:                                    # a leap has failed lately: the supply has not come to rest
+            wait -= 1
             continue
         while leaps > 0 and end - control[0] > (leaps + 1) * period:
             for i in range(x.shape[0]):
@@ -536,11 +539,15 @@ def coast(tables, log, control, x, schedule_time, schedule_event, later, account
             code = advance(tables, log, control, x, schedule_time, schedule_event, later, account, control[0] + period, quantum)
             if code == DONE and control[12] == changes:
                 leaps *= 2
+                patience = 1
                 continue
             for i in range(x.shape[0]):                 # pieces logged since are overwritten
                 x[i] = kept[i]
             for i in range(control.shape[0]):
                 control[i] = kept_control[i]
             leaps //= 2
+            if leaps == 0:
+                patience = min(2 * patience, 16)
+                wait = patience
         leaps = max(leaps // 2, 1)
     return advance(tables, log, control, x, schedule_time, schedule_event, later, account, end, quantum)

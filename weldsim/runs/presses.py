@@ -87,7 +87,7 @@ def with_switch(scenario: Scenario) -> Scenario:
     """The scenario with a plain contactor where it has no phase control: conducts both ways, opens at the current's zero."""
     if scenario.phase_control is not None:
         return scenario
-    contactor = PhaseControl(threshold=0.0, slope=1e-4, latching_current=0.0, holding_current=1e-3, off_resistance=1e7)
+    contactor = PhaseControl(threshold=0.0, slope=1e-4, latching_current=1e-3, holding_current=1e-3, off_resistance=1e7)
     return dataclasses.replace(scenario, phase_control=contactor)
 
 
