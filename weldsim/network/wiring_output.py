@@ -22,6 +22,7 @@ from weldsim.parts.choke import FluxCurve, flux_curve
 
 PLUS = "plus rail"
 BOOST_RAIL = "boost rail"
+SHORTED = 1e-3              # [ohm] of a diode that has failed short (a choice of this project)
 
 
 def draw_rectifier(draft: Draft, ends: Terminals) -> str:
@@ -34,7 +35,8 @@ def draw_rectifier(draft: Draft, ends: Terminals) -> str:
         paths = [(ends.first, PLUS), (ends.second, PLUS)]
     else:
         paths = bridge_paths(ends.first, ends.second, plus=PLUS, minus=draft.minus)
-    names = draw_diodes(draft, "rectifier", "rectifier", paths=paths, line=line, scale=draft.secondary)
+    broken = {"one diode shorted": SHORTED, "one diode open": rectifier.leakage_resistance}.get(rectifier.fault)
+    names = draw_diodes(draft, "rectifier", "rectifier", paths=paths, line=line, scale=draft.secondary, broken=broken)
     draft.current("rectifier.current", "rectifier current, direct side", names[0], names[1])
     return PLUS
 
@@ -44,11 +46,17 @@ def bridge_paths(first: str, second: str, *, plus: str, minus: str) -> list[tupl
     return [(first, plus), (second, plus), (minus, first), (minus, second)]
 
 
-def draw_diodes(draft: Draft, table: str, part: str, *, paths: list[tuple[str, str]], line: Line,
-                scale: Scale) -> list[str]:
-    """Equal diodes along the paths, each with its voltage and current; their names."""
+def draw_diodes(draft: Draft, table: str, part: str, *, paths: list[tuple[str, str]], line: Line,  # noqa: PLR0913 (all keyword-only)
+                scale: Scale, broken: float | None = None) -> list[str]:
+    """Equal diodes along the paths, each with its voltage and current; their names.
+
+    With ``broken`` the first one is a plain resistance [ohm] in both directions: shorted, or open but for its leakage.
+    """
     names = [f"{table}.diode_{k}" for k in range(1, len(paths) + 1)]
     for name, (anode, cathode) in zip(names, paths, strict=True):
+        if broken is not None and name == names[0]:
+            draft.circuit.add(Resistor(name, anode, cathode, broken), part, key=f"{table}.fault")
+            continue
         draft.circuit.add(diode(name, anode, cathode, line=line, scale=scale), part, key=f"{table}.slope")
     return names
 

@@ -22,6 +22,7 @@ class Rectifier:
     slope: float = units.quantity("resistance", doc="diode slope resistance", low=0.0, high="10 ohm", default=1.5e-3)
     leakage_resistance: float = units.quantity(
         "resistance", doc="of a blocked diode", low="100 ohm", high="1000 Mohm", default="50 kohm")
+    fault: str = units.choice(("none", "one diode shorted", "one diode open"), doc="what is broken", default="none")
     rated_current: float | None = units.quantity(
         "current", doc="mean current rating of a diode", low="0.1 A", high="10 kA", default=None)
     rated_voltage: float | None = units.quantity(

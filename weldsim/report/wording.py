@@ -164,17 +164,24 @@ def page(answer: "Answer", *, remark: str = "") -> str:
     numbers = {name: (one.value, one.unit) for name, one in answer.numbers.items()}
     lines += section("Figures", figures(numbers))
     lines += section("What meters show", grid(numbers, METERS))
-    lines += section("Cases", listed(rows_told(answer)))
+    for heading, rows in rows_told(answer):
+        lines += section(heading, listed(rows))
     lines += section("Assumed", dashed(answer.assumptions))
     lines += section("Take care", dashed(cautions(answer.scenario, study=answer.study)))
     return "\n".join(lines).rstrip()
 
 
-def rows_told(answer: "Answer") -> list[Mapping[str, Any]]:
-    """The cases that a page tells; those that only a picture can show (every press, the map) are left to --json."""
-    kinds = {"inrush": ("remedy",)}.get(answer.study)
-    return [{key: value for key, value in row.items() if key != "kind"} if kinds else row
-            for row in answer.rows or () if kinds is None or row.get("kind") in kinds]
+# Study -> (heading, kind) of the cases that its page tells; the others (every press, the map) are left to pictures and --json.
+_TOLD = {"inrush": (("Remedies", "remedy"), ("Stress", "stress"))}
+
+
+def rows_told(answer: "Answer") -> list[tuple[str, list[Mapping[str, Any]]]]:
+    """The cases of a study under their headings."""
+    rows = answer.rows or ()
+    if answer.study not in _TOLD:
+        return [("Cases", list(rows))]
+    return [(heading, [{key: value for key, value in row.items() if key != "kind"} for row in rows if row.get("kind") == kind])
+            for heading, kind in _TOLD[answer.study]]
 
 
 def check_page(scenario: Any, findings: Sequence[Any], *, remark: str = "") -> str:

@@ -10,11 +10,12 @@ from weldsim.errors import QuestionError
 from weldsim.parts.iron import is_iron
 from weldsim.parts.protection import instantaneous_band
 from weldsim.runs.press_runs import typical_runs
-from weldsim.runs.presses import PAUSES, Press, press_many
+from weldsim.runs.presses import PAUSES, Press, drawn, press_many
 from weldsim.scenario.document import Scenario
 from weldsim.studies.answer import Answer, Number, Verdict
 from weldsim.studies.inrush_map import map_rows
 from weldsim.studies.inrush_remedies import remedy_rows
+from weldsim.studies.inrush_stress import stress_rows
 from weldsim.studies.progress import Progress, silent
 
 PRESSES = 1000
@@ -77,8 +78,11 @@ def ask(scenario: Scenario, *, presses: int = PRESSES, seed: int = 1, dial: floa
     rows += map_rows(scenario, dial=dial, delay=delay)
     remedy = remedy_rows(scenario, seed=seed, count=min(presses, 100), dial=dial, delay=delay, progress=progress) if remedies else []
     rows += remedy
+    worst = drawn(seed, done[int(first.argmax())].trial)
+    stress = stress_rows(scenario, worst, dial=dial, delay=delay) if remedies else []
+    rows += stress
     runs = typical_runs(scenario, done, first, seed=seed, dial=dial, delay=delay)
-    return Answer("inrush", scenario, numbers, _verdicts(scenario, done, first, trips, remedy), _assumptions(scenario, presses, seed),
+    return Answer("inrush", scenario, numbers, [*_verdicts(scenario, done, first, trips, remedy), *_stress_verdicts(stress)], _assumptions(scenario, presses, seed),
                   rows=rows, runs=runs)
 
 
@@ -158,6 +162,22 @@ def _verdicts(scenario: Scenario, presses: list[Press], first: np.ndarray, trips
         found.append(Verdict("best_remedy", "note", f"Of the remedies tried on this core, '{best['name']}' does best: in 90 of 100 presses no peak of the first 60 ms exceeds "
                              f"{best['p90_of_60_ms']:.3g} A, against {usual['p90_of_60_ms']:.3g} A as it is ({best['count']} presses each, same draws)."))
     return found
+
+
+def _stress_verdicts(rows: list[dict]) -> list[Verdict]:
+    """One verdict for each rated part: where its ratings are broken, or that they hold."""
+    found = []
+    for part in dict.fromkeys(row["part"] for row in rows if row["holds"] is not None):
+        mine = [row for row in rows if row["part"] == part]
+        broken = [row for row in mine if row["holds"] is False]
+        told = "; ".join(f"{row['case']}: peak {row['peak']:.3g} A, I2t {row['i2t']:.3g} A2s" for row in broken or mine)
+        rating = f"ratings: surge {_amount(mine[0]['surge_rating'], 'A')}, I2t {_amount(mine[0]['i2t_rating'], 'A2s')}; data sheets measure them at their own temperature and shape"
+        found.append(Verdict(f"stress_{part.replace(' ', '_')}", "fault" if broken else "good", f"The {part} {'goes beyond its ratings' if broken else 'stays within its ratings'} ({told}; {rating})."))
+    return found
+
+
+def _amount(value: float | None, unit: str) -> str:
+    return "not given" if value is None else f"{value:.4g} {unit}"
 
 
 def _other_curves(scenario: Scenario, presses: list[Press]) -> str:
