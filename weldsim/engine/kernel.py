@@ -425,11 +425,18 @@ def drop_event(control, later, place):
 @compiled
 def advance(tables, log, control, x, schedule_time, schedule_event, later, account, end, quantum):
     """Run until ``end`` (quanta) or until Python is needed; returns a code.  Everything is kept, so a call continues the last."""
+    scratch = np.zeros((2, x.shape[0]))                 # padded with zeros, as x is
+    looks = np.empty((2, tables.watch.shape[1]))
+    suspects = np.empty(tables.watch.shape[1], np.int64)
+    return run(tables, log, control, x, schedule_time, schedule_event, later, account, end, quantum, scratch[0], scratch[1],
+               looks[0], looks[1], suspects)
+
+
+@compiled
+def run(tables, log, control, x, schedule_time, schedule_event, later, account, end, quantum, y, z, before, after, suspects):
+    """advance, on scratch arrays of the caller."""
     rungs, watch, counts, finders, fine = tables.rungs, tables.watch, tables.guard_count, tables.finders, tables.fine
     w = x.shape[0]
-    y, z = np.zeros(w), np.zeros(w)                     # padded with zeros, as x is
-    before, after = np.empty(watch.shape[1]), np.empty(watch.shape[1])
-    suspects = np.empty(watch.shape[1], np.int64)
     top = tables.phase[3]
     lowest = top - 13
     limit = 62
@@ -465,7 +472,7 @@ def advance(tables, log, control, x, schedule_time, schedule_event, later, accou
         if span >= 1 << k:
             span = 1 << k
             multiply(rungs, m, k, x, y)
-        elif limit < 62:
+        elif limit < 62 or span & (span - 1) == 0:
             k = min(k, highest_bit(span))
             span = 1 << k
             multiply(rungs, m, k, x, y)
