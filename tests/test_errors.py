@@ -19,7 +19,10 @@ def test_complaints_are_listed():
     complaints = [errors.Complaint("mains.voltage", "missing", 3), errors.Complaint("wire", "missing")]
     text = str(errors.ScenarioError("2 problems", place="x.toml", complaints=complaints))
     assert text.splitlines() == [
-        "x.toml: 2 problems", "  line   3  mains.voltage: missing", "  line   -  wire: missing"]
+        "x.toml: 2 problems",
+        "  line   3  mains.voltage: missing",
+        "  line   -  wire: missing",
+    ]
 
 
 def test_one_tree():

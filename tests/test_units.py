@@ -70,12 +70,12 @@ def test_texts_people_write(text, kind, value):
 
 
 COMPLAINTS = [
-    ("0,3 mH", "inductance", "write a decimal point, not a comma: \"0.3 mH\""),
+    ("0,3 mH", "inductance", 'write a decimal point, not a comma: "0.3 mH"'),
     ("1,000 V", "voltage", "a comma is not clear here"),
     ("44 mH", "capacitance", "is an inductance, but a capacitance is needed here"),
     ("44 F", "inductance", "is a capacitance, but an inductance is needed here"),
     ("1 k", "voltage", "the unit 'k' is not known"),
-    ("230", "voltage", "has no unit: write \"230 V\""),
+    ("230", "voltage", 'has no unit: write "230 V"'),
     ("50/60 Hz", "frequency", "is not one number with a unit"),
     ("230 v", "voltage", "did you mean 'V'?"),
     ("1 000 V", "voltage", "without spaces"),
@@ -121,18 +121,21 @@ def test_any_text_is_a_value_or_a_complaint(text, kind):
     assert math.isfinite(value)
 
 
-@pytest.mark.parametrize(("value", "kind", "shown"), [
-    (0.0003, "inductance", "300 uH"),
-    (2.5e-5, "area", "25 mm2"),
-    (55e-4, "area", "55 cm2"),
-    (0.0, "resistance", "0 ohm"),
-    (200e3, "resistance", "200 kohm"),
-    (0.6875, "fraction", "68.75 %"),
-    (0.1, "speed", "6 m/min"),
-    (1.1, "flux_linkage", "1.1 V.s"),
-    (20.0, "temperature", "20 degC"),
-    (50e6, "current_rate", "50 A/us"),
-])
+@pytest.mark.parametrize(
+    ("value", "kind", "shown"),
+    [
+        (0.0003, "inductance", "300 uH"),
+        (2.5e-5, "area", "25 mm2"),
+        (55e-4, "area", "55 cm2"),
+        (0.0, "resistance", "0 ohm"),
+        (200e3, "resistance", "200 kohm"),
+        (0.6875, "fraction", "68.75 %"),
+        (0.1, "speed", "6 m/min"),
+        (1.1, "flux_linkage", "1.1 V.s"),
+        (20.0, "temperature", "20 degC"),
+        (50e6, "current_rate", "50 A/us"),
+    ],
+)
 def test_engineering_units(value, kind, shown):
     """Values are printed as an engineer writes them."""
     assert to_text(value, kind) == shown
@@ -155,7 +158,7 @@ def test_no_unit_has_two_sizes():
     seen: dict[str, object] = {}
     for kind in KINDS.values():
         for unit, factor in kind.factors.items():
-            if unit not in ("C",):      # coulomb, and what people write for degrees Celsius
+            if unit not in ("C",):  # coulomb, and what people write for degrees Celsius
                 assert seen.setdefault(unit, factor) == factor
 
 
@@ -174,18 +177,21 @@ def test_bounds_belong_to_the_range():
     assert BANK.read("1 F") == 1.0
 
 
-@pytest.mark.parametrize(("value", "words"), [
-    (44, "write \"44 mF\""),
-    (0.044, "write \"0.044 F\""),
-    ("44", "write \"44 mF\""),
-    (True, "got true"),
-    (float("nan"), "not a number that can be used"),
-    (float("inf"), "not a number that can be used"),
-    (10**400, "not a number that can be used"),
-    ([1], "got [1]"),
-    ({"a": 1}, "got {'a': 1}"),
-    (None, "got None"),
-])
+@pytest.mark.parametrize(
+    ("value", "words"),
+    [
+        (44, 'write "44 mF"'),
+        (0.044, 'write "0.044 F"'),
+        ("44", 'write "44 mF"'),
+        (True, "got true"),
+        (float("nan"), "not a number that can be used"),
+        (float("inf"), "not a number that can be used"),
+        (10**400, "not a number that can be used"),
+        ([1], "got [1]"),
+        ({"a": 1}, "got {'a': 1}"),
+        (None, "got None"),
+    ],
+)
 def test_values_that_are_no_quantity(value, words):
     """Numbers without unit and other things are refused; the unit proposed is one that lands inside the range."""
     with pytest.raises(UnitError, match=re.escape(words)):
@@ -208,9 +214,19 @@ def test_counts(value, number):
     assert COUNT.read(value) == number
 
 
-@pytest.mark.parametrize(("value", "words"), [
-    ("12 \u03a9", "a count has no unit"), ("thirty", "a whole number from 1 to 1000"), (12.5, "got 12.5"),
-    (0, "got 0"), (True, "got true"), (1001, "got 1001"), ([], "got []"), ("1" * 30, "a whole number")])
+@pytest.mark.parametrize(
+    ("value", "words"),
+    [
+        ("12 \u03a9", "a count has no unit"),
+        ("thirty", "a whole number from 1 to 1000"),
+        (12.5, "got 12.5"),
+        (0, "got 0"),
+        (True, "got true"),
+        (1001, "got 1001"),
+        ([], "got []"),
+        ("1" * 30, "a whole number"),
+    ],
+)
 def test_counts_that_are_none(value, words):
     """A unit, a word, a half, and numbers outside the range are refused."""
     with pytest.raises(UnitError, match=re.escape(words)):
@@ -226,8 +242,9 @@ def test_ratio_of_two_numbers():
     assert RATIO.read(7.5) == 7.5
 
 
-@pytest.mark.parametrize("value", [
-    "230:0", "a:b", ":", "1:2:3", "-1", True, float("nan"), 1e9, "1" * 400, 10**400, None])
+@pytest.mark.parametrize(
+    "value", ["230:0", "a:b", ":", "1:2:3", "-1", True, float("nan"), 1e9, "1" * 400, 10**400, None]
+)
 def test_ratios_that_are_none(value):
     """Zero, words, too many colons and numbers outside the range are refused."""
     with pytest.raises(UnitError, match="a ratio such as"):

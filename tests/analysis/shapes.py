@@ -24,7 +24,7 @@ def controlled(angle, *, points=18_000):
     time = before[order]
     doubled = np.zeros(len(time), bool)
     for jump in jumps:
-        doubled[np.flatnonzero(np.isclose(time, jump, rtol=0, atol=1e-12))[:1]] = True      # the first of the pair
+        doubled[np.flatnonzero(np.isclose(time, jump, rtol=0, atol=1e-12))[:1]] = True  # the first of the pair
     values = sine(time)
     phase = np.mod(time / PERIOD * 360.0, 180.0)
     values[(phase < angle - 1e-9) & ~np.isclose(phase, angle, rtol=0, atol=1e-7) | doubled] = 0.0

@@ -8,11 +8,26 @@ from weldsim.errors import QuestionError
 
 # Process, current [A], voltage [V]: IEC 60974-1 conventional load voltage.  MMA at 80 A seen as 23.2 V in a manual; the
 # ceilings (44 V, 34 V) and the rest from memory.
-LINE = [("MMA", 50, 22.0), ("MMA", 80, 23.2), ("MMA", 160, 26.4), ("MMA", 400, 36.0), ("MMA", 600, 44.0),
-        ("MMA", 700, 44.0), ("TIG", 80, 13.2), ("TIG", 130, 15.2), ("TIG", 300, 22.0), ("TIG", 600, 34.0),
-        ("TIG", 700, 34.0),
-        ("MIG", 50, 16.5), ("MIG", 130, 20.5), ("MIG", 250, 26.5), ("MIG", 500, 39.0), ("MIG", 700, 44.0),
-        ("submerged arc", 500, 40.0), ("submerged arc", 1000, 44.0)]
+LINE = [
+    ("MMA", 50, 22.0),
+    ("MMA", 80, 23.2),
+    ("MMA", 160, 26.4),
+    ("MMA", 400, 36.0),
+    ("MMA", 600, 44.0),
+    ("MMA", 700, 44.0),
+    ("TIG", 80, 13.2),
+    ("TIG", 130, 15.2),
+    ("TIG", 300, 22.0),
+    ("TIG", 600, 34.0),
+    ("TIG", 700, 34.0),
+    ("MIG", 50, 16.5),
+    ("MIG", 130, 20.5),
+    ("MIG", 250, 26.5),
+    ("MIG", 500, 39.0),
+    ("MIG", 700, 44.0),
+    ("submerged arc", 500, 40.0),
+    ("submerged arc", 1000, 44.0),
+]
 
 
 @pytest.mark.parametrize(("process", "current", "voltage"), LINE)
@@ -29,16 +44,23 @@ def test_conventional_load_voltage_of_many_currents():
 
 
 # Place, kind of current, quantity, limit [V]: 113 V dc and 48 V ac seen in makers' manuals, the rest from memory.
-LIMITS = [("increased hazard", "dc", "peak", 113), ("increased hazard", "ac", "peak", 68),
-          ("increased hazard", "ac", "rms", 48), ("no increased hazard", "dc", "peak", 113),
-          ("no increased hazard", "ac", "peak", 113), ("no increased hazard", "ac", "rms", 80),
-          ("mechanically held torch", "dc", "peak", 141),
-          ("mechanically held torch", "ac", "peak", 141), ("mechanically held torch", "ac", "rms", 100)]
+LIMITS = [
+    ("increased hazard", "dc", "peak", 113),
+    ("increased hazard", "ac", "peak", 68),
+    ("increased hazard", "ac", "rms", 48),
+    ("no increased hazard", "dc", "peak", 113),
+    ("no increased hazard", "ac", "peak", 113),
+    ("no increased hazard", "ac", "rms", 80),
+    ("mechanically held torch", "dc", "peak", 141),
+    ("mechanically held torch", "ac", "peak", 141),
+    ("mechanically held torch", "ac", "rms", 100),
+]
 
 
 @pytest.mark.parametrize(("place", "current", "quantity", "volts"), LIMITS)
 def test_no_load_limit(place, current, quantity, volts):
     """A no-load voltage at the limit is kept, a tenth of a volt above it is not, and other limits do not join in."""
+
     def judged(value):
         given = {"peak": 1.0, "rms": 1.0} | {quantity: value}
         return {check.limit.quantity: check.kept for check in no_load_checks(current=current, place=place, **given)}

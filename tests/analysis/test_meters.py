@@ -9,16 +9,25 @@ from weldsim.analysis.meters import average_responding, moving_coil, readings, t
 
 # Angle, average-responding reading over true rms, moving coil (rectified) over crest, crest factor: formulas of a
 # controller on a resistor, computed with 30 digits and again by a second method.
-CONTROLLED = [(0, 1.00000, 0.63662, 1.4142), (30, 0.94676, 0.59397, 1.4351), (60, 0.83618, 0.47746, 1.5767),
-              (90, 0.70711, 0.31831, 2.0000), (120, 0.56541, 0.15915, 2.7699), (150, 0.39449, 0.04265, 4.1642)]
+CONTROLLED = [
+    (0, 1.00000, 0.63662, 1.4142),
+    (30, 0.94676, 0.59397, 1.4351),
+    (60, 0.83618, 0.47746, 1.5767),
+    (90, 0.70711, 0.31831, 2.0000),
+    (120, 0.56541, 0.15915, 2.7699),
+    (150, 0.39449, 0.04265, 4.1642),
+]
 
 
 @pytest.mark.parametrize(("angle", "average", "coil", "crest"), CONTROLLED)
 def test_phase_controlled_sine(angle, average, coil, crest):
     """Readings of a phase-controlled sine; the source gives five digits."""
     time, values = controlled(angle)
-    numbers = {"mean_absolute": waveform.mean_absolute(time, values), "rms": waveform.rms(time, values),
-               "peak": np.max(np.abs(values))}
+    numbers = {
+        "mean_absolute": waveform.mean_absolute(time, values),
+        "rms": waveform.rms(time, values),
+        "peak": np.max(np.abs(values)),
+    }
     shown = readings(mean=waveform.mean(time, np.abs(values)), **numbers)
 
     assert shown["average-responding"].value / numbers["rms"] == pytest.approx(average, abs=6e-6)
@@ -30,7 +39,7 @@ def test_phase_controlled_sine(angle, average, coil, crest):
 
 def test_square_wave_reads_11_percent_high():
     """An average-responding instrument shows 11 % too much of a square wave (published: two pages on meters)."""
-    assert average_responding(10.0).value == pytest.approx(11.1, abs=0.05)      # the source says 11 %
+    assert average_responding(10.0).value == pytest.approx(11.1, abs=0.05)  # the source says 11 %
 
 
 def test_sawtooth_reads_low():
@@ -39,10 +48,10 @@ def test_sawtooth_reads_low():
     sawtooth = 150.0 * time
     effective = waveform.rms(time, sawtooth)
 
-    assert effective == pytest.approx(86.6, abs=0.05)      # three digits printed
+    assert effective == pytest.approx(86.6, abs=0.05)  # three digits printed
     assert waveform.mean(time, sawtooth) == pytest.approx(75.0, abs=0.05)
     ratio = average_responding(waveform.mean_absolute(time, sawtooth)).value / effective
-    assert ratio == pytest.approx(0.961, abs=1e-3)      # printed as 0.961, exactly 0.96191
+    assert ratio == pytest.approx(0.961, abs=1e-3)  # printed as 0.961, exactly 0.96191
 
 
 def test_direct_current_reads_the_same_everywhere_but_on_the_rectifier():
@@ -50,7 +59,7 @@ def test_direct_current_reads_the_same_everywhere_but_on_the_rectifier():
     shown = readings(mean=100.0, mean_absolute=100.0, rms=100.0, peak=100.0)
 
     assert (shown["moving coil"].value, shown["true rms"].value) == (100.0, 100.0)
-    assert shown["average-responding"].value == pytest.approx(111.07, abs=0.005)      # pi / (2 root 2), by hand
+    assert shown["average-responding"].value == pytest.approx(111.07, abs=0.005)  # pi / (2 root 2), by hand
 
 
 def test_moving_coil_keeps_the_sign():
@@ -59,8 +68,9 @@ def test_moving_coil_keeps_the_sign():
     assert moving_coil(0.0).value == 0.0
 
 
-@pytest.mark.parametrize(("peak", "limit", "trusted"), [
-    (30.0, 3.0, True), (30.1, 3.0, False), (60.0, 7.0, True), (0.0, 3.0, True)])
+@pytest.mark.parametrize(
+    ("peak", "limit", "trusted"), [(30.0, 3.0, True), (30.1, 3.0, False), (60.0, 7.0, True), (0.0, 3.0, True)]
+)
 def test_crest_factor_limit(peak, limit, trusted):
     """A true-rms instrument is to be trusted up to its crest-factor limit, the limit included."""
     assert true_rms(10.0, peak=peak, crest_limit=limit).trusted is trusted

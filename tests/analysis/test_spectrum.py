@@ -31,14 +31,20 @@ def test_phase_controlled_sine(angle):
     voltage = harmonics(time, sine(time), frequency=50, orders=1)[0]
 
     assert np.abs(found[[0, 2, 4, 6, 8]]) == pytest.approx(amplitudes, abs=6e-6)
-    assert np.abs(found[1:40:2]) == pytest.approx(np.zeros(20), abs=1e-9)      # even orders: rounding only
+    assert np.abs(found[1:40:2]) == pytest.approx(np.zeros(20), abs=1e-9)  # even orders: rounding only
     assert displacement_factor(voltage, found[0]) == pytest.approx(displacement, abs=6e-6)
     assert total_harmonic_distortion(found) == pytest.approx(distortion, rel=3.2e-3)
 
 
-@pytest.mark.parametrize(("power", "amplitudes"), [
-    (3, (0.75, -0.25)), (5, (0.625, -0.3125, 0.0625)), (7, (0.546875, -0.328125, 0.109375, -0.015625)),
-    (11, (0.451171875, -0.322265625, 0.1611328125, -0.0537109375, 0.0107421875, -0.0009765625))])
+@pytest.mark.parametrize(
+    ("power", "amplitudes"),
+    [
+        (3, (0.75, -0.25)),
+        (5, (0.625, -0.3125, 0.0625)),
+        (7, (0.546875, -0.328125, 0.109375, -0.015625)),
+        (11, (0.451171875, -0.322265625, 0.1611328125, -0.0537109375, 0.0107421875, -0.0009765625)),
+    ],
+)
 def test_powers_of_a_sine(power, amplitudes):
     """The magnetising current of a core i = flux^k has the harmonics of the binomial expansion, signs included.
 
@@ -49,7 +55,7 @@ def test_powers_of_a_sine(power, amplitudes):
     expected = np.zeros(power + 4)
     expected[0:power:2] = amplitudes
 
-    np.testing.assert_allclose(found, -1j * expected, atol=1e-13)      # a sine of amplitude A is -j A
+    np.testing.assert_allclose(found, -1j * expected, atol=1e-13)  # a sine of amplitude A is -j A
 
 
 def test_rectified_sine():
@@ -57,7 +63,7 @@ def test_rectified_sine():
     time = even()
     found = np.abs(harmonics(time, np.abs(sine(time)), frequency=50, orders=6))
 
-    assert found == pytest.approx([0, 0.424413, 0, 0.084883, 0, 0.036378], abs=1e-6)      # six digits given
+    assert found == pytest.approx([0, 0.424413, 0, 0.084883, 0, 0.036378], abs=1e-6)  # six digits given
 
 
 def test_square_wave():
@@ -67,13 +73,13 @@ def test_square_wave():
     """
     time = np.array([0.0, PERIOD / 2, PERIOD / 2, PERIOD])
     time = np.sort(np.concatenate([time, even()[1:-1]]))
-    values = np.where(np.arange(len(time)) <= 9001, 1.0, -1.0)      # the samples at the half period: two of each sign
+    values = np.where(np.arange(len(time)) <= 9001, 1.0, -1.0)  # the samples at the half period: two of each sign
     found = rms_of_orders(harmonics(time, values, frequency=50))
 
     assert found[0] == pytest.approx(0.900316, abs=1e-6)
     assert found[[2, 4, 12]] == pytest.approx(0.900316 / np.array([3, 5, 13]), abs=1e-6)
     first_40 = np.sqrt(sum(1 / order**2 for order in range(3, 41, 2)))
-    assert total_harmonic_distortion(found) == pytest.approx(first_40, rel=1e-4)      # aliasing of the jump at order 39
+    assert total_harmonic_distortion(found) == pytest.approx(first_40, rel=1e-4)  # aliasing of the jump at order 39
 
 
 def test_phase_counts_from_zero_of_the_time_axis():
@@ -81,7 +87,7 @@ def test_phase_counts_from_zero_of_the_time_axis():
     for start in (0.0, 0.005, 0.0123):
         time = start + np.linspace(0.0, 2 * PERIOD, 4001)
         found = harmonics(time, 3 * np.cos(100 * np.pi * time - 0.7), frequency=50, orders=2)
-        assert found[0] == pytest.approx(3 * np.exp(-0.7j), abs=1e-10)      # rounding
+        assert found[0] == pytest.approx(3 * np.exp(-0.7j), abs=1e-10)  # rounding
         assert abs(found[1]) < 1e-10
 
 
@@ -90,7 +96,7 @@ def test_uneven_times():
     time = PERIOD * np.linspace(0.0, 1.0, 5001) ** 1.5
     found = harmonics(time, 2 * sine(time) + 5.0, frequency=50, orders=3)
 
-    assert found == pytest.approx([-2j, 0, 0], abs=2e-6)      # widest step 1.5/5000 of a period; the mean leaks too
+    assert found == pytest.approx([-2j, 0, 0], abs=2e-6)  # widest step 1.5/5000 of a period; the mean leaks too
 
 
 @pytest.mark.parametrize("span", [0.0, 0.01, 0.0303, 0.005])
@@ -113,4 +119,4 @@ def test_no_fundamental():
     assert np.isnan(total_harmonic_distortion(np.zeros(40)))
     assert np.isnan(total_harmonic_distortion(np.array([])))
     assert np.isnan(displacement_factor(0j, 1j))
-    assert displacement_factor(325 + 0j, -2 + 0j) == -1.0      # power flows back
+    assert displacement_factor(325 + 0j, -2 + 0j) == -1.0  # power flows back

@@ -9,8 +9,15 @@ from weldsim.errors import WeldsimError
 
 # Angle, rms / rms of the full sine, mean magnitude / crest: textbook formulas of a controller on a resistor
 # (Rashid, chapter on ac voltage controllers), computed with 30 digits and again by a second method.
-CONTROLLED = [(0, 1.000000, 0.636620), (30, 0.985477, 0.593974), (60, 0.896939, 0.477465), (90, 0.707107, 0.318310),
-              (120, 0.442155, 0.159155), (150, 0.169807, 0.042645), (165, 0.061285, 0.010846)]
+CONTROLLED = [
+    (0, 1.000000, 0.636620),
+    (30, 0.985477, 0.593974),
+    (60, 0.896939, 0.477465),
+    (90, 0.707107, 0.318310),
+    (120, 0.442155, 0.159155),
+    (150, 0.169807, 0.042645),
+    (165, 0.061285, 0.010846),
+]
 
 
 @pytest.mark.parametrize(("angle", "effective", "average"), CONTROLLED)
@@ -20,7 +27,7 @@ def test_phase_controlled_sine(angle, effective, average):
 
     assert waveform.rms(time, values) * np.sqrt(2) == pytest.approx(effective, abs=1e-6)
     assert waveform.mean_absolute(time, values) == pytest.approx(average, abs=1e-6)
-    assert waveform.mean(time, values) == pytest.approx(0.0, abs=1e-12)      # half waves cancel but for rounding
+    assert waveform.mean(time, values) == pytest.approx(0.0, abs=1e-12)  # half waves cancel but for rounding
 
 
 # Shape, mean/crest, rms/crest, form factor, ripple factor: classical, any power-electronics text; the three-phase
@@ -28,13 +35,20 @@ def test_phase_controlled_sine(angle, effective, average):
 RECTIFIED = [
     ("bridge", lambda angle: np.abs(np.sin(angle)), 0.636620, 0.707107, 1.110721, 0.483426),
     ("half wave", lambda angle: np.maximum(np.sin(angle), 0.0), 0.318310, 0.5, 1.570796, 1.211363),
-    ("three-phase", lambda angle: np.max([np.abs(np.sin(angle + shift * np.pi / 3)) for shift in range(3)], axis=0),
-     1.350474 / np.sqrt(2), 0.955770, 1.000880, 0.041967),
+    (
+        "three-phase",
+        lambda angle: np.max([np.abs(np.sin(angle + shift * np.pi / 3)) for shift in range(3)], axis=0),
+        1.350474 / np.sqrt(2),
+        0.955770,
+        1.000880,
+        0.041967,
+    ),
 ]
 
 
-@pytest.mark.parametrize(("shape", "mean", "rms", "form", "ripple"), [row[1:] for row in RECTIFIED],
-                         ids=[row[0] for row in RECTIFIED])
+@pytest.mark.parametrize(
+    ("shape", "mean", "rms", "form", "ripple"), [row[1:] for row in RECTIFIED], ids=[row[0] for row in RECTIFIED]
+)
 def test_rectified_sine(shape, mean, rms, form, ripple):
     """Mean, rms, form and ripple factor of the classical rectifiers; the source gives six digits."""
     time = even()
@@ -43,15 +57,18 @@ def test_rectified_sine(shape, mean, rms, form, ripple):
 
     assert average == pytest.approx(mean, abs=1e-6)
     assert effective == pytest.approx(rms, abs=1e-6)
-    assert waveform.form_factor(effective, average) == pytest.approx(form, abs=2e-6)      # quotient of two of them
-    assert waveform.ripple_factor(effective, average) == pytest.approx(ripple, abs=2e-5)      # small difference
+    assert waveform.form_factor(effective, average) == pytest.approx(form, abs=2e-6)  # quotient of two of them
+    assert waveform.ripple_factor(effective, average) == pytest.approx(ripple, abs=2e-5)  # small difference
 
 
 def test_crest_factor():
     """Crest factors of sine, square and triangle: root of 2, 1, root of 3 (by hand)."""
     time = even()
-    for values, crest in [(sine(time), np.sqrt(2)), (np.where(time < PERIOD / 2, 5.0, -5.0), 1.0),
-                          (np.abs(time - PERIOD / 2) * 4 / PERIOD - 1, np.sqrt(3))]:
+    for values, crest in [
+        (sine(time), np.sqrt(2)),
+        (np.where(time < PERIOD / 2, 5.0, -5.0), 1.0),
+        (np.abs(time - PERIOD / 2) * 4 / PERIOD - 1, np.sqrt(3)),
+    ]:
         peak = np.max(np.abs(values))
         # corners of the triangle cost a step squared: 1/18000^2
         assert waveform.crest_factor(peak, waveform.rms(time, values)) == pytest.approx(crest, rel=1e-7)
@@ -100,11 +117,13 @@ def test_float32_samples_are_summed_as_float64():
     time = even(100_000)
     values = np.full(len(time), 300.1, np.float32)
 
-    assert waveform.rms(time, values) == pytest.approx(float(np.float32(300.1)), rel=1e-13)      # rounding of 1e5 sums
+    assert waveform.rms(time, values) == pytest.approx(float(np.float32(300.1)), rel=1e-13)  # rounding of 1e5 sums
 
 
-@pytest.mark.parametrize(("time", "values"), [([], []), ([0.0], [1.0]), ([0.0, 0.0], [1.0, 1.0]), ([0.0, 1.0], [1.0]),
-                                              ([1.0, 0.0], [1.0, 1.0])])
+@pytest.mark.parametrize(
+    ("time", "values"),
+    [([], []), ([0.0], [1.0]), ([0.0, 0.0], [1.0, 1.0]), ([0.0, 1.0], [1.0]), ([1.0, 0.0], [1.0, 1.0])],
+)
 def test_samples_that_span_nothing(time, values):
     """Too few samples, times that stand still or run back and columns of unlike length are refused."""
     for figure in (waveform.mean, waveform.rms, waveform.mean_absolute):

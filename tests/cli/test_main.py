@@ -19,15 +19,19 @@ ROOT = Path(__file__).resolve().parents[2]
 @pytest.fixture
 def only(monkeypatch):
     """Replace the table by one command "try" that does what the test gives."""
+
     def replace(action):
         monkeypatch.setattr(entry, "COMMANDS", (Command("try", "Does what a test asks.", action, ()),))
+
     return replace
 
 
 def fails_with(problem):
     """An action that raises."""
+
     def action(request):
         raise problem
+
     return action
 
 
@@ -60,29 +64,35 @@ def test_version(capsys):
     assert capsys.readouterr().out == f"weldsim {__version__}\n"
 
 
-@pytest.mark.parametrize(("typed", "sentence"), [
-    (["preveiw", "x.toml"], "there is no command 'preveiw'; did you mean 'preview'?"),
-    (["weld-it"], "there is no command 'weld-it'; there are check, preview, characteristic, show"),
-    (["--vershun"], "there is no option '--vershun'; did you mean '--version'?"),
-    (["preview", "--dail", "60%", "x.toml"], "weldsim preview has no option --dail; did you mean '--dial'?"),
-    (["preview", "--dail=60%"], "weldsim preview has no option --dail; did you mean '--dial'?"),
-    (["preview"], "the following arguments are required: FILE"),
-    (["preview", "a.toml", "b.toml"], "unrecognized arguments: b.toml"),
-    (["preview", "a.toml", "--dial", "60"], '--dial: \'60\' has no unit: write "60 %"'),
-    (["preview", "a.toml", "--dial", "130%"], "--dial: '130%' is outside 0 % to 100 %"),
-    (["preview", "a.toml", "--delay", "75 V"], "--delay: '75 V' is a voltage, but an angle is needed here (deg"),
-    (["preview", "a.toml", "--from", "stedy"], "--from: 'stedy' is not known; did you mean 'steady'?"),
-    (["preview", "a.toml", "--duration", "1,5 s"], "--duration: '1,5 s': write a decimal point, not a comma"),
-    (["preview", "a.toml", "--dial", "50%", "--delay", "90deg"], "--dial and --delay: the dial sets the delay already"),
-    (["preview", "a.toml", "--figure", "out.jpg"], "end the name in .png, .svg or .pdf"),
-    (["preview", "a.toml", "--figure", "no_such_folder/out.png"], "--figure: there is no folder no_such_folder"),
-    (["preview", "a.toml", "--save", "no_such_folder/run.h5"], "--save: there is no folder no_such_folder"),
-    (["preview", "no_such.toml"], "no_such.toml: there is no such file, and no bundled scenario of that name"),
-    (["check", "toroid_shet.toml"], "did you mean 'toroid_shed.toml'?"),
-    (["check", "toroid_shed", "--set", "choke"], "--set: 'choke' is not a change"),
-    (["check", "toroid_shed", "--set", "choke.inductence=1 mH"], "did you mean 'inductance'?"),
-    (["show", "no_such.h5"], "no_such.h5: there is no such file"),
-])
+@pytest.mark.parametrize(
+    ("typed", "sentence"),
+    [
+        (["preveiw", "x.toml"], "there is no command 'preveiw'; did you mean 'preview'?"),
+        (["weld-it"], "there is no command 'weld-it'; there are check, preview, characteristic, show"),
+        (["--vershun"], "there is no option '--vershun'; did you mean '--version'?"),
+        (["preview", "--dail", "60%", "x.toml"], "weldsim preview has no option --dail; did you mean '--dial'?"),
+        (["preview", "--dail=60%"], "weldsim preview has no option --dail; did you mean '--dial'?"),
+        (["preview"], "the following arguments are required: FILE"),
+        (["preview", "a.toml", "b.toml"], "unrecognized arguments: b.toml"),
+        (["preview", "a.toml", "--dial", "60"], "--dial: '60' has no unit: write \"60 %\""),
+        (["preview", "a.toml", "--dial", "130%"], "--dial: '130%' is outside 0 % to 100 %"),
+        (["preview", "a.toml", "--delay", "75 V"], "--delay: '75 V' is a voltage, but an angle is needed here (deg"),
+        (["preview", "a.toml", "--from", "stedy"], "--from: 'stedy' is not known; did you mean 'steady'?"),
+        (["preview", "a.toml", "--duration", "1,5 s"], "--duration: '1,5 s': write a decimal point, not a comma"),
+        (
+            ["preview", "a.toml", "--dial", "50%", "--delay", "90deg"],
+            "--dial and --delay: the dial sets the delay already",
+        ),
+        (["preview", "a.toml", "--figure", "out.jpg"], "end the name in .png, .svg or .pdf"),
+        (["preview", "a.toml", "--figure", "no_such_folder/out.png"], "--figure: there is no folder no_such_folder"),
+        (["preview", "a.toml", "--save", "no_such_folder/run.h5"], "--save: there is no folder no_such_folder"),
+        (["preview", "no_such.toml"], "no_such.toml: there is no such file, and no bundled scenario of that name"),
+        (["check", "toroid_shet.toml"], "did you mean 'toroid_shed.toml'?"),
+        (["check", "toroid_shed", "--set", "choke"], "--set: 'choke' is not a change"),
+        (["check", "toroid_shed", "--set", "choke.inductence=1 mH"], "did you mean 'inductance'?"),
+        (["show", "no_such.h5"], "no_such.h5: there is no such file"),
+    ],
+)
 def test_wrong_input_is_one_sentence_and_exit_code_2(typed, sentence, capsys, tmp_path, monkeypatch):
     """Slips are told with what was probably meant, on stderr, without a traceback and without any output."""
     monkeypatch.chdir(tmp_path)

@@ -20,6 +20,7 @@ def clock_with_steps(step):
     def clock():
         now[0] += step
         return now[0]
+
     return clock
 
 

@@ -22,26 +22,39 @@ def fired(alpha, cycles):
 def extinction(alpha):
     """Closed form, Rashid ch. 11: sin(b - phi) = sin(a - phi) exp(-(b - a) / tan phi), by bracketing [rad]."""
     phi, a = np.arctan(2 * np.pi * 50 * INDUCTANCE / RESISTANCE), np.radians(alpha)
-    return brentq(lambda b: np.sin(b - phi) - np.sin(a - phi) * np.exp(-(b - a) / np.tan(phi)), np.pi, 2.2 * np.pi - 0.1, xtol=1e-14)
+    return brentq(
+        lambda b: np.sin(b - phi) - np.sin(a - phi) * np.exp(-(b - a) / np.tan(phi)),
+        np.pi,
+        2.2 * np.pi - 0.1,
+        xtol=1e-14,
+    )
 
 
 @pytest.mark.parametrize("alpha", [60.0, 90.0, 120.0, 150.0])
 @pytest.mark.parametrize("steps", [20, 50, 400])
 def test_controller_extinction_and_rms(alpha, steps):
-    """Extinction angle and rms current of the R-L controller, whatever the step; the off resistance of 1 Gohm leaves 1e-7."""
+    """Extinction angle and rms current of the R-L controller, whatever the step.
+
+    The off resistance of 1 Gohm leaves 1e-7.
+    """
     library = ModeLibrary(controller(AMPLITUDE, RESISTANCE, INDUCTANCE, off=1e9), steps)
     trace = simulate(library, RunPlan(0.0, 0.1, np.zeros(1), (0,), fired(alpha, 5)))
     off = [t for t, _, _, entered in trace.changes() if entered == "off" and t > 0.02]
     assert abs(np.degrees(extinction(alpha)) - 180.0 - (off[0] * 18000.0) % 180.0) < 1e-5
     phi, a, b = np.arctan(2 * np.pi * 50 * INDUCTANCE / RESISTANCE), np.radians(alpha), extinction(alpha)
     g = b - a
-    rms = AMPLITUDE / np.hypot(RESISTANCE, 2 * np.pi * 50 * INDUCTANCE) * np.sqrt((g - np.sin(g) * np.cos(2 * a + phi + g) / np.cos(phi)) / (2 * np.pi))
+    rms = (
+        AMPLITUDE
+        / np.hypot(RESISTANCE, 2 * np.pi * 50 * INDUCTANCE)
+        * np.sqrt((g - np.sin(g) * np.cos(2 * a + phi + g) / np.cos(phi)) / (2 * np.pi))
+    )
     assert trace.integrals(0.04, 0.1).rms("i") == pytest.approx(rms, rel=1e-6)
 
 
 @pytest.mark.parametrize("off", [1e10, 1e13])
 def test_integrals_of_a_mode_faster_than_a_quantum(off):
-    """Coil behind a blocked switch with L/R far below a quantum (1e-11 s): means, rms and harmonics stay those of a slower one.
+    """Coil behind a blocked switch with L/R far below a quantum (1e-11 s): means, rms and harmonics stay those of a
+    slower one.
 
     The off resistances compared leave 2e-8 of the current, and less.
     """
@@ -65,7 +78,10 @@ def test_energy_of_the_controller_closes():
 
 def test_result_does_not_depend_on_the_step_or_on_cuts():
     """The state after 0.1 s is the same to 1e-9 for four step lengths: there is no truncation error to differ in."""
-    ends = [simulate(ModeLibrary(controller(), n), RunPlan(0.0, 0.1, np.zeros(1), (0,), fired(70.0, 5))).state_at(0.0937)[0] for n in (20, 50, 167, 1000)]
+    ends = [
+        simulate(ModeLibrary(controller(), n), RunPlan(0.0, 0.1, np.zeros(1), (0,), fired(70.0, 5))).state_at(0.0937)[0]
+        for n in (20, 50, 167, 1000)
+    ]
     assert np.ptp(ends) < 1e-9 * 100.0
 
 
@@ -79,7 +95,7 @@ def test_harmonics_by_the_exact_sums():
 
 
 def test_extremes_are_the_stationary_points():
-    """The crest of the current is higher than any of 2000 samples a period, and by no more than their spacing allows."""
+    """The crest is higher than any of 2000 samples a period, and by no more than their spacing allows."""
     trace = simulate(ModeLibrary(controller(), 50), RunPlan(0.0, 0.1, np.zeros(1), (0,), fired(60.0, 5)))
     values, times = trace.extremes(["i"], 0.06, 0.1)
     samples = trace.sample(["i"], 0.06, 1e-5, 4000)[0]
@@ -88,7 +104,10 @@ def test_extremes_are_the_stationary_points():
 
 
 def test_a_jump_of_the_state():
-    """A ball that bounces: instants of the bounces by the school formula (1e-9 s: a quantum of 6e-11 s times the speed)."""
+    """A ball that bounces.
+
+    Instants of the bounces by the school formula (1e-9 s: a quantum of 6e-11 s times the speed).
+    """
     trace = simulate(ModeLibrary(bouncer(), 1000), RunPlan(0.0, 2.0, np.array([1.0, 0.0]), (0,)))
     bounces = [t for t, _, _, entered in trace.changes() if entered == "rising"]
     first = np.sqrt(2.0 / 9.81)
@@ -97,7 +116,10 @@ def test_a_jump_of_the_state():
 
 
 def watcher(limit, order=1, legal_above=True):
-    """No circuit state: an element that flips when the sine of an order passes a limit; x = (dummy, sin1, cos1, sinN, cosN, 1)."""
+    """No circuit state.
+
+    An element that flips when the sine of an order passes a limit; x = (dummy, sin1, cos1, sinN, cosN, 1).
+    """
     omega = 2.0 * np.pi * 50.0
     matrix = np.zeros((6, 6))
     matrix[1, 2], matrix[2, 1], matrix[3, 4], matrix[4, 3] = omega, -omega, order * omega, -order * omega
@@ -106,9 +128,21 @@ def watcher(limit, order=1, legal_above=True):
         above, below = [0, 0, 0, 1.0, 0, -limit], [0, 0, 0, -1.0, 0, limit]
         row = below if signature[0] == 0 else above
         return equations(matrix, [[0, 0, 0, 1.0, 0, 0]], [(row, 1e-9, 0, 1 - signature[0])])
-    return SwitchedSystem(states=("dummy",), inputs=(), orders=(1, order), frequency=50.0, signals=(Signal("s", "1"),),
-                          elements=(Element("watch", ("below", "above")),), events=(), actions=(), ledger=(), assemble=assemble,
-                          stored_energy=lambda x: {}, start=lambda: (np.zeros(1), (0,)))
+
+    return SwitchedSystem(
+        states=("dummy",),
+        inputs=(),
+        orders=(1, order),
+        frequency=50.0,
+        signals=(Signal("s", "1"),),
+        elements=(Element("watch", ("below", "above")),),
+        events=(),
+        actions=(),
+        ledger=(),
+        assemble=assemble,
+        stored_energy=lambda x: {},
+        start=lambda: (np.zeros(1), (0,)),
+    )
 
 
 def passages(limit, order, steps, duration=0.02):
@@ -128,7 +162,7 @@ def test_two_crossings_in_one_step():
 
 def test_crossing_exactly_on_a_step():
     """A sine that passes its limit exactly on a grid point is changed once, there."""
-    found = passages(0.5, 1, 12)              # 30 degrees is exactly one step of a twelfth of the period
+    found = passages(0.5, 1, 12)  # 30 degrees is exactly one step of a twelfth of the period
     np.testing.assert_allclose(found, [1 / 600, 5 / 600], rtol=0, atol=1e-10)
 
 
@@ -146,37 +180,67 @@ def test_shortest_pulse_that_is_found():
 
 def test_fighting_parts_end_with_a_sentence():
     """Two segments that exclude each other everywhere stop the run with the part's name, not with a hang."""
+
     def assemble(signature):
         matrix = np.zeros((4, 4))
         return equations(matrix, [[1, 0, 0, 0]], [([0, 0, 0, -1.0], 1e-9, 0, 1 - signature[0])])
-    system = SwitchedSystem(states=("x",), inputs=(), orders=(1,), frequency=50.0, signals=(Signal("x", "1"),), events=(), actions=(),
-                            elements=(Element("quarrel", ("a", "b")),), ledger=(), assemble=assemble, stored_energy=lambda x: {},
-                            start=lambda: (np.zeros(1), (0,)))
+
+    system = SwitchedSystem(
+        states=("x",),
+        inputs=(),
+        orders=(1,),
+        frequency=50.0,
+        signals=(Signal("x", "1"),),
+        events=(),
+        actions=(),
+        elements=(Element("quarrel", ("a", "b")),),
+        ledger=(),
+        assemble=assemble,
+        stored_energy=lambda x: {},
+        start=lambda: (np.zeros(1), (0,)),
+    )
     with pytest.raises(SimulationError, match="quarrel"):
         simulate(ModeLibrary(system, 50), RunPlan(0.0, 0.01, np.zeros(1), (0,)))
 
 
 def test_growth_without_limit_ends_with_a_sentence():
     """A negative resistance that nothing limits is reported, not returned as infinities."""
+
     def assemble(signature):
         matrix = np.zeros((4, 4))
         matrix[0, 0] = 1e5
         return equations(matrix, [[1, 0, 0, 0]], [])
-    system = SwitchedSystem(states=("x",), inputs=(), orders=(1,), frequency=50.0, signals=(Signal("x", "1"),), events=(), actions=(),
-                            elements=(Element("only", ("a",)),), ledger=(), assemble=assemble, stored_energy=lambda x: {},
-                            start=lambda: (np.ones(1), (0,)))
+
+    system = SwitchedSystem(
+        states=("x",),
+        inputs=(),
+        orders=(1,),
+        frequency=50.0,
+        signals=(Signal("x", "1"),),
+        events=(),
+        actions=(),
+        elements=(Element("only", ("a",)),),
+        ledger=(),
+        assemble=assemble,
+        stored_energy=lambda x: {},
+        start=lambda: (np.ones(1), (0,)),
+    )
     with pytest.raises(SimulationError, match="beyond all numbers"):
         simulate(ModeLibrary(system, 50), RunPlan(0.0, 0.1, np.ones(1), (0,)))
 
 
 def test_dropped_modes_change_nothing(monkeypatch):
-    """A library that may keep only a little memory gives the same result as one that keeps all (1e-12: steps regrouped)."""
+    """A library that may keep only a little memory gives the same result as one that keeps all (1e-12.
+
+    Steps regrouped).
+    """
     plan = RunPlan(0.0, 0.1, np.zeros(1), (0,), fired(70.0, 5))
     whole = simulate(ModeLibrary(controller(), 50), plan).state_at(0.1)
     monkeypatch.setattr("weldsim.engine.library.MOST_BYTES", 1.0)
     library = ModeLibrary(controller(), 50)
     monkeypatch.setattr("weldsim.engine.simulate.LOG_ROOM", 12)
     from weldsim.engine.simulate import Stepper
+
     stepper = Stepper(library, plan)
     stepper.run_to(0.1, flush=lambda s: s.trace())
     assert library.generation > 1

@@ -8,13 +8,21 @@ from weldsim.network.system import Action, Element, EventRule, ModeEquations, Si
 def equations(matrix, outputs, guards):
     """Mode sheet from lists; a guard is (row, band, element, target) or with an action as fifth."""
     return ModeEquations(
-        np.array(matrix, float), np.array(outputs, float), np.array([g[0] for g in guards], float).reshape(-1, len(matrix)),
-        np.array([g[1] for g in guards], float), np.array([g[2] for g in guards], int),
-        np.array([g[3] for g in guards], int), np.array([g[4] if len(g) > 4 else -1 for g in guards], int))
+        np.array(matrix, float),
+        np.array(outputs, float),
+        np.array([g[0] for g in guards], float).reshape(-1, len(matrix)),
+        np.array([g[1] for g in guards], float),
+        np.array([g[2] for g in guards], int),
+        np.array([g[3] for g in guards], int),
+        np.array([g[4] if len(g) > 4 else -1 for g in guards], int),
+    )
 
 
 def controller(amplitude=325.0, resistance=2.0, inductance=5e-3, off=1e6, frequency=50.0):
-    """A switch with R-L behind it, fed by a sine: states i; x = (i, sin, cos, 1); fires on event 0, stops at zero current."""
+    """A switch with R-L behind it, fed by a sine.
+
+    States i; x = (i, sin, cos, 1); fires on event 0, stops at zero current.
+    """
     omega = 2.0 * np.pi * frequency
     clock = [[0, 0, omega, 0], [0, -omega, 0, 0], [0, 0, 0, 0]]
 
@@ -26,28 +34,56 @@ def controller(amplitude=325.0, resistance=2.0, inductance=5e-3, off=1e6, freque
         outputs = [[1, 0, 0, 0], [0, amplitude, 0, 0], [resistance, 0, 0, 0], [r - resistance, 0, 0, 0]]
         if not on:
             return equations(matrix, outputs, [])
-        if sign == 0.0:            # just fired: which polarity?
-            return equations(matrix, outputs, [([0, amplitude, 0, 0], 1e-9 * amplitude, 0, 2), ([0, -amplitude, 0, 0], 1e-9 * amplitude, 0, 1)])
+        if sign == 0.0:  # just fired: which polarity?
+            return equations(
+                matrix,
+                outputs,
+                [([0, amplitude, 0, 0], 1e-9 * amplitude, 0, 2), ([0, -amplitude, 0, 0], 1e-9 * amplitude, 0, 1)],
+            )
         return equations(matrix, outputs, [([sign, 0, 0, 0], 1e-7, 0, 0)])
 
     signals = (Signal("i", "A"), Signal("u", "V"), Signal("u_r", "V"), Signal("u_off", "V"))
     fire = EventRule("fire", 0, (3, 1, 2, 3), (-1,) * 4, (1.0,) * 4, (0.0,) * 4, (3, 1, 2, 3))
     return SwitchedSystem(
-        states=("i",), inputs=(), orders=(1,), frequency=frequency, signals=signals,
-        elements=(Element("switch", ("off", "plus", "minus", "fired")),), events=(fire,), actions=(), ledger=(),
-        assemble=assemble, stored_energy=lambda x: {"coil": 0.5 * inductance * x[0] ** 2}, start=lambda: (np.zeros(1), (0,)))
+        states=("i",),
+        inputs=(),
+        orders=(1,),
+        frequency=frequency,
+        signals=signals,
+        elements=(Element("switch", ("off", "plus", "minus", "fired")),),
+        events=(fire,),
+        actions=(),
+        ledger=(),
+        assemble=assemble,
+        stored_energy=lambda x: {"coil": 0.5 * inductance * x[0] ** 2},
+        start=lambda: (np.zeros(1), (0,)),
+    )
 
 
 def bouncer(gravity=9.81, restitution=0.8):
-    """A ball that bounces: states height, speed; the guard's action reverses the speed, a second segment waits for the fall."""
+    """A ball that bounces.
+
+    States height, speed; the guard's action reverses the speed, a second segment waits for the fall.
+    """
+
     def assemble(signature):
         matrix = np.zeros((5, 5))
         matrix[0, 1], matrix[1, 4] = 1.0, -gravity
         matrix[2, 3], matrix[3, 2] = 2 * np.pi, -2 * np.pi
         guards = [([1.0, 0, 0, 0, 0], 1e-12, 0, 1, 0)] if signature[0] == 0 else [([0, 1.0, 0, 0, 0], 1e-12, 0, 0)]
         return equations(matrix, [[1, 0, 0, 0, 0], [0, 1, 0, 0, 0]], guards)
+
     return SwitchedSystem(
-        states=("height", "speed"), inputs=(), orders=(1,), frequency=1.0, signals=(Signal("height", "m"), Signal("speed", "m/s")),
-        elements=(Element("ball", ("falling", "rising")),), events=(), ledger=(),
+        states=("height", "speed"),
+        inputs=(),
+        orders=(1,),
+        frequency=1.0,
+        signals=(Signal("height", "m"), Signal("speed", "m/s")),
+        elements=(Element("ball", ("falling", "rising")),),
+        events=(),
+        ledger=(),
         actions=(Action(state=1, row=np.array([0, -restitution, 0, 0, 0.0])),),
-        assemble=assemble, stored_energy=lambda x: {}, start=lambda: (np.array([1.0, 0.0]), (0,)))
+        assemble=assemble,
+        stored_energy=lambda x: {},
+        start=lambda: (np.array([1.0, 0.0]), (0,)),
+    )

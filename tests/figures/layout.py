@@ -8,7 +8,7 @@ from matplotlib.figure import Figure
 from matplotlib.text import Text
 from matplotlib.transforms import Bbox
 
-LEAST_OVERLAP = 2.0      # pixels each way; letters have air around them
+LEAST_OVERLAP = 2.0  # pixels each way; letters have air around them
 
 
 def texts_of(figure: Figure) -> list[tuple[str, Bbox]]:
@@ -23,8 +23,11 @@ def texts_of(figure: Figure) -> list[tuple[str, Bbox]]:
 
     with mock.patch.object(Text, "draw", noting):
         figure.draw(renderer)
-    return [(text.get_text(), text.get_window_extent(renderer)) for text in drawn
-            if text.get_visible() and text.get_text().strip()]
+    return [
+        (text.get_text(), text.get_window_extent(renderer))
+        for text in drawn
+        if text.get_visible() and text.get_text().strip()
+    ]
 
 
 def overlapping(figure: Figure) -> list[tuple[str, str]]:
@@ -41,5 +44,8 @@ def overlapping(figure: Figure) -> list[tuple[str, str]]:
 def cut_off(figure: Figure) -> list[str]:
     """Texts that leave the picture."""
     width, height = figure.bbox.width, figure.bbox.height
-    return [text for text, box in texts_of(figure)
-            if box.x0 < -0.5 or box.y0 < -0.5 or box.x1 > width + 0.5 or box.y1 > height + 0.5]
+    return [
+        text
+        for text, box in texts_of(figure)
+        if box.x0 < -0.5 or box.y0 < -0.5 or box.x1 > width + 0.5 or box.y1 > height + 0.5
+    ]

@@ -39,6 +39,11 @@ def run(end: float, *, leave_out: tuple[str, ...] = (), settle: float = 0.0, tit
     """A record from 0 to ``end`` [s], one sample each 50 us."""
     time = np.arange(0.0, end + 25e-6, 50e-6)
     signals = {name: values for name, values in waveforms(time, settle=settle).items() if name not in leave_out}
-    return Run(scenario=scenario(title), time=time, signals=signals, window=(max(0.0, end - 0.2), end),
-               units={name: UNITS[name.split(".")[1]] for name in signals},
-               table={"output.current.mean": (125.0, "A"), "output.voltage.mean": (20.25, "V")})
+    return Run(
+        scenario=scenario(title),
+        time=time,
+        signals=signals,
+        window=(max(0.0, end - 0.2), end),
+        units={name: UNITS[name.split(".")[1]] for name in signals},
+        table={"output.current.mean": (125.0, "A"), "output.voltage.mean": (20.25, "V")},
+    )

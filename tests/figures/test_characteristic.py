@@ -15,14 +15,24 @@ def answer(dials=DIALS):
     rows = []
     for dial in dials:
         top = 24.0 + 12.0 * dial
-        rows += [{"kind": "line", "dial": dial, "delay": 170.0 - 160.0 * dial, "current": amps,
-                  "voltage": top - 0.05 * amps} for amps in np.linspace(300.0, 0.0, 11)]
+        rows += [
+            {"kind": "line", "dial": dial, "delay": 170.0 - 160.0 * dial, "current": amps, "voltage": top - 0.05 * amps}
+            for amps in np.linspace(300.0, 0.0, 11)
+        ]
         meeting = (top - 14.0) / 0.1
-        rows.append({"kind": "crossing", "dial": dial, "delay": 170.0 - 160.0 * dial, "current": meeting,
-                     "voltage": 14.0 + 0.05 * meeting})
+        rows.append(
+            {
+                "kind": "crossing",
+                "dial": dial,
+                "delay": 170.0 - 160.0 * dial,
+                "current": meeting,
+                "voltage": 14.0 + 0.05 * meeting,
+            }
+        )
     rows += [{"kind": "load line", "current": amps, "voltage": 14.0 + 0.05 * amps} for amps in (0.0, 300.0)]
-    return Answer(study="characteristic", scenario=made_up.scenario(), numbers={}, verdicts=[], assumptions=[],
-                  rows=rows, runs={})
+    return Answer(
+        study="characteristic", scenario=made_up.scenario(), numbers={}, verdicts=[], assumptions=[], rows=rows, runs={}
+    )
 
 
 @pytest.mark.parametrize("dials", [(0.5,), DIALS, tuple(np.linspace(0.05, 1.0, 12))], ids=["one", "five", "twelve"])
@@ -39,8 +49,9 @@ def test_one_line_for_each_dial_and_the_load_line(dials):
 
 def test_a_supply_without_dial_has_one_line():
     """Where nothing can be set, the one line is called the output."""
-    rows = [{"kind": "line", "dial": None, "delay": None, "current": amps, "voltage": 30.0 - amps}
-            for amps in (0.0, 10.0)]
+    rows = [
+        {"kind": "line", "dial": None, "delay": None, "current": amps, "voltage": 30.0 - amps} for amps in (0.0, 10.0)
+    ]
     figure = characteristic.draw(Answer("characteristic", made_up.scenario(), {}, rows=rows))
     assert [line.get_label() for line in figure.axes[0].lines] == ["output"]
 

@@ -8,8 +8,11 @@ from tests.figures import layout, made_up
 from weldsim.figures import preview
 from weldsim.studies.answer import Answer, Number
 
-NUMBERS = {"output.current.mean": Number(127.65, "A"), "output.voltage.mean": Number(20.383, "V"),
-           "primary.current.rms": Number(34.445, "A")}
+NUMBERS = {
+    "output.current.mean": Number(127.65, "A"),
+    "output.voltage.mean": Number(20.383, "V"),
+    "primary.current.rms": Number(34.445, "A"),
+}
 
 
 def answer(*, title="A made-up supply", approach=1.0, leave_out=()):
@@ -17,16 +20,29 @@ def answer(*, title="A made-up supply", approach=1.0, leave_out=()):
     runs = {"window": made_up.run(0.2, leave_out=leave_out, title=title)}
     if approach:
         runs["approach"] = made_up.run(approach, leave_out=leave_out, settle=0.08)
-    return Answer(study="preview", scenario=made_up.scenario(title), numbers=NUMBERS, verdicts=[], assumptions=[],
-                  rows=None, runs=runs)
+    return Answer(
+        study="preview",
+        scenario=made_up.scenario(title),
+        numbers=NUMBERS,
+        verdicts=[],
+        assumptions=[],
+        rows=None,
+        runs=runs,
+    )
 
 
-@pytest.mark.parametrize("options", [
-    {"approach": 1.0}, {"approach": 0.3}, {"approach": 0.0},
-    {"leave_out": ("bank.voltage", "core.flux_linkage", "phase_control.voltage")},
-    {"title": "A supply whose title is so long that it cannot possibly fit on one line of any picture " * 2},
-    {"title": "costs $5 or $6 with 50% off_and_more"},
-], ids=["bands", "waveforms", "no approach", "missing parts", "long title", "odd letters"])
+@pytest.mark.parametrize(
+    "options",
+    [
+        {"approach": 1.0},
+        {"approach": 0.3},
+        {"approach": 0.0},
+        {"leave_out": ("bank.voltage", "core.flux_linkage", "phase_control.voltage")},
+        {"title": "A supply whose title is so long that it cannot possibly fit on one line of any picture " * 2},
+        {"title": "costs $5 or $6 with 50% off_and_more"},
+    ],
+    ids=["bands", "waveforms", "no approach", "missing parts", "long title", "odd letters"],
+)
 def test_no_text_lies_on_another_or_leaves_the_picture(options):
     """All labels, keys and numbers can be read, whatever the supply holds."""
     figure = preview.draw(answer(**options))

@@ -13,12 +13,12 @@ from weldsim.figures import show, style
 from weldsim.figures.formats import FORMATS, picture_format
 
 ROOT = Path(__file__).resolve().parents[2]
-LEAST_CONTRAST = 3.0      # of a line on its ground: W3C, Web Content Accessibility Guidelines 2.1, criterion 1.4.11
+LEAST_CONTRAST = 3.0  # of a line on its ground: W3C, Web Content Accessibility Guidelines 2.1, criterion 1.4.11
 
 
 def luminance(colour):
     """Relative luminance of "#RRGGBB" (W3C, Web Content Accessibility Guidelines 2.1, definition)."""
-    channels = [int(colour[place:place + 2], 16) / 255.0 for place in (1, 3, 5)]
+    channels = [int(colour[place : place + 2], 16) / 255.0 for place in (1, 3, 5)]
     linear = [one / 12.92 if one <= 0.04045 else ((one + 0.055) / 1.055) ** 2.4 for one in channels]
     return 0.2126 * linear[0] + 0.7152 * linear[1] + 0.0722 * linear[2]
 
@@ -73,8 +73,10 @@ def test_other_endings_are_refused(name):
 
 def test_no_window_system_is_touched():
     """Drawing and saving never load pyplot, which would look for a screen."""
-    probe = ("import sys, io\nfrom tests.figures import made_up\nfrom weldsim.figures import show, style\n"
-             "show.draw(made_up.run(0.1)).savefig(io.BytesIO(), format='png')\n"
-             "print('matplotlib.pyplot' in sys.modules)")
+    probe = (
+        "import sys, io\nfrom tests.figures import made_up\nfrom weldsim.figures import show, style\n"
+        "show.draw(made_up.run(0.1)).savefig(io.BytesIO(), format='png')\n"
+        "print('matplotlib.pyplot' in sys.modules)"
+    )
     done = subprocess.run([sys.executable, "-c", probe], cwd=ROOT, capture_output=True, text=True, check=True)
     assert done.stdout.strip() == "False"

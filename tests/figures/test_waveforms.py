@@ -52,10 +52,22 @@ def test_chosen_signals_are_grouped_by_unit():
 def test_the_longest_names_fit_above_their_panel():
     """Waveforms with the longest names there are can be told apart in both columns."""
     plain = made_up.run(1.0)
-    names = ("core.friction_1.sliding_current", "weld_leads.resistance.current", "phase_control.current",
-             "rectifier.diode_1.current", "rectifier.current", "secondary.current", "core.magnetising_current")
-    run = Run(scenario=plain.scenario, time=plain.time, signals=dict.fromkeys(names, plain["output.current"]),
-              units=dict.fromkeys(names, "A"), window=plain.window)
+    names = (
+        "core.friction_1.sliding_current",
+        "weld_leads.resistance.current",
+        "phase_control.current",
+        "rectifier.diode_1.current",
+        "rectifier.current",
+        "secondary.current",
+        "core.magnetising_current",
+    )
+    run = Run(
+        scenario=plain.scenario,
+        time=plain.time,
+        signals=dict.fromkeys(names, plain["output.current"]),
+        units=dict.fromkeys(names, "A"),
+        window=plain.window,
+    )
     figure = show.draw(run)
     assert layout.overlapping(figure) == []
     assert layout.cut_off(figure) == []

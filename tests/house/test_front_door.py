@@ -15,20 +15,27 @@ HEAVY = ("numpy", "numba", "scipy", "h5py", "matplotlib")
 
 def loaded_by(lines: str) -> str:
     """Heavy libraries that a fresh Python has loaded after these lines; what they print is thrown away."""
-    probe = ("import contextlib, io, sys\nwith contextlib.redirect_stdout(io.StringIO()):\n    "
-             + "\n    ".join(lines.splitlines()) + f"\nprint(*[name for name in {HEAVY} if name in sys.modules])")
+    probe = (
+        "import contextlib, io, sys\nwith contextlib.redirect_stdout(io.StringIO()):\n    "
+        + "\n    ".join(lines.splitlines())
+        + f"\nprint(*[name for name in {HEAVY} if name in sys.modules])"
+    )
     done = subprocess.run([sys.executable, "-c", probe], cwd=ROOT, capture_output=True, text=True, check=True)
     return done.stdout.strip()
 
 
-@pytest.mark.parametrize("lines", [
-    "import weldsim",
-    "from weldsim.cli.main import main\nassert main(['--help']) == 0",
-    "from weldsim.cli.main import main\nassert main(['preview', '--help']) == 0",
-    "from weldsim.cli.main import main\nassert main(['check', 'toroid_shed.toml']) == 0",
-    "from weldsim.cli.main import main\nassert main(['check', 'toroid_shed.toml', '--json']) == 0",
-    "import weldsim\nweldsim.vary(weldsim.read('toroid_shed'), {'choke.inductance': '0.4 mH'})",
-], ids=["import", "help", "help of a command", "check", "check --json", "read and vary"])
+@pytest.mark.parametrize(
+    "lines",
+    [
+        "import weldsim",
+        "from weldsim.cli.main import main\nassert main(['--help']) == 0",
+        "from weldsim.cli.main import main\nassert main(['preview', '--help']) == 0",
+        "from weldsim.cli.main import main\nassert main(['check', 'toroid_shed.toml']) == 0",
+        "from weldsim.cli.main import main\nassert main(['check', 'toroid_shed.toml', '--json']) == 0",
+        "import weldsim\nweldsim.vary(weldsim.read('toroid_shed'), {'choke.inductance': '0.4 mH'})",
+    ],
+    ids=["import", "help", "help of a command", "check", "check --json", "read and vary"],
+)
 def test_light_work_loads_no_numerical_library(lines):
     """Help, check and reading a scenario start without numpy, numba, scipy, h5py and matplotlib."""
     assert loaded_by(lines) == ""

@@ -13,10 +13,14 @@ PACKAGE = ROOT / "weldsim"
 # room -> what it may import; its own room and the three files below are always allowed.
 EVERYWHERE = {"units", "unit_table", "errors", "__version__"}
 MAY_IMPORT: dict[str, set[str]] = {
-    "errors": set(), "units": set(), "unit_table": set(), "parts": set(), "analysis": set(),
+    "errors": set(),
+    "units": set(),
+    "unit_table": set(),
+    "parts": set(),
+    "analysis": set(),
     "scenario": {"parts"},
     "network": {"parts", "scenario"},
-    "engine": {"network.system"},            # the handover sheet only, not the whole room
+    "engine": {"network.system"},  # the handover sheet only, not the whole room
     "runs": {"parts", "scenario", "network", "engine"},
     "studies": {"parts", "scenario", "runs", "analysis"},
     "figures": {"studies", "runs"},
@@ -24,13 +28,13 @@ MAY_IMPORT: dict[str, set[str]] = {
     "cli": {"scenario", "runs", "studies", "figures", "report"},
 }
 ONLY_ROOM_FOR = {"numba": "engine", "h5py": "runs", "matplotlib": "figures", "tomllib": "scenario"}
-PHYSICS_ROOMS = ("parts", "analysis")        # rooms whose docstrings must carry units
+PHYSICS_ROOMS = ("parts", "analysis")  # rooms whose docstrings must carry units
 KERNELS = re.compile(r"engine/\w*kernel\.py")
 
-LONGEST_FUNCTION = 60      # lines, docstring not counted
-LONGEST_FILE = 400         # lines
-MOST_METHODS = 12          # of a class
-MOST_BY_PLACE = 3          # arguments; two is the rule, a third passes where the order is plain: (axes, run, panel)
+LONGEST_FUNCTION = 60  # lines, docstring not counted
+LONGEST_FILE = 400  # lines
+MOST_METHODS = 12  # of a class
+MOST_BY_PLACE = 3  # arguments; two is the rule, a third passes where the order is plain: (axes, run, panel)
 
 
 def modules() -> list[Path]:
@@ -151,8 +155,9 @@ SOURCE_NAMED = re.compile(r"^ *References\n *-+\n|[Dd]erived here|common practic
 def docstring_faults(node: ast.FunctionDef) -> Iterator[str]:
     """What is missing in one function's docstring."""
     text = ast.get_docstring(node) or ""
-    entries = {name.strip(): entry for names, entry in documented(text, "Parameters").items()
-               for name in names.split(",")}
+    entries = {
+        name.strip(): entry for names, entry in documented(text, "Parameters").items() for name in names.split(",")
+    }
     arguments = [one.arg for one in node.args.posonlyargs + node.args.args + node.args.kwonlyargs]
     if list(entries) != arguments:
         yield f"signature has {arguments}, docstring has {list(entries)}"
@@ -171,10 +176,19 @@ def complaints_about_tests() -> Iterator[str]:
                 yield f"{path.relative_to(ROOT)}:{node.lineno} {node.name}: no docstring"
 
 
-@pytest.mark.parametrize("check", [
-    complaints_about_imports, complaints_about_kernels, complaints_about_front_doors, complaints_about_sizes,
-    complaints_about_arguments, complaints_about_docstrings, complaints_about_tests,
-], ids=lambda check: check.__name__.removeprefix("complaints_about_"))
+@pytest.mark.parametrize(
+    "check",
+    [
+        complaints_about_imports,
+        complaints_about_kernels,
+        complaints_about_front_doors,
+        complaints_about_sizes,
+        complaints_about_arguments,
+        complaints_about_docstrings,
+        complaints_about_tests,
+    ],
+    ids=lambda check: check.__name__.removeprefix("complaints_about_"),
+)
 def test_house_rule(check):
     """The rule holds in every file."""
     found = list(check())

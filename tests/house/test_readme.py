@@ -102,10 +102,15 @@ def test_every_waveform_is_explained():
     assert sorted(name for name in recorded if not known.fullmatch(name)) == []
 
 
-@pytest.mark.parametrize("typed", [
-    ["preview", "toroid_shed_boost", "--dial", "50%"], ["preview", "benchmark_c"],
-    ["characteristic", "benchmark_b", "--dial", "60%"],
-], ids=lambda typed: " ".join(typed[:2]))
+@pytest.mark.parametrize(
+    "typed",
+    [
+        ["preview", "toroid_shed_boost", "--dial", "50%"],
+        ["preview", "benchmark_c"],
+        ["characteristic", "benchmark_b", "--dial", "60%"],
+    ],
+    ids=lambda typed: " ".join(typed[:2]),
+)
 def test_every_number_is_explained(typed, capsys):
     """Each name that a study gives in --json stands in README's table."""
     assert main([*typed, "--json"]) == 0

@@ -8,9 +8,18 @@ from weldsim.scenario.bundled import bundled_scenarios, find_scenario
 from weldsim.scenario.reading import read
 
 ROOT = Path(__file__).resolve().parents[2]
-PROMISED = ("toroid_shed", "toroid_shed_boost", "garage_60hz", "long_lead", "charger", "quarter_kiloamp",
-            "benchmark_a", "benchmark_b", "benchmark_c")
-LEAST_COMMENTS = 5      # lines of comment that make a file a lesson rather than a list
+PROMISED = (
+    "toroid_shed",
+    "toroid_shed_boost",
+    "garage_60hz",
+    "long_lead",
+    "charger",
+    "quarter_kiloamp",
+    "benchmark_a",
+    "benchmark_b",
+    "benchmark_c",
+)
+LEAST_COMMENTS = 5  # lines of comment that make a file a lesson rather than a list
 
 
 def test_all_promised_scenarios_are_bundled():

@@ -72,9 +72,9 @@ class Descriptor:
 
     def solve(self, end, steps):
         """y at ``end``, extrapolated from runs of steps, 2, 4 and 8 times as many steps."""
-        runs = [self._backward(end, steps * 2 ** k) for k in range(4)]
+        runs = [self._backward(end, steps * 2**k) for k in range(4)]
         for order in range(1, 4):
-            runs = [fine + (fine - coarse) / (2 ** order - 1) for coarse, fine in zip(runs, runs[1:], strict=False)]
+            runs = [fine + (fine - coarse) / (2**order - 1) for coarse, fine in zip(runs, runs[1:], strict=False)]
         return runs[0]
 
     def _backward(self, end, steps):

@@ -47,7 +47,7 @@ def run_one_mode(system, signature, end):
     """Extended state after a time in one mode, from rest at a zero crossing of the mains."""
     x = np.zeros(system.size)
     x[-2], x[-1] = 1.0, 1.0
-    x[:len(system.states)] = system.start()[0][:len(system.states)]
+    x[: len(system.states)] = system.start()[0][: len(system.states)]
     return expm(system.assemble(signature).matrix * end) @ x
 
 

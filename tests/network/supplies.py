@@ -45,13 +45,28 @@ inductance = "12 uH"
 [load]
 kind = "arc line"
 """
-BOOST = {"kind": "winding", "voltage": 47.8, "resistance": 0.12, "leakage_inductance": 40e-6,
-         "ballast_resistance": 22.0, "blocking_diode": True}
-CHOKE_BOOST = {"kind": "choke", "choke_ratio": 3.0, "resistance": 0.1, "leakage_inductance": 20e-6,
-               "ballast_resistance": 1.0}
+BOOST = {
+    "kind": "winding",
+    "voltage": 47.8,
+    "resistance": 0.12,
+    "leakage_inductance": 40e-6,
+    "ballast_resistance": 22.0,
+    "blocking_diode": True,
+}
+CHOKE_BOOST = {
+    "kind": "choke",
+    "choke_ratio": 3.0,
+    "resistance": 0.1,
+    "leakage_inductance": 20e-6,
+    "ballast_resistance": 1.0,
+}
 FALLING = {"kind": "arc line", "falling_voltage": 30.0, "falling_current": 15.0, "reignition_voltage": 40.0}
-IRON = {"core": {"section": 55e-4, "path_length": 0.62, "steel": "grain-oriented", "mass": 24.0},
-        "transformer.ratio": "absent", "transformer.primary_turns": 130, "transformer.secondary_turns": 17}
+IRON = {
+    "core": {"section": 55e-4, "path_length": 0.62, "steel": "grain-oriented", "mass": 24.0},
+    "transformer.ratio": "absent",
+    "transformer.primary_turns": 130,
+    "transformer.secondary_turns": 17,
+}
 STRAIGHT = """
 [mains]
 voltage = "230 V"
@@ -71,8 +86,11 @@ VARIANTS = {
     "no snubber": {"phase_control.snubber_resistance": "absent", "phase_control.snubber_capacitance": "absent"},
     "thyristor pair": {"phase_control.device": "thyristor pair"},
     "held gate": {"phase_control.pulse_kind": "held"},
-    "diac dial": {"phase_control.dial_kind": "rc-diac", "phase_control.timing_resistance_at_0": 4e5,
-                  "phase_control.timing_resistance_at_100": 1e4},
+    "diac dial": {
+        "phase_control.dial_kind": "rc-diac",
+        "phase_control.timing_resistance_at_0": 4e5,
+        "phase_control.timing_resistance_at_100": 1e4,
+    },
     "no core": {"core": "absent"},
     "iron core with friction": IRON,
     "no leakage": {"transformer.primary_leakage_inductance": 0.0, "transformer.secondary_leakage_inductance": 0.0},
@@ -90,8 +108,10 @@ VARIANTS = {
     "boost winding": {"boost": BOOST},
     "boost winding to the bank": {"boost": BOOST | {"feeds": "bank", "blocking_diode": False}},
     "boost sharing leakage": {"boost": BOOST | {"shared_leakage_inductance": 5e-6}},
-    "boost sharing leakage, centre-tap": {"boost": BOOST | {"shared_leakage_inductance": 5e-6},
-                                          "rectifier.kind": "centre-tap"},
+    "boost sharing leakage, centre-tap": {
+        "boost": BOOST | {"shared_leakage_inductance": 5e-6},
+        "rectifier.kind": "centre-tap",
+    },
     "boost with a ballast choke": {"boost": BOOST | {"ballast_resistance": 0.0, "ballast_inductance": 5e-3}},
     "boost with ballast on the choke": {"boost": BOOST | {"ballast_on_choke": True, "choke_ratio": 3.0}},
     "boost without ballast": {"boost": BOOST | {"ballast_resistance": 0.0}},
@@ -108,8 +128,13 @@ VARIANTS = {
     "falling arc": {"load": FALLING},
     "shorted arc": {"load": {"kind": "shorted arc"}},
     "shorted falling arc": {"load": FALLING | {"kind": "shorted arc"}},
-    "everything": IRON | {"boost": BOOST | {"shared_leakage_inductance": 5e-6}, "choke.saturation_current": 180.0,
-                          "load": FALLING, "supply_lead": {"length": 30.0, "section": 1.5e-6}},
+    "everything": IRON
+    | {
+        "boost": BOOST | {"shared_leakage_inductance": 5e-6},
+        "choke.saturation_current": 180.0,
+        "load": FALLING,
+        "supply_lead": {"length": 30.0, "section": 1.5e-6},
+    },
 }
 
 

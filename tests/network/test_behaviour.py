@@ -13,7 +13,7 @@ from weldsim.engine.simulate import simulate
 from weldsim.network.wiring import wire
 from weldsim.parts.hysteresis import loop_area
 
-STEPS = 200                 # of a mains period
+STEPS = 200  # of a mains period
 DEVICE = {"threshold": 0.0, "slope": 1e-3, "off_resistance": 1e9}
 
 
@@ -32,8 +32,19 @@ def firing(delay, width, end, frequency=50.0):
     return [(time + shift, name) for time in times for shift, name in ((0.0, "gate on"), (width, "gate off"))]
 
 
-@pytest.mark.parametrize("name", ["as it is", "everything", "boost from a saturating choke", "centre-tap", "diac dial",
-                                  "shorted falling arc", "no transformer", "battery"])
+@pytest.mark.parametrize(
+    "name",
+    [
+        "as it is",
+        "everything",
+        "boost from a saturating choke",
+        "centre-tap",
+        "diac dial",
+        "shorted falling arc",
+        "no transformer",
+        "battery",
+    ],
+)
 def test_energy_is_kept(name):
     """Source energy = what is stored + every loss from its own v and i + load + what jumps took, over three periods.
 
@@ -47,7 +58,8 @@ def test_energy_is_kept(name):
     system, energies = trace.system, trace.integrals().energies()
     count = len(system.states)
     stored = sum(system.stored_energy(trace.end_state[:count]).values()) - sum(
-        system.stored_energy(trace.state[0][:count]).values())
+        system.stored_energy(trace.state[0][:count]).values()
+    )
     source, spent = sum(energies["source"].values()), sum(energies["loss"].values()) + sum(energies["load"].values())
 
     assert source > 1.0
@@ -60,10 +72,13 @@ def test_gate_reaching_beyond_the_crossing_fires_a_triac_but_no_pair():
     load = {"load": {"kind": "resistor", "resistance": 10.0, "inductance": 0.0}}
     start, end = 170.0 / 18000.0, 206.0 / 18000.0
     triac = run(straight(load | {"phase_control": DEVICE}), 0.02, [(start, "gate on"), (end, "gate off")])
-    pair = run(straight(load | {"phase_control": DEVICE | {"device": "thyristor pair"}}), 0.02,
-               [(start, "gate plus on"), (end, "gate plus off")])
+    pair = run(
+        straight(load | {"phase_control": DEVICE | {"device": "thyristor pair"}}),
+        0.02,
+        [(start, "gate plus on"), (end, "gate plus off")],
+    )
 
-    half = math.sqrt(2.0) * 230.0 / 10.0 / (math.pi * 50.0)             # charge of a half cycle
+    half = math.sqrt(2.0) * 230.0 / 10.0 / (math.pi * 50.0)  # charge of a half cycle
     tail = half * (1.0 + math.cos(math.radians(170.0))) / 2.0
     assert triac.integrals(0.0, 0.01).integral("primary.current") == pytest.approx(tail, rel=1e-3)
     assert triac.integrals(0.01, 0.02).integral("primary.current") == pytest.approx(-half, rel=1e-3)
@@ -92,25 +107,36 @@ def test_diac_dial_fires_at_breakover():
     Tolerance: 1 ohm of load before 100 kohm shifts the angle by 1e-5.
     """
     resistance, capacitance = 1e5, 1e-7
-    control = DEVICE | {"dial_kind": "rc-diac", "dial": 0.0, "timing_resistance_at_0": resistance,
-                        "timing_resistance_at_100": 1e4, "timing_capacitance": capacitance, "diac_breakback": 8.0,
-                        "pulse_width": 50e-6}
+    control = DEVICE | {
+        "dial_kind": "rc-diac",
+        "dial": 0.0,
+        "timing_resistance_at_0": resistance,
+        "timing_resistance_at_100": 1e4,
+        "timing_capacitance": capacitance,
+        "diac_breakback": 8.0,
+        "pulse_width": 50e-6,
+    }
     trace = run(straight({"load": {"kind": "resistor", "resistance": 1.0}, "phase_control": control}), 0.018)
     speed = 2.0 * math.pi * 50.0
     q = speed * resistance * capacitance
     phi = math.atan(q)
 
     def charge(t):
-        return math.sqrt(2.0) * 230.0 / math.hypot(1.0, q) * (
-            math.sin(speed * t - phi) + math.sin(phi) * math.exp(-t / resistance / capacitance)) - 32.0
+        return (
+            math.sqrt(2.0)
+            * 230.0
+            / math.hypot(1.0, q)
+            * (math.sin(speed * t - phi) + math.sin(phi) * math.exp(-t / resistance / capacitance))
+            - 32.0
+        )
 
     fired = [instant for instant, element, _, after in trace.changes() if element == "diac" and after == "fired_plus"]
     first = brentq(charge, 1e-4, 5e-3, xtol=1e-15)
     assert fired[0] == pytest.approx(first, rel=2e-5)
     before, after = (trace.sample(["dial.capacitor.voltage"], first + shift, 1e-6, 1)[0, 0] for shift in (-1e-6, 1e-6))
-    assert before - after == pytest.approx(8.0, abs=0.05)          # 1 us either side: 0.03 V of charging
+    assert before - after == pytest.approx(8.0, abs=0.05)  # 1 us either side: 0.03 V of charging
     negative = [e for e in trace.changes() if e[1] == "diac" and e[3] == "fired_minus"]
-    assert len(negative) == 1                                      # one firing in the second half cycle
+    assert len(negative) == 1  # one firing in the second half cycle
     assert trace.integrals(0.01, 0.018).integral("primary.current") < -0.1
 
 
@@ -156,8 +182,9 @@ def test_friction_keeps_the_flux_after_switch_off():
     scenario = benchmark(VARIANTS["iron core with friction"] | {"load": "absent"})
     commands = [command for command in firing(90.0, 1e-3, 0.06) if command[0] < 0.04]
     trace = run(scenario, 0.059, commands)
-    flux, current = (trace.sample([name], 0.0585, 1e-4, 1)[0, 0] for name in ("core.flux_linkage",
-                                                                              "core.magnetising_current"))
+    flux, current = (
+        trace.sample([name], 0.0585, 1e-4, 1)[0, 0] for name in ("core.flux_linkage", "core.magnetising_current")
+    )
 
     assert abs(flux) > 0.05
     assert abs(current) < 0.01

@@ -36,7 +36,7 @@ def test_diode_corner_is_one_point():
     corner = blocked.guards[0].limit
 
     assert _current(blocked, corner) == pytest.approx(on.guards[0].limit, rel=1e-12)
-    assert _current(on, corner) == pytest.approx(on.guards[0].limit, rel=1e-9)      # a difference of nearly equal volts
+    assert _current(on, corner) == pytest.approx(on.guards[0].limit, rel=1e-9)  # a difference of nearly equal volts
 
 
 def test_ideal_diode():
@@ -70,9 +70,13 @@ def test_triac_segments_and_guards():
 
     guards = {s.name: [(g.quantity, g.sign, round(g.limit, 6), g.target) for g in s.guards] for s in device.segments}
     assert guards == {
-        "off": [], "gated": [("voltage", -1, 1.0, "gated_plus"), ("voltage", 1, -1.0, "gated_minus")],
-        "gated_plus": [("current", 1, 5e-6, "gated")], "gated_minus": [("current", -1, -5e-6, "gated")],
-        "plus": [("current", 1, 0.05, "off")], "minus": [("current", -1, -0.05, "off")]}
+        "off": [],
+        "gated": [("voltage", -1, 1.0, "gated_plus"), ("voltage", 1, -1.0, "gated_minus")],
+        "gated_plus": [("current", 1, 5e-6, "gated")],
+        "gated_minus": [("current", -1, -5e-6, "gated")],
+        "plus": [("current", 1, 0.05, "off")],
+        "minus": [("current", -1, -0.05, "off")],
+    }
 
 
 def test_triac_events():
@@ -82,7 +86,10 @@ def test_triac_events():
 
     assert {m.segment: m.target for m in on.moves} == {"off": "gated", "plus": "gated_plus", "minus": "gated_minus"}
     assert {m.segment: (m.target, m.sign, m.threshold, m.otherwise) for m in off.moves} == {
-        "gated": ("off", 0, 0.0, ""), "gated_plus": ("plus", 1, 0.08, "off"), "gated_minus": ("minus", -1, 0.08, "off")}
+        "gated": ("off", 0, 0.0, ""),
+        "gated_plus": ("plus", 1, 0.08, "off"),
+        "gated_minus": ("minus", -1, 0.08, "off"),
+    }
 
 
 def test_pair_gates_fire_their_own_thyristor_only():
@@ -93,7 +100,9 @@ def test_pair_gates_fire_their_own_thyristor_only():
 
     assert [g.target for g in _piece(device, "ready_plus").guards] == ["gated_plus"]
     assert [g.target for g in _piece(device, "ready_both").guards] == [
-        "gated_plus_with_other_gate", "gated_minus_with_other_gate"]
+        "gated_plus_with_other_gate",
+        "gated_minus_with_other_gate",
+    ]
     assert set(events) == {"gate plus on", "gate plus off", "gate minus on", "gate minus off"}
     assert events["gate plus on"]["minus"] == "minus_with_other_gate"
     assert events["gate plus off"]["minus_with_other_gate"] == "minus"
@@ -108,7 +117,9 @@ def test_every_segment_that_loses_its_own_gate_is_judged():
 
     assert len(device.segments) == 12
     assert {m.segment: m.otherwise for m in off.moves if m.sign} == {
-        "gated_plus": "off", "gated_plus_with_other_gate": "ready_minus"}
+        "gated_plus": "off",
+        "gated_plus_with_other_gate": "ready_minus",
+    }
 
 
 def test_holding_above_latching_is_refused():

@@ -20,7 +20,7 @@ from weldsim.network.branches import (
 )
 from weldsim.network.devices import Line, Scale, diode
 
-EXACT = 1e-13       # relative: a dozen operations in double precision
+EXACT = 1e-13  # relative: a dozen operations in double precision
 
 
 def test_resistor_and_inductor():
@@ -34,13 +34,17 @@ def test_resistor_and_inductor():
 
 def test_series_resonance():
     """L di/dt = V sin(w t) - R i - u and C du/dt = i; the power of the resistor is read from its own v and i."""
-    system = system_of([Resistor("r", "line", "a", 2.0), Inductor("l", "a", "b", 1e-3),
-                        Capacitor("c", "b", "return", 1e-5)], amplitude=100.0)
+    system = system_of(
+        [Resistor("r", "line", "a", 2.0), Inductor("l", "a", "b", 1e-3), Capacitor("c", "b", "return", 1e-5)],
+        amplitude=100.0,
+    )
 
     assert state_row(system, (), "l.current") == pytest.approx(
-        {"l.current": -2000.0, "c.voltage": -1000.0, "sine": 1e5, "cosine": 0.0, "one": 0.0}, rel=EXACT)
+        {"l.current": -2000.0, "c.voltage": -1000.0, "sine": 1e5, "cosine": 0.0, "one": 0.0}, rel=EXACT
+    )
     assert state_row(system, (), "c.voltage") == pytest.approx(
-        {"l.current": 1e5, "c.voltage": 0.0, "sine": 0.0, "cosine": 0.0, "one": 0.0}, rel=EXACT)
+        {"l.current": 1e5, "c.voltage": 0.0, "sine": 0.0, "cosine": 0.0, "one": 0.0}, rel=EXACT
+    )
     assert row(system, (), "r.voltage")[0] == pytest.approx(2.0, rel=EXACT)
 
 
@@ -67,9 +71,15 @@ def test_bridge_with_two_diodes_on():
 
 def test_ideal_windings():
     """A load of R on the secondary of n:1 is n^2 R on the primary, and the leakages add the same way."""
-    system = system_of([Inductor("l1", "line", "a", 2e-3),
-                        Windings((Winding("first", "a", "return", 10.0), Winding("second", "b", "return", 2.0))),
-                        Inductor("l2", "b", "c", 1e-4), Resistor("load", "c", "return", 0.3)], amplitude=1.0)
+    system = system_of(
+        [
+            Inductor("l1", "line", "a", 2e-3),
+            Windings((Winding("first", "a", "return", 10.0), Winding("second", "b", "return", 2.0))),
+            Inductor("l2", "b", "c", 1e-4),
+            Resistor("load", "c", "return", 0.3),
+        ],
+        amplitude=1.0,
+    )
 
     rate = state_row(system, (), "l1.current")
 
@@ -80,9 +90,11 @@ def test_ideal_windings():
 
 def test_zero_values_are_connections():
     """0 ohm and 0 H carry their current without a voltage and without a state."""
-    system = system_of([Resistor("r0", "line", "a", 0.0), Inductor("l0", "a", "b", 0.0),
-                        Resistor("r", "b", "return", 4.0)],
-                       [("i", "current", "r0"), ("u", "voltage", "l0")], amplitude=8.0)
+    system = system_of(
+        [Resistor("r0", "line", "a", 0.0), Inductor("l0", "a", "b", 0.0), Resistor("r", "b", "return", 4.0)],
+        [("i", "current", "r0"), ("u", "voltage", "l0")],
+        amplitude=8.0,
+    )
 
     assert system.states == ()
     assert row(system, (), "i") == pytest.approx([2.0, 0.0, 0.0], rel=EXACT)
@@ -100,14 +112,23 @@ def test_input_enters_as_a_voltage():
 
 def _supply(iron):
     """Two series inductances, an ideal transformer with iron across it, coupled secondaries, and a bank."""
-    return [Resistor("rm", "line", "a", 0.3), Inductor("lm", "a", "b", 0.4e-3), Resistor("r1", "b", "c", 0.4),
-            Inductor("l1", "c", "d", 0.5e-3), iron, Windings((Winding("w1", "d", "return", 1.0),
-                                                             Winding("w2", "e", "return", 0.135),
-                                                             Winding("w3", "f", "return", 0.21))),
-            CoupledInductors((Coil("l2", "e", "g"), Coil("l3", "f", "h")), ((9e-6, 4e-6), (4e-6, 30e-6))),
-            Resistor("r2", "g", "k", 7e-3), Resistor("r3", "h", "k", 2.0), Capacitor("bank", "k", "return", 44e-3),
-            Inductor("choke", "k", "m", 0.3e-3), Inductor("leads", "m", "n", 12e-6),
-            Resistor("load", "n", "return", 0.18)]
+    return [
+        Resistor("rm", "line", "a", 0.3),
+        Inductor("lm", "a", "b", 0.4e-3),
+        Resistor("r1", "b", "c", 0.4),
+        Inductor("l1", "c", "d", 0.5e-3),
+        iron,
+        Windings(
+            (Winding("w1", "d", "return", 1.0), Winding("w2", "e", "return", 0.135), Winding("w3", "f", "return", 0.21))
+        ),
+        CoupledInductors((Coil("l2", "e", "g"), Coil("l3", "f", "h")), ((9e-6, 4e-6), (4e-6, 30e-6))),
+        Resistor("r2", "g", "k", 7e-3),
+        Resistor("r3", "h", "k", 2.0),
+        Capacitor("bank", "k", "return", 44e-3),
+        Inductor("choke", "k", "m", 0.3e-3),
+        Inductor("leads", "m", "n", 12e-6),
+        Resistor("load", "n", "return", 0.18),
+    ]
 
 
 def _supply_unreduced(magnetising):
@@ -148,7 +169,7 @@ def test_against_implicit_steps_through_the_unreduced_network(magnetising):
     y = other.solve(7e-3, 400)
     scale = max(abs(y[column]) for column in columns.values())
 
-    assert len(system.states) == 5        # lm, core, one of l2 and l3 with it, bank, choke: 8 storing parts less 3 sums
+    assert len(system.states) == 5  # lm, core, one of l2 and l3 with it, bank, choke: 8 storing parts less 3 sums
     for name in names:
         assert row(system, (0,), name) @ x == pytest.approx(y[columns[name]], abs=1e-6 * scale), name
     assert row(system, (0,), "u") @ x == pytest.approx(y[4], abs=1e-6 * 325.0)

@@ -30,12 +30,17 @@ def test_arc_line(current):
     assert _voltage(segments, current) == pytest.approx(min(1000.0 * current, 14.0 + 0.05 * current), rel=1e-12)
 
 
-@pytest.mark.parametrize(("process", "current", "expected"), [
-    ("MIG", 100.0, 19.0), ("MIG", 700.0, 44.0), ("MMA", 100.0, 24.0), ("TIG", 100.0, 14.0), ("TIG", 0.001, 1.0)])
+@pytest.mark.parametrize(
+    ("process", "current", "expected"),
+    [("MIG", 100.0, 19.0), ("MIG", 700.0, 44.0), ("MMA", 100.0, 24.0), ("TIG", 100.0, 14.0), ("TIG", 0.001, 1.0)],
+)
 def test_load_line(process, current, expected):
     """IEC 60974-1 conventional load voltages: 14 + 0.05 I, 20 + 0.04 I, 10 + 0.04 I, flat above 600 A (from memory)."""
-    load = next(b for b in draw(straight({"load": {"kind": "load line", "process": process}})).branches
-                if getattr(b, "name", "") == "load")
+    load = next(
+        b
+        for b in draw(straight({"load": {"kind": "load line", "process": process}})).branches
+        if getattr(b, "name", "") == "load"
+    )
 
     assert _voltage(load.segments, current) == pytest.approx(expected, rel=1e-12)
 
@@ -66,7 +71,7 @@ def test_reignition_alone_lets_the_arc_go_out():
 
 
 def test_programmed_shorts():
-    """"short on" takes every segment into the short, "short off" lets the arc burn on."""
+    """ "short on" takes every segment into the short, "short off" lets the arc burn on."""
     circuit = draw(benchmark({"load": FALLING | {"kind": "shorted arc"}}))
     on, off = (event for event in circuit.events if event.name.startswith("short"))
 
@@ -76,7 +81,10 @@ def test_programmed_shorts():
 
 def test_battery_takes_and_gives():
     """A battery behind its resistance: one line for both directions."""
-    load = next(b for b in draw(benchmark({"load": {"kind": "battery", "voltage": 26.5, "resistance": 0.025}})).branches
-                if getattr(b, "name", "") == "load")
+    load = next(
+        b
+        for b in draw(benchmark({"load": {"kind": "battery", "voltage": 26.5, "resistance": 0.025}})).branches
+        if getattr(b, "name", "") == "load"
+    )
 
     assert [_voltage(load.segments, i) for i in (-10.0, 0.0, 40.0)] == pytest.approx([26.25, 26.5, 27.5])

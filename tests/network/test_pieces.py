@@ -15,8 +15,10 @@ def test_names_count_from_the_middle():
     assert [segment.name for segment in saturation_segments(CORE)] == ["-2", "-1", "middle", "+1", "+2"]
 
 
-@pytest.mark.parametrize(("flux", "piece", "current"), [
-    (0.5, 2, 0.125), (-0.5, 2, -0.125), (1.05, 3, 1.125), (5.0, 4, 2.0 + 3.9 * 298.0 / 1.9), (-1.05, 1, -1.125)])
+@pytest.mark.parametrize(
+    ("flux", "piece", "current"),
+    [(0.5, 2, 0.125), (-0.5, 2, -0.125), (1.05, 3, 1.125), (5.0, 4, 2.0 + 3.9 * 298.0 / 1.9), (-1.05, 1, -1.125)],
+)
 def test_current_follows_the_corners(flux, piece, current):
     """Between corners the current is on the chord, beyond the last one on its prolongation (worked by hand)."""
     assert piece_at(CORE, flux) == piece
@@ -38,9 +40,13 @@ def test_friction_sticks_and_slides():
     stuck, up, down = friction_segments(Friction("stop", "a", "b", 2.0, 0.3, 325.0))
 
     assert [(g.sign, g.limit, g.target, g.jump.offset) for g in stuck.guards] == [
-        (-1, 0.3, "slide_up", 0.3), (1, -0.3, "slide_down", -0.3)]
+        (-1, 0.3, "slide_up", 0.3),
+        (1, -0.3, "slide_down", -0.3),
+    ]
     assert [(g.quantity, g.sign, g.target) for g in (*up.guards, *down.guards)] == [
-        ("voltage", 1, "stuck"), ("voltage", -1, "stuck")]
+        ("voltage", 1, "stuck"),
+        ("voltage", -1, "stuck"),
+    ]
 
 
 @pytest.mark.parametrize("points", [((0.0,), (0.0,)), ((0.0, 0.0), (0.0, 1.0)), ((0.0, 1.0), (1.0, 0.0))])

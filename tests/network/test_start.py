@@ -10,7 +10,7 @@ from weldsim.network.start import resting_frictions
 from weldsim.network.wiring import wire
 from weldsim.parts.flux import remanent_flux_linkage
 
-CORE = SaturatingInductor("core", "a", "b", (-4.0, 4.0), (-1.0, 1.0))       # 4 H
+CORE = SaturatingInductor("core", "a", "b", (-4.0, 4.0), (-1.0, 1.0))  # 4 H
 STOPS = [Friction("one", "a", "b", 0.5, 0.02, 300.0), Friction("two", "a", "b", 0.1, 0.03, 300.0)]
 
 
@@ -25,7 +25,11 @@ def test_everything_rests():
 
     assert np.array_equal(x, np.zeros(6))
     assert [element.segments[k] for element, k in zip(system.elements, signature, strict=True)] == [
-        "off", "middle", *["blocked"] * 4, "knee"]
+        "off",
+        "middle",
+        *["blocked"] * 4,
+        "knee",
+    ]
 
 
 def test_values_come_from_the_table_and_from_keywords():

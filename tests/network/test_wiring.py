@@ -9,7 +9,7 @@ from weldsim.network.branches import Friction, SaturatingInductor
 from weldsim.network.wiring import draw, wire
 from weldsim.scenario.reading import read
 
-TRIALS = 12                 # random modes of each supply
+TRIALS = 12  # random modes of each supply
 
 
 def _random_mode(system, circuit, rng):
@@ -17,11 +17,11 @@ def _random_mode(system, circuit, rng):
     signature = [int(rng.integers(len(element.segments))) for element in system.elements]
     x = rng.normal(size=system.size)
     x[-1] = 1.0
-    x[:len(system.states)] *= 30.0
+    x[: len(system.states)] *= 30.0
     for branch in circuit.branches:
         if isinstance(branch, SaturatingInductor):
             piece = signature[[element.name for element in system.elements].index(branch.name)]
-            low, high = branch.flux_linkages[piece:piece + 2]
+            low, high = branch.flux_linkages[piece : piece + 2]
             x[system.states.index(f"{branch.name}.flux_linkage")] = low + (high - low) * rng.uniform(0.1, 0.9)
         elif isinstance(branch, Friction):
             x[system.states.index(f"{branch.name}.friction_current")] = branch.limit * rng.uniform(-1.0, 1.0)
@@ -55,14 +55,16 @@ def test_power_balance(name):
         signature, x = _random_mode(system, circuit, rng)
         mode = system.assemble(signature)
         y = mode.outputs @ x
-        powers = [y[line.voltage] * y[line.current] * (-1.0 if line.role == "source" else 1.0)
-                  for line in system.ledger]
+        powers = [
+            y[line.voltage] * y[line.current] * (-1.0 if line.role == "source" else 1.0) for line in system.ledger
+        ]
         stored, size = _stored_power(system, x, mode.matrix @ x)
         assert abs(sum(powers) + stored) <= 1e-11 * (sum(map(abs, powers)) + size), signature
 
 
-@pytest.mark.parametrize("name", ["as it is", "iron core with friction", "boost sharing leakage", "diac dial",
-                                  "everything"])
+@pytest.mark.parametrize(
+    "name", ["as it is", "iron core with friction", "boost sharing leakage", "diac dial", "everything"]
+)
 def test_every_equation_is_met(name):
     """Putting a mode's solution back into all rows of the network leaves rounding only.
 
@@ -83,14 +85,33 @@ def test_benchmark_has_six_states():
     """Mains and leakage, and choke and leads, are one state each: the six states of the published comparison."""
     system = wire(benchmark())
 
-    assert system.states == ("mains.inductance.current", "snubber.voltage", "core.flux_linkage",
-                             "secondary.leakage.current", "bank.voltage", "choke.current")
+    assert system.states == (
+        "mains.inductance.current",
+        "snubber.voltage",
+        "core.flux_linkage",
+        "secondary.leakage.current",
+        "bank.voltage",
+        "choke.current",
+    )
     assert system.orders == (1,)
     assert len(system.elements) == 7
 
 
-@pytest.mark.parametrize("name", ["benchmark_a", "benchmark_b", "benchmark_c", "charger", "garage_60hz", "long_lead",
-                                  "quarter_kiloamp", "school_spot", "toroid_shed", "toroid_shed_boost"])
+@pytest.mark.parametrize(
+    "name",
+    [
+        "benchmark_a",
+        "benchmark_b",
+        "benchmark_c",
+        "charger",
+        "garage_60hz",
+        "long_lead",
+        "quarter_kiloamp",
+        "school_spot",
+        "toroid_shed",
+        "toroid_shed_boost",
+    ],
+)
 def test_bundled_scenarios_are_wired(name):
     """Every bundled supply has equations at its start, with finite numbers."""
     system = wire(read(name))
@@ -103,15 +124,36 @@ def test_bundled_scenarios_are_wired(name):
 
 
 PROMISED = {
-    "always": ("mains.voltage", "plug.voltage", "primary.current", "terminal.voltage", "output.voltage",
-               "output.current"),
+    "always": (
+        "mains.voltage",
+        "plug.voltage",
+        "primary.current",
+        "terminal.voltage",
+        "output.voltage",
+        "output.current",
+    ),
     "phase control": ("phase_control.voltage", "phase_control.current", "snubber.current", "dial.capacitor.voltage"),
-    "transformer": ("core.flux_linkage", "core.magnetising_current", "core.flux_density", "secondary.voltage",
-                    "secondary.current"),
-    "rectifier": (*(f"rectifier.diode_{k}.{quantity}" for k in (1, 2, 3, 4) for quantity in ("voltage", "current")),
-                  "rectifier.current"),
-    "output": ("bank.voltage", "bank.current", "bleed.current", "choke.current", "boost.voltage", "boost.current",
-               "blocking.voltage", "blocking.current"),
+    "transformer": (
+        "core.flux_linkage",
+        "core.magnetising_current",
+        "core.flux_density",
+        "secondary.voltage",
+        "secondary.current",
+    ),
+    "rectifier": (
+        *(f"rectifier.diode_{k}.{quantity}" for k in (1, 2, 3, 4) for quantity in ("voltage", "current")),
+        "rectifier.current",
+    ),
+    "output": (
+        "bank.voltage",
+        "bank.current",
+        "bleed.current",
+        "choke.current",
+        "boost.voltage",
+        "boost.current",
+        "blocking.voltage",
+        "blocking.current",
+    ),
 }
 
 
@@ -130,10 +172,29 @@ def test_every_loss_has_its_line():
     system = wire(benchmark(VARIANTS["everything"]))
     parts = {role: {line.part for line in system.ledger if line.role == role} for role in ("source", "loss", "load")}
 
-    assert parts == {"source": {"mains"}, "load": {"load"}, "loss": {
-        "mains impedance", "supply lead", "phase control", "snubber", "transformer primary winding", "core loss",
-        "core hysteresis", "transformer secondary winding", "boost winding", "boost rectifier", "boost ballast",
-        "boost blocking diode", "rectifier", "bank", "bleed", "choke", "weld leads"}}
+    assert parts == {
+        "source": {"mains"},
+        "load": {"load"},
+        "loss": {
+            "mains impedance",
+            "supply lead",
+            "phase control",
+            "snubber",
+            "transformer primary winding",
+            "core loss",
+            "core hysteresis",
+            "transformer secondary winding",
+            "boost winding",
+            "boost rectifier",
+            "boost ballast",
+            "boost blocking diode",
+            "rectifier",
+            "bank",
+            "bleed",
+            "choke",
+            "weld leads",
+        },
+    }
 
 
 def _output(system, signature, name):
@@ -164,9 +225,11 @@ def test_currents_pass_through_the_chain():
 
     assert _output(system, signature, "rectifier.current") == pytest.approx(rail, abs=1e-12)
     assert _output(system, signature, "choke.current") == pytest.approx(
-        _output(system, signature, "output.current"), abs=1e-12)
+        _output(system, signature, "output.current"), abs=1e-12
+    )
     assert _output(system, signature, "primary.current") == pytest.approx(
-        _output(system, signature, "phase_control.current"), abs=1e-12)
+        _output(system, signature, "phase_control.current"), abs=1e-12
+    )
 
 
 def test_boost_disconnected_keeps_its_blocking_diode():
@@ -178,15 +241,27 @@ def test_boost_disconnected_keeps_its_blocking_diode():
     assert not any(name.startswith("boost") for name in elements)
 
 
-@pytest.mark.parametrize(("scenario", "message"), [
-    (straight({"load": {"kind": "short", "resistance": 0.0}}), r"mains, load: .* at least 1 uohm for mains.resistance"),
-    (straight({"load": {"kind": "battery", "voltage": 12.0, "resistance": 0.0}}), r"mains, load: .*load.resistance"),
-    (straight({"load": "absent", "bank": {"capacitance": 1e-3}}), r"mains, bank: .*bank.resistance"),
-    (benchmark({"boost": BOOST | {"shared_leakage_inductance": 60e-6}}), r"leakage of 60 uH .* less than 18.97 uH"),
-    (benchmark({"load": FALLING, "weld_leads": "absent", "choke": "absent"}), r"weld_leads.inductance: .*least 1 uH"),
-    (benchmark({"load": FALLING, "weld_leads.inductance": 0.5e-6, "boost": BOOST}), r"0.5 uH.*at least 1 uH"),
-    (benchmark({"load": FALLING | {"reignition_voltage": 20.0}}), r"load.reignition_voltage: .*at least 30 V"),
-])
+@pytest.mark.parametrize(
+    ("scenario", "message"),
+    [
+        (
+            straight({"load": {"kind": "short", "resistance": 0.0}}),
+            r"mains, load: .* at least 1 uohm for mains.resistance",
+        ),
+        (
+            straight({"load": {"kind": "battery", "voltage": 12.0, "resistance": 0.0}}),
+            r"mains, load: .*load.resistance",
+        ),
+        (straight({"load": "absent", "bank": {"capacitance": 1e-3}}), r"mains, bank: .*bank.resistance"),
+        (benchmark({"boost": BOOST | {"shared_leakage_inductance": 60e-6}}), r"leakage of 60 uH .* less than 18.97 uH"),
+        (
+            benchmark({"load": FALLING, "weld_leads": "absent", "choke": "absent"}),
+            r"weld_leads.inductance: .*least 1 uH",
+        ),
+        (benchmark({"load": FALLING, "weld_leads.inductance": 0.5e-6, "boost": BOOST}), r"0.5 uH.*at least 1 uH"),
+        (benchmark({"load": FALLING | {"reignition_voltage": 20.0}}), r"load.reignition_voltage: .*at least 30 V"),
+    ],
+)
 def test_refusals_name_parts_and_values(scenario, message):
     """What cannot be solved is refused with the parts, and the key and smallest value that would help."""
     with pytest.raises(WiringError, match=message):

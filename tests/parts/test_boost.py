@@ -19,16 +19,21 @@ def test_second_winding_of_the_choke():
     assert choke_turns_ratio(Boost(kind="choke", choke_turns=60), main_turns=None) is None
 
 
-@pytest.mark.parametrize(("values", "place"), [
-    ({"kind": "winding"}, "turns"),
-    ({"kind": "winding", "turns": 27, "voltage": 48.0}, "turns"),
-    ({"kind": "winding", "turns": 27, "ballast_on_choke": True}, "choke_ratio"),
-    ({"kind": "winding", "turns": 27, "ballast_on_choke": True, "choke_ratio": 2.0, "ballast_inductance": 1e-3},
-     "ballast_inductance"),
-    ({"kind": "choke"}, "choke_ratio"),
-    ({"kind": "choke", "choke_ratio": 2.0, "choke_turns": 3}, "choke_ratio"),
-    ({"kind": "choke", "choke_ratio": 2.0, "feeds": "bank"}, "feeds"),
-])
+@pytest.mark.parametrize(
+    ("values", "place"),
+    [
+        ({"kind": "winding"}, "turns"),
+        ({"kind": "winding", "turns": 27, "voltage": 48.0}, "turns"),
+        ({"kind": "winding", "turns": 27, "ballast_on_choke": True}, "choke_ratio"),
+        (
+            {"kind": "winding", "turns": 27, "ballast_on_choke": True, "choke_ratio": 2.0, "ballast_inductance": 1e-3},
+            "ballast_inductance",
+        ),
+        ({"kind": "choke"}, "choke_ratio"),
+        ({"kind": "choke", "choke_ratio": 2.0, "choke_turns": 3}, "choke_ratio"),
+        ({"kind": "choke", "choke_ratio": 2.0, "feeds": "bank"}, "feeds"),
+    ],
+)
 def test_faults(values, place):
     """What a kind lacks or cannot have is named at its field."""
     assert [name for name, _ in Boost(**values).faults()] == [place]

@@ -15,17 +15,41 @@ from weldsim.parts.cable import (
 )
 
 
-@pytest.mark.parametrize(("section", "per_km"), [
-    (1.5, 13.3), (2.5, 7.98), (4.0, 4.95), (6.0, 3.30), (10.0, 1.91), (16.0, 1.21), (25.0, 0.780), (35.0, 0.554),
-    (50.0, 0.386), (70.0, 0.272)])
+@pytest.mark.parametrize(
+    ("section", "per_km"),
+    [
+        (1.5, 13.3),
+        (2.5, 7.98),
+        (4.0, 4.95),
+        (6.0, 3.30),
+        (10.0, 1.91),
+        (16.0, 1.21),
+        (25.0, 0.780),
+        (35.0, 0.554),
+        (50.0, 0.386),
+        (70.0, 0.272),
+    ],
+)
 def test_flexible_copper(section, per_km):
     """IEC 60228 class 5, plain copper at 20 degC (seen on four pages); one resistivity for all holds within 3 %."""
     assert cable_resistance(1000.0, section * 1e-6) == pytest.approx(per_km, rel=0.03)
 
 
-@pytest.mark.parametrize(("section", "temperature", "volts"), [
-    (16, 20, 1.24), (16, 60, 1.43), (16, 85, 1.56), (25, 20, 0.80), (25, 60, 0.92), (25, 85, 1.00), (35, 85, 0.71),
-    (50, 60, 0.46), (70, 20, 0.28), (70, 85, 0.35)])
+@pytest.mark.parametrize(
+    ("section", "temperature", "volts"),
+    [
+        (16, 20, 1.24),
+        (16, 60, 1.43),
+        (16, 85, 1.56),
+        (25, 20, 0.80),
+        (25, 60, 0.92),
+        (25, 85, 1.00),
+        (35, 85, 0.71),
+        (50, 60, 0.46),
+        (70, 20, 0.28),
+        (70, 85, 0.35),
+    ],
+)
 def test_welding_cable_drop(section, temperature, volts):
     """BS 638-4, volts for 100 A and 10 m (Electric Cables Handbook); tinned strands and two digits: 3.5 %."""
     drop = 100.0 * cable_resistance(10.0, section * 1e-6, temperature=temperature)
@@ -78,8 +102,9 @@ def test_weld_leads_are_one_conductor_with_contacts():
     assert weld_leads_inductance(leads) == pytest.approx(6e-6)
 
 
-@pytest.mark.parametrize(("values", "lacking"), [
-    ({}, "length"), ({"length": 3.0}, "section"), ({"section": 1e-6}, "length")])
+@pytest.mark.parametrize(
+    ("values", "lacking"), [({}, "length"), ({"length": 3.0}, "section"), ({"section": 1e-6}, "length")]
+)
 def test_faults(values, lacking):
     """Without a resistance, length and section are both needed."""
     assert SupplyLead(**values).faults()[0][0] == lacking

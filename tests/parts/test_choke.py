@@ -68,8 +68,10 @@ def test_pieces_of_the_halving_law(saturated):
     curve = flux_curve(choke)
     scale = 260.0 / ((0.3e-3 - left) / (0.15e-3 - left) - 1.0) ** 0.25
     saturation = (0.3e-3 - left) * scale * math.pi / math.sqrt(8.0)
-    deviation = [on_chain(i, curve.currents, curve.flux_linkages)
-                 - halving_flux_linkage(i, 0.3e-3, 260.0, saturated=left) for i in np.linspace(0.0, 3000.0, 6001)]
+    deviation = [
+        on_chain(i, curve.currents, curve.flux_linkages) - halving_flux_linkage(i, 0.3e-3, 260.0, saturated=left)
+        for i in np.linspace(0.0, 3000.0, 6001)
+    ]
 
     assert len(curve.inductances) == 4
     assert max(map(abs, deviation)) < 0.02 * saturation
@@ -82,8 +84,11 @@ def test_corners_of_the_law_are_the_best():
     """A search from the stored corners finds nothing better than 2 % less; the reached error is the 1.9 % stated."""
     x = np.linspace(0.0, 40.0, 20001)
     root = math.sqrt(2.0)
-    law = (0.5 * np.log((x * x + root * x + 1) / (x * x - root * x + 1)) + np.arctan(root * x + 1)
-           + np.arctan(root * x - 1)) / (2 * root)
+    law = (
+        0.5 * np.log((x * x + root * x + 1) / (x * x - root * x + 1))
+        + np.arctan(root * x + 1)
+        + np.arctan(root * x - 1)
+    ) / (2 * root)
     (x_1, _), (x_2, y_2), (x_3, y_3) = LAW_CORNERS
 
     def worst(places):
@@ -173,13 +178,19 @@ def test_turns_of_an_electrical_choke_change_nothing():
     assert flux_curve(Choke(inductance=0.3e-3, saturation_current=260.0, turns=20)) == flux_curve(SHED)
 
 
-@pytest.mark.parametrize(("values", "place"), [
-    ({}, "choke.turns"),
-    ({"turns": 20}, "choke.section"),
-    ({"turns": 20, "section": 25e-4, "path_length": 0.3}, "choke.gap"),
-    ({"inductance": 0.3e-3, "saturation_current": 100.0, "saturated_inductance": 0.2e-3}, "choke.saturated_inductance"),
-    ({"inductance_curve": points((100.0, 0.2e-3), (50.0, 0.3e-3))}, "choke.inductance_curve"),
-])
+@pytest.mark.parametrize(
+    ("values", "place"),
+    [
+        ({}, "choke.turns"),
+        ({"turns": 20}, "choke.section"),
+        ({"turns": 20, "section": 25e-4, "path_length": 0.3}, "choke.gap"),
+        (
+            {"inductance": 0.3e-3, "saturation_current": 100.0, "saturated_inductance": 0.2e-3},
+            "choke.saturated_inductance",
+        ),
+        ({"inductance_curve": points((100.0, 0.2e-3), (50.0, 0.3e-3))}, "choke.inductance_curve"),
+    ],
+)
 def test_what_is_missing_is_named(values, place):
     """Each gap in the table is an error that names its key and says what to do."""
     with pytest.raises(ScenarioError) as caught:

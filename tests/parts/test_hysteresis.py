@@ -68,8 +68,10 @@ def test_elements_only_take(elements, course):
     """Work put in, less what the springs hold, is never negative on any course (400 steps a stretch, trapezoids)."""
     fluxes, totals = stepped(elements, [0.0, *course])
     work = sum(0.5 * (totals[k] + totals[k + 1]) * (fluxes[k + 1] - fluxes[k]) for k in range(len(totals) - 1))
-    held = sum(0.5 * friction**2 / (limit / reach)
-               for friction, (limit, reach) in zip(drive(elements, [0.0, *course])[-1], elements, strict=True))
+    held = sum(
+        0.5 * friction**2 / (limit / reach)
+        for friction, (limit, reach) in zip(drive(elements, [0.0, *course])[-1], elements, strict=True)
+    )
 
     assert work - held > -1e-3 * sum(h for h, _ in elements)
 

@@ -12,14 +12,17 @@ from weldsim.parts.iron import Core, CurvePoint, FrictionRow, flux_scale, iron_m
 
 MU_0 = 4e-7 * math.pi
 TOROID = {"section": 55e-4, "path_length": 0.62}
-CURVE = tuple(CurvePoint(field=h, flux_density=b)
-              for b, h in ((0.5, 30.0), (1.0, 60.0), (1.4, 200.0), (1.6, 1500.0), (1.8, 12000.0)))
+CURVE = tuple(
+    CurvePoint(field=h, flux_density=b)
+    for b, h in ((0.5, 30.0), (1.0, 60.0), (1.4, 200.0), (1.6, 1500.0), (1.8, 12000.0))
+)
 
 
 def test_benchmark_core():
     """4.0 H up to 1.10 V.s, then 6 mH: 0.275 A at the corner and 10 A for each further 60 mV.s (by hand, exact)."""
-    core = Core(magnetising_inductance=4.0, saturation_flux_linkage=1.10, saturated_inductance=6e-3,
-                loss_resistance=1500.0)
+    core = Core(
+        magnetising_inductance=4.0, saturation_flux_linkage=1.10, saturated_inductance=6e-3, loss_resistance=1500.0
+    )
     branch = magnetising_branch(core)
 
     assert branch.corners == (1.10,)
@@ -176,20 +179,29 @@ def test_idle_current_of_the_shed():
     assert 0.05 < np.sqrt(np.mean(current[2000:] ** 2)) < 0.2
 
 
-@pytest.mark.parametrize(("values", "turns", "place"), [
-    ({}, 130, "core"),
-    ({"steel": "unknown"}, 130, "core.section"),
-    ({"steel": "unknown", "section": 1e-3}, 130, "core.path_length"),
-    ({"steel": "unknown", "section": 1e-3, "path_length": 0.3}, None, "transformer.primary_turns"),
-    ({"magnetising_inductance": 4.0, "saturation_flux_linkage": 1.0}, None, "core.saturated_inductance"),
-    ({"magnetising_inductance": 4.0, "coercive_field": 10.0}, None, "core.section"),
-    ({"magnetising_inductance": 4.0, "hysteresis": (FrictionRow(current=1.0, flux_density=0.1),)}, 130,
-     "core.hysteresis, row 1"),
-    ({"section": 1e-3, "path_length": 0.3, "magnetising_curve": CURVE[::-1]}, 130, "core.magnetising_curve"),
-    ({"section": 1e-3, "path_length": 0.3, "magnetising_curve": (CurvePoint(field=0.0, flux_density=0.0),)}, 130,
-     "core.magnetising_curve"),
-    ({"magnetising_inductance": 4.0, "loss_per_mass": 1.0, "section": 1e-3}, 130, "core.mass"),
-])
+@pytest.mark.parametrize(
+    ("values", "turns", "place"),
+    [
+        ({}, 130, "core"),
+        ({"steel": "unknown"}, 130, "core.section"),
+        ({"steel": "unknown", "section": 1e-3}, 130, "core.path_length"),
+        ({"steel": "unknown", "section": 1e-3, "path_length": 0.3}, None, "transformer.primary_turns"),
+        ({"magnetising_inductance": 4.0, "saturation_flux_linkage": 1.0}, None, "core.saturated_inductance"),
+        ({"magnetising_inductance": 4.0, "coercive_field": 10.0}, None, "core.section"),
+        (
+            {"magnetising_inductance": 4.0, "hysteresis": (FrictionRow(current=1.0, flux_density=0.1),)},
+            130,
+            "core.hysteresis, row 1",
+        ),
+        ({"section": 1e-3, "path_length": 0.3, "magnetising_curve": CURVE[::-1]}, 130, "core.magnetising_curve"),
+        (
+            {"section": 1e-3, "path_length": 0.3, "magnetising_curve": (CurvePoint(field=0.0, flux_density=0.0),)},
+            130,
+            "core.magnetising_curve",
+        ),
+        ({"magnetising_inductance": 4.0, "loss_per_mass": 1.0, "section": 1e-3}, 130, "core.mass"),
+    ],
+)
 def test_what_is_missing_is_named(values, turns, place):
     """Each gap in the table is an error that names its key and says what to do."""
     with pytest.raises(ScenarioError) as caught:

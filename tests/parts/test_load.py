@@ -5,8 +5,9 @@ import pytest
 from weldsim.parts.load import KINDS, USED, Load, arc_voltage, load_line, short_resistance, unused_fields
 
 
-@pytest.mark.parametrize(("process", "current", "voltage"), [
-    ("MIG", 120.0, 20.0), ("MMA", 80.0, 23.2), ("TIG", 100.0, 14.0)])
+@pytest.mark.parametrize(
+    ("process", "current", "voltage"), [("MIG", 120.0, 20.0), ("MMA", 80.0, 23.2), ("TIG", 100.0, 14.0)]
+)
 def test_conventional_load_lines(process, current, voltage):
     """IEC 60974-1: 80 A at 23.2 V stands in a maker's manual; the other two follow from the lines (memory, 93 %)."""
     offset, slope, _ = load_line(process)
@@ -21,15 +22,18 @@ def test_defaults_of_a_kind():
     assert short_resistance(Load(kind="short", resistance=0.0)) == 0.0
 
 
-@pytest.mark.parametrize(("values", "place"), [
-    ({"kind": "resistor"}, "resistance"),
-    ({"kind": "battery", "voltage": 12.0}, "resistance"),
-    ({"kind": "battery", "resistance": 0.01}, "voltage"),
-    ({"kind": "shorted arc", "short_duration": 12e-3, "short_period": 12e-3}, "short_duration"),
-    ({"kind": "arc line", "falling_voltage": 22.0}, "falling_current"),
-    ({"kind": "arc line", "falling_current": 10.0}, "falling_voltage"),
-    ({"kind": "arc line", "falling_current": 10.0, "falling_voltage": 14.0}, "falling_voltage"),
-])
+@pytest.mark.parametrize(
+    ("values", "place"),
+    [
+        ({"kind": "resistor"}, "resistance"),
+        ({"kind": "battery", "voltage": 12.0}, "resistance"),
+        ({"kind": "battery", "resistance": 0.01}, "voltage"),
+        ({"kind": "shorted arc", "short_duration": 12e-3, "short_period": 12e-3}, "short_duration"),
+        ({"kind": "arc line", "falling_voltage": 22.0}, "falling_current"),
+        ({"kind": "arc line", "falling_current": 10.0}, "falling_voltage"),
+        ({"kind": "arc line", "falling_current": 10.0, "falling_voltage": 14.0}, "falling_voltage"),
+    ],
+)
 def test_faults(values, place):
     """What a kind needs or cannot be is named at its field."""
     assert [name for name, _ in Load(**values).faults()] == [place]

@@ -27,8 +27,11 @@ def test_plain_sine():
 
 def test_harmonic_splits_into_sine_and_cosine():
     """A 10 % third harmonic at 90 degrees is all cosine; two rows of one order add."""
-    mains = Mains(voltage=100.0, frequency=50.0, background=(Harmonic(order=3, fraction=0.1, phase=90.0),
-                                                             Harmonic(order=3, fraction=0.1)))
+    mains = Mains(
+        voltage=100.0,
+        frequency=50.0,
+        background=(Harmonic(order=3, fraction=0.1, phase=90.0), Harmonic(order=3, fraction=0.1)),
+    )
     (first, *_), (order, sine, cosine) = source_terms(mains)
     assert (first, order) == (1, 3)
     assert (sine, cosine) == (pytest.approx(14.142135623731), pytest.approx(14.142135623731))

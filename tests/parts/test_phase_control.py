@@ -45,7 +45,7 @@ def test_single_pulse():
 
 def test_single_pulse_may_pass_the_zero_crossing():
     """A pulse that starts late keeps its length: that it fires the next half cycle is the user's mistake to see."""
-    (_, end), = gate_pulses(PhaseControl(pulse_width=1e-3), 50.0, delay=170.0)
+    ((_, end),) = gate_pulses(PhaseControl(pulse_width=1e-3), 50.0, delay=170.0)
     assert end > 0.01
 
 
@@ -65,8 +65,10 @@ def test_held_gate_and_none():
     assert gate_pulses(held, 50.0, delay=176.0) == []
 
 
-@pytest.mark.parametrize(("crest", "frequency", "resistance"), [
-    (230.0 * math.sqrt(2.0), 50.0, 321982.0), (120.0 * math.sqrt(2.0), 60.0, 138151.0)])
+@pytest.mark.parametrize(
+    ("crest", "frequency", "resistance"),
+    [(230.0 * math.sqrt(2.0), 50.0, 321982.0), (120.0 * math.sqrt(2.0), 60.0, 138151.0)],
+)
 def test_first_firing(crest, frequency, resistance):
     """100 nF, 32 V: closed form of the RC-and-diac dial, computed with 30 digits elsewhere and printed to the ohm."""
     largest = first_firing_resistance(crest, 32.0, frequency=frequency, capacitance=100e-9)
@@ -98,14 +100,17 @@ def test_load_angle():
     assert full_conduction_delay(0.0, 1.0, frequency=50.0) == 90.0
 
 
-@pytest.mark.parametrize(("values", "place"), [
-    ({"snubber_resistance": 100.0}, "snubber_capacitance"),
-    ({"snubber_capacitance": 1e-7}, "snubber_resistance"),
-    ({"dial_kind": "timed", "delay_time_at_0": 1e-3}, "delay_time_at_100"),
-    ({"dial_kind": "rc-diac", "timing_resistance_at_100": 1e4}, "timing_resistance_at_0"),
-    ({"pulse_kind": "train", "pulse_width": 1e-3, "pulse_spacing": 1e-4}, "pulse_spacing"),
-    ({"diac_voltage": 5.0, "diac_breakback": 10.0}, "diac_breakback"),
-])
+@pytest.mark.parametrize(
+    ("values", "place"),
+    [
+        ({"snubber_resistance": 100.0}, "snubber_capacitance"),
+        ({"snubber_capacitance": 1e-7}, "snubber_resistance"),
+        ({"dial_kind": "timed", "delay_time_at_0": 1e-3}, "delay_time_at_100"),
+        ({"dial_kind": "rc-diac", "timing_resistance_at_100": 1e4}, "timing_resistance_at_0"),
+        ({"pulse_kind": "train", "pulse_width": 1e-3, "pulse_spacing": 1e-4}, "pulse_spacing"),
+        ({"diac_voltage": 5.0, "diac_breakback": 10.0}, "diac_breakback"),
+    ],
+)
 def test_faults(values, place):
     """Half a snubber, a dial without its parts, overlapping pulses: each is named at its field."""
     assert [name for name, _ in PhaseControl(**values).faults()] == [place]

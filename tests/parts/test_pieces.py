@@ -25,6 +25,7 @@ def test_last_piece_goes_on():
 
 def test_even_corners_share_the_error():
     """On x + x^5 every chord strays the same way along x within 25 %: the rule is exact only for narrow pieces."""
+
     def law(x):
         return x + x**5
 

@@ -5,8 +5,9 @@ import pytest
 from weldsim.parts.protection import Breaker, instantaneous_band
 
 
-@pytest.mark.parametrize(("curve", "current", "band"), [
-    ("B", 16.0, (48.0, 80.0)), ("C", 16.0, (80.0, 160.0)), ("D", 16.0, (160.0, 320.0))])
+@pytest.mark.parametrize(
+    ("curve", "current", "band"), [("B", 16.0, (48.0, 80.0)), ("C", 16.0, (80.0, 160.0)), ("D", 16.0, (160.0, 320.0))]
+)
 def test_bands_of_the_standard(curve, current, band):
     """IEC 60898-1 as makers' manuals give it: B16 may trip from 48 A and must from 80 A, D16 from 160 and 320 A."""
     assert instantaneous_band(Breaker(curve=curve, current=current)) == band

@@ -51,8 +51,9 @@ def test_leakage_as_given():
     assert leakage_inductances(Transformer(ratio=7.0)) == (0.0, 0.0)
 
 
-@pytest.mark.parametrize(("layout", "low", "high"), [("toroid", 5e-6, 20e-6), ("concentric", 20e-6, 60e-6),
-                                                     ("side by side", 80e-6, 300e-6)])
+@pytest.mark.parametrize(
+    ("layout", "low", "high"), [("toroid", 5e-6, 20e-6), ("concentric", 20e-6, 60e-6), ("side by side", 80e-6, 300e-6)]
+)
 def test_leakage_from_layout(layout, low, high):
     """Seen from a welding secondary: the ranges of common practice (no published source), with and without turns."""
     wound = Transformer(primary_turns=140, secondary_turns=17, layout=layout)
@@ -69,21 +70,29 @@ def test_emf_equation():
 
 def test_short_circuit_impedance():
     """Benchmark supply, by hand: 0.40 + 7.4194^2 x 7 mohm, and 2 pi 50 (0.5 mH + 7.4194^2 x 9 uH)."""
-    part = Transformer(ratio=230 / 31, primary_resistance=0.40, secondary_resistance=7e-3,
-                       primary_leakage_inductance=0.5e-3, secondary_leakage_inductance=9e-6)
+    part = Transformer(
+        ratio=230 / 31,
+        primary_resistance=0.40,
+        secondary_resistance=7e-3,
+        primary_leakage_inductance=0.5e-3,
+        secondary_leakage_inductance=9e-6,
+    )
     resistance, reactance = short_circuit_impedance(part, frequency=50.0)
     assert resistance == pytest.approx(0.78533, rel=1e-4)
     assert reactance == pytest.approx(100.0 * math.pi * 0.995421e-3, rel=1e-4)
 
 
-@pytest.mark.parametrize(("values", "place"), [
-    ({"ratio": 7.0, "primary_turns": 130, "secondary_turns": 15}, "ratio"),
-    ({}, "secondary_turns"),
-    ({"secondary_turns": 15}, "primary_turns"),
-    ({"ratio": 7.0, "primary_wire_section": 1e-6}, "primary_turn_length"),
-    ({"ratio": 7.0, "primary_turn_length": 0.4}, "primary_wire_section"),
-    ({"ratio": 7.0, "secondary_wire_section": 1e-6, "secondary_turn_length": 0.4}, "secondary_turns"),
-])
+@pytest.mark.parametrize(
+    ("values", "place"),
+    [
+        ({"ratio": 7.0, "primary_turns": 130, "secondary_turns": 15}, "ratio"),
+        ({}, "secondary_turns"),
+        ({"secondary_turns": 15}, "primary_turns"),
+        ({"ratio": 7.0, "primary_wire_section": 1e-6}, "primary_turn_length"),
+        ({"ratio": 7.0, "primary_turn_length": 0.4}, "primary_wire_section"),
+        ({"ratio": 7.0, "secondary_wire_section": 1e-6, "secondary_turn_length": 0.4}, "secondary_turns"),
+    ],
+)
 def test_faults(values, place):
     """Too much or too little to know turns and copper is named at its field."""
     assert [name for name, _ in Transformer(**values).faults()] == [place]

@@ -14,8 +14,8 @@ import weldsim
 
 DATA = Path(weldsim.__file__).parent / "data"
 MU_0 = 4e-7 * math.pi
-RING_DENSITY = 7600.0             # [kg/m3] of the ring stacks, weldsim/data/README.md
-INSTRUMENT = {1: (56.0, 0.351, 49.5e-3), 2: (55.6, 0.355, 50.1e-3)}     # its own A/m, T, J/kg of each ring stack
+RING_DENSITY = 7600.0  # [kg/m3] of the ring stacks, weldsim/data/README.md
+INSTRUMENT = {1: (56.0, 0.351, 49.5e-3), 2: (55.6, 0.355, 50.1e-3)}  # its own A/m, T, J/kg of each ring stack
 
 
 @dataclass(frozen=True)
@@ -33,14 +33,18 @@ class Loop:
     @property
     def coercive_field(self):
         """Half the distance of the two branches at zero flux density [A/m]."""
-        return 0.5 * (self._crossing(self.density, self.field, rising=True)
-                      - self._crossing(self.density, self.field, rising=False))
+        return 0.5 * (
+            self._crossing(self.density, self.field, rising=True)
+            - self._crossing(self.density, self.field, rising=False)
+        )
 
     @property
     def remanence(self):
         """Half the distance of the two branches at zero field [T]."""
-        return 0.5 * (self._crossing(self.field, self.density, rising=False)
-                      - self._crossing(self.field, self.density, rising=True))
+        return 0.5 * (
+            self._crossing(self.field, self.density, rising=False)
+            - self._crossing(self.field, self.density, rising=True)
+        )
 
     @staticmethod
     def _crossing(zeroed, read, *, rising):
@@ -58,7 +62,7 @@ def drive(curve, stops, course):
     field = np.empty(len(course))
     field[0] = 0.0
     corners, heights = np.array(curve).T
-    last = (heights[-1] - heights[-2]) / (corners[-1] - corners[-2])      # the last piece goes on
+    last = (heights[-1] - heights[-2]) / (corners[-1] - corners[-2])  # the last piece goes on
     corners, heights = np.append(corners, corners[-1] + 1.0), np.append(heights, heights[-1] + last)
     for k in range(1, len(course)):
         state = np.clip(state + limits / reaches * (course[k] - course[k - 1]), -limits, limits)

@@ -25,13 +25,15 @@ from weldsim.parts.iron import Core, CurvePoint, FrictionRow, magnetising_branch
 from weldsim.parts.loop_fit import MeasuredLoop, fit_family, fit_loop
 from weldsim.parts.measured_sheets import GRAIN_ORIENTED, NON_ORIENTED
 
-FIT_ALIKE = 2e-3                            # constants made again: rounding to the digits stored, other solver versions
+FIT_ALIKE = 2e-3  # constants made again: rounding to the digits stored, other solver versions
 
 
 def remake_grain_oriented():
     """The fit behind GRAIN_ORIENTED: all three loops."""
-    loops = [MeasuredLoop(nested_loop(k).field, nested_loop(k).density, tolerance=0.15 if k == 3 else 0.10)
-             for k in (3, 2, 1)]
+    loops = [
+        MeasuredLoop(nested_loop(k).field, nested_loop(k).density, tolerance=0.15 if k == 3 else 0.10)
+        for k in (3, 2, 1)
+    ]
     return fit_family(loops, stops=5, pieces=7, margin=0.92)
 
 
@@ -157,11 +159,14 @@ def test_minor_loop_closes_inside():
 def test_as_a_core_of_a_scenario(fit):
     """The same sheet written as a [core] table: on the first rise its primary current is H l / N (rounding)."""
     turns, section, path = 120, 20e-4, 0.5
-    curve = tuple(CurvePoint(flux_density=b, field=h + sum(min(b / reach, 1.0) * limit for limit, reach in fit.stops))
-                  for b, h in fit.curve[1:])
+    curve = tuple(
+        CurvePoint(flux_density=b, field=h + sum(min(b / reach, 1.0) * limit for limit, reach in fit.stops))
+        for b, h in fit.curve[1:]
+    )
     rows = tuple(FrictionRow(field=limit, flux_density=reach) for limit, reach in fit.stops)
     branch = magnetising_branch(
-        Core(section=section, path_length=path, magnetising_curve=curve, hysteresis=rows), turns)
+        Core(section=section, path_length=path, magnetising_curve=curve, hysteresis=rows), turns
+    )
     for density in np.linspace(0.05, fit.curve[-1][0], 30):
         flux = density * turns * section
         current = branch.current(flux) + sum(min(stiffness * flux, limit) for stiffness, limit in branch.frictions)
@@ -169,14 +174,16 @@ def test_as_a_core_of_a_scenario(fit):
 
 
 @pytest.mark.slow
-@pytest.mark.parametrize(("remake", "stored"), [(remake_grain_oriented, GRAIN_ORIENTED),
-                                                (remake_non_oriented, NON_ORIENTED)])
+@pytest.mark.parametrize(
+    ("remake", "stored"), [(remake_grain_oriented, GRAIN_ORIENTED), (remake_non_oriented, NON_ORIENTED)]
+)
 def test_constants_can_be_made_again(remake, stored):
     """The stored constants are what the fit gives today: same loops and first rise within 0.2 %."""
     made = remake()
     for density in np.linspace(0.1, 1.0, 10) * stored.curve[-1][0]:
         assert first_rise(made.curve, made.stops, density, 200) == pytest.approx(
-            first_rise(stored.curve, stored.stops, density, 200), rel=FIT_ALIKE)
+            first_rise(stored.curve, stored.stops, density, 200), rel=FIT_ALIKE
+        )
         one, other = (model_loop(fit.curve, fit.stops, density, 200) for fit in (made, stored))
         assert one.coercive_field == pytest.approx(other.coercive_field, rel=FIT_ALIKE)
 
@@ -189,5 +196,6 @@ def test_one_loop_does_not_tell_the_others():
     inner = model_loop(alone.curve, alone.stops, measured_peak(nested_loop(1)))
 
     assert model_loop(alone.curve, alone.stops, measured_peak(outer)).coercive_field == pytest.approx(
-        outer.coercive_field, rel=0.15)
+        outer.coercive_field, rel=0.15
+    )
     assert inner.coercive_field > 1.5 * nested_loop(1).coercive_field

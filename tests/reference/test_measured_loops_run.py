@@ -45,12 +45,13 @@ def run_loop(fit, peak):
     last = run.time > 0.04 - 1e-9
     density, field = run["core.flux_density"][last], run["core.magnetising_current"][last] * TURNS / PATH
     tip = int(np.argmax(density[:-1]))
-    loop = Loop(*(np.concatenate([values[tip:-1], values[:tip + 1]]) for values in (field, density)))
+    loop = Loop(*(np.concatenate([values[tip:-1], values[: tip + 1]]) for values in (field, density)))
     return loop, run.ledger["core hysteresis"]["loss"] / (SECTION * PATH)
 
 
-@pytest.mark.parametrize(("fit", "peak"), [(GRAIN_ORIENTED, 0.5), (GRAIN_ORIENTED, 1.45), (NON_ORIENTED, 1.0),
-                                           (NON_ORIENTED, 1.6)])
+@pytest.mark.parametrize(
+    ("fit", "peak"), [(GRAIN_ORIENTED, 0.5), (GRAIN_ORIENTED, 1.45), (NON_ORIENTED, 1.0), (NON_ORIENTED, 1.6)]
+)
 def test_ledger_is_the_area(fit, peak):
     """Loss of a cycle by the ledger is 4 sum H_j (B_m - B_j), derived on paper; exact but for switching at 1e-9."""
     _, loss = run_loop(fit, peak)

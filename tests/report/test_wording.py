@@ -14,14 +14,31 @@ from weldsim.studies.answer import Answer, Number, Verdict
 PREFIXES = {"n": 1e-9, "u": 1e-6, "m": 1e-3, "": 1.0, "k": 1e3, "M": 1e6, "G": 1e9, "p": 1e-12}
 
 
-@pytest.mark.parametrize(("value", "unit", "words"), [
-    (127.650056, "A", "127.7 A"), (20.0, "V", "20.00 V"), (0.05, "A", "50.00 mA"), (4979.5, "W", "4980 W"),
-    (12345.0, "W", "12.35 kW"), (0.0, "A", "0 A"), (-3.25e-5, "V", "-32.50 uV"), (1.0e-15, "F", "0.001000 pF"),
-    (0.62853, "1", "0.6285"), (7.0, "1", "7"), (1500.0, "1", "1500"), (90.0, "deg", "90.00°"),
-    (20.0, "degC", "20.00°C"),
-    (2450.0, "A2.s", "2450 A²s"), (0.75, "V.s", "0.7500 V s"), (float("nan"), "A", "unknown"),
-    (float("inf"), "s", "unknown"), (None, "V", "unknown"), (9999.9, "W", "10000 W"), (123456.0, "1", "123500"),
-])
+@pytest.mark.parametrize(
+    ("value", "unit", "words"),
+    [
+        (127.650056, "A", "127.7 A"),
+        (20.0, "V", "20.00 V"),
+        (0.05, "A", "50.00 mA"),
+        (4979.5, "W", "4980 W"),
+        (12345.0, "W", "12.35 kW"),
+        (0.0, "A", "0 A"),
+        (-3.25e-5, "V", "-32.50 uV"),
+        (1.0e-15, "F", "0.001000 pF"),
+        (0.62853, "1", "0.6285"),
+        (7.0, "1", "7"),
+        (1500.0, "1", "1500"),
+        (90.0, "deg", "90.00°"),
+        (20.0, "degC", "20.00°C"),
+        (2450.0, "A2.s", "2450 A²s"),
+        (0.75, "V.s", "0.7500 V s"),
+        (float("nan"), "A", "unknown"),
+        (float("inf"), "s", "unknown"),
+        (None, "V", "unknown"),
+        (9999.9, "W", "10000 W"),
+        (123456.0, "1", "123500"),
+    ],
+)
 def test_quantities_as_people_say_them(value, unit, words):
     """Four digits, a prefix only for the very small and the very large, no exponents (words written by hand)."""
     assert quantity(value, unit) == words
@@ -43,8 +60,9 @@ def test_columns_are_aligned():
 
 def test_rows_and_columns_of_the_table_are_names_of_json():
     """A line and a column together are the name of the number; others stand below."""
-    lines = figures({"output.current.mean": (120.0, "A"), "output.current.ripple": (30.0, "A"),
-                     "primary.power_factor": (0.6, "1")})
+    lines = figures(
+        {"output.current.mean": (120.0, "A"), "output.current.ripple": (30.0, "A"), "primary.power_factor": (0.6, "1")}
+    )
     assert lines[0].split() == ["mean", "ripple"]
     assert lines[1].split() == ["output", "current", "120.0", "A", "30.00", "A"]
     assert lines[-1].split() == ["primary", "power", "factor", "0.6"]
@@ -59,8 +77,13 @@ def test_empty_tables_are_empty():
 
 def test_worst_verdict_first_and_wrapped():
     """Faults come before notes and good news; long sentences are broken within the page."""
-    lines = verdict_lines([Verdict("a", "good", "All is well."), Verdict("b", "fault", "Too hot. " * 30),
-                           Verdict("c", "note", "Look here.")])
+    lines = verdict_lines(
+        [
+            Verdict("a", "good", "All is well."),
+            Verdict("b", "fault", "Too hot. " * 30),
+            Verdict("c", "note", "Look here."),
+        ]
+    )
     assert lines[0].startswith("  FAULT  Too hot.")
     assert max(map(len, lines)) <= WIDTH
     assert lines.index("  note   Look here.") < lines.index("  good   All is well.")
@@ -76,8 +99,13 @@ def test_cases_in_words():
 
 def test_page_holds_everything_once():
     """A page tells title, remark, verdicts, figures, assumptions and cautions, each once."""
-    answer = Answer("preview", read("toroid_shed"), {"output.current.mean": Number(120.0, "A")},
-                    [Verdict("x", "note", "A verdict.")], ["An assumption."])
+    answer = Answer(
+        "preview",
+        read("toroid_shed"),
+        {"output.current.mean": Number(120.0, "A")},
+        [Verdict("x", "note", "A verdict.")],
+        ["An assumption."],
+    )
     text = page(answer, remark="A remark.")
     for part in ("Village repair shed", "A remark.", "A verdict.", "120.0 A", "An assumption.", "certify nothing"):
         assert text.count(part) == 1
@@ -86,15 +114,22 @@ def test_page_holds_everything_once():
 MAINS = '[mains]\nvoltage = "230 V"\nfrequency = "50 Hz"\n'
 
 
-@pytest.mark.parametrize(("text", "study", "present", "missing"), [
-    (MAINS, "preview", ["live mains"], ["bank", "battery", "breaker"]),
-    (MAINS + '[bank]\ncapacitance = "44 mF"\n', "preview", ["stays charged"], ["battery"]),
-    (MAINS + '[load]\nkind = "battery"\nvoltage = "24 V"\nresistance = "25 mohm"\n', "preview", ["from behind"],
-     ["bank"]),
-    (MAINS + '[breaker]\ncurve = "C"\ncurrent = "16 A"\n', "inrush", ["bigger breaker"], ["bank"]),
-    (MAINS + '[breaker]\ncurve = "C"\ncurrent = "16 A"\n', "preview", [], ["bigger breaker"]),
-    (MAINS + "[phase_control]\n", "mains", ["emission rules", "gives full output"], ["bank"]),
-])
+@pytest.mark.parametrize(
+    ("text", "study", "present", "missing"),
+    [
+        (MAINS, "preview", ["live mains"], ["bank", "battery", "breaker"]),
+        (MAINS + '[bank]\ncapacitance = "44 mF"\n', "preview", ["stays charged"], ["battery"]),
+        (
+            MAINS + '[load]\nkind = "battery"\nvoltage = "24 V"\nresistance = "25 mohm"\n',
+            "preview",
+            ["from behind"],
+            ["bank"],
+        ),
+        (MAINS + '[breaker]\ncurve = "C"\ncurrent = "16 A"\n', "inrush", ["bigger breaker"], ["bank"]),
+        (MAINS + '[breaker]\ncurve = "C"\ncurrent = "16 A"\n', "preview", [], ["bigger breaker"]),
+        (MAINS + "[phase_control]\n", "mains", ["emission rules", "gives full output"], ["bank"]),
+    ],
+)
 def test_cautions_appear_where_they_matter(text, study, present, missing):
     """Each caution comes with the part or the question it belongs to, and the general one always."""
     said = " ".join(cautions(read_text(text), study=study))

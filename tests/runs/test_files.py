@@ -28,6 +28,7 @@ def saved(tmp_path):
 
 # --- round trip ----------------------------------------------------------------------------------------------------
 
+
 def test_nothing_is_lost(saved):
     """Times, events, ledger, table, provenance, window and scenario come back exactly, waveforms as float32."""
     run, again = a_run(), open_run(saved)
@@ -35,13 +36,13 @@ def test_nothing_is_lost(saved):
     np.testing.assert_array_equal(again.time, run.time)
     for name in NAMES:
         assert again[name].dtype == np.float32
-        np.testing.assert_allclose(again[name], run[name], rtol=2**-24)      # half a unit in the last place of float32
+        np.testing.assert_allclose(again[name], run[name], rtol=2**-24)  # half a unit in the last place of float32
     assert list(again) == list(NAMES)
     assert (again.units, again.labels, again.events) == (run.units, run.labels, run.events)
     assert again.ledger == LEDGER
     assert list(again.table) == list(TABLE)
     assert again.table["output.current.mean"] == (127.650056, "A")
-    assert again.table["plug.power_factor"] == (1.0 / 3.0, "1")      # float64 to the last bit
+    assert again.table["plug.power_factor"] == (1.0 / 3.0, "1")  # float64 to the last bit
     assert np.isnan(again.figure("time.to_arc"))
     assert again.provenance == PROVENANCE
     assert again.window == (0.06, 0.1)
@@ -94,8 +95,13 @@ def test_numbers_outside_float32(tmp_path):
 def test_any_text(tmp_path_factory, text, label):
     """Any title, label, command or switch name is stored, nulls and broken letters written out."""
     place = tmp_path_factory.mktemp("text") / "run.h5"
-    run = a_run(3, labels={"choke.current": label}, events=[(0.0, text, "off", text)],
-                scenario=ScenarioText(text, "not toml [", text), provenance={"command": text})
+    run = a_run(
+        3,
+        labels={"choke.current": label},
+        events=[(0.0, text, "off", text)],
+        scenario=ScenarioText(text, "not toml [", text),
+        provenance={"command": text},
+    )
     again = open_run(save_run(run, place))
 
     assert again.label("choke.current") == (label or "choke.current")
@@ -117,7 +123,7 @@ def test_part_of_a_file(saved):
     part = open_run(saved, names=["choke.current"], between=(0.02, 0.05))
 
     assert list(part) == ["choke.current"]
-    assert len(part.time) == 301      # 20.0 to 50.0 ms in steps of 0.1 ms, both ends
+    assert len(part.time) == 301  # 20.0 to 50.0 ms in steps of 0.1 ms, both ends
     assert len(part["choke.current"]) == 301
     assert [event[0] for event in part.events] == [0.02, 0.05]
     assert part.ledger == LEDGER
@@ -147,6 +153,7 @@ def test_provenance_without_end(tmp_path):
 
 
 # --- open elsewhere ------------------------------------------------------------------------------------------------
+
 
 def test_listed_by_plain_hdf5(saved):
     """Plain h5py finds signals in order, with units, names and dimension scales, and the rest in plain groups."""
@@ -215,6 +222,7 @@ def test_opens_as_a_tree_in_xarray(saved):
 
 # --- formats -------------------------------------------------------------------------------------------------------
 
+
 def test_a_file_of_format_1_stays_readable():
     """A file written by the first version opens for ever; its content is known by hand.
 
@@ -222,7 +230,7 @@ def test_a_file_of_format_1_stays_readable():
     """
     run = open_run(Path(__file__).with_name("format_1.h5"))
 
-    np.testing.assert_allclose(run.time, [0.5, 0.5001, 0.5002, 0.5003, 0.5004], rtol=1e-15)      # one product each
+    np.testing.assert_allclose(run.time, [0.5, 0.5001, 0.5002, 0.5003, 0.5004], rtol=1e-15)  # one product each
     assert run["choke.current"].tolist() == [100.0, 110.0, 120.0, 130.0, 140.0]
     assert run.events[0] == (0.01, "triac", "off", "on forward")
     assert run.figure("output.current.mean") == 127.650056
@@ -230,8 +238,10 @@ def test_a_file_of_format_1_stays_readable():
     assert run.scenario.text == TEXT
 
 
-@pytest.mark.parametrize(("number", "words"), [(7, "format 7; this version reads up to 1; use a newer weldsim"),
-                                               (0, "format 0.*use the weldsim that wrote it")])
+@pytest.mark.parametrize(
+    ("number", "words"),
+    [(7, "format 7; this version reads up to 1; use a newer weldsim"), (0, "format 0.*use the weldsim that wrote it")],
+)
 def test_other_formats_are_named(saved, number, words):
     """A run of a format that this version does not know is refused with both numbers."""
     with h5py.File(saved, "r+") as file:
@@ -243,10 +253,19 @@ def test_other_formats_are_named(saved, number, words):
 
 # --- what is not a run ---------------------------------------------------------------------------------------------
 
-@pytest.mark.parametrize(("name", "words"), [
-    ("none.h5", "there is no such file"), ("none/run.h5", "there is no such file"), ("a\0b", "no file name"),
-    (7j, "no file name"), (".", "no finished segment"), ("x" * 5000, "cannot be read"),
-    (os.devnull, "not an ordinary file")])
+
+@pytest.mark.parametrize(
+    ("name", "words"),
+    [
+        ("none.h5", "there is no such file"),
+        ("none/run.h5", "there is no such file"),
+        ("a\0b", "no file name"),
+        (7j, "no file name"),
+        (".", "no finished segment"),
+        ("x" * 5000, "cannot be read"),
+        (os.devnull, "not an ordinary file"),
+    ],
+)
 def test_missing_and_impossible_names(tmp_path, monkeypatch, name, words):
     """Names that lead nowhere, to nothing openable or cannot be names get one sentence each."""
     monkeypatch.chdir(tmp_path)
@@ -255,9 +274,19 @@ def test_missing_and_impossible_names(tmp_path, monkeypatch, name, words):
     assert "\n" not in str(caught.value)
 
 
-@pytest.mark.parametrize("content", [
-    b"", b"hello", b"\x89HDF\r\n\x1a\n", b"\x89HDF\r\n\x1a\n" + bytes(500), bytes(5000), b"PK\x03\x04" + bytes(100),
-    pickle.dumps({"a": 1}), TEXT.encode()])
+@pytest.mark.parametrize(
+    "content",
+    [
+        b"",
+        b"hello",
+        b"\x89HDF\r\n\x1a\n",
+        b"\x89HDF\r\n\x1a\n" + bytes(500),
+        bytes(5000),
+        b"PK\x03\x04" + bytes(100),
+        pickle.dumps({"a": 1}),
+        TEXT.encode(),
+    ],
+)
 def test_foreign_content(tmp_path, content):
     """Empty files, texts, archives and pickles are refused before any library looks at them."""
     place = tmp_path / "run.h5"
@@ -287,7 +316,7 @@ def test_damage_anywhere_is_found(saved):
         if case % 3 == 0:
             torn = torn[:start]
         elif case % 3 == 1:
-            torn[start:start + length] = bytes(len(torn[start:start + length]))
+            torn[start : start + length] = bytes(len(torn[start : start + length]))
         else:
             torn[start] ^= 1 << int(chance.integers(8))
         if bytes(torn) == whole:
@@ -306,18 +335,22 @@ def edited(place, edit):
 
 def instead(**data):
     """An edit that puts another dataset in the place of the current, described like it."""
+
     def edit(file):
         del file["choke.current"]
         column = file.create_dataset("choke.current", **data)
         column.attrs["units"], column.attrs["long_name"] = "A", "choke current"
+
     return edit
 
 
 def link(make):
     """An edit that puts a link in the place of the current."""
+
     def edit(file):
         del file["choke.current"]
         file["choke.current"] = make(file.filename)
+
     return edit
 
 
@@ -359,6 +392,7 @@ def test_strange_content_is_not_believed(saved, edit, words):
 
 def test_a_column_that_claims_the_whole_memory(saved):
     """A file of a few kilobytes that claims a terabyte of samples is refused before memory is asked for."""
+
     def edit(file):
         del file["time"], file["choke.current"]
         for name in ("time", "choke.current"):

@@ -57,7 +57,7 @@ def test_killed_while_saving(tmp_path, seed):
 
     assert len(open_run(place).time) in (30_000, 30_001, 30_002)
     scraps = [item.name for item in tmp_path.iterdir() if item != place]
-    assert len(scraps) <= 1      # the one file under way, under a name of its own
+    assert len(scraps) <= 1  # the one file under way, under a name of its own
     assert all(name.startswith(".weldsim-") and name.endswith(".part") for name in scraps)
 
 

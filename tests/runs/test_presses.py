@@ -1,4 +1,7 @@
-"""Trigger presses: what the core and the bank keep, coasting through the pause, half cycles, and the same numbers for any workers."""
+"""Trigger presses.
+
+What the core and the bank keep, coasting through the pause, half cycles, and the same numbers for any workers.
+"""
 
 import math
 from concurrent.futures import ThreadPoolExecutor
@@ -8,7 +11,7 @@ import pytest
 
 import weldsim
 from weldsim.runs.first_fire import RAMP_START, FirstFire, fire_commands
-from weldsim.runs.presses import Presser, Trigger, drawn, half_cycles, press_many
+from weldsim.runs.presses import Presser, Trigger, drawn, press_many
 
 SHED = "scenarios/toroid_shed.toml"
 
@@ -23,27 +26,42 @@ def shed():
 def tight():
     """The shed without anything that leaks in a pause: no snubber, an off resistance of 1 Gohm."""
     scenario = weldsim.read(SHED)
-    return Presser(weldsim.vary(scenario, {"phase_control.snubber_resistance": "absent", "phase_control.snubber_capacitance": "absent",
-                                           "phase_control.off_resistance": "1000 Mohm"}))
+    return Presser(
+        weldsim.vary(
+            scenario,
+            {
+                "phase_control.snubber_resistance": "absent",
+                "phase_control.snubber_capacitance": "absent",
+                "phase_control.off_resistance": "1000 Mohm",
+            },
+        )
+    )
 
 
 def test_moment_of_switch_off_decides_remanence(tight):
     """Conduction that ends half a period later leaves the core with the opposite flux; nothing else differs."""
     early, _ = tight.press(0, Trigger(0.05, 1.0, 0.3))
     late, _ = tight.press(0, Trigger(0.55, 1.0, 0.3))
-    assert early.flux_linkage == pytest.approx(-late.flux_linkage, rel=0.15)        # 0.4 deg of unequal firing biases the core a little
+    assert early.flux_linkage == pytest.approx(
+        -late.flux_linkage, rel=0.15
+    )  # 0.4 deg of unequal firing biases the core a little
     assert abs(early.flux_linkage) > 0.1
 
 
 def test_longer_pause_alone_changes_only_what_leaks(tight):
-    """Without a leak the flux stays (1e-4: 1 Gohm leaks 0.3 uA) and the bank bleeds by exp(-t / RC), as a charged capacitor must."""
+    """Without a leak the flux stays (1e-4.
+
+    1 Gohm leaks 0.3 uA) and the bank bleeds by exp(-t / RC), as a charged capacitor must.
+    """
     short, _ = tight.press(0, Trigger(0.2, 1.0, 0.3))
     long, _ = tight.press(0, Trigger(0.2, 3.0, 0.3))
     assert short.flux_linkage == pytest.approx(long.flux_linkage, rel=1e-4)
     bank, load, bridge = tight.scenario.bank, tight.scenario.load, tight.scenario.rectifier
     # bleed resistor, the load line's knee and the four blocked diodes, all in parallel
     drain = 1.0 / (1.0 / bank.bleed_resistance + 1.0 / load.knee_resistance + 1.0 / bridge.leakage_resistance)
-    assert long.bank_voltage / short.bank_voltage == pytest.approx(math.exp(-2.0 / (bank.capacitance * drain)), rel=1e-3)
+    assert long.bank_voltage / short.bank_voltage == pytest.approx(
+        math.exp(-2.0 / (bank.capacitance * drain)), rel=1e-3
+    )
 
 
 def test_coasting_equals_stepping(shed):
@@ -64,7 +82,10 @@ def test_a_quiet_pause_costs_next_to_nothing(tight):
 
 
 def test_half_cycles_against_samples(shed):
-    """Peak and I2t of each half cycle equal those of samples 1 us apart (1e-4: their own error); the exact peak is never lower."""
+    """Peak and I2t of each half cycle equal those of samples 1 us apart (1e-4.
+
+    Their own error); the exact peak is never lower.
+    """
     press, trace = shed.press(0, drawn(7, 3))
     begin = trace.span[0]
     for half, after in zip(press.half_cycles, [*press.half_cycles[1:], None], strict=True):
@@ -79,14 +100,18 @@ def test_half_cycles_against_samples(shed):
 def test_same_numbers_whatever_the_workers():
     """30 presses with one worker, two threads and an executor of the caller's are the same to the last bit."""
     scenario = weldsim.read(SHED)
+
     def peaks(**how):
         found = [press for batch in press_many(scenario, count=30, seed=4, **how) for press in batch]
         return [press.largest for press in sorted(found, key=lambda press: press.trial)]
+
     alone = peaks(workers=1)
     assert peaks(workers=2) == alone
     with ThreadPoolExecutor(3) as pool:
         assert peaks(executor=pool) == alone
-    assert peaks(workers=1)[:5] != [press.largest for batch in press_many(scenario, count=5, seed=5, workers=1) for press in batch]
+    assert peaks(workers=1)[:5] != [
+        press.largest for batch in press_many(scenario, count=5, seed=5, workers=1) for press in batch
+    ]
 
 
 def test_draws_are_keyed_by_seed_and_trial():
@@ -94,35 +119,74 @@ def test_draws_are_keyed_by_seed_and_trial():
     assert drawn(1, 7) == drawn(1, 7)
     assert drawn(1, 7) != drawn(2, 7)
     pauses = np.array([drawn(3, k).pause for k in range(400)])
-    assert pauses.min() >= 0.5 and pauses.max() <= 5.0
-    assert np.median(pauses) == pytest.approx(math.sqrt(0.5 * 5.0), rel=0.15)       # log-uniform: the geometric middle; 5 % error of 400 draws
+    assert pauses.min() >= 0.5
+    assert pauses.max() <= 5.0
+    assert np.median(pauses) == pytest.approx(
+        math.sqrt(0.5 * 5.0), rel=0.15
+    )  # log-uniform: the geometric middle; 5 % error of 400 draws
 
 
 def test_contactor_without_phase_control():
-    """A transformer straight on the mains is closed and opened by a contactor; its current stops at zero and the core keeps flux."""
+    """A transformer straight on the mains is closed and opened by a contactor.
+
+    Its current stops at zero and the core keeps flux.
+    """
     scenario = weldsim.vary(weldsim.read(SHED), {"phase_control": "absent"})
     presser = Presser(scenario)
     assert presser.contactor
     _, trace = presser.press(0, Trigger(0.3, 0.6, 0.0))
-    assert abs(trace.state_at(trace.span[0])[:len(presser.supply.system.states)]).max() > 0.1
+    assert abs(trace.state_at(trace.span[0])[: len(presser.supply.system.states)]).max() > 0.1
     presses = [presser.press(k, drawn(1, k))[0] for k in range(12)]
     assert max(press.largest for press in presses) > 3.0 * min(press.largest for press in presses)
 
 
-@pytest.mark.parametrize(("rule", "first", "second"), [
-    (FirstFire("as the dial", ), 90.0, 90.0), (FirstFire("zero", angle=0.0), 0.0, 90.0), (FirstFire("ramp", ramp=4), RAMP_START, RAMP_START - 20.0)])
+@pytest.mark.parametrize(
+    ("rule", "first", "second"),
+    [
+        (
+            FirstFire(
+                "as the dial",
+            ),
+            90.0,
+            90.0,
+        ),
+        (FirstFire("zero", angle=0.0), 0.0, 90.0),
+        (FirstFire("ramp", ramp=4), RAMP_START, RAMP_START - 20.0),
+    ],
+)
 def test_first_firings_follow_the_rule(shed, rule, first, second):
-    """The first gate pulses after the trigger come at the rule's delays; the first half cycle is the first that lies ahead."""
-    commands = fire_commands(rule, shed.scenario.phase_control, 50.0, delay=90.0, span=(0.0001, 0.1), last_polarity=1, numbers={"gate on": 0, "gate off": 1})
+    """The first gate pulses after the trigger come at the rule's delays.
+
+    The first half cycle is the first that lies ahead.
+    """
+    commands = fire_commands(
+        rule,
+        shed.scenario.phase_control,
+        50.0,
+        delay=90.0,
+        span=(0.0001, 0.1),
+        last_polarity=1,
+        numbers={"gate on": 0, "gate off": 1},
+    )
     on = [time for time, number in commands if number == 0]
     start = math.ceil((0.0001 - first / 180.0 * 0.01) / 0.01 - 1e-9) * 0.01
     asymmetry = shed.scenario.phase_control.asymmetry
-    assert [(on[0] - start) * 18000.0, (on[1] - start - 0.01) * 18000.0] == pytest.approx([first, second], abs=asymmetry + 1e-6)
+    assert [(on[0] - start) * 18000.0, (on[1] - start - 0.01) * 18000.0] == pytest.approx(
+        [first, second], abs=asymmetry + 1e-6
+    )
 
 
 @pytest.mark.parametrize("polarity", ["opposite", "same"])
 def test_polarity_of_the_first_firing(shed, polarity):
     """With the last conduction positive, "opposite" fires a negative half cycle first."""
-    commands = fire_commands(FirstFire("x", polarity=polarity), shed.scenario.phase_control, 50.0, delay=90.0, span=(0.0, 0.1), last_polarity=1, numbers={"gate on": 0, "gate off": 1})
+    commands = fire_commands(
+        FirstFire("x", polarity=polarity),
+        shed.scenario.phase_control,
+        50.0,
+        delay=90.0,
+        span=(0.0, 0.1),
+        last_polarity=1,
+        numbers={"gate on": 0, "gate off": 1},
+    )
     half = int(commands[0][0] / 0.01)
     assert half % 2 == (1 if polarity == "opposite" else 0)

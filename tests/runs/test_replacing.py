@@ -34,8 +34,15 @@ except RunFileError as problem:
 
 def child(code, *arguments, **options):
     """Run Python code in a process of its own; negative return codes are deaths by signal."""
-    return subprocess.run([sys.executable, "-c", code, *map(str, arguments)], cwd=ROOT, capture_output=True, text=True,
-                          timeout=60, check=False, **options)
+    return subprocess.run(
+        [sys.executable, "-c", code, *map(str, arguments)],
+        cwd=ROOT,
+        capture_output=True,
+        text=True,
+        timeout=60,
+        check=False,
+        **options,
+    )
 
 
 def test_a_new_file_replaces_an_old_one(tmp_path):
@@ -65,8 +72,10 @@ def test_disk_full(tmp_path, room):
     assert [item.name for item in tmp_path.iterdir()] == ["run.h5"]
 
 
-@pytest.mark.parametrize(("number", "words"), [
-    (errno.ENOSPC, "the disk is full"), (errno.EDQUOT, "your share of the disk"), (errno.EIO, os.strerror(errno.EIO))])
+@pytest.mark.parametrize(
+    ("number", "words"),
+    [(errno.ENOSPC, "the disk is full"), (errno.EDQUOT, "your share of the disk"), (errno.EIO, os.strerror(errno.EIO))],
+)
 def test_trouble_at_the_last_moment(tmp_path, monkeypatch, number, words):
     """A disk that reports its trouble only when asked to keep the bytes counts as one that failed."""
     place = save_run(a_run(10), tmp_path / "run.h5")
@@ -100,11 +109,16 @@ def test_places_where_nothing_can_be_put(tmp_path):
     (tmp_path / "file").write_text("text")
     os.symlink(tmp_path / "loop", tmp_path / "loop")
     for name, words in [
-        (tmp_path / "folder", "the name of a folder"), (f"{tmp_path}/", "the name of a folder"),
-        (f"{tmp_path}/new/", "the name of a folder"), ("", "the name of a folder"),
+        (tmp_path / "folder", "the name of a folder"),
+        (f"{tmp_path}/", "the name of a folder"),
+        (f"{tmp_path}/new/", "the name of a folder"),
+        ("", "the name of a folder"),
         (tmp_path / "none" / "run.h5", "the folder does not exist; make the folder first"),
-        (tmp_path / "file" / "run.h5", "part of the path is a file"), (tmp_path / ("x" * 300), "the name is too long"),
-        (tmp_path / "loop", "a link that leads back"), (os.devnull, "not an ordinary file"), ("a\0b", "no file name"),
+        (tmp_path / "file" / "run.h5", "part of the path is a file"),
+        (tmp_path / ("x" * 300), "the name is too long"),
+        (tmp_path / "loop", "a link that leads back"),
+        (os.devnull, "not an ordinary file"),
+        ("a\0b", "no file name"),
         (5j, "no file name"),
     ]:
         with pytest.raises(RunFileError, match=words) as caught:
@@ -115,8 +129,18 @@ def test_places_where_nothing_can_be_put(tmp_path):
 
 def test_names_that_look_hostile_are_only_names(tmp_path):
     """Spaces, quotes, line breaks, dashes, dots and broken letters in a name do no harm."""
-    for name in ["my run.h5", "a'b\".h5", "a\nb.h5", "-rf", "$(date).h5", "run", ".hidden", "caf\udce9.h5", "ü Ω.h5",
-                 "x" * 250]:
+    for name in [
+        "my run.h5",
+        "a'b\".h5",
+        "a\nb.h5",
+        "-rf",
+        "$(date).h5",
+        "run",
+        ".hidden",
+        "caf\udce9.h5",
+        "ü Ω.h5",
+        "x" * 250,
+    ]:
         place = save_run(a_run(3), tmp_path / name)
         assert len(open_run(place).time) == 3
 
@@ -207,6 +231,7 @@ def test_an_interrupt_waits_for_the_file(tmp_path):
 
 def test_an_interrupt_can_be_asked_for(tmp_path):
     """A long file gives up at its next check after Ctrl-C, and nothing appears."""
+
     def write():
         with written_beside(tmp_path / "file") as stream:
             os.kill(os.getpid(), signal.SIGINT)
@@ -226,6 +251,7 @@ def test_permissions_are_those_of_any_new_file(tmp_path):
 
 def test_threads_save_at_once(tmp_path):
     """Several threads save and open side by side, though only the main one can hold interrupts back."""
+
     def save(number):
         assert threading.current_thread() is not threading.main_thread()
         return len(open_run(save_run(a_run(1000 + number), tmp_path / f"{number}.h5")).time)

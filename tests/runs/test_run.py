@@ -18,7 +18,7 @@ def test_signals_by_name():
     assert list(run) == list(NAMES)
     assert "choke.current" in run
     assert "weld.current" not in run
-    assert run["choke.current"][0] == 170.0      # 130 + 40 cos 0
+    assert run["choke.current"][0] == 170.0  # 130 + 40 cos 0
     assert (run.unit("choke.current"), run.label("choke.current")) == ("A", "choke current")
 
 
@@ -29,8 +29,10 @@ def test_label_falls_back_to_the_name():
     assert a_run(labels=labels).label("choke.current") == "choke.current"
 
 
-@pytest.mark.parametrize(("wrong", "right"), [("chocke.current", "choke.current"), ("output.volts", "output.voltage"),
-                                              ("core.flux", "core.flux_linkage")])
+@pytest.mark.parametrize(
+    ("wrong", "right"),
+    [("chocke.current", "choke.current"), ("output.volts", "output.voltage"), ("core.flux", "core.flux_linkage")],
+)
 def test_unknown_name_gives_the_nearest(wrong, right):
     """A misspelt signal fails with the nearest names, wherever it is asked for."""
     for ask in (a_run().__getitem__, a_run().unit, a_run().label):
@@ -64,14 +66,17 @@ def test_samples_cannot_be_changed():
     with pytest.raises(ValueError, match="read-only"):
         run.time[0] = 5
     time[0] = -1.0
-    assert run["choke.current"].dtype == np.float64      # whole numbers became floats
+    assert run["choke.current"].dtype == np.float64  # whole numbers became floats
 
 
-@pytest.mark.parametrize(("changes", "words"), [
-    ({"time": np.arange(5.0)}, "'output.voltage' has shape"),
-    ({"time": np.zeros((2, 2))}, "'time' has shape"),
-    ({"units": {}}, "no unit is given for 'output.voltage'"),
-])
+@pytest.mark.parametrize(
+    ("changes", "words"),
+    [
+        ({"time": np.arange(5.0)}, "'output.voltage' has shape"),
+        ({"time": np.zeros((2, 2))}, "'time' has shape"),
+        ({"units": {}}, "no unit is given for 'output.voltage'"),
+    ],
+)
 def test_parts_that_do_not_belong_together(changes, words):
     """Columns of unlike length, tables in place of columns and signals without unit are refused."""
     with pytest.raises(WeldsimError, match=words):
@@ -82,8 +87,8 @@ def test_between_takes_both_ends():
     """A span holds the samples and switchings at both of its ends, and none outside."""
     part = a_run(rows=101, step=1e-3).between(0.020, 0.050)
 
-    assert len(part.time) == 31      # 20, 21 ... 50 ms, counted by hand
-    assert part.time[[0, -1]] == pytest.approx([0.020, 0.050], abs=1e-12)      # rounding of the products
+    assert len(part.time) == 31  # 20, 21 ... 50 ms, counted by hand
+    assert part.time[[0, -1]] == pytest.approx([0.020, 0.050], abs=1e-12)  # rounding of the products
     assert [event[0] for event in part.events] == [0.02, 0.05]
     assert part["choke.current"].shape == (31,)
     assert (part.table, part.ledger, part.window) == ({}, {}, (0.020, 0.050))
@@ -104,13 +109,15 @@ def test_stamp_names_command_moment_and_versions():
     assert mark["command"] == "weldsim preview x.toml"
     assert mark["created"].endswith("+00:00")
     assert mark["versions"]["weldsim"] == "9.8"
-    assert mark["versions"]["numpy"] == np.__version__      # what numpy says of itself, not its metadata
+    assert mark["versions"]["numpy"] == np.__version__  # what numpy says of itself, not its metadata
 
 
 def test_importing_a_run_loads_no_file_library():
     """The sheet itself needs neither h5py nor matplotlib, nor does the module that opens files until it opens one."""
-    probe = ("import sys, weldsim.runs.run, weldsim.runs.files, weldsim.runs.segments, weldsim.studies.answer;"
-             "print([name for name in ('h5py', 'matplotlib', 'numba', 'scipy') if name in sys.modules])")
+    probe = (
+        "import sys, weldsim.runs.run, weldsim.runs.files, weldsim.runs.segments, weldsim.studies.answer;"
+        "print([name for name in ('h5py', 'matplotlib', 'numba', 'scipy') if name in sys.modules])"
+    )
 
     loaded = subprocess.run([sys.executable, "-c", probe], capture_output=True, text=True, check=True).stdout
 

@@ -24,7 +24,7 @@ def test_what_is_wrong_is_said(tmp_path):
     place = save_run(a_run(), tmp_path / "run.h5")
     data = place.read_bytes()
     place.write_bytes(data[:-100])
-    assert broken_seal(place) == "60 bytes are missing at its end"      # 100 less the seal of 40
+    assert broken_seal(place) == "60 bytes are missing at its end"  # 100 less the seal of 40
     place.write_bytes(data[:-1])
     assert broken_seal(place) == "its checksum does not fit"
     place.write_bytes(data[:-40])

@@ -28,8 +28,9 @@ def blocks(rows, size):
 
 def child(code, place):
     """Run Python code in a process of its own."""
-    return subprocess.run([sys.executable, "-c", code, str(place)], cwd=ROOT, capture_output=True, text=True,
-                          timeout=60, check=False)
+    return subprocess.run(
+        [sys.executable, "-c", code, str(place)], cwd=ROOT, capture_output=True, text=True, timeout=60, check=False
+    )
 
 
 def heading():
@@ -45,9 +46,17 @@ def record(place, rows, size, *, segment=CHUNK):
         return writer.finish(ledger=LEDGER, table=TABLE, window=(0.5, 1.0))
 
 
-@pytest.mark.parametrize(("rows", "size"), [
-    (1, 1), (CHUNK, CHUNK), (3 * CHUNK, 1000), (3 * CHUNK + 1, 2 * CHUNK + 5), (2 * CHUNK - 1, 50_000),
-    (CHUNK + 7, 4099)])
+@pytest.mark.parametrize(
+    ("rows", "size"),
+    [
+        (1, 1),
+        (CHUNK, CHUNK),
+        (3 * CHUNK, 1000),
+        (3 * CHUNK + 1, 2 * CHUNK + 5),
+        (2 * CHUNK - 1, 50_000),
+        (CHUNK + 7, 4099),
+    ],
+)
 def test_streamed_is_the_same_as_saved_at_once(tmp_path, rows, size):
     """A recording in blocks of any size gives the file that saving the whole at once gives, sample for sample."""
     streamed = open_run(record(tmp_path / "streamed.h5", rows, size))
@@ -80,7 +89,7 @@ def test_segments_of_a_recording_under_way_open(tmp_path):
     assert all(second.time[0] <= event[0] <= second.time[-1] for event in second.events)
     whole = open_run(writer.folder)
     np.testing.assert_array_equal(whole.time, np.arange(3 * CHUNK) * STEP)
-    assert len(whole.events) == 99      # of rows 0, 1000 ... 49000 and 999, 1999 ... 48999, below 3 * 16384 = 49152
+    assert len(whole.events) == 99  # of rows 0, 1000 ... 49000 and 999, 1999 ... 48999, below 3 * 16384 = 49152
     assert whole.window == (0.0, whole.time[-1])
     assert not (tmp_path / "run.h5").exists()
 
@@ -105,7 +114,7 @@ def test_recorded_part_is_kept(tmp_path, problem):
 def test_next_recording_sets_an_older_folder_aside(tmp_path):
     """Segments of a recording that broke off outlive the start of the next one and go when that one is finished."""
     place = tmp_path / "run.h5"
-    for _ in range(2):      # broken off twice: the newer one is kept
+    for _ in range(2):  # broken off twice: the newer one is kept
         with SegmentWriter(place, heading(), rows=CHUNK) as writer:
             writer.add(*next(blocks(500, 500)))
     with SegmentWriter(place, heading(), rows=CHUNK) as writer:
@@ -156,13 +165,17 @@ def test_gaps_and_mixtures_are_not_joined(tmp_path):
                 writer.add(time, signals, events)
         folders.append(writer.folder)
     (folders[0] / "0002.h5").unlink()
-    for attempt in (lambda: open_run(folders[0]),
-                    lambda: join_segments(folders[0], tmp_path / "x.h5", ledger={}, table={}, window=(0.0, 1.0))):
+    for attempt in (
+        lambda: open_run(folders[0]),
+        lambda: join_segments(folders[0], tmp_path / "x.h5", ledger={}, table={}, window=(0.0, 1.0)),
+    ):
         with pytest.raises(RunFileError, match="segment 2 is missing"):
             attempt()
     (folders[1] / "0002.h5").rename(folders[0] / "0002.h5")
-    for attempt in (lambda: open_run(folders[0]),
-                    lambda: join_segments(folders[0], tmp_path / "x.h5", ledger={}, table={}, window=(0.0, 1.0))):
+    for attempt in (
+        lambda: open_run(folders[0]),
+        lambda: join_segments(folders[0], tmp_path / "x.h5", ledger={}, table={}, window=(0.0, 1.0)),
+    ):
         with pytest.raises(RunFileError, match="different recordings"):
             attempt()
     assert not (tmp_path / "x.h5").exists()

@@ -8,7 +8,10 @@ from weldsim.runs.streaming import _parts, perform_to_file
 
 
 def test_streamed_run_equals_the_run_in_memory(tmp_path):
-    """Samples (float32 in the file: 1e-6), table and ledger of a streamed run are those of perform (1e-9: sums in another order)."""
+    """Samples (float32 in the file.
+
+    1e-6), table and ledger of a streamed run are those of perform (1e-9: sums in another order).
+    """
     scenario = weldsim.read("scenarios/benchmark_b.toml")
     names = ["output.current", "bank.voltage", "primary.current"]
     whole = weldsim.perform(scenario, duration=2.3, window=0.4, signals=names)
@@ -21,14 +24,17 @@ def test_streamed_run_equals_the_run_in_memory(tmp_path):
         assert run.figure(f"{name}.max") == pytest.approx(whole.figure(f"{name}.max"), rel=1e-9)
     assert run.window == pytest.approx((1.9, 2.3))
     # two diodes of a bridge change within one quantum; which is told first may differ
-    assert sorted((round(t, 8), *change) for t, *change in run.events) == sorted((round(t, 8), *change) for t, *change in whole.events)
+    assert sorted((round(t, 8), *change) for t, *change in run.events) == sorted(
+        (round(t, 8), *change) for t, *change in whole.events
+    )
     assert run.ledger["load"]["load"] == pytest.approx(whole.ledger["load"]["load"], rel=1e-9)
 
 
 def test_parts_cover_the_run_with_a_boundary_at_the_window():
     """Parts follow each other from 0 to the end, about a second each, and the window begins with one of them."""
     parts = _parts(3.7, 1.2)
-    assert parts[0][0] == 0.0 and parts[-1][1] == 3.7
+    assert parts[0][0] == 0.0
+    assert parts[-1][1] == 3.7
     assert all(a[1] == b[0] for a, b in zip(parts[:-1], parts[1:], strict=True))
     assert any(abs(begin - 2.5) < 1e-12 for begin, _ in parts)
     assert max(end - begin for begin, end in parts) <= 1.0 + 1e-9
@@ -37,6 +43,7 @@ def test_parts_cover_the_run_with_a_boundary_at_the_window():
 def test_interrupted_run_keeps_its_recorded_part(tmp_path, monkeypatch):
     """Ctrl-C in the third part leaves a folder of segments with the two seconds before it."""
     from weldsim.engine.simulate import Stepper
+
     plain, calls = Stepper.run_to, []
 
     def third_time_interrupted(self, end, flush=None):
@@ -44,6 +51,7 @@ def test_interrupted_run_keeps_its_recorded_part(tmp_path, monkeypatch):
         if len(calls) == 3:
             raise KeyboardInterrupt
         plain(self, end, flush)
+
     monkeypatch.setattr(Stepper, "run_to", third_time_interrupted)
     scenario = weldsim.read("scenarios/benchmark_b.toml")
     with pytest.raises(KeyboardInterrupt):

@@ -106,8 +106,10 @@ def test_reverse_voltage_of_the_rectifier():
 
 def test_boost_diodes():
     """The boost's bridge and the blocking diode are judged like the main one."""
-    for name, key in (("boost.rated_voltage", "boost__rated_voltage"),
-                      ("boost.blocking_rated_voltage", "boost__blocking_rated_voltage")):
+    for name, key in (
+        ("boost.rated_voltage", "boost__rated_voltage"),
+        ("boost.blocking_rated_voltage", "boost__blocking_rated_voltage"),
+    ):
         assert level(BOOSTED, name, **{key: "200 V"}) == "good"
         assert level(BOOSTED, name, **{key: "100 V"}) == "note"
         assert level(BOOSTED, name, **{key: "60 V"}) == "fault"
@@ -154,8 +156,14 @@ def test_breaker():
 
 def test_idle_values():
     """Values that have no effect beside others are pointed out, each by name."""
-    changed = vary(SHED, {"weld_leads.resistance": "8 mohm", "transformer.primary_resistance": "0.3 ohm",
-                          "load": {"kind": "short", "process": "TIG"}})
+    changed = vary(
+        SHED,
+        {
+            "weld_leads.resistance": "8 mohm",
+            "transformer.primary_resistance": "0.3 ohm",
+            "load": {"kind": "short", "process": "TIG"},
+        },
+    )
     told = " ".join(one.text for one in findings(changed) if one.name == "idle_value")
     for name in ("weld_leads.section", "transformer.primary_wire_section", "load.process"):
         assert name in told
@@ -169,7 +177,7 @@ def test_bundled_scenarios_are_judged(path):
     order = ["fault", "note", "good"]
     assert [order.index(one.level) for one in found] == sorted(order.index(one.level) for one in found)
     assert len(found) >= 6
-    if not path.stem.startswith("benchmark"):      # whose core is meant to saturate at high mains
+    if not path.stem.startswith("benchmark"):  # whose core is meant to saturate at high mains
         assert found[0].level != "fault", found[0].text
 
 

@@ -47,22 +47,28 @@ def test_no_pulse_is_long_enough():
     assert pulse_needed(STRAIGHT, 0.1, crest=CREST, frequency=50.0, delay=180.0) is None
 
 
-@pytest.mark.parametrize(("changes", "level"), [
-    ({}, "good"),                                                       # the eddy current alone is 0.1 A
-    ({"phase_control.latching_current": "1 A"}, "note"),
-    ({"phase_control.latching_current": "1 A", "phase_control.pulse_kind": "train"}, "good"),
-    ({"core": "absent"}, "note"),
-])
+@pytest.mark.parametrize(
+    ("changes", "level"),
+    [
+        ({}, "good"),  # the eddy current alone is 0.1 A
+        ({"phase_control.latching_current": "1 A"}, "note"),
+        ({"phase_control.latching_current": "1 A", "phase_control.pulse_kind": "train"}, "good"),
+        ({"core": "absent"}, "note"),
+    ],
+)
 def test_gate_pulse(changes, level):
     """A short pulse against the latching current; a train repeats itself until it holds."""
     assert finding(vary(SHED, changes), "phase_control.gate_pulse").level == level
 
 
-@pytest.mark.parametrize("changes", [
-    {"phase_control.latching_current": "0 A"},
-    {"bank": "absent", "load": {"kind": "resistor", "resistance": "0.2 ohm"}},
-    {"phase_control": "absent"},
-])
+@pytest.mark.parametrize(
+    "changes",
+    [
+        {"phase_control.latching_current": "0 A"},
+        {"bank": "absent", "load": {"kind": "resistor", "resistance": "0.2 ohm"}},
+        {"phase_control": "absent"},
+    ],
+)
 def test_gate_pulse_is_not_asked(changes):
     """An ideal device, a load that draws current at once, or no device: no such finding."""
     assert not [one for one in findings(vary(SHED, changes)) if one.name == "phase_control.gate_pulse"]
@@ -76,15 +82,29 @@ def test_pulse_past_the_zero_crossing():
 
 def test_dial_beyond_the_train():
     """170 degrees with a train that ends at 160 never fires."""
-    changed = vary(BENCHMARK, {"phase_control.dial": "0 %", "phase_control.pulse_kind": "train",
-                               "phase_control.pulse_width": "50 us", "phase_control.train_end": "160 deg"})
+    changed = vary(
+        BENCHMARK,
+        {
+            "phase_control.dial": "0 %",
+            "phase_control.pulse_kind": "train",
+            "phase_control.pulse_width": "50 us",
+            "phase_control.train_end": "160 deg",
+        },
+    )
     assert finding(changed, "phase_control.delay").level == "fault"
 
 
 def test_time_too_long_for_the_half_cycle():
     """9 ms at 60 Hz are 194 degrees."""
-    changed = vary(BENCHMARK, {"phase_control.dial_kind": "timed", "phase_control.delay_time_at_0": "9 ms",
-                               "phase_control.delay_time_at_100": "9 ms", "mains.frequency": "60 Hz"})
+    changed = vary(
+        BENCHMARK,
+        {
+            "phase_control.dial_kind": "timed",
+            "phase_control.delay_time_at_0": "9 ms",
+            "phase_control.delay_time_at_100": "9 ms",
+            "mains.frequency": "60 Hz",
+        },
+    )
     assert finding(changed, "phase_control.delay").level == "fault"
 
 
@@ -102,6 +122,7 @@ def test_diac_dial():
     assert (one.level, one.number) == ("good", pytest.approx(8018.0 / 320e3, abs=1e-5))
     assert finding(vary(rig, phase_control__dial="1 %"), "phase_control.dial").level == "note"
     assert finding(vary(rig, phase_control__timing_resistance_at_0="300 kohm"), "phase_control.dial").number == 0.0
-    hopeless = vary(rig, {"phase_control.timing_resistance_at_100": "400 kohm",
-                          "phase_control.timing_resistance_at_0": "500 kohm"})
+    hopeless = vary(
+        rig, {"phase_control.timing_resistance_at_100": "400 kohm", "phase_control.timing_resistance_at_0": "500 kohm"}
+    )
     assert finding(hopeless, "phase_control.dial").level == "fault"

@@ -18,27 +18,36 @@ RATIO_ONLY, WOUND = Transformer(ratio=7.0), Transformer(primary_turns=140, secon
 WINDING, ON_CHOKE = Boost(kind="winding", turns=27), Boost(kind="choke", choke_turns=60)
 
 
-@pytest.mark.parametrize(("parts", "place"), [
-    ({"core": Core(magnetising_inductance=4.0)}, "core"),
-    ({"core": Core(section=50e-4, path_length=0.5, steel="unknown"), "transformer": RATIO_ONLY},
-     "transformer.primary_turns"),
-    ({"core": Core(section=50e-4, steel="unknown"), "transformer": WOUND}, "core.path_length"),
-    ({"choke": Choke(resistance=1e-3)}, "choke"),
-    ({"rectifier": Rectifier(kind="centre-tap")}, "rectifier.kind"),
-    ({"boost": WINDING, "rectifier": Rectifier()}, "boost.kind"),
-    ({"boost": WINDING, "rectifier": Rectifier(), "transformer": RATIO_ONLY}, "boost.turns"),
-    ({"boost": WINDING, "transformer": WOUND}, "boost"),
-    ({"boost": Boost(kind="winding", turns=27, feeds="bank"), "rectifier": Rectifier(), "transformer": WOUND},
-     "boost.feeds"),
-    ({"boost": ON_CHOKE, "rectifier": Rectifier()}, "boost.kind"),
-    ({"boost": ON_CHOKE, "rectifier": Rectifier(), "choke": Choke(inductance=1e-3)}, "boost.choke_turns"),
-    ({"start": Start(bank_voltage=10.0)}, "start.bank_voltage"),
-    ({"start": Start(flux_linkage=0.8)}, "start.flux_linkage"),
-    ({"start": Start(remanence=0.8)}, "start.remanence"),
-    ({"start": Start(remanence=0.8), "core": Core(magnetising_inductance=4.0), "transformer": RATIO_ONLY},
-     "start.remanence"),
-    ({"load": Load(kind="wire")}, "load.kind"),
-])
+@pytest.mark.parametrize(
+    ("parts", "place"),
+    [
+        ({"core": Core(magnetising_inductance=4.0)}, "core"),
+        (
+            {"core": Core(section=50e-4, path_length=0.5, steel="unknown"), "transformer": RATIO_ONLY},
+            "transformer.primary_turns",
+        ),
+        ({"core": Core(section=50e-4, steel="unknown"), "transformer": WOUND}, "core.path_length"),
+        ({"choke": Choke(resistance=1e-3)}, "choke"),
+        ({"rectifier": Rectifier(kind="centre-tap")}, "rectifier.kind"),
+        ({"boost": WINDING, "rectifier": Rectifier()}, "boost.kind"),
+        ({"boost": WINDING, "rectifier": Rectifier(), "transformer": RATIO_ONLY}, "boost.turns"),
+        ({"boost": WINDING, "transformer": WOUND}, "boost"),
+        (
+            {"boost": Boost(kind="winding", turns=27, feeds="bank"), "rectifier": Rectifier(), "transformer": WOUND},
+            "boost.feeds",
+        ),
+        ({"boost": ON_CHOKE, "rectifier": Rectifier()}, "boost.kind"),
+        ({"boost": ON_CHOKE, "rectifier": Rectifier(), "choke": Choke(inductance=1e-3)}, "boost.choke_turns"),
+        ({"start": Start(bank_voltage=10.0)}, "start.bank_voltage"),
+        ({"start": Start(flux_linkage=0.8)}, "start.flux_linkage"),
+        ({"start": Start(remanence=0.8)}, "start.remanence"),
+        (
+            {"start": Start(remanence=0.8), "core": Core(magnetising_inductance=4.0), "transformer": RATIO_ONLY},
+            "start.remanence",
+        ),
+        ({"load": Load(kind="wire")}, "load.kind"),
+    ],
+)
 def test_contradictions(parts, place):
     """Each is found, named at the field that should change, and found alone."""
     found = contradictions(Scenario(mains=MAINS, **parts))

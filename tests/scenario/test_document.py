@@ -15,13 +15,39 @@ PROJECT = Path(__file__).resolve().parents[2]
 HEAVY = ("numpy", "numba", "scipy", "h5py", "matplotlib")
 # Names that others rely on.
 AGREED = (
-    "mains.voltage", "mains.frequency", "mains.resistance", "mains.inductance", "mains.background", "mains.dc_offset",
-    "breaker.curve", "breaker.current", "supply_lead.length", "supply_lead.section", "phase_control.dial",
-    "phase_control.delay_at_0", "phase_control.delay_at_100", "phase_control.pulse_width", "phase_control.pulse_kind",
-    "phase_control.asymmetry", "phase_control.latching_current", "phase_control.holding_current",
-    "phase_control.snubber_resistance", "phase_control.snubber_capacitance", "bank.capacitance", "bank.resistance",
-    "bank.bleed_resistance", "choke.inductance", "choke.resistance", "boost.kind", "boost.ballast_resistance",
-    "load.kind", "load.resistance", "load.voltage", "start.flux_linkage", "start.bank_voltage", "start.mains_phase",
+    "mains.voltage",
+    "mains.frequency",
+    "mains.resistance",
+    "mains.inductance",
+    "mains.background",
+    "mains.dc_offset",
+    "breaker.curve",
+    "breaker.current",
+    "supply_lead.length",
+    "supply_lead.section",
+    "phase_control.dial",
+    "phase_control.delay_at_0",
+    "phase_control.delay_at_100",
+    "phase_control.pulse_width",
+    "phase_control.pulse_kind",
+    "phase_control.asymmetry",
+    "phase_control.latching_current",
+    "phase_control.holding_current",
+    "phase_control.snubber_resistance",
+    "phase_control.snubber_capacitance",
+    "bank.capacitance",
+    "bank.resistance",
+    "bank.bleed_resistance",
+    "choke.inductance",
+    "choke.resistance",
+    "boost.kind",
+    "boost.ballast_resistance",
+    "load.kind",
+    "load.resistance",
+    "load.voltage",
+    "start.flux_linkage",
+    "start.bank_voltage",
+    "start.mains_phase",
 )
 
 
@@ -58,9 +84,11 @@ def test_given_fields_leave_defaults_out():
 
 def test_reading_and_judging_load_no_numerical_library():
     """From file to findings nothing heavy is imported: what `weldsim check` needs starts at once."""
-    probe = ("import sys; from weldsim.scenario.reading import read; from weldsim.scenario.checks import findings; "
-             "from weldsim.scenario.vary import vary; from weldsim.scenario.writing import write_text; "
-             "scenario = read('toroid_shed'); findings(scenario); write_text(vary(scenario, boost='absent')); "
-             f"print(*[name for name in {HEAVY} if name in sys.modules])")
+    probe = (
+        "import sys; from weldsim.scenario.reading import read; from weldsim.scenario.checks import findings; "
+        "from weldsim.scenario.vary import vary; from weldsim.scenario.writing import write_text; "
+        "scenario = read('toroid_shed'); findings(scenario); write_text(vary(scenario, boost='absent')); "
+        f"print(*[name for name in {HEAVY} if name in sys.modules])"
+    )
     result = subprocess.run([sys.executable, "-c", probe], cwd=PROJECT, capture_output=True, text=True, check=True)
     assert result.stdout.strip() == ""

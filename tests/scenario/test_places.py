@@ -29,20 +29,23 @@ kind = "arc line"
 last = 1'''
 
 
-@pytest.mark.parametrize(("place", "line"), [
-    (("title",), 2),
-    (("mains",), 6),
-    (("mains", "voltage"), 6),
-    (("core",), 7),
-    (("core", "steel"), 8),
-    (("core", "curve"), 9),
-    (("core", "curve", 0), 10),
-    (("core", "curve", 1, "field"), 12),
-    (("core", "curve", 1, "density"), 12),
-    (("load",), 14),
-    (("load", 1, "kind"), 17),
-    (("boost", "inner", "last"), 19),
-])
+@pytest.mark.parametrize(
+    ("place", "line"),
+    [
+        (("title",), 2),
+        (("mains",), 6),
+        (("mains", "voltage"), 6),
+        (("core",), 7),
+        (("core", "steel"), 8),
+        (("core", "curve"), 9),
+        (("core", "curve", 0), 10),
+        (("core", "curve", 1, "field"), 12),
+        (("core", "curve", 1, "density"), 12),
+        (("load",), 14),
+        (("load", 1, "kind"), 17),
+        (("boost", "inner", "last"), 19),
+    ],
+)
 def test_lines(place, line):
     """Counted by eye in the text above."""
     assert tomllib.loads(TEXT)
@@ -55,15 +58,19 @@ def test_windows_line_ends():
 
 
 KEYS = st.from_regex(r"[a-z]{1,6}", fullmatch=True)
-VALUES = st.recursive(st.one_of(st.integers(), st.booleans(), st.sampled_from(["x", "a = b", "[c]", "#"])),
-                      lambda inner: st.lists(inner, max_size=3), max_leaves=6)
+VALUES = st.recursive(
+    st.one_of(st.integers(), st.booleans(), st.sampled_from(["x", "a = b", "[c]", "#"])),
+    lambda inner: st.lists(inner, max_size=3),
+    max_leaves=6,
+)
 
 
 @given(st.dictionaries(KEYS, VALUES, min_size=1, max_size=8))
 def test_one_key_a_line(document):
     """Written one key a line, the n-th key is on line n."""
-    text = "\n".join(f"{key} = {value!r}".replace("True", "true").replace("False", "false")
-                     for key, value in document.items())
+    text = "\n".join(
+        f"{key} = {value!r}".replace("True", "true").replace("False", "false") for key, value in document.items()
+    )
     assert tomllib.loads(text) == document
     found = lines_of_keys(text)
     assert {key: found[(key,)] for key in document} == {key: at for at, key in enumerate(document, 1)}

@@ -38,7 +38,7 @@ def test_least_scenario():
 
 def test_all_faults_in_one_reading():
     """A file with nine slips of different kinds gets nine complaints, in the order of its lines."""
-    found = complaints('''title = "x"
+    found = complaints("""title = "x"
 [mains]
 voltage = 230 V
 freqency = "50 Hz"
@@ -55,67 +55,93 @@ kind = "resister"
 [boost]
 kind = "choke"
 choke_ratio = "900000 F"
-''')
+""")
     assert [(line, place) for line, place, _ in found] == [
-        (3, "mains.voltage"), (4, "mains.freqency"), (6, "bank.capacitance"), (7, "bank.rated_voltage"),
-        (9, "choke.inductance"), (10, "choke.turns"), (11, "brige"), (14, "load.kind"), (17, "boost.choke_ratio")]
+        (3, "mains.voltage"),
+        (4, "mains.freqency"),
+        (6, "bank.capacitance"),
+        (7, "bank.rated_voltage"),
+        (9, "choke.inductance"),
+        (10, "choke.turns"),
+        (11, "brige"),
+        (14, "load.kind"),
+        (17, "boost.choke_ratio"),
+    ]
     facts = " / ".join(fact for _, _, fact in found)
-    for words in ('goes in quotes: voltage = "230 V"', "did you mean 'frequency'?", "is an inductance, but a",
-                  'write "63 V"', 'decimal point, not a comma: "0.3 mH"', "a whole number from 1 to 10000",
-                  "unknown table", "did you mean 'resistor'?", "a ratio such as"):
+    for words in (
+        'goes in quotes: voltage = "230 V"',
+        "did you mean 'frequency'?",
+        "is an inductance, but a",
+        'write "63 V"',
+        'decimal point, not a comma: "0.3 mH"',
+        "a whole number from 1 to 10000",
+        "unknown table",
+        "did you mean 'resistor'?",
+        "a ratio such as",
+    ):
         assert words in facts
 
 
-@pytest.mark.parametrize(("text", "line", "place", "words"), [
-    ("", None, "mains", "missing: add a table [mains]"),
-    ("mains = 5", 1, "mains", "expected a table of named values, got 5"),
-    ("mains = [1]", 1, "mains", "expected a table"),
-    ('[[mains]]\nvoltage = "1 V"', 1, "mains", "write [mains] in single brackets"),
-    (LEAST + "[mains]\n", 4, "text", "written twice"),
-    (LEAST.replace('"50 Hz"', "50"), 3, "mains.frequency", 'has no unit: write "50 Hz"'),
-    (LEAST.replace('"50 Hz"', "nan"), 3, "mains.frequency", "not a number that can be used"),
-    (LEAST.replace('"230 V"', "-inf"), 2, "mains.voltage", "not a number that can be used"),
-    (LEAST.replace('"230 V"', "1e999"), 2, "mains.voltage", "not a number that can be used"),
-    (LEAST.replace('"230 V"', '"230 Hz"'), 2, "mains.voltage", "is a frequency, but a voltage is needed"),
-    (LEAST.replace('"230 V"', '"2 kV"'), 2, "mains.voltage", "outside 0 V to 1 kV"),
-    (LEAST.replace('"230 V"', "1979-05-27"), 2, "mains.voltage", "expected a voltage"),
-    (LEAST.replace('"230 V"', "{a = 1}"), 2, "mains.voltage", "expected a voltage"),
-    (LEAST + "[load]\n", 4, "load.kind", "missing: what is connected (one of resistor, load line"),
-    (LEAST + "[lod]\nkind = 'short'\n", 4, "lod", "did you mean 'load'?"),
-    (LEAST + "voltag = 1\n", 4, "mains.voltag", "did you mean 'voltage'?"),
-    (LEAST + "capacitance = '1 F'\n", 4, "mains.capacitance", "[bank] has one"),
-    (LEAST + "[mains.inner]\na = 1\n", 4, "mains.inner", "unknown name"),
-    ("capacitance = '1 F'\n" + LEAST, 1, "capacitance", "it belongs below [bank]"),
-    (LEAST + 'background = "flat topp"\n', 4, "mains.background", "did you mean 'flat top'?"),
-    (LEAST + "background = 7\n", 4, "mains.background", "a list of {order, fraction, phase}"),
-    (LEAST + "background = [[1]]\n", 4, "mains.background[1]", "expected a table"),
-    (LEAST + 'background = [{order = 3, fraction = "3 %"}, {order = 1, fraction = "3 %"}]\n', 4,
-     "mains.background[2].order", "a whole number from 2 to 50"),
-    ("format = 2\n" + LEAST, 1, "format", "reads format 1"),
-    ("title = 5\n" + LEAST, 1, "title", "expected text"),
-    (LEAST + "[wire\n", 4, "text", "not valid TOML"),
-    (LEAST + "wire = 5\n[wire]\n", 4, "mains.wire", "unknown name"),
-    ("\x00", 1, "text", "not valid TOML"),
-    ("=", 1, "text", "not valid TOML"),
-    ("a = '''", 1, "text", "not valid TOML"),
-    ("a.b = 1\na.b.c = 2", 2, "text", "written twice"),
-    ("x = " + "[" * 5000, None, "text", "nested too deeply"),
-    ("x = " + "9" * 5000, None, "text", "too many digits"),
-    (LEAST + "tolerance = True\n", 4, "mains.tolerance", "small letters"),
-])
+@pytest.mark.parametrize(
+    ("text", "line", "place", "words"),
+    [
+        ("", None, "mains", "missing: add a table [mains]"),
+        ("mains = 5", 1, "mains", "expected a table of named values, got 5"),
+        ("mains = [1]", 1, "mains", "expected a table"),
+        ('[[mains]]\nvoltage = "1 V"', 1, "mains", "write [mains] in single brackets"),
+        (LEAST + "[mains]\n", 4, "text", "written twice"),
+        (LEAST.replace('"50 Hz"', "50"), 3, "mains.frequency", 'has no unit: write "50 Hz"'),
+        (LEAST.replace('"50 Hz"', "nan"), 3, "mains.frequency", "not a number that can be used"),
+        (LEAST.replace('"230 V"', "-inf"), 2, "mains.voltage", "not a number that can be used"),
+        (LEAST.replace('"230 V"', "1e999"), 2, "mains.voltage", "not a number that can be used"),
+        (LEAST.replace('"230 V"', '"230 Hz"'), 2, "mains.voltage", "is a frequency, but a voltage is needed"),
+        (LEAST.replace('"230 V"', '"2 kV"'), 2, "mains.voltage", "outside 0 V to 1 kV"),
+        (LEAST.replace('"230 V"', "1979-05-27"), 2, "mains.voltage", "expected a voltage"),
+        (LEAST.replace('"230 V"', "{a = 1}"), 2, "mains.voltage", "expected a voltage"),
+        (LEAST + "[load]\n", 4, "load.kind", "missing: what is connected (one of resistor, load line"),
+        (LEAST + "[lod]\nkind = 'short'\n", 4, "lod", "did you mean 'load'?"),
+        (LEAST + "voltag = 1\n", 4, "mains.voltag", "did you mean 'voltage'?"),
+        (LEAST + "capacitance = '1 F'\n", 4, "mains.capacitance", "[bank] has one"),
+        (LEAST + "[mains.inner]\na = 1\n", 4, "mains.inner", "unknown name"),
+        ("capacitance = '1 F'\n" + LEAST, 1, "capacitance", "it belongs below [bank]"),
+        (LEAST + 'background = "flat topp"\n', 4, "mains.background", "did you mean 'flat top'?"),
+        (LEAST + "background = 7\n", 4, "mains.background", "a list of {order, fraction, phase}"),
+        (LEAST + "background = [[1]]\n", 4, "mains.background[1]", "expected a table"),
+        (
+            LEAST + 'background = [{order = 3, fraction = "3 %"}, {order = 1, fraction = "3 %"}]\n',
+            4,
+            "mains.background[2].order",
+            "a whole number from 2 to 50",
+        ),
+        ("format = 2\n" + LEAST, 1, "format", "reads format 1"),
+        ("title = 5\n" + LEAST, 1, "title", "expected text"),
+        (LEAST + "[wire\n", 4, "text", "not valid TOML"),
+        (LEAST + "wire = 5\n[wire]\n", 4, "mains.wire", "unknown name"),
+        ("\x00", 1, "text", "not valid TOML"),
+        ("=", 1, "text", "not valid TOML"),
+        ("a = '''", 1, "text", "not valid TOML"),
+        ("a.b = 1\na.b.c = 2", 2, "text", "written twice"),
+        ("x = " + "[" * 5000, None, "text", "nested too deeply"),
+        ("x = " + "9" * 5000, None, "text", "too many digits"),
+        (LEAST + "tolerance = True\n", 4, "mains.tolerance", "small letters"),
+    ],
+)
 def test_each_slip(text, line, place, words):
     """One slip, one complaint at its line and key, with words that help."""
     found = [one for one in complaints(text) if words in one[2]]
     assert [(where, key) for where, key, _ in found] == [(line, place)], complaints(text)
 
 
-@pytest.mark.parametrize(("tables", "place", "words"), [
-    ('[phase_control]\nsnubber_resistance = "100 ohm"\n', "phase_control.snubber_capacitance", "both or neither"),
-    ('[transformer]\nratio = 7\nprimary_turns = 130\nsecondary_turns = 15\n', "transformer.ratio", "not all three"),
-    ('[boost]\nkind = "choke"\nchoke_ratio = 2\n[rectifier]\n', "boost.kind", "no [choke]"),
-    ('[load]\nkind = "resistor"\n', "load.resistance", 'kind = "resistor" needs it'),
-    ("[supply_lead]\n", "supply_lead.length", "give length and section, or resistance"),
-])
+@pytest.mark.parametrize(
+    ("tables", "place", "words"),
+    [
+        ('[phase_control]\nsnubber_resistance = "100 ohm"\n', "phase_control.snubber_capacitance", "both or neither"),
+        ("[transformer]\nratio = 7\nprimary_turns = 130\nsecondary_turns = 15\n", "transformer.ratio", "not all three"),
+        ('[boost]\nkind = "choke"\nchoke_ratio = 2\n[rectifier]\n', "boost.kind", "no [choke]"),
+        ('[load]\nkind = "resistor"\n', "load.resistance", 'kind = "resistor" needs it'),
+        ("[supply_lead]\n", "supply_lead.length", "give length and section, or resistance"),
+    ],
+)
 def test_faults_across_fields_and_tables(tables, place, words):
     """What contradicts itself is a complaint at the field that should change."""
     _, found, fact = only_complaint(LEAST + tables)
@@ -153,12 +179,15 @@ def test_editors_marks(tmp_path):
     assert read_text("\ufeff" + LEAST).mains == read_text(LEAST).mains
 
 
-@pytest.mark.parametrize(("data", "words"), [
-    ("title = 'Schwei\u00dfen'\n".encode("latin-1"), "line 1 is not UTF-8"),
-    (LEAST.encode("utf-16"), "line 1 is not UTF-8"),
-    (b"\xff" * 100, "not UTF-8"),
-    (b"#" * (LARGEST_FILE + 1), "larger than"),
-])
+@pytest.mark.parametrize(
+    ("data", "words"),
+    [
+        ("title = 'Schwei\u00dfen'\n".encode("latin-1"), "line 1 is not UTF-8"),
+        (LEAST.encode("utf-16"), "line 1 is not UTF-8"),
+        (b"\xff" * 100, "not UTF-8"),
+        (b"#" * (LARGEST_FILE + 1), "larger than"),
+    ],
+)
 def test_files_of_another_kind(tmp_path, data, words):
     """Other encodings and monsters get one sentence."""
     path = tmp_path / "x.toml"
@@ -186,10 +215,13 @@ def test_any_text_is_a_scenario_or_a_complaint(text):
             assert error.complaints or error.fact  # noqa: PT017
 
 
-JUNK = st.recursive(st.one_of(st.none(), st.booleans(), st.integers(), st.floats(), st.text(max_size=5)),
-                    lambda inner: st.one_of(st.lists(inner, max_size=3),
-                                            st.dictionaries(st.sampled_from(["voltage", "kind", "order", "x"]), inner)),
-                    max_leaves=8)
+JUNK = st.recursive(
+    st.one_of(st.none(), st.booleans(), st.integers(), st.floats(), st.text(max_size=5)),
+    lambda inner: st.one_of(
+        st.lists(inner, max_size=3), st.dictionaries(st.sampled_from(["voltage", "kind", "order", "x"]), inner)
+    ),
+    max_leaves=8,
+)
 
 
 @settings(max_examples=300)

@@ -62,22 +62,25 @@ def test_nothing_changed():
     assert vary(BASE) == BASE
 
 
-@pytest.mark.parametrize(("changes", "place", "words"), [
-    ({"choke.inductanc": "1 mH"}, "choke.inductanc", "did you mean 'inductance'?"),
-    ({"chok.inductance": "1 mH"}, "chok.inductance", "did you mean 'choke'?"),
-    ({"mains": "absent"}, "mains", "cannot be absent"),
-    ({"mains.voltage": "absent"}, "mains.voltage", "missing"),
-    ({"boost": 5}, "boost", "expected \"absent\""),
-    ({"mains.voltage": "12 A"}, "mains.voltage", "is a current"),
-    ({"mains.voltage": "-1 V"}, "mains.voltage", "outside 0 V to 1 kV"),
-    ({"mains.voltage": 1e9}, "mains.voltage", "outside 0 V to 1 kV"),
-    ({"mains.voltage": float("nan")}, "mains.voltage", "not a number"),
-    ({"mains.voltage": True}, "mains.voltage", "expected a voltage"),
-    ({"transformer": "absent"}, "core", "no [transformer]"),
-    ({"boost.kind": "choke"}, "boost.choke_ratio", "give choke_ratio"),
-    ({"load.kind": "resistor"}, "load.resistance", "needs it"),
-    ({"": "1"}, "", "unknown table"),
-])
+@pytest.mark.parametrize(
+    ("changes", "place", "words"),
+    [
+        ({"choke.inductanc": "1 mH"}, "choke.inductanc", "did you mean 'inductance'?"),
+        ({"chok.inductance": "1 mH"}, "chok.inductance", "did you mean 'choke'?"),
+        ({"mains": "absent"}, "mains", "cannot be absent"),
+        ({"mains.voltage": "absent"}, "mains.voltage", "missing"),
+        ({"boost": 5}, "boost", 'expected "absent"'),
+        ({"mains.voltage": "12 A"}, "mains.voltage", "is a current"),
+        ({"mains.voltage": "-1 V"}, "mains.voltage", "outside 0 V to 1 kV"),
+        ({"mains.voltage": 1e9}, "mains.voltage", "outside 0 V to 1 kV"),
+        ({"mains.voltage": float("nan")}, "mains.voltage", "not a number"),
+        ({"mains.voltage": True}, "mains.voltage", "expected a voltage"),
+        ({"transformer": "absent"}, "core", "no [transformer]"),
+        ({"boost.kind": "choke"}, "boost.choke_ratio", "give choke_ratio"),
+        ({"load.kind": "resistor"}, "load.resistance", "needs it"),
+        ({"": "1"}, "", "unknown table"),
+    ],
+)
 def test_changes_that_mean_nothing(changes, place, words):
     """The complaints are those of a file."""
     with pytest.raises(ScenarioError) as caught:
@@ -92,8 +95,10 @@ def test_all_faults_at_once():
     assert len(caught.value.complaints) == 2
 
 
-@pytest.mark.parametrize("setting", [
-    "choke.inductance=0.4 mH", "choke.inductance = 0.4 mH", 'choke.inductance="0.4 mH"', "choke.inductance='0.4 mH'"])
+@pytest.mark.parametrize(
+    "setting",
+    ["choke.inductance=0.4 mH", "choke.inductance = 0.4 mH", 'choke.inductance="0.4 mH"', "choke.inductance='0.4 mH'"],
+)
 def test_typed_settings(setting):
     """As typed behind --set, with or without blanks and quotes."""
     assert vary_by_text(BASE, [setting]).choke.inductance == 0.4e-3
@@ -101,16 +106,31 @@ def test_typed_settings(setting):
 
 def test_typed_lists_tables_counts_and_flags():
     """Lists and tables in TOML, whole numbers and flags as words."""
-    changed = vary_by_text(BASE, ['mains.background=[{order = 3, fraction = "3 %"}]', "bank.cans=4", "boost=absent",
-                                  "load={kind = 'resistor', resistance = '0.18 ohm'}", "transformer.ratio=230:30"])
+    changed = vary_by_text(
+        BASE,
+        [
+            'mains.background=[{order = 3, fraction = "3 %"}]',
+            "bank.cans=4",
+            "boost=absent",
+            "load={kind = 'resistor', resistance = '0.18 ohm'}",
+            "transformer.ratio=230:30",
+        ],
+    )
     assert (changed.mains.background[0].order, changed.bank.cans, changed.load.resistance) == (3, 4, 0.18)
     assert changed.transformer.ratio == 230 / 30
 
 
-@pytest.mark.parametrize(("setting", "words"), [
-    ("choke.inductance", "is not a change"), ("=1", "is not a change"), ("choke.inductance=0.4", "has no unit"),
-    ("mains.background=[{", "is not a TOML value"), ("load={kind=short}", "is not a TOML value"),
-    ("mains.background=" + "[" * 5000, "is not a TOML value")])
+@pytest.mark.parametrize(
+    ("setting", "words"),
+    [
+        ("choke.inductance", "is not a change"),
+        ("=1", "is not a change"),
+        ("choke.inductance=0.4", "has no unit"),
+        ("mains.background=[{", "is not a TOML value"),
+        ("load={kind=short}", "is not a TOML value"),
+        ("mains.background=" + "[" * 5000, "is not a TOML value"),
+    ],
+)
 def test_typed_slips(setting, words):
     """Each gets a sentence that names what was typed."""
     with pytest.raises(ScenarioError, match=words):

@@ -39,11 +39,17 @@ def test_round_trip_loses_nothing(parts, title, notes):
 
 
 PLAIN = st.recursive(
-    st.one_of(st.booleans(), st.integers(-2**60, 2**60), st.floats(allow_nan=False), st.text(max_size=10),
-              st.just(datetime.date(2020, 5, 17)),
-              st.just(datetime.datetime(2020, 5, 17, 12, 30, tzinfo=datetime.UTC))),
+    st.one_of(
+        st.booleans(),
+        st.integers(-(2**60), 2**60),
+        st.floats(allow_nan=False),
+        st.text(max_size=10),
+        st.just(datetime.date(2020, 5, 17)),
+        st.just(datetime.datetime(2020, 5, 17, 12, 30, tzinfo=datetime.UTC)),
+    ),
     lambda inner: st.one_of(st.lists(inner, max_size=3), st.dictionaries(st.text(max_size=5), inner, max_size=3)),
-    max_leaves=8)
+    max_leaves=8,
+)
 
 
 @given(st.dictionaries(st.text(max_size=8), PLAIN, max_size=4))

@@ -31,7 +31,8 @@ def test_the_object_of_the_contract():
         '"output.current.mean": {"value": 127.65, "unit": "A"}, '
         '"missed_half_cycles.count": {"value": 2, "unit": "1"}}, '
         '"verdicts": [{"name": "half-waving", "level": "fault", "text": "2 of 100 half cycles are missed"}], '
-        '"assumptions": ["the mains is at 230 V"]}')
+        '"assumptions": ["the mains is at 230 V"]}'
+    )
 
 
 def test_rows_only_where_a_study_lists_cases():
@@ -48,19 +49,25 @@ def test_what_is_not_finite_becomes_null():
 
     text = json.dumps(answer(numbers=numbers, rows=rows).as_json(), allow_nan=False)
 
-    assert json.loads(text)["numbers"] == {"time_to_arc.median": {"value": None, "unit": "s"},
-                                           "thd": {"value": None, "unit": "1"}}
-    assert json.loads(text)["rows"] == [{"a": None, "b": [None, 1.0], "c": [None, 2.0],
-                                         "d": {"e": {"value": None, "unit": "s"}}}]
+    assert json.loads(text)["numbers"] == {
+        "time_to_arc.median": {"value": None, "unit": "s"},
+        "thd": {"value": None, "unit": "1"},
+    }
+    assert json.loads(text)["rows"] == [
+        {"a": None, "b": [None, 1.0], "c": [None, 2.0], "d": {"e": {"value": None, "unit": "s"}}}
+    ]
 
 
 def test_numpy_numbers_become_plain():
     """Numbers of numpy come out as JSON numbers, its truth values as true and false, text and None as they are."""
-    rows = [{"count": np.int64(3), "flag": np.bool_(True), "one": np.float32(0.5), "name": "x", "none": None,
-             "two": (1, 2)}]
+    rows = [
+        {"count": np.int64(3), "flag": np.bool_(True), "one": np.float32(0.5), "name": "x", "none": None, "two": (1, 2)}
+    ]
 
-    assert json.dumps(answer(rows=rows).as_json()["rows"]) == \
-        '[{"count": 3, "flag": true, "one": 0.5, "name": "x", "none": null, "two": [1, 2]}]'
+    assert (
+        json.dumps(answer(rows=rows).as_json()["rows"])
+        == '[{"count": 3, "flag": true, "one": 0.5, "name": "x", "none": null, "two": [1, 2]}]'
+    )
 
 
 def test_what_json_does_not_know():
@@ -87,11 +94,24 @@ def test_other_levels(level):
         Verdict("x", level, "y")
 
 
-@pytest.mark.parametrize(("value", "unit", "words"), [
-    (127.650056, "A", "128 A"), (0.0125, "V.s", "0.0125 V.s"), (4979.5, "W", "4980 W"), (0.628531, "1", "0.629"),
-    (0.0, "V", "0 V"), (-3.14159, "V", "-3.14 V"), (100.0, "1", "100"), (999.6, "A", "1000 A"),
-    (123456.0, "1", "123000"), (1.2e-7, "s", "1.2e-07 s"), (3e9, "1", "3e+09"), (float("nan"), "s", "no value"),
-    (float("-inf"), "s", "no value")])
+@pytest.mark.parametrize(
+    ("value", "unit", "words"),
+    [
+        (127.650056, "A", "128 A"),
+        (0.0125, "V.s", "0.0125 V.s"),
+        (4979.5, "W", "4980 W"),
+        (0.628531, "1", "0.629"),
+        (0.0, "V", "0 V"),
+        (-3.14159, "V", "-3.14 V"),
+        (100.0, "1", "100"),
+        (999.6, "A", "1000 A"),
+        (123456.0, "1", "123000"),
+        (1.2e-7, "s", "1.2e-07 s"),
+        (3e9, "1", "3e+09"),
+        (float("nan"), "s", "no value"),
+        (float("-inf"), "s", "no value"),
+    ],
+)
 def test_amounts_in_words(value, unit, words):
     """Three digits and the unit, no exponent for everyday sizes, and a word where there is no value."""
     assert amount(value, unit) == words
@@ -102,15 +122,18 @@ def test_digits_of_an_amount():
     assert amount(127.650056, "A", digits=5) == "127.65 A"
 
 
-@pytest.mark.parametrize(("values", "unit", "words"), [
-    ([115.0, 142.0, 168.0], "A", "142 A (115 to 168 A over mains -10 to +10 %)"),
-    ([168.0, 142.0, 115.0], "A", "142 A (115 to 168 A over mains -10 to +10 %)"),
-    ([142.0, 115.0, 168.0], "A", "115 A (115 to 168 A over mains -10 to +10 %)"),
-    ([0.0, 0.0, 0.0], "1", "0 (the same over mains -10 to +10 %)"),
-    ([0.012, 0.02, 0.31], "1", "0.02 (0.012 to 0.31 over mains -10 to +10 %)"),
-    ([np.nan, 0.1, 0.2], "s", "0.1 s (no value at mains -10 %)"),
-    ([0.1, np.nan, np.inf], "s", "no value (no value at mains the rated voltage and +10 %)"),
-])
+@pytest.mark.parametrize(
+    ("values", "unit", "words"),
+    [
+        ([115.0, 142.0, 168.0], "A", "142 A (115 to 168 A over mains -10 to +10 %)"),
+        ([168.0, 142.0, 115.0], "A", "142 A (115 to 168 A over mains -10 to +10 %)"),
+        ([142.0, 115.0, 168.0], "A", "115 A (115 to 168 A over mains -10 to +10 %)"),
+        ([0.0, 0.0, 0.0], "1", "0 (the same over mains -10 to +10 %)"),
+        ([0.012, 0.02, 0.31], "1", "0.02 (0.012 to 0.31 over mains -10 to +10 %)"),
+        ([np.nan, 0.1, 0.2], "s", "0.1 s (no value at mains -10 %)"),
+        ([0.1, np.nan, np.inf], "s", "no value (no value at mains the rated voltage and +10 %)"),
+    ],
+)
 def test_spread_in_words(values, unit, words):
     """A spread names the figure itself and its ends, whichever way it runs, or where it has no value."""
     assert spread(values, unit) == words

@@ -41,38 +41,74 @@ class Command:
 
 FILE = Option("FILE", Text("a scenario file, or the name of a bundled scenario"), "file")
 RUN = Option("RUN", Text("a run saved with --save"), "file")
-SET = Option("--set", Text('another value for one key, as in --set choke.inductance="0.4 mH"; boost=absent takes a part'
-                           " away; may be repeated"), "settings", shown="KEY=VALUE", repeated=True)
+SET = Option(
+    "--set",
+    Text(
+        'another value for one key, as in --set choke.inductance="0.4 mH"; boost=absent takes a part'
+        " away; may be repeated"
+    ),
+    "settings",
+    shown="KEY=VALUE",
+    repeated=True,
+)
 JSON = Option("--json", Flag("print one JSON object and nothing else; a picture only with --figure"), "json")
 FIGURE = Option("--figure", Text("where the picture goes: .png, .svg or .pdf"), "figure", shown="OUT")
 SAVE = Option("--save", Text("keep the recorded run in an HDF5 file"), "save", shown="RUN.h5")
-SIGNAL = Option("--signal", Text("a waveform to draw, by its name; may be repeated"), "signals", shown="NAME",
-                repeated=True)
+SIGNAL = Option(
+    "--signal", Text("a waveform to draw, by its name; may be repeated"), "signals", shown="NAME", repeated=True
+)
 
 DIAL = Option("--dial", Quantity("setting of the dial, as 60%", "fraction", 0.0, 1.0), "dial", shown="60%")
-DIALS = Option("--dial", Quantity("a setting of the dial to draw a line for; may be repeated", "fraction", 0.0, 1.0),
-               "dials", shown="60%", repeated=True)
-DELAY = Option("--delay", Quantity("firing delay after the zero crossing of the ideal source, in place of the dial",
-                                   "angle", 0.0, 180.0), "delay", shown="75deg")
-FROM = Option("--from", Choice("rest: record from switch-on with everything at zero; steady: settle first",
-                               ("rest", "steady")), "start", shown="rest|steady")
-DURATION = Option("--duration", Quantity('how long to simulate, as "1 s"', "time", 1e-3, 3600.0), "duration",
-                  shown="TIME")
-WINDOW = Option("--window", Quantity('the last part, of which the table speaks, as "0.2 s"', "time", 1e-3, 3600.0),
-                "window", shown="TIME")
+DIALS = Option(
+    "--dial",
+    Quantity("a setting of the dial to draw a line for; may be repeated", "fraction", 0.0, 1.0),
+    "dials",
+    shown="60%",
+    repeated=True,
+)
+DELAY = Option(
+    "--delay",
+    Quantity("firing delay after the zero crossing of the ideal source, in place of the dial", "angle", 0.0, 180.0),
+    "delay",
+    shown="75deg",
+)
+FROM = Option(
+    "--from",
+    Choice("rest: record from switch-on with everything at zero; steady: settle first", ("rest", "steady")),
+    "start",
+    shown="rest|steady",
+)
+DURATION = Option(
+    "--duration", Quantity('how long to simulate, as "1 s"', "time", 1e-3, 3600.0), "duration", shown="TIME"
+)
+WINDOW = Option(
+    "--window",
+    Quantity('the last part, of which the table speaks, as "0.2 s"', "time", 1e-3, 3600.0),
+    "window",
+    shown="TIME",
+)
 PRESSES = Option("--presses", Count("how many random trigger presses", 1, 1_000_000), "presses", shown="NUMBER")
-WORKERS = Option("--workers", Count("how many presses are simulated at a time; the numbers do not depend on it", 1, 256), "workers",
-                 shown="NUMBER")
+WORKERS = Option(
+    "--workers",
+    Count("how many presses are simulated at a time; the numbers do not depend on it", 1, 256),
+    "workers",
+    shown="NUMBER",
+)
 ON = Option("--on", Quantity('how long the trigger is held, as "0.8 s"', "time", 0.02, 60.0), "on", shown="TIME")
 OFF = Option("--off", Quantity('the pause between presses, as "0.7 s"', "time", 0.0, 600.0), "off", shown="TIME")
-SEED = Option("--seed", Count("start of the random draws; the same seed gives the same numbers", 0, 2**63 - 1), "seed",
-              shown="NUMBER")
+SEED = Option(
+    "--seed",
+    Count("start of the random draws; the same seed gives the same numbers", 0, 2**63 - 1),
+    "seed",
+    shown="NUMBER",
+)
 
 _SHARED = (FILE, SET, JSON, FIGURE)
-_OF_THE_COMMAND = {option.keyword for option in (*_SHARED, SAVE)}       # the others are handed to the study
+_OF_THE_COMMAND = {option.keyword for option in (*_SHARED, SAVE)}  # the others are handed to the study
 
 
 # --- what the commands do ------------------------------------------------------------------------------------------
+
 
 def load(request: Request) -> tuple["Scenario", str]:
     """The scenario that was named, with the values that were set, and a remark where it is a bundled one."""
@@ -152,11 +188,17 @@ def show(request: Request) -> None:
 
 def _found(scenario: "Scenario", findings: Sequence[Any]) -> dict[str, Any]:
     """The JSON object of a check, in the shape that all studies have; made here, since an Answer would load numpy."""
-    return {"study": "check", "scenario": scenario.source or scenario.title,
-            "numbers": {one.name: {"value": one.number if isfinite(one.number) else None, "unit": one.unit}
-                        for one in findings if one.number is not None},
-            "verdicts": [{"name": one.name, "level": one.level, "text": one.text} for one in findings],
-            "assumptions": []}
+    return {
+        "study": "check",
+        "scenario": scenario.source or scenario.title,
+        "numbers": {
+            one.name: {"value": one.number if isfinite(one.number) else None, "unit": one.unit}
+            for one in findings
+            if one.number is not None
+        },
+        "verdicts": [{"name": one.name, "level": one.level, "text": one.text} for one in findings],
+        "assumptions": [],
+    }
 
 
 def _announce_compiling() -> None:
@@ -213,23 +255,50 @@ def _draw(figure: Any, place: Path, request: Request) -> None:
 
 # --- the table -----------------------------------------------------------------------------------------------------
 
+
 def study(name: str, question: str, options: tuple[Option, ...], *, module: str = "", example: str = "") -> Command:
     """The line of a study: ``module`` is its file where that is not called like the command."""
     return Command(name, question, partial(ask, module=module or name), _SHARED + options, example)
 
 
 COMMANDS: tuple[Command, ...] = (
-    Command("check", "Is this file sound? Reads and judges a scenario without simulating it.", check, (FILE, SET, JSON),
-            "weldsim check toroid_shed.toml"),
-    study("preview", "What do I get at this dial setting? Waveforms, figures and verdicts.",
-          (DIAL, DELAY, FROM, DURATION, WINDOW, SAVE), example="weldsim preview toroid_shed.toml --dial 60%"),
-    study("characteristic", "Which volts at which amps? Output lines for several dial settings, with the load line.",
-          (DIALS,), example="weldsim characteristic toroid_shed.toml --dial 30% --dial 60%"),
-    study("inrush", "How often does a trigger press trip the breaker, how bad is it, and what helps?",
-          (DIAL, DELAY, PRESSES, SEED, WORKERS, SAVE), example="weldsim inrush toroid_shed.toml --presses 1000"),
-    study("drill", "What did the fifth press do differently? A train of presses as one simulation.",
-          (DIAL, DELAY, PRESSES, ON, OFF, SEED), module="press_drill", example="weldsim drill toroid_shed.toml --presses 20"),
-    Command("show", "What was in that run? Prints and draws a saved run again.", show, (RUN, JSON, FIGURE, SIGNAL),
-            "weldsim show run.h5 --signal choke.current"),
+    Command(
+        "check",
+        "Is this file sound? Reads and judges a scenario without simulating it.",
+        check,
+        (FILE, SET, JSON),
+        "weldsim check toroid_shed.toml",
+    ),
+    study(
+        "preview",
+        "What do I get at this dial setting? Waveforms, figures and verdicts.",
+        (DIAL, DELAY, FROM, DURATION, WINDOW, SAVE),
+        example="weldsim preview toroid_shed.toml --dial 60%",
+    ),
+    study(
+        "characteristic",
+        "Which volts at which amps? Output lines for several dial settings, with the load line.",
+        (DIALS,),
+        example="weldsim characteristic toroid_shed.toml --dial 30% --dial 60%",
+    ),
+    study(
+        "inrush",
+        "How often does a trigger press trip the breaker, how bad is it, and what helps?",
+        (DIAL, DELAY, PRESSES, SEED, WORKERS, SAVE),
+        example="weldsim inrush toroid_shed.toml --presses 1000",
+    ),
+    study(
+        "drill",
+        "What did the fifth press do differently? A train of presses as one simulation.",
+        (DIAL, DELAY, PRESSES, ON, OFF, SEED),
+        module="press_drill",
+        example="weldsim drill toroid_shed.toml --presses 20",
+    ),
+    Command(
+        "show",
+        "What was in that run? Prints and draws a saved run again.",
+        show,
+        (RUN, JSON, FIGURE, SIGNAL),
+        "weldsim show run.h5 --signal choke.current",
+    ),
 )
-

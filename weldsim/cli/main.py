@@ -15,7 +15,7 @@ from weldsim.errors import WeldsimError
 from weldsim.units import nearest
 
 DONE, WRONG, INTERRUPTED = 0, 2, 130
-TRACEBACK = "WELDSIM_TRACEBACK"      # environment variable: show where an unexpected fault happened
+TRACEBACK = "WELDSIM_TRACEBACK"  # environment variable: show where an unexpected fault happened
 
 _ABOUT = "weldsim: exact waveforms of phase-controlled iron-transformer welding supplies, from a scenario file"
 _USAGE = "usage: weldsim COMMAND FILE [options]"
@@ -28,7 +28,7 @@ Results are estimates for study and planning and certify nothing; mains work bel
 def main(arguments: Sequence[str] | None = None) -> int:
     """Do what was typed; the exit code."""
     typed = list(sys.argv[1:] if arguments is None else arguments)
-    os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")       # small matrices: threads only cost start-up
+    os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")  # small matrices: threads only cost start-up
     _print_what_the_terminal_can()
     try:
         code = _dispatch(typed)
@@ -58,11 +58,15 @@ def _dispatch(typed: list[str]) -> int:
         print(f"weldsim {__version__}")
         return DONE
     command = _command(typed[0])
-    parser = parser_for(command.name, question=command.question, options=command.options,
-                        closing=f"Example: {command.example}" if command.example else "")
+    parser = parser_for(
+        command.name,
+        question=command.question,
+        options=command.options,
+        closing=f"Example: {command.example}" if command.example else "",
+    )
     try:
         request = read_request(command.name, typed[1:], parser=parser, options=command.options)
-    except SystemExit:                   # --help has been printed
+    except SystemExit:  # --help has been printed
         return DONE
     command.run(request)
     return DONE
@@ -102,8 +106,10 @@ def _refused(sentences: str) -> int:
 def _unexpected(error: Exception) -> int:
     """One sentence for a fault of ours, and how to see more of it."""
     kind, text = type(error).__name__, " ".join(str(error).split())[:300]
-    return _refused(f"this should not have happened ({kind}{': ' + text if text else ''}); "
-                    f"set {TRACEBACK}=1 to see where, and report it together with the scenario")
+    return _refused(
+        f"this should not have happened ({kind}{': ' + text if text else ''}); "
+        f"set {TRACEBACK}=1 to see where, and report it together with the scenario"
+    )
 
 
 def _print_traceback() -> None:
@@ -128,6 +134,6 @@ def _print_what_the_terminal_can() -> None:
 
 def _reader_gone() -> int:
     """Whoever read our output has stopped: be silent, also while Python closes down."""
-    with contextlib.suppress(OSError, ValueError):       # no real stdout: nothing left to be silenced
+    with contextlib.suppress(OSError, ValueError):  # no real stdout: nothing left to be silenced
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
     return DONE

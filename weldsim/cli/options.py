@@ -49,7 +49,7 @@ class Request:
 
     command: str
     values: dict[str, Any] = field(default_factory=dict)
-    typed: str = ""           # the whole command line, for the record
+    typed: str = ""  # the whole command line, for the record
 
     def get(self, keyword: str, default: Any = None) -> Any:
         """A value, or the default where it was not given."""
@@ -65,8 +65,13 @@ class _Parser(argparse.ArgumentParser):
 
 def parser_for(command: str, *, question: str, options: Iterable[Option], closing: str) -> argparse.ArgumentParser:
     """The parser of one command."""
-    parser = _Parser(prog=f"weldsim {command}", description=question, epilog=closing,
-                     allow_abbrev=False, formatter_class=argparse.RawDescriptionHelpFormatter)
+    parser = _Parser(
+        prog=f"weldsim {command}",
+        description=question,
+        epilog=closing,
+        allow_abbrev=False,
+        formatter_class=argparse.RawDescriptionHelpFormatter,
+    )
     for option in options:
         settings: dict[str, Any] = {"help": option.rule.doc.replace("%", "%%")}
         if option.is_argument:
@@ -80,8 +85,9 @@ def parser_for(command: str, *, question: str, options: Iterable[Option], closin
     return parser
 
 
-def read_request(command: str, typed: Sequence[str], *, parser: argparse.ArgumentParser,
-                 options: Sequence[Option]) -> Request:
+def read_request(
+    command: str, typed: Sequence[str], *, parser: argparse.ArgumentParser, options: Sequence[Option]
+) -> Request:
     """Read what was typed behind the command; every value goes through the rule of its option."""
     _refuse_unknown_flags(typed, parser=parser, options=options)
     found = vars(parser.parse_args(list(typed)))
@@ -105,8 +111,9 @@ def _refuse_unknown_flags(typed: Sequence[str], *, parser: argparse.ArgumentPars
             return
         flag = text.split("=", 1)[0]
         if flag.startswith("--") and flag not in known:
-            raise CommandLineError(f"{parser.prog} has no option {flag}{nearest(flag, known)}",
-                                   usage=parser.format_usage())
+            raise CommandLineError(
+                f"{parser.prog} has no option {flag}{nearest(flag, known)}", usage=parser.format_usage()
+            )
 
 
 def _value(option: Option, text: str, usage: str) -> Any:

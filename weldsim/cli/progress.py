@@ -7,10 +7,10 @@ from typing import TextIO, TypeVar
 
 Item = TypeVar("Item")
 
-BAR = 30             # characters
-QUIET = 1.0          # [s] of work before anything is shown
-EVERY = 5.0          # [s] between plain lines
-REFRESH = 0.1        # [s] between two drawings of the bar
+BAR = 30  # characters
+QUIET = 1.0  # [s] of work before anything is shown
+EVERY = 5.0  # [s] between plain lines
+REFRESH = 0.1  # [s] between two drawings of the bar
 
 
 def tell(sentence: str) -> None:
@@ -18,8 +18,14 @@ def tell(sentence: str) -> None:
     print(f"weldsim: {sentence}", file=sys.stderr, flush=True)
 
 
-def followed(items: Iterable[Item], what: str, *, total: int | None = None, stream: TextIO | None = None,
-             clock: Callable[[], float] = time.monotonic) -> Iterator[Item]:
+def followed(
+    items: Iterable[Item],
+    what: str,
+    *,
+    total: int | None = None,
+    stream: TextIO | None = None,
+    clock: Callable[[], float] = time.monotonic,
+) -> Iterator[Item]:
     """Yield the items and show how many are done; nothing is shown for work that ends within a second."""
     stream = stream or sys.stderr
     if total is None:

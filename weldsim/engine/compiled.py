@@ -18,6 +18,7 @@ from typing import Any
 
 import numba
 
+_SETTINGS: Any = numba.config
 KERNEL_FILES = ("kernel.py", "readout_kernel.py", "wire_kernel.py")
 
 
@@ -49,7 +50,7 @@ def cache_folder() -> Path | None:
         except OSError:
             continue
         if hasattr(os, "getuid") and folder.stat().st_uid != os.getuid():
-            continue                                    # compiled code of somebody else is never loaded
+            continue  # compiled code of somebody else is never loaded
         return folder
     return None
 
@@ -65,12 +66,12 @@ def compiled(function: Callable[..., Any]) -> Callable[..., Any]:
     """Decorate a kernel function: compiled on first call, cached on disk when there is a place for it."""
     if _FOLDER is None:
         return numba.njit(nogil=True, fastmath=ARITHMETIC)(function)
-    before = numba.config.CACHE_DIR
-    numba.config.CACHE_DIR = str(_FOLDER)
+    before = _SETTINGS.CACHE_DIR
+    _SETTINGS.CACHE_DIR = str(_FOLDER)
     try:
         return numba.njit(nogil=True, cache=True, fastmath=ARITHMETIC)(function)
     finally:
-        numba.config.CACHE_DIR = before
+        _SETTINGS.CACHE_DIR = before
 
 
 def is_compiled_already() -> bool:
@@ -80,6 +81,7 @@ def is_compiled_already() -> bool:
 
 def guarded(function: Callable[..., Any]) -> Callable[..., Any]:
     """Call a compiled function; a damaged cache is deleted once and the code compiled anew."""
+
     def call(*arguments: Any) -> Any:
         try:
             return function(*arguments)
@@ -89,4 +91,5 @@ def guarded(function: Callable[..., Any]) -> Callable[..., Any]:
             shutil.rmtree(_FOLDER, ignore_errors=True)
             _FOLDER.mkdir(parents=True, exist_ok=True)
             return function(*arguments)
+
     return call

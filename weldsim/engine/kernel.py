@@ -7,22 +7,26 @@ so samples, integrals and extremes are read out of the pieces afterwards (readou
 Arrays of ``Tables`` (first axis: mode; n states, w = n rounded up to 4, G = most guards of a mode rounded up to 4):
 
     rungs   (modes, R, n, w)   propagators, rows padded with zeros
-    watch   (modes, 2 G, w)    guard rows (legal while >= 0; scaled, dead band folded into the constant), then their slopes
+    watch   (modes, 2 G, w)    guard rows (legal while >= 0; scaled, dead band folded into the constant), then their
+        slopes
     guard_count (modes,)       guards that a mode has
     finders (modes, K, G, w)   guard row times E_k, for locating a crossing by dot products
     after_guard (modes, G)     next mode, -1 not known yet
     jump_state (modes, G), jump_row (modes, G, w), jump_energy (modes, G): what a guard does to the state (-1: nothing)
     guard_event (modes, G), guard_later (modes, G), guard_delay (modes, G): event now, event later, delay in quanta
     plain   (modes, G)         1 where a guard neither makes a jump nor gives an event
-    conditions (modes, V, w)   condition row of event v, legal while >= 0;  after_event (modes, V, 2): [otherwise, target]
+    conditions (modes, V, w)   condition row of event v, legal while >= 0;  after_event (modes, V, 2): [otherwise,
+    target]
     fine    (modes, 2)         rung to use and for how long (quanta) after the mode was entered
     phase   (4,)               first source row, number of sources, quanta of a mains period, top rung
     orders  (sources,)         harmonic order of each source
 
 The hot loop hands plain arrays and numbers to its helpers: slices and tuples of arrays cost more than the arithmetic.
 
-``control`` (int64): 0 time, 1 mode, 2 settle flag, 3 next scheduled event, 4 pieces logged, 5 pending kind (1 guard, 2 event, 3 event of
-a guard), 6 pending index, 7 pending branch, 8 flips at this instant, 9 time the mode was entered, 10 steps made, 11 located events,
+``control`` (int64): 0 time, 1 mode, 2 settle flag, 3 next scheduled event, 4 pieces logged, 5 pending kind (1 guard, 2
+event, 3 event of
+a guard), 6 pending index, 7 pending branch, 8 flips at this instant, 9 time the mode was entered, 10 steps made, 11
+located events,
 12 changes of mode, 13 limit of mode changes, 14 mode that a guard's event starts from, 15 number of later events.
 
 ``account`` (float): 0 energy taken away by jumps of the state [J], 1 scale of all sources (the mains tolerance).
@@ -107,12 +111,12 @@ def exact_rows(f, span, states, inputs, omegas):
 def climb(matrix, quantum, extra, states, inputs, omegas, rungs):
     """Fill rungs[k, :, :n] with exp(M quantum 2^k), in increments from quantum / 2^extra upwards (see ladder.py)."""
     n = matrix.shape[0]
-    first = quantum * 0.5 ** extra
+    first = quantum * 0.5**extra
     small = matrix * first
     f, g = np.zeros((n, n)), np.zeros((n, n))
     for i in range(n):
         f[i, i] = 1.0
-    for term in range(16, 1, -1):                       # Horner: 1 + a/2 (1 + a/3 (...)); norm at most 1/4
+    for term in range(16, 1, -1):  # Horner: 1 + a/2 (1 + a/3 (...)); norm at most 1/4
         square_up(small, f, g)
         for i in range(n):
             for j in range(n):
@@ -265,7 +269,10 @@ def act(tables, g, target, control, x, later, account):
 
 @compiled
 def settle(tables, log, control, x, values, later, account):
-    """Change violated elements one by one, the worst first, until the mode is consistent.  Returns a code (DONE: settled)."""
+    """Change violated elements one by one, the worst first, until the mode is consistent.
+
+    Returns a code (DONE: settled).
+    """
     watch = tables.watch
     room = log.time.shape[0] - 2
     while True:
@@ -328,7 +335,7 @@ def locate(rungs, finders, control, top, x, y, suspects, count):
     control[0] += 1
     worst, which = np.inf, suspects[0]
     for s in range(count):
-        value = dot(finders[m, 0, suspects[s]], x)      # a quantum ahead: the order is the same
+        value = dot(finders[m, 0, suspects[s]], x)  # a quantum ahead: the order is the same
         if value < worst:
             worst, which = value, suspects[s]
     return which
@@ -338,7 +345,8 @@ def locate(rungs, finders, control, top, x, y, suspects, count):
 def violations(before, after, guards, span, suspects):
     """Guards violated at the end of a step (listed in ``suspects``); -1 if one may dip below its limit inside the step.
 
-    ``before`` and ``after`` hold values, then slopes.  For a guard that falls at the start and rises at the end, the two
+    ``before`` and ``after`` hold values, then slopes.  For a guard that falls at the start and rises at the end, the
+    two
     tangents bound a convex dip from below.
     """
     half = before.shape[0] // 2
@@ -362,7 +370,8 @@ def violations(before, after, guards, span, suspects):
 def early_pulse(finders, m, x, before, guards, span, top):
     """Lowest rung at which a guard that falls when its mode is entered is violated; -1 none below ``top``.
 
-    Fast transients follow a change of mode, and may come and go within a step; the ladder looks at every power of two of a quantum.
+    Fast transients follow a change of mode, and may come and go within a step; the ladder looks at every power of two
+    of a quantum.
     """
     half, w = before.shape[0] // 2, x.shape[0]
     lowest = top
@@ -424,16 +433,36 @@ def drop_event(control, later, place):
 
 @compiled
 def advance(tables, log, control, x, schedule_time, schedule_event, later, account, end, quantum):
-    """Run until ``end`` (quanta) or until Python is needed; returns a code.  Everything is kept, so a call continues the last."""
-    scratch = np.zeros((2, x.shape[0]))                 # padded with zeros, as x is
+    """Run until ``end`` (quanta) or until Python is needed.
+
+    Returns a code.  Everything is kept, so a call continues the last.
+    """
+    scratch = np.zeros((2, x.shape[0]))  # padded with zeros, as x is
     looks = np.empty((2, tables.watch.shape[1]))
     suspects = np.empty(tables.watch.shape[1], np.int64)
-    return run(tables, log, control, x, schedule_time, schedule_event, later, account, end, quantum, scratch[0], scratch[1],
-               looks[0], looks[1], suspects)
+    return run(
+        tables,
+        log,
+        control,
+        x,
+        schedule_time,
+        schedule_event,
+        later,
+        account,
+        end,
+        quantum,
+        scratch[0],
+        scratch[1],
+        looks[0],
+        looks[1],
+        suspects,
+    )
 
 
 @compiled
-def run(tables, log, control, x, schedule_time, schedule_event, later, account, end, quantum, y, z, before, after, suspects):
+def run(
+    tables, log, control, x, schedule_time, schedule_event, later, account, end, quantum, y, z, before, after, suspects
+):
     """advance, on scratch arrays of the caller."""
     rungs, watch, counts, finders, fine = tables.rungs, tables.watch, tables.guard_count, tables.finders, tables.fine
     w = x.shape[0]
@@ -483,7 +512,7 @@ def run(tables, log, control, x, schedule_time, schedule_event, later, account, 
         total = 0.0
         for i in range(w):
             total += y[i]
-        finite = np.isfinite(total)                     # growth beyond all numbers: look at a shorter step
+        finite = np.isfinite(total)  # growth beyond all numbers: look at a shorter step
         count = violations(before, after, counts[m], span * quantum, suspects) if finite else -1
         control[10] += 1
         if count >= 0 and control[0] == control[9] and limit == 62:
@@ -507,7 +536,7 @@ def run(tables, log, control, x, schedule_time, schedule_event, later, account, 
             control[8] = 0
             limit = 62
             if not fire(tables, guard, log, control, x, later, account):
-                control[2] = 1                          # continue with this crossing once the mode is there
+                control[2] = 1  # continue with this crossing once the mode is there
                 return NEED_MODE
 
 
@@ -516,7 +545,8 @@ def coast(tables, log, control, x, schedule_time, schedule_event, later, account
     """As advance, in leaps of whole mains periods wherever a period passes without a change of mode; returns a code.
 
     After a leap one period is simulated with all guards watched; if any part switches in it, the leap is undone and
-    halved.  Between leaps the guards are not looked at: a part that would switch and switch back within a leap, while the
+    halved.  Between leaps the guards are not looked at: a part that would switch and switch back within a leap, while
+    the
     supply only relaxes from one quiet period to the next, would be missed.
     """
     period = tables.phase[2]
@@ -525,13 +555,15 @@ def coast(tables, log, control, x, schedule_time, schedule_event, later, account
     leaps, patience, wait = 1, 1, 0
     while end - control[0] > period:
         changes = control[12]
-        code = advance(tables, log, control, x, schedule_time, schedule_event, later, account, control[0] + period, quantum)
+        code = advance(
+            tables, log, control, x, schedule_time, schedule_event, later, account, control[0] + period, quantum
+        )
         if code != DONE:
             return code
         if control[12] != changes or next_stop(control, schedule_time, later, end) < end:
             leaps = 1
             continue
-        if wait > 0:                                    # a leap has failed lately: the supply has not come to rest
+        if wait > 0:  # a leap has failed lately: the supply has not come to rest
             wait -= 1
             continue
         while leaps > 0 and end - control[0] > (leaps + 1) * period:
@@ -543,12 +575,14 @@ def coast(tables, log, control, x, schedule_time, schedule_event, later, account
             for i in range(x.shape[0]):
                 x[i] = y[i]
             control[0] += leaps * period
-            code = advance(tables, log, control, x, schedule_time, schedule_event, later, account, control[0] + period, quantum)
+            code = advance(
+                tables, log, control, x, schedule_time, schedule_event, later, account, control[0] + period, quantum
+            )
             if code == DONE and control[12] == changes:
                 leaps *= 2
                 patience = 1
                 continue
-            for i in range(x.shape[0]):                 # pieces logged since are overwritten
+            for i in range(x.shape[0]):  # pieces logged since are overwritten
                 x[i] = kept[i]
             for i in range(control.shape[0]):
                 control[i] = kept_control[i]

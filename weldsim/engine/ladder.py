@@ -20,7 +20,10 @@ _climb = guarded(kernel.climb)
 
 @dataclass(frozen=True)
 class ExactRows:
-    """What is known in closed form of the extended state: how many circuit states come first, inputs, angular frequencies [1/s]."""
+    """What is known in closed form of the extended state.
+
+    How many circuit states come first, inputs, angular frequencies [1/s].
+    """
 
     states: int
     inputs: int
@@ -30,13 +33,21 @@ class ExactRows:
 def ladder(matrix: np.ndarray, quantum: float, rungs: np.ndarray, exact_rows: ExactRows) -> None:
     """Fill ``rungs`` (shape (count, n, at least n)) with the propagators over quantum * 2^k of x' = M x.
 
-    A mode that grows may overflow on rungs that it never lives to use; a stiff one starts from a fraction of the quantum,
+    A mode that grows may overflow on rungs that it never lives to use; a stiff one starts from a fraction of the
+    quantum,
     chosen so that the norm of its exponent is at most 1/4, where 16 terms of the series are far below rounding.
     """
     norm = float(np.abs(matrix).sum(axis=1).max(initial=0.0)) * quantum
     extra = max(0, math.ceil(math.log2(norm)) + 2) if norm > 0.0 else 0
-    _climb(np.ascontiguousarray(matrix), quantum, extra, exact_rows.states, exact_rows.inputs,
-           np.array(exact_rows.omegas), rungs)
+    _climb(
+        np.ascontiguousarray(matrix),
+        quantum,
+        extra,
+        exact_rows.states,
+        exact_rows.inputs,
+        np.array(exact_rows.omegas),
+        rungs,
+    )
 
 
 def halves(step: np.ndarray) -> list[np.ndarray]:
@@ -47,5 +58,5 @@ def halves(step: np.ndarray) -> list[np.ndarray]:
         return []
     n = len(step)
     found = np.zeros((count, n, n))
-    _climb(step * 0.5 ** count, 1.0, 2, n, 0, np.zeros(0), found)      # rungs upwards from the smallest; no row is known
+    _climb(step * 0.5**count, 1.0, 2, n, 0, np.zeros(0), found)  # rungs upwards from the smallest; no row is known
     return list(found[::-1])

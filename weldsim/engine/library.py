@@ -1,18 +1,21 @@
-"""The library of assembled modes of one supply, shared by all its runs: dial, timing and initial state are not in it."""
+"""The library of assembled modes of one supply, shared by all its runs.
+
+Dial, timing and initial state are not in it.
+"""
 
 import math
 
 import numpy as np
 
 from weldsim.engine.kernel import Tables
-from weldsim.engine.probe import Probe
 from weldsim.engine.ladder import ExactRows, ladder
+from weldsim.engine.probe import Probe
 from weldsim.network.system import ModeEquations, Signature, SwitchedSystem
 
-QUANTA_BITS = 24            # quanta in a step: 2^24; 2^16 is too coarse by 4e-7 of full scale
-RUNGS_ABOVE = 5             # rungs beyond the step, for reading long pieces
-DAMPED = math.log(1e5)      # a ringing is over when it has fallen by this factor
-MOST_BYTES = 400e6          # assembled modes beyond this are dropped and made again when needed
+QUANTA_BITS = 24  # quanta in a step: 2^24; 2^16 is too coarse by 4e-7 of full scale
+RUNGS_ABOVE = 5  # rungs beyond the step, for reading long pieces
+DAMPED = math.log(1e5)  # a ringing is over when it has fallen by this factor
+MOST_BYTES = 400e6  # assembled modes beyond this are dropped and made again when needed
 
 
 class ModeLibrary:
@@ -32,7 +35,9 @@ class ModeLibrary:
         self.width = -(-system.size // 4) * 4
         self.rung_count = QUANTA_BITS + 1 + RUNGS_ABOVE
         omega = 2.0 * math.pi * system.frequency
-        self.exact_rows = ExactRows(len(system.states), len(system.inputs), tuple(order * omega for order in system.orders))
+        self.exact_rows = ExactRows(
+            len(system.states), len(system.inputs), tuple(order * omega for order in system.orders)
+        )
         self.assembled = 0
         self.generation = 0
         self._clear(capacity=64, guards=16)
@@ -48,18 +53,25 @@ class ModeLibrary:
     def _empty(self, capacity: int, guards: int) -> Tables:
         n, w, events = self.system.size, self.width, max(1, len(self.system.events))
         first = len(self.system.states) + 2 * len(self.system.inputs)
-        index = {"dtype": np.int64}
         return Tables(
             rungs=np.zeros((capacity, self.rung_count, n, w)),
-            watch=np.zeros((capacity, 2 * guards, w)), guard_count=np.zeros(capacity, **index),
+            watch=np.zeros((capacity, 2 * guards, w)),
+            guard_count=np.zeros(capacity, dtype=np.int64),
             finders=np.zeros((capacity, QUANTA_BITS, guards, w)),
-            after_guard=np.full((capacity, guards), -1, **index), jump_state=np.full((capacity, guards), -1, **index),
-            jump_row=np.zeros((capacity, guards, w)), jump_energy=np.zeros((capacity, guards)),
-            guard_event=np.full((capacity, guards), -1, **index), guard_later=np.full((capacity, guards), -1, **index),
-            guard_delay=np.zeros((capacity, guards), **index), plain=np.ones((capacity, guards), **index), conditions=np.zeros((capacity, events, w)),
-            after_event=np.full((capacity, events, 2), -1, **index), fine=np.zeros((capacity, 2), **index),
+            after_guard=np.full((capacity, guards), -1, dtype=np.int64),
+            jump_state=np.full((capacity, guards), -1, dtype=np.int64),
+            jump_row=np.zeros((capacity, guards, w)),
+            jump_energy=np.zeros((capacity, guards)),
+            guard_event=np.full((capacity, guards), -1, dtype=np.int64),
+            guard_later=np.full((capacity, guards), -1, dtype=np.int64),
+            guard_delay=np.zeros((capacity, guards), dtype=np.int64),
+            plain=np.ones((capacity, guards), dtype=np.int64),
+            conditions=np.zeros((capacity, events, w)),
+            after_event=np.full((capacity, events, 2), -1, dtype=np.int64),
+            fine=np.zeros((capacity, 2), dtype=np.int64),
             phase=np.array([first, len(self.system.orders), self.period, QUANTA_BITS]),
-            orders=np.array(self.system.orders, dtype=float))
+            orders=np.array(self.system.orders, dtype=float),
+        )
 
     def _grow(self, guards: int) -> None:
         """Make room: for more modes, or for modes with more guards."""
@@ -71,7 +83,7 @@ class ModeLibrary:
             kept = getattr(old, name)
             if name == "watch":
                 new[:used, :before] = kept[:used, :before]
-                new[:used, width:width + before] = kept[:used, before:]
+                new[:used, width : width + before] = kept[:used, before:]
             elif name == "finders":
                 new[:used, :, :before] = kept[:used]
             elif name.startswith(("after_guard", "jump", "guard_", "plain")) and new.ndim > 1:
@@ -118,7 +130,7 @@ class ModeLibrary:
         width = self.tables.after_guard.shape[1]
         self.tables.guard_count[number] = count
         self.tables.watch[number, :count, :n] = rows
-        self.tables.watch[number, width:width + count, :n] = rows @ equations.matrix
+        self.tables.watch[number, width : width + count, :n] = rows @ equations.matrix
         with np.errstate(over="ignore", invalid="ignore"):
             self.tables.finders[number, :, :count, :n] = np.matmul(rows, rungs[:QUANTA_BITS, :, :n])
 
@@ -159,21 +171,24 @@ class ModeLibrary:
         """Rung of about a fifth of the shortest ringing, and how long that ringing lasts after the mode is entered."""
         states = len(self.system.states)
         values = np.linalg.eigvals(matrix[:states, :states]) if states else np.zeros(0)
-        step = self.quantum * 2.0 ** QUANTA_BITS
+        step = self.quantum * 2.0**QUANTA_BITS
         ringing = values[(values.imag * step > 1.0) & (values.imag > 0.2 * np.abs(values.real))]
         if not len(ringing):
             return QUANTA_BITS, 0
         fastest = ringing[np.argmax(ringing.imag)]
         rung = QUANTA_BITS - max(1, math.ceil(math.log2(fastest.imag * step / 1.3)))
         slowest = max(1e-3 * fastest.imag, float(np.min(-ringing.real)))
-        return max(rung, 4), round(min(DAMPED / slowest / self.quantum, 2.0 ** 60))
+        return max(rung, 4), round(min(DAMPED / slowest / self.quantum, 2.0**60))
 
     def resolve(self, mode: int, kind: int, index: int, branch: int, via: int) -> None:
-        """Fill in the next mode after a guard (kind 1), an event (2), or an event given by a guard (3, from mode ``via``)."""
+        """Fill in the next mode after a guard (kind 1), an event (2), or an event given by a guard (3, from mode
+        ``via``).
+        """
         if kind == 1:
             equations = self.equations[mode]
-            target = self._changed(self.signatures[mode], int(equations.guard_elements[index]),
-                                   int(equations.guard_targets[index]))
+            target = self._changed(
+                self.signatures[mode], int(equations.guard_elements[index]), int(equations.guard_targets[index])
+            )
             number = self.mode(target)
             self.tables.after_guard[mode, index] = number
             return
@@ -186,7 +201,7 @@ class ModeLibrary:
 
     @staticmethod
     def _changed(signature: Signature, element: int, segment: int) -> Signature:
-        return (*signature[:element], segment, *signature[element + 1:])
+        return (*signature[:element], segment, *signature[element + 1 :])
 
     def make_room(self, keep: int) -> int:
         """Drop all modes when they take too much memory, except one; returns that one's new number."""

@@ -3,10 +3,16 @@
 from weldsim.engine.kernel import NOT_FINITE, TOO_MANY, UNSETTLED
 
 SENTENCES = {
-    UNSETTLED: ("no combination of conducting and blocked parts is consistent",
-                "two ideal parts fight each other: give one of the parts named a small slope, resistance or leakage"),
-    TOO_MANY: ("the parts switch more often than any real supply does",
-               "look for an idealised part that flips back and forth, and give it a resistance or an inductance"),
-    NOT_FINITE: ("the solution grew beyond all numbers",
-                 "a part with a negative resistance has nothing that limits it; check the load's falling part"),
+    UNSETTLED: (
+        "no combination of conducting and blocked parts is consistent",
+        "two ideal parts fight each other: give one of the parts named a small slope, resistance or leakage",
+    ),
+    TOO_MANY: (
+        "the parts switch more often than any real supply does",
+        "look for an idealised part that flips back and forth, and give it a resistance or an inductance",
+    ),
+    NOT_FINITE: (
+        "the solution grew beyond all numbers",
+        "a part with a negative resistance has nothing that limits it; check the load's falling part",
+    ),
 }

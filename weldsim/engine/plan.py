@@ -1,4 +1,7 @@
-"""RunPlan: what a run is asked to do.  Times are on the mains clock [s]: 0 is a rising zero crossing of the ideal source."""
+"""RunPlan.
+
+What a run is asked to do.  Times are on the mains clock [s]: 0 is a rising zero crossing of the ideal source.
+"""
 
 from collections.abc import Sequence
 from dataclasses import dataclass, field

@@ -1,6 +1,7 @@
 """A probe: what the compiled code needs of one signal in every mode, made on demand and kept with the modes.
 
-Row and slope row of the signal, and its Gramians: result[k] = integral of (row E(t))' (row E(t)) over 2^k quanta, so that
+Row and slope row of the signal, and its Gramians: result[k] = integral of (row E(t))' (row E(t)) over 2^k quanta, so
+that
 the integral of the signal's square over a rung is x' W x, exactly.
 """
 
@@ -29,7 +30,7 @@ class Probe:
         for mode in modes[~self.known[modes]]:
             row = np.ascontiguousarray(equations[mode].outputs[self.output])
             matrix = np.ascontiguousarray(equations[mode].matrix)
-            self.rows[mode, :self.size], self.slopes[mode, :self.size] = row, row @ matrix
+            self.rows[mode, : self.size], self.slopes[mode, : self.size] = row, row @ matrix
             _gramians(rungs, int(mode), row, matrix, quantum, self.grams[mode])
             self.known[mode] = True
 
@@ -37,5 +38,5 @@ class Probe:
         for name in ("known", "rows", "slopes", "grams"):
             old = getattr(self, name)
             new = np.zeros((capacity, *old.shape[1:]), dtype=old.dtype)
-            new[:len(old)] = old
+            new[: len(old)] = old
             setattr(self, name, new)

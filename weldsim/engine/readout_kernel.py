@@ -1,6 +1,7 @@
 """Compiled readout of logged pieces: samples, second moments, Fourier vectors, extremes.
 
-All take the pieces of a log (start time, mode, state) that overlap a span of time.  Nothing is approximated but where said.
+All take the pieces of a log (start time, mode, state) that overlap a span of time.  Nothing is approximated but where
+said.
 """
 
 import numpy as np
@@ -11,7 +12,8 @@ from weldsim.engine.kernel import dot, leap, multiply
 
 @compiled
 def sample(rungs, rows, place, time, mode, state, end, first, spacing, values):
-    """Fill values[signal, i] with rows @ x at ``first + i * spacing`` (spacing in quanta, as float) for a run of pieces.
+    """Fill values[signal, i] with rows @ x at ``first + i * spacing`` (spacing in quanta, as float) for a run of
+    pieces.
 
     ``place[m]`` is the row block of mode m.  A sample on a change of mode belongs to the later piece.
     """
@@ -78,7 +80,10 @@ def moments(rungs, place, time, mode, state, end, sums):
 
 @compiled
 def gather(rungs, m, sums):
-    """B_0 of the second moments of mode m: B_k = A_k + B_(k+1) + E_k B_(k+1) E_k', from lower triangles A_k (see trace.py)."""
+    """B_0 of the second moments of mode m.
+
+    B_k = A_k + B_(k+1) + E_k B_(k+1) E_k', from lower triangles A_k (see trace.py).
+    """
     top, n = rungs.shape[1] - 1, sums.shape[1]
     total, half = np.zeros((n, n)), np.zeros((n, n))
     empty = True
@@ -87,21 +92,21 @@ def gather(rungs, m, sums):
             for i in range(n):
                 for j in range(n):
                     half[i, j] = 0.0
-                for l in range(n):
-                    factor = rungs[m, k, i, l]
+                for q in range(n):
+                    factor = rungs[m, k, i, q]
                     for j in range(n):
-                        half[i, j] += factor * total[l, j]
+                        half[i, j] += factor * total[q, j]
             for i in range(n):
                 for j in range(i + 1):
                     value = total[i, j] + sums[k, i, j]
-                    for l in range(n):
-                        value += half[i, l] * rungs[m, k, j, l]
+                    for q in range(n):
+                        value += half[i, q] * rungs[m, k, j, q]
                     total[i, j] = value
         else:
             for i in range(n):
                 for j in range(i + 1):
                     total[i, j] = sums[k, i, j]
-            empty = total[n - 1, n - 1] == 0.0          # the constant's square counts the rungs used
+            empty = total[n - 1, n - 1] == 0.0  # the constant's square counts the rungs used
         for i in range(n):
             for j in range(i):
                 total[j, i] = total[i, j]
@@ -110,7 +115,7 @@ def gather(rungs, m, sums):
 
 @compiled
 def fourier(rungs, place, time, mode, state, end, zero, turns, real, imaginary):
-    """Add x exp(-j turn (t - zero)) at the start of every rung used, to real and imaginary [place, rung, order, state]."""
+    """Add x exp(-j turn (t - zero)) at the start of every rung used, to parts [place, rung, order, state]."""
     pieces, w = state.shape
     n = real.shape[3]
     x = np.zeros(w)
@@ -157,8 +162,8 @@ def gramians(rungs, m, row, matrix, quantum, result):
         for i in range(n):
             for j in range(n):
                 value = 0.0
-                for l in range(n):
-                    value += matrix[l, i] * term[l, j] + term[i, l] * matrix[l, j]
+                for q in range(n):
+                    value += matrix[q, i] * term[q, j] + term[i, q] * matrix[q, j]
                 other[i, j] = value * quantum / order
         largest, change = 0.0, 0.0
         for i in range(n):
@@ -173,20 +178,23 @@ def gramians(rungs, m, row, matrix, quantum, result):
         for i in range(n):
             for j in range(n):
                 value = 0.0
-                for l in range(n):
-                    value += result[k - 1, i, l] * rungs[m, k - 1, l, j]
+                for q in range(n):
+                    value += result[k - 1, i, q] * rungs[m, k - 1, q, j]
                 term[i, j] = value
         for i in range(n):
             for j in range(n):
                 value = result[k - 1, i, j]
-                for l in range(n):
-                    value += rungs[m, k - 1, l, i] * term[l, j]
+                for q in range(n):
+                    value += rungs[m, k - 1, q, i] * term[q, j]
                 result[k, i, j] = value
 
 
 @compiled
 def groups(rungs, grams, rows, slopes, time, mode, state, end, member, coarse, fine, peaks, squares):
-    """Largest magnitude and integral of the square of one signal over groups of pieces; ``member`` is a piece's group, -1 none."""
+    """Largest magnitude and integral of the square of one signal over groups of pieces.
+
+    ``member`` is a piece's group, -1 none.
+    """
     pieces, w = state.shape
     n = rungs.shape[2]
     x, y, z = np.zeros(w), np.zeros(w), np.zeros(w)

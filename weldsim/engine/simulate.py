@@ -13,10 +13,10 @@ from weldsim.engine.plan import RunPlan
 from weldsim.engine.trace import Trace
 from weldsim.errors import SimulationError, WiringError
 
-LOG_ROOM = 4096             # pieces logged before Python is asked
+LOG_ROOM = 4096  # pieces logged before Python is asked
 CHANGES_PER_SECOND = 200_000
-GUARD = 1                   # kind of a pending change: asked for by a guard
-RECENT = 60                 # logged changes that a search for a consistent mode looks back
+GUARD = 1  # kind of a pending change: asked for by a guard
+RECENT = 60  # logged changes that a search for a consistent mode looks back
 MOST_COMBINATIONS = 4096
 
 _advance = guarded(kernel.advance)
@@ -31,7 +31,7 @@ class Stepper:
         self.begin = round(plan.begin / library.quantum)
         n, w = library.system.size, library.width
         self.x = np.zeros(w)
-        self.x[:len(plan.state)] = plan.state
+        self.x[: len(plan.state)] = plan.state
         self.x[n - 1] = 1.0
         self.control = np.zeros(16, dtype=np.int64)
         self.control[0] = self.begin
@@ -56,7 +56,9 @@ class Stepper:
 
     def _new_log(self, room: int) -> None:
         w = self.library.width
-        self.log = kernel.Log(np.zeros(room, np.int64), np.zeros(room, np.int64), np.zeros(room, np.int64), np.zeros((room, w)))
+        self.log = kernel.Log(
+            np.zeros(room, np.int64), np.zeros(room, np.int64), np.zeros(room, np.int64), np.zeros((room, w))
+        )
         self.control[4] = 0
 
     @property
@@ -69,17 +71,27 @@ class Stepper:
         target = round(end / self.library.quantum)
         while True:
             go = _coast if quick else _advance
-            code = go(self.library.tables, self.log, self.control, self.x, self.schedule_time,
-                            self.schedule_event, self.later, self.account, target, self.library.quantum)
+            code = go(
+                self.library.tables,
+                self.log,
+                self.control,
+                self.x,
+                self.schedule_time,
+                self.schedule_event,
+                self.later,
+                self.account,
+                target,
+                self.library.quantum,
+            )
             if code == kernel.DONE:
                 return
             if self.control[12] > self.control[13]:
                 raise self.failure(kernel.TOO_MANY)
             if code == kernel.NEED_MODE:
-                self._resolve()
+                self.resolve_pending()
             elif code == kernel.LOG_FULL:
                 self._make_room(flush)
-            elif code == kernel.UNSETTLED and not self._search():
+            elif code == kernel.UNSETTLED and not self.search():
                 raise self.failure(code)
             elif code == kernel.UNSETTLED:
                 continue
@@ -87,15 +99,16 @@ class Stepper:
                 raise self.failure(code)
 
     def coast(self, end: float) -> None:
-        """Advance to ``end`` [s] in leaps of whole mains periods wherever nothing changes its mode (see kernel.coast)."""
+        """Advance to ``end`` [s] in leaps of whole mains periods where nothing changes its mode (see kernel.coast)."""
         self.run_to(end, quick=True)
 
-    def _resolve(self) -> None:
+    def resolve_pending(self) -> None:
+        """Assemble the mode that the kernel waits for."""
         kind, index, branch = (int(v) for v in self.control[5:8])
         try:
             self.library.resolve(int(self.control[1]), kind, index, branch, int(self.control[14]))
-        except WiringError:                             # ideal parts that conduct together: another combination may do
-            if kind != GUARD or not self._search():
+        except WiringError:  # ideal parts that conduct together: another combination may do
+            if kind != GUARD or not self.search():
                 raise
 
     def _make_room(self, flush: Callable[["Stepper"], None] | None) -> None:
@@ -115,15 +128,18 @@ class Stepper:
         self._new_log(LOG_ROOM)
         kernel.write_log(self.log, self.control, -1, self.x)
 
-    def _search(self) -> bool:
-        """Changing one by one has led nowhere: try the combinations of the elements that took part, and of nothing else."""
+    def search(self) -> bool:
+        """Changing one by one has led nowhere.
+
+        Try the combinations of the elements that took part, and of nothing else.
+        """
         for signature in itertools.islice(itertools.product(*self._choices()), MOST_COMBINATIONS):
             try:
                 number = self.library.mode(signature)
             except WiringError:
                 continue
             rows = self.library.scaled_guards(self.library.equations[number])
-            if not len(rows) or (rows @ self.x[:rows.shape[1]]).min() >= -1e-9:
+            if not len(rows) or (rows @ self.x[: rows.shape[1]]).min() >= -1e-9:
                 self.control[1] = number
                 self.control[2] = self.control[8] = 0
                 self.control[9] = self.control[0]
@@ -133,13 +149,18 @@ class Stepper:
         return False
 
     def _choices(self) -> list[list[int]]:
-        """For each element, the segments it had of late and those that its violated guards ask for; the present one first."""
+        """For each element, the segments it had of late and those that its violated guards ask for.
+
+        The present one first.
+        """
         count, mode = int(self.control[4]), int(self.control[1])
-        recent = {self.library.signatures[int(m)] for m in self.log.mode[max(0, count - RECENT):count]}
-        choices = [[segment, *sorted({signature[e] for signature in recent} - {segment})]
-                   for e, segment in enumerate(self.library.signatures[mode])]
+        recent = {self.library.signatures[int(m)] for m in self.log.mode[max(0, count - RECENT) : count]}
+        choices = [
+            [segment, *sorted({signature[e] for signature in recent} - {segment})]
+            for e, segment in enumerate(self.library.signatures[mode])
+        ]
         equations = self.library.equations[mode]
-        violated = equations.guard_rows @ self.x[:self.library.system.size] < -equations.guard_bands
+        violated = equations.guard_rows @ self.x[: self.library.system.size] < -equations.guard_bands
         for e, target in zip(equations.guard_elements[violated], equations.guard_targets[violated], strict=True):
             if target not in choices[e]:
                 choices[e].append(int(target))
@@ -149,7 +170,7 @@ class Stepper:
         """The error for a code, naming time and parts; what was logged stays in the stepper."""
         fact, advice = SENTENCES[code]
         count = int(self.control[4])
-        modes = [self.library.signatures[int(m)] for m in self.log.mode[max(0, count - 20):count]]
+        modes = [self.library.signatures[int(m)] for m in self.log.mode[max(0, count - 20) : count]]
         elements = self.library.system.elements
         moving = [element.name for e, element in enumerate(elements) if len({m[e] for m in modes}) > 1]
         parts = ", ".join(moving) or "the supply"
@@ -158,9 +179,17 @@ class Stepper:
     def trace(self) -> Trace:
         """What was logged since the last flush, as a Trace up to now."""
         count = int(self.control[4])
-        return Trace(self.library, self.log.time[:count].copy(), self.log.mode[:count].copy(), self.log.cause[:count].copy(),
-                     self.log.state[:count].copy(), int(self.control[0]), self.x.copy(), int(self.control[1]),
-                     float(self.account[0]))
+        return Trace(
+            self.library,
+            self.log.time[:count].copy(),
+            self.log.mode[:count].copy(),
+            self.log.cause[:count].copy(),
+            self.log.state[:count].copy(),
+            int(self.control[0]),
+            self.x.copy(),
+            int(self.control[1]),
+            float(self.account[0]),
+        )
 
 
 def simulate(library: ModeLibrary, plan: RunPlan) -> Trace:
@@ -168,7 +197,8 @@ def simulate(library: ModeLibrary, plan: RunPlan) -> Trace:
 
     Raises
     ------
-    SimulationError : no consistent mode, endless switching, or a solution that grows without limit; names time and parts.
+    SimulationError : no consistent mode, endless switching, or a solution that grows without limit; names time and
+    parts.
     """
     stepper = Stepper(library, plan)
     stepper.run_to(plan.end)

@@ -1,11 +1,15 @@
 """Trace: the exact pieces of a run, and what can be read out of them.
 
-A piece is (start, mode, state); inside it the state is exp(M t) times the state at its start.  So samples are exact at any
-instant, integrals and Fourier sums are closed sums over the rungs of the ladder, and extremes are found at piece ends and
+A piece is (start, mode, state); inside it the state is exp(M t) times the state at its start.  So samples are exact at
+any
+instant, integrals and Fourier sums are closed sums over the rungs of the ladder, and extremes are found at piece ends
+and
 where the slope of the signal changes sign.
 
-Second moments (derived here).  With T_k(A) the integral of E(t) A E(t)' over 2^k quanta, T_(k+1)(A) = T_k(A + E_k A E_k').
-Summing x x' at the start of every rung used gives A_k, and B_k = A_k + B_(k+1) + E_k B_(k+1) E_k' from the top down leaves
+Second moments (derived here).  With T_k(A) the integral of E(t) A E(t)' over 2^k quanta, T_(k+1)(A) = T_k(A + E_k A
+E_k').
+Summing x x' at the start of every rung used gives A_k, and B_k = A_k + B_(k+1) + E_k B_(k+1) E_k' from the top down
+leaves
 one integral over a single quantum, of which a fast mode takes halves in the same way before the series begins.  Means,
 rms, powers and charges of every signal then follow from one matrix a mode.
 """
@@ -14,6 +18,7 @@ import difflib
 from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
+from typing import Any
 
 import numpy as np
 
@@ -55,7 +60,18 @@ class Pieces:
 class Trace:
     """The exact pieces of one run (or of a part of it); times in seconds on the mains clock."""
 
-    def __init__(self, library, time, mode, cause, state, end, end_state, end_mode, jump_energy) -> None:  # noqa: PLR0913 (built in one place)
+    def __init__(  # noqa: PLR0913, PLR0917 (built in one place, by the stepper)
+        self,
+        library: Any,
+        time: np.ndarray,
+        mode: np.ndarray,
+        cause: np.ndarray,
+        state: np.ndarray,
+        end: int,
+        end_state: np.ndarray,
+        end_mode: int,
+        jump_energy: float,
+    ) -> None:
         self.system, self.quantum, self.period = library.system, library.quantum, library.period
         self.tables, self.equations, self.signatures = library.tables, library.equations, library.signatures
         self.probes = library.probes
@@ -95,8 +111,11 @@ class Trace:
         """Number of a signal; an unknown name is refused with the nearest ones."""
         if name not in self.names:
             near = difflib.get_close_matches(name, self.names, 3, 0.4)
-            raise SimulationError("this supply has no such signal", place=f"signal {name!r}",
-                                  advice=f"nearest: {', '.join(near)}" if near else "look at the list of signals")
+            raise SimulationError(
+                "this supply has no such signal",
+                place=f"signal {name!r}",
+                advice=f"nearest: {', '.join(near)}" if near else "look at the list of signals",
+            )
         return self.names[name]
 
     def rows(self, names: Sequence[str], used: np.ndarray, slopes: bool = False) -> np.ndarray:
@@ -106,7 +125,7 @@ class Trace:
         for p, mode in enumerate(used):
             equations = self.equations[mode]
             rows = equations.outputs[indices]
-            result[p, :, :self.system.size] = rows @ equations.matrix if slopes else rows
+            result[p, :, : self.system.size] = rows @ equations.matrix if slopes else rows
         return result
 
     def sample(self, names: Sequence[str], first: float, spacing: float, count: int) -> np.ndarray:
@@ -114,8 +133,18 @@ class Trace:
         pieces = self.pieces(first)
         place = pieces.place(len(self.equations))
         values = np.full((len(names), count), np.nan)
-        _sample(self.tables.rungs, self.rows(names, pieces.used), place, pieces.time, pieces.mode, pieces.state,
-                pieces.end, round(first / self.quantum), spacing / self.quantum, values)
+        _sample(
+            self.tables.rungs,
+            self.rows(names, pieces.used),
+            place,
+            pieces.time,
+            pieces.mode,
+            pieces.state,
+            pieces.end,
+            round(first / self.quantum),
+            spacing / self.quantum,
+            values,
+        )
         return values
 
     def integrals(self, begin: float | None = None, end: float | None = None) -> "Integrals":
@@ -146,7 +175,8 @@ class Trace:
         return result
 
     def fourier(self, names: Sequence[str], orders: Sequence[float], begin: float, end: float) -> np.ndarray:
-        """Complex Fourier coefficients 2/T * integral y exp(-j n w t) dt of signals (peak values), shape (signals, orders).
+        """Complex Fourier coefficients 2/T * integral y exp(-j n w t) dt of signals (peak values), shape (signals,
+        orders).
 
         ``t`` counts on the mains clock, so a sine of order n in phase with the mains has the coefficient -1j.
         """
@@ -156,7 +186,9 @@ class Trace:
         turns = 2.0 * np.pi * np.asarray(orders, dtype=float) / self.period
         shape = (len(pieces.used), self.tables.rungs.shape[1], len(turns), n)
         real, imaginary = np.zeros(shape), np.zeros(shape)
-        _fourier(self.tables.rungs, place, pieces.time, pieces.mode, pieces.state, pieces.end, 0, turns, real, imaginary)
+        _fourier(
+            self.tables.rungs, place, pieces.time, pieces.mode, pieces.state, pieces.end, 0, turns, real, imaginary
+        )
         length = (pieces.end - int(pieces.time[0])) * self.quantum
         rows = self.rows(names, pieces.used)[:, :, :n]
         total = np.zeros((len(names), len(turns)), dtype=complex)
@@ -171,11 +203,11 @@ class Trace:
         total = sums[-1].T
         for k in range(len(sums) - 2, -1, -1):
             propagator = self.tables.rungs[mode, k, :, :n]
-            total = sums[k].T + total + (propagator @ total) * np.exp(-1j * turns * 2.0 ** k)
+            total = sums[k].T + total + (propagator @ total) * np.exp(-1j * turns * 2.0**k)
         step, turn = self.equations[mode].matrix * self.quantum, 1j * turns
         parts = halves(step)
         for k, propagator in enumerate(parts, start=1):
-            total = total + (propagator @ total) * np.exp(-turn * 0.5 ** k)
+            total = total + (propagator @ total) * np.exp(-turn * 0.5**k)
         share = 0.5 ** len(parts)
         step, turn, term = share * step, share * turn, total * (share * self.quantum)
         result = term.copy()
@@ -186,15 +218,29 @@ class Trace:
                 break
         return result
 
-    def extremes(self, names: Sequence[str], begin: float | None = None, end: float | None = None) -> tuple[np.ndarray, np.ndarray]:
+    def extremes(
+        self, names: Sequence[str], begin: float | None = None, end: float | None = None
+    ) -> tuple[np.ndarray, np.ndarray]:
         """Exact minima and maxima, and their instants [s]; both of shape (signals, 2)."""
         pieces = self.pieces(begin, end)
         place = pieces.place(len(self.equations))
         values = np.column_stack((np.full(len(names), np.inf), np.full(len(names), -np.inf)))
         times = np.zeros((len(names), 2), dtype=np.int64)
         coarse = int(self.tables.phase[3]) - 2
-        _extremes(self.tables.rungs, self.rows(names, pieces.used), self.rows(names, pieces.used, slopes=True), place,
-                  pieces.time, pieces.mode, pieces.state, pieces.end, coarse, self.tables.fine, values, times)
+        _extremes(
+            self.tables.rungs,
+            self.rows(names, pieces.used),
+            self.rows(names, pieces.used, slopes=True),
+            place,
+            pieces.time,
+            pieces.mode,
+            pieces.state,
+            pieces.end,
+            coarse,
+            self.tables.fine,
+            values,
+            times,
+        )
         return values, times * self.quantum
 
     @cached_property
@@ -212,22 +258,44 @@ class Trace:
         peaks, squares = np.zeros(count), np.zeros(count)
         probe = self._probe(name)
         probe.prepare(np.unique(self.mode), self.equations, self.tables.rungs, self.quantum)
-        _groups(self.tables.rungs, probe.grams, probe.rows, probe.slopes, self.time, self.mode, self.state, self.end,
-                np.asarray(member, dtype=np.int64), int(self.tables.phase[3]) - 2, self.tables.fine, peaks, squares)
+        _groups(
+            self.tables.rungs,
+            probe.grams,
+            probe.rows,
+            probe.slopes,
+            self.time,
+            self.mode,
+            self.state,
+            self.end,
+            np.asarray(member, dtype=np.int64),
+            int(self.tables.phase[3]) - 2,
+            self.tables.fine,
+            peaks,
+            squares,
+        )
         return peaks, squares
 
     def _probe(self, name: str) -> Probe:
         """The probe of a signal, shared by all runs of the supply."""
         if name not in self.probes:
-            self.probes[name] = Probe(self.index(name), self.system.size, self.state.shape[1], int(self.tables.phase[3]) + 1)
+            self.probes[name] = Probe(
+                self.index(name), self.system.size, self.state.shape[1], int(self.tables.phase[3]) + 1
+            )
         return self.probes[name]
 
-    def changes(self) -> list[tuple[float, str, str, str]]:
-        """Switch log: (instant [s], element, segment left, segment entered)."""
+    def changes(self, origin: float = 0.0) -> list[tuple[float, str, str, str]]:
+        """Switch log: (instant after ``origin`` [s], element, segment left, segment entered)."""
         table, elements = self._segment_table, self.system.elements
         pieces, numbers = np.nonzero(table[1:] != table[:-1])
-        return [(float(self.time[p + 1] * self.quantum), elements[e].name, elements[e].segments[table[p, e]],
-                 elements[e].segments[table[p + 1, e]]) for p, e in zip(pieces, numbers, strict=True)]
+        return [
+            (
+                float(self.time[p + 1] * self.quantum) - origin,
+                elements[e].name,
+                elements[e].segments[table[p, e]],
+                elements[e].segments[table[p + 1, e]],
+            )
+            for p, e in zip(pieces, numbers, strict=True)
+        ]
 
     def segments(self, element: str) -> tuple[np.ndarray, list[str]]:
         """Start instants [s] of the pieces and the segment an element has in each."""
@@ -251,8 +319,10 @@ class Integrals:
     @cached_property
     def _squares(self) -> np.ndarray:
         """Integral of the square of every signal."""
-        return sum((np.einsum("ij,ij->i", outputs @ moment, outputs) for outputs, moment in self.pairs),
-                   np.zeros(len(self.trace.names)))
+        return sum(
+            (np.einsum("ij,ij->i", outputs @ moment, outputs) for outputs, moment in self.pairs),
+            np.zeros(len(self.trace.names)),
+        )
 
     def integral(self, name: str) -> float:
         """Integral of a signal over the span [unit x s]."""
@@ -276,7 +346,10 @@ class Integrals:
         return float(np.sqrt(max(self.square(name), 0.0) / self.length))
 
     def energies(self) -> dict[str, dict[str, float]]:
-        """Energy of each ledger line over the span [J], by role and part; every one from its own voltage and current."""
+        """Energy of each ledger line over the span [J], by role and part.
+
+        Every one from its own voltage and current.
+        """
         entries = self.trace.system.ledger
         voltages, currents = [entry.voltage for entry in entries], [entry.current for entry in entries]
         total = np.zeros(len(entries))

@@ -25,8 +25,11 @@ def draw(answer: Answer) -> Figure:
             lines.setdefault(row.get("dial"), []).append(row)
     with style.house_look():
         figure = style.blank(7.5, 5.2)
-        style.write_title(figure, answer.scenario.title or answer.scenario.source,
-                          below="means over whole cycles, at the load; dots: where a line crosses the load line")
+        style.write_title(
+            figure,
+            answer.scenario.title or answer.scenario.source,
+            below="means over whole cycles, at the load; dots: where a line crosses the load line",
+        )
         axes = figure.add_axes((0.09, 0.105, 0.70, 0.78))
         for number, dial in enumerate(sorted(lines, key=lambda dial: -(dial or 0.0))):
             _draw_dial(axes, lines[dial], number=number)
@@ -50,13 +53,24 @@ def _draw_dial(axes: Axes, rows: Sequence[Row], *, number: int) -> None:
         label += f", {first['delay']:.0f}°"
     axes.plot([row["current"] for row in ordered], [row["voltage"] for row in ordered], label=label, **look)
     crossings = [row for row in ordered if row["kind"] == "crossing"]
-    axes.scatter([row["current"] for row in crossings], [row["voltage"] for row in crossings], s=25.0,
-                 color=look["color"], zorder=3.0)
+    axes.scatter(
+        [row["current"] for row in crossings],
+        [row["voltage"] for row in crossings],
+        s=25.0,
+        color=look["color"],
+        zorder=3.0,
+    )
 
 
 def _draw_load_line(axes: Axes, rows: Sequence[Row]) -> None:
     """The conventional load line, thin and grey, under the others."""
     if rows:
         ordered = sorted(rows, key=lambda row: row["current"])
-        axes.plot([row["current"] for row in ordered], [row["voltage"] for row in ordered], label="load line",
-                  zorder=1.8, color=style.HELPER_LINE["color"], linewidth=1.6)
+        axes.plot(
+            [row["current"] for row in ordered],
+            [row["voltage"] for row in ordered],
+            label="load line",
+            zorder=1.8,
+            color=style.HELPER_LINE["color"],
+            linewidth=1.6,
+        )

@@ -15,6 +15,9 @@ def picture_format(path: Path | str) -> str:
     """
     suffix = Path(path).suffix.lower().removeprefix(".")
     if suffix not in FORMATS:
-        raise WeldsimError("the ending says which kind of picture is wanted", place=str(path),
-                           advice="end the name in .png, .svg or .pdf")
+        raise WeldsimError(
+            "the ending says which kind of picture is wanted",
+            place=str(path),
+            advice="end the name in .png, .svg or .pdf",
+        )
     return suffix

@@ -1,4 +1,7 @@
-"""The picture of an inrush study: the map over phase and remanence, the histogram with the breaker's band, three presses with their flux."""
+"""The picture of an inrush study.
+
+The map over phase and remanence, the histogram with the breaker's band, three presses with their flux.
+"""
 
 import math
 from collections.abc import Mapping, Sequence
@@ -9,7 +12,7 @@ from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 
 from weldsim.figures import style
-from weldsim.parts.protection import instantaneous_band
+from weldsim.parts.protection import Breaker, instantaneous_band
 from weldsim.studies.answer import Answer
 
 PRESSES = ("worst", "median", "best")
@@ -23,14 +26,17 @@ def draw(answer: Answer) -> Figure:
         figure = style.blank(WIDTH, HEIGHT)
         style.write_title(figure, answer.scenario.title or answer.scenario.source, below=_below(answer))
         _draw_map(figure, [row for row in rows if row["kind"] == "map"])
-        _draw_histogram(figure.add_axes((0.07, 0.08, 0.40, 0.34)), answer, [row for row in rows if row["kind"] == "press"])
+        _draw_histogram(
+            figure.add_axes((0.07, 0.08, 0.40, 0.34)), answer, [row for row in rows if row["kind"] == "press"]
+        )
         _draw_presses(figure, answer)
     return figure
 
 
 def _below(answer: Answer) -> str:
     numbers = answer.numbers
-    text = f"{numbers['presses.count'].value:.0f} presses: median {numbers['first_peak.median'].value:.3g} A, worst {numbers['first_peak.worst'].value:.3g} A"
+    count, median, worst = (numbers[name].value for name in ("presses.count", "first_peak.median", "first_peak.worst"))
+    text = f"{count:.0f} presses: median {median:.3g} A, worst {worst:.3g} A"
     if "presses.tripped" in numbers:
         text += f", {numbers['presses.tripped'].value:.0f} beyond the middle of the breaker's band"
     return text
@@ -44,15 +50,21 @@ def _draw_map(figure: Figure, rows: Sequence[Mapping[str, Any]]) -> None:
     if not rows:
         return
     dense = rows[0].get("flux_density") is not None
-    peaks = np.array([row["first_peak"] for row in sorted(rows, key=lambda row: (row["remanence"], row["phase"]))]).reshape(len(kept), len(phases))
+    peaks = np.array(
+        [row["first_peak"] for row in sorted(rows, key=lambda row: (row["remanence"], row["phase"]))]
+    ).reshape(len(kept), len(phases))
     marks = sorted({row["flux_density"] for row in rows}) if dense else kept
     image = axes.pcolormesh([*phases, 360.0], _edges(marks), peaks, cmap="cividis_r", shading="flat")
     axes.grid(visible=False)
     axes.set_xticks([0, 90, 180, 270, 360])
-    style.name_axis(axes, horizontal="phase of the mains at the trigger [°]", vertical="flux density left [T]" if dense else "flux linkage left [V s]")
+    style.name_axis(
+        axes,
+        horizontal="phase of the mains at the trigger [°]",
+        vertical="flux density left [T]" if dense else "flux linkage left [V s]",
+    )
     scale = figure.colorbar(image, cax=figure.add_axes((0.42, 0.55, 0.012, 0.33)))
     scale.set_label("first peak, empty bank [A]")
-    scale.outline.set_visible(False)        # type: ignore[operator]
+    scale.outline.set_visible(False)
 
 
 def _edges(marks: Sequence[float]) -> np.ndarray:
@@ -65,15 +77,29 @@ def _edges(marks: Sequence[float]) -> np.ndarray:
 def _draw_histogram(axes: Axes, answer: Answer, rows: Sequence[Mapping[str, Any]]) -> None:
     """How many of 100 presses reach which peak, with the band of the breaker as a grey field."""
     peaks = np.array([row["largest_peak"] for row in rows])
-    band = instantaneous_band(answer.scenario.breaker) if answer.scenario.breaker is not None else None
+    breaker: Breaker | None = getattr(answer.scenario, "breaker", None)
+    band = instantaneous_band(breaker) if breaker is not None else None
     top = max(float(peaks.max(initial=1.0)), math.sqrt(2.0) * band[1] if band else 0.0) * 1.05
-    axes.hist(peaks, bins=np.linspace(0.0, top, 45), weights=np.full(len(peaks), 100.0 / max(len(peaks), 1)), color=style.PENS[1]["color"])
-    if band is not None and answer.scenario.breaker is not None:
+    axes.hist(
+        peaks,
+        bins=list(np.linspace(0.0, top, 45)),
+        weights=np.full(len(peaks), 100.0 / max(len(peaks), 1)),
+        color=style.PENS[1]["color"],
+    )
+    if band is not None and breaker is not None:
         low, high = (math.sqrt(2.0) * edge for edge in band)
         axes.axvspan(low, high, color="#DDDDDD", zorder=0.2)
         axes.axvline(0.5 * (low + high), **style.HELPER_LINE)
-        name = f"{answer.scenario.breaker.curve}{answer.scenario.breaker.current:g}"
-        axes.text(0.5 * (low + high), 0.97, f"band of the {name} breaker, its middle as a line", transform=axes.get_xaxis_transform(), ha="center", va="top", fontsize=8.5)
+        name = f"{breaker.curve}{breaker.current:g}"
+        axes.text(
+            0.5 * (low + high),
+            0.97,
+            f"band of the {name} breaker, its middle as a line",
+            transform=axes.get_xaxis_transform(),
+            ha="center",
+            va="top",
+            fontsize=8.5,
+        )
         axes.set_ylim(top=axes.get_ylim()[1] * 1.2)
     axes.set_xlim(0.0, top)
     style.name_axis(axes, horizontal="largest half-cycle peak of a press [A]", vertical="of 100 presses")
@@ -92,7 +118,9 @@ def _draw_presses(figure: Figure, answer: Answer) -> None:
         above.tick_params(labelbottom=False)
         style.name_axis(above, vertical="primary [A]")
         below.plot(1e3 * run.time, run["core.flux_linkage"], **style.pen(2))
-        style.name_axis(below, vertical="flux [V s]", horizontal="time from the trigger [ms]" if k == len(names) - 1 else "")
+        style.name_axis(
+            below, vertical="flux [V s]", horizontal="time from the trigger [ms]" if k == len(names) - 1 else ""
+        )
         for axes in (above, below):
             axes.set_xlim(0.0, 1e3 * run.time[-1])
             axes.axhline(0.0, **style.HELPER_LINE)

@@ -15,10 +15,15 @@ def draw(answer: Answer) -> Figure:
     numbers = [row["number"] for row in rows]
     with style.house_look():
         figure = style.blank(7.5, 6.0)
-        style.write_title(figure, answer.scenario.title or answer.scenario.source, below="each press from what the last one left in core and bank")
+        style.write_title(
+            figure,
+            answer.scenario.title or answer.scenario.source,
+            below="each press from what the last one left in core and bank",
+        )
         peaks, flux, bank = style.stack(figure, 3, left=0.85, right=7.2)
         peaks.bar(numbers, [row["peak"] for row in rows], color=style.PENS[1]["color"], width=0.6)
-        band = instantaneous_band(answer.scenario.breaker) if answer.scenario.breaker is not None else None
+        breaker = getattr(answer.scenario, "breaker", None)
+        band = instantaneous_band(breaker) if breaker is not None else None
         if band is not None:
             peaks.axhspan(math.sqrt(2.0) * band[0], math.sqrt(2.0) * band[1], color="#DDDDDD", zorder=0.2)
             peaks.set_title("grey: the band in which the breaker may trip at once", loc="left", pad=3.0)

@@ -9,13 +9,14 @@ from weldsim.figures.waveforms import Panel
 from weldsim.runs.run import Run, ScenarioText
 from weldsim.studies.answer import Answer
 
-CYCLES = 3           # of the mains, shown of the window
-MOST_CYCLES = 10     # shown where the load has a rhythm of its own
-MOST_DRAWN = 25      # cycles of the approach that are drawn as waveforms; more would run into each other
-UNKNOWN = 0.06       # [s] shown of a run whose mains is not known
+CYCLES = 3  # of the mains, shown of the window
+MOST_CYCLES = 10  # shown where the load has a rhythm of its own
+MOST_DRAWN = 25  # cycles of the approach that are drawn as waveforms; more would run into each other
+UNKNOWN = 0.06  # [s] shown of a run whose mains is not known
 
-_OUTPUT_VOLTAGE = Panel("voltage [V]", (("output.voltage", "output"), ("bank.voltage", "bank"),
-                                        ("boost.voltage", "boost")))
+_OUTPUT_VOLTAGE = Panel(
+    "voltage [V]", (("output.voltage", "output"), ("bank.voltage", "bank"), ("boost.voltage", "boost"))
+)
 _OUTPUT_CURRENT = Panel("current [A]", (("output.current", "output"), ("boost.current", "boost")))
 _PRIMARY_CURRENT = Panel("current [A]", (("primary.current", "primary"),))
 _DEVICE_VOLTAGE = Panel("voltage [V]", (("phase_control.voltage", "across the triac or thyristors"),))
@@ -24,8 +25,11 @@ _FLUX = Panel("flux linkage [V s]", (("core.flux_linkage", "core, seen from the 
 CYCLE_PANELS = (_OUTPUT_VOLTAGE, _OUTPUT_CURRENT, _PRIMARY_CURRENT, _DEVICE_VOLTAGE, _FLUX)
 APPROACH_PANELS = (_OUTPUT_VOLTAGE, _OUTPUT_CURRENT, _PRIMARY_CURRENT, _FLUX)
 
-_NAMED = (("output.current.mean", "output, mean:"), ("output.voltage.mean", "at"),
-          ("primary.current.rms", "primary, rms:"))
+_NAMED = (
+    ("output.current.mean", "output, mean:"),
+    ("output.voltage.mean", "at"),
+    ("primary.current.rms", "primary, rms:"),
+)
 
 Column = tuple[Run | None, Sequence[Panel]]
 
@@ -33,8 +37,12 @@ Column = tuple[Run | None, Sequence[Panel]]
 def draw(answer: Answer) -> Figure:
     """The picture of ``weldsim preview``: ``answer.runs`` holds "window" and, where there is one, "approach"."""
     title = answer.scenario.title or answer.scenario.source
-    return draw_columns(title, _figures(answer), left=(answer.runs["window"], CYCLE_PANELS),
-                        right=(answer.runs.get("approach"), APPROACH_PANELS))
+    return draw_columns(
+        title,
+        _figures(answer),
+        left=(answer.runs["window"], CYCLE_PANELS),
+        right=(answer.runs.get("approach"), APPROACH_PANELS),
+    )
 
 
 def draw_columns(title: str, below: str, *, left: Column, right: Column) -> Figure:

@@ -9,8 +9,8 @@ from weldsim.figures.waveforms import Panel
 from weldsim.runs.run import Run, known_name
 
 CALLED = {"V": "voltage [V]", "A": "current [A]", "V.s": "flux linkage [V s]", "T": "flux density [T]"}
-WIDEST = 46          # characters of the names in one panel: they fit beside each other above it
-LONG = 1.5           # a record this much longer than the cycles on the left is worth drawing whole
+WIDEST = 46  # characters of the names in one panel: they fit beside each other above it
+LONG = 1.5  # a record this much longer than the cycles on the left is worth drawing whole
 
 
 def draw(run: Run, *, signals: Sequence[str] = ()) -> Figure:
@@ -19,8 +19,11 @@ def draw(run: Run, *, signals: Sequence[str] = ()) -> Figure:
         panels = grouped(run, [known_name(name, run.signals) for name in signals])
     else:
         panels = [panel for panel in CYCLE_PANELS if panel.present(run)] or grouped(run, list(run.signals))
-    figures = ", ".join(f"{name.replace('.', ' ')} {run.table[name][0]:.4g} {run.table[name][1]}"
-                        for name in ("output.current.mean", "output.voltage.mean") if name in run.table)
+    figures = ", ".join(
+        f"{name.replace('.', ' ')} {run.table[name][0]:.4g} {run.table[name][1]}"
+        for name in ("output.current.mean", "output.voltage.mean")
+        if name in run.table
+    )
     shown = 3.0 * cycle_of(run) if cycle_of(run) else 0.06
     whole = run if run.time[-1] - run.time[0] > LONG * shown else None
     title = run.scenario.title or run.scenario.source or "a saved run"

@@ -24,14 +24,14 @@ PENS: tuple[dict, ...] = (
     {"color": "#CC79A7", "linestyle": (0, (3, 1, 1, 1, 1, 1))},
     {"color": "#767676", "linestyle": (0, (9, 2))},
 )
-TOP, BOTTOM, GAP = 0.42, 0.50, 0.34      # [in] above the first key, below the last panel, above each panel for its key
+TOP, BOTTOM, GAP = 0.42, 0.50, 0.34  # [in] above the first key, below the last panel, above each panel for its key
 HELPER_LINE: dict[str, Any] = {"color": "#767676", "linewidth": 0.8}
 
 _SETTINGS: Any = {
     "figure.facecolor": "white",
     "axes.facecolor": "white",
     "savefig.facecolor": "white",
-    "font.family": "DejaVu Sans",        # comes with matplotlib and has Ω, µ, ° and superscripts
+    "font.family": "DejaVu Sans",  # comes with matplotlib and has Ω, µ, ° and superscripts
     "font.size": 9.0,
     "axes.titlesize": 9.0,
     "axes.labelsize": 9.0,
@@ -46,14 +46,14 @@ _SETTINGS: Any = {
     "legend.frameon": False,
     "legend.fontsize": 8.5,
     "legend.handlelength": 2.6,
-    "svg.fonttype": "none",              # text stays text: searchable, and small
-    "svg.hashsalt": "weldsim",           # the same picture gives the same bytes
+    "svg.fonttype": "none",  # text stays text: searchable, and small
+    "svg.hashsalt": "weldsim",  # the same picture gives the same bytes
     "path.simplify_threshold": 0.05,
     "savefig.dpi": 120,
 }
 
 
-_FASTER: dict[str, Any] = {"png": {"pil_kwargs": {"compress_level": 4}}}       # half the time for a tenth more bytes
+_FASTER: dict[str, Any] = {"png": {"pil_kwargs": {"compress_level": 4}}}  # half the time for a tenth more bytes
 
 
 @contextmanager
@@ -107,8 +107,15 @@ def only_grid(axes: Axes) -> None:
     """
     low, high = axes.get_xlim()
     places = [place for place in _times().tick_values(low, high) if low <= place <= high]
-    axes.vlines(places, 0.0, 1.0, transform=axes.get_xaxis_transform(), color=_SETTINGS["grid.color"],
-                linewidth=_SETTINGS["grid.linewidth"], zorder=0.5)
+    axes.vlines(
+        places,
+        0.0,
+        1.0,
+        transform=axes.get_xaxis_transform(),
+        color=_SETTINGS["grid.color"],
+        linewidth=_SETTINGS["grid.linewidth"],
+        zorder=0.5,
+    )
     axes.set_xticks([])
     axes.set_xlim(low, high)
 
@@ -118,7 +125,7 @@ def write_title(figure: Figure, title: str, *, below: str = "") -> None:
     width, height = figure.get_size_inches()
     for text, size, drop in ((title, 10.5, 0.06), (below, 9.0, 0.26)):
         longest = int((width - 0.3) * 72 / (0.56 * size))
-        cut = text if len(text) <= longest else text[:longest - 1].rstrip() + "\N{HORIZONTAL ELLIPSIS}"
+        cut = text if len(text) <= longest else text[: longest - 1].rstrip() + "\N{HORIZONTAL ELLIPSIS}"
         figure.text(0.12 / width, 1.0 - drop / height, cut, ha="left", va="top", fontsize=size, parse_math=False)
 
 

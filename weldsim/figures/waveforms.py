@@ -9,7 +9,7 @@ from matplotlib.axes import Axes
 from weldsim.figures import style
 from weldsim.runs.run import Run
 
-BINS = 1500      # of a thinned record: about two for each dot of paper that a panel is wide
+BINS = 1500  # of a thinned record: about two for each dot of paper that a panel is wide
 
 
 @dataclass(frozen=True)
@@ -100,8 +100,15 @@ def draw_panel(axes: Axes, run: Run, panel: Panel, *, span: tuple[float, float],
     style.explain_lines(axes, columns=len(lines))
 
 
-def draw_stack(axes_list: Sequence[Axes], run: Run, panels: Sequence[Panel], *, span: tuple[float, float],
-               clock: str, cycle: float = 0.0) -> None:
+def draw_stack(
+    axes_list: Sequence[Axes],
+    run: Run,
+    panels: Sequence[Panel],
+    *,
+    span: tuple[float, float],
+    clock: str,
+    cycle: float = 0.0,
+) -> None:
     """Draw one panel for each axis; the lowest carries the time axis, called ``clock``, in ms or s as its length asks.
 
     A clock that counts "from" something begins with the span; any other shows the times of the run.

@@ -37,8 +37,10 @@ def switched_system(circuit: Circuit, make_start: Callable[[Layout], Start]) -> 
         orders=layout.orders,
         frequency=circuit.frequency,
         signals=tuple(Signal(reading.name, reading.unit, reading.label) for reading in readings),
-        elements=tuple(Element(element.name, tuple(segment.name for segment in segments))
-                       for element, segments in zip(layout.elements, modes.numbering.segments, strict=True)),
+        elements=tuple(
+            Element(element.name, tuple(segment.name for segment in segments))
+            for element, segments in zip(layout.elements, modes.numbering.segments, strict=True)
+        ),
         events=tuple(_rules(layout, modes, index)),
         actions=modes.actions,
         ledger=tuple(LedgerEntry(part, index[volts], index[amps], role) for part, volts, amps, role in lines),
@@ -87,8 +89,17 @@ def _rules(layout: Layout, modes: Modes, index: dict[str, int]) -> list[EventRul
             if move.sign:
                 conditions[k], signs[k] = index[f"{event.element}.current"], float(move.sign)
                 thresholds[k], otherwise[k] = move.threshold, names.index(move.otherwise)
-        rules.append(EventRule(event.name, element, tuple(targets), tuple(conditions), tuple(signs), tuple(thresholds),
-                               tuple(otherwise)))
+        rules.append(
+            EventRule(
+                event.name,
+                element,
+                tuple(targets),
+                tuple(conditions),
+                tuple(signs),
+                tuple(thresholds),
+                tuple(otherwise),
+            )
+        )
     return rules
 
 
@@ -96,8 +107,12 @@ def _shortest_time(circuit: Circuit) -> float:
     """Shortest time constant of a capacitor with the resistor in series with it (a snubber's); 0 if there is none."""
     joined = Counter(node for ends in circuit.terminals().values() for node in ends)
     inner = {node for node, count in joined.items() if count == 2}
-    found = [other.resistance * branch.capacitance
-             for branch in circuit.branches if isinstance(branch, Capacitor)
-             for other in circuit.branches if isinstance(other, Resistor) and other.resistance
-             if {other.plus, other.minus} & {branch.plus, branch.minus} & inner]
+    found = [
+        other.resistance * branch.capacitance
+        for branch in circuit.branches
+        if isinstance(branch, Capacitor)
+        for other in circuit.branches
+        if isinstance(other, Resistor) and other.resistance
+        if {other.plus, other.minus} & {branch.plus, branch.minus} & inner
+    ]
     return min(found, default=0.0)

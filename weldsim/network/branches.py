@@ -196,8 +196,18 @@ class Event:
     moves: tuple[Move, ...] = field(default=())
 
 
-Branch = (Resistor | Capacitor | Inductor | CoupledInductors | Windings | Source | SaturatingInductor | Friction
-          | PiecewiseBranch | Watcher)
+Branch = (
+    Resistor
+    | Capacitor
+    | Inductor
+    | CoupledInductors
+    | Windings
+    | Source
+    | SaturatingInductor
+    | Friction
+    | PiecewiseBranch
+    | Watcher
+)
 
 
 def resistive(resistance: float, offset: float = 0.0, inputs: tuple[str, ...] = ()) -> Law:

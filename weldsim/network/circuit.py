@@ -49,12 +49,12 @@ class Circuit:
     readings: dict[str, Reading] = field(default_factory=dict)
     events: list[Event] = field(default_factory=list)
     inputs: list[str] = field(default_factory=list)
-    sources: list[tuple[str, str, str]] = field(default_factory=list)     # part, voltage signal, current signal
+    sources: list[tuple[str, str, str]] = field(default_factory=list)  # part, voltage signal, current signal
     notes: list[str] = field(default_factory=list)
 
     def add(self, branch: Branch, part: str, *, role: str = "loss", key: str = "") -> None:
         """Draw a branch that belongs to ``part``; every name may be drawn once."""
-        names = [name for name, _, _ in two_terminals(branch)] or [branch.name]     # type: ignore[union-attr]
+        names = [name for name, _, _ in two_terminals(branch)] or [branch.name]  # type: ignore[union-attr]
         for name in names:
             if name in self.owners:
                 raise WiringError(f"two branches are called '{name}'", place=part)

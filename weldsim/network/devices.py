@@ -46,8 +46,11 @@ class Line:
     def corner(self, place: str) -> tuple[float, float]:
         """Voltage and current where the two lines meet."""
         if not self.slope < self.off_resistance:
-            raise WiringError("the slope resistance is not below the off-state resistance", place=place,
-                              advice="write a smaller slope")
+            raise WiringError(
+                "the slope resistance is not below the off-state resistance",
+                place=place,
+                advice="write a smaller slope",
+            )
         voltage = self.threshold / (1.0 - self.slope / self.off_resistance)
         return voltage, voltage / self.off_resistance
 
@@ -56,8 +59,9 @@ def diode(name: str, plus: str, minus: str, *, line: Line, scale: Scale) -> Piec
     """A diode from anode ``plus`` to cathode ``minus``."""
     voltage, current = line.corner(name)
     blocked = Segment(BLOCKED, resistive(line.off_resistance), (Guard("voltage", -1, voltage, ON, scale.voltage_band),))
-    conducting = Segment(ON, resistive(line.slope, line.threshold),
-                         (Guard("current", 1, current, BLOCKED, scale.current_band),))
+    conducting = Segment(
+        ON, resistive(line.slope, line.threshold), (Guard("current", 1, current, BLOCKED, scale.current_band),)
+    )
     return PiecewiseBranch(name, plus, minus, (blocked, conducting))
 
 
@@ -67,7 +71,7 @@ class Gating:
 
     latching_current: float
     holding_current: float
-    paired: bool                # a thyristor pair has a gate for each direction, a triac one for both
+    paired: bool  # a thyristor pair has a gate for each direction, a triac one for both
 
 
 @dataclass(frozen=True)
@@ -97,11 +101,18 @@ class _Situation:
 def controlled(name: str, ends: tuple[str, str], *, line: Line, gating: Gating, scale: Scale) -> PiecewiseBranch:
     """A triac or an antiparallel thyristor pair between two nodes."""
     if gating.holding_current > gating.latching_current:
-        raise WiringError(f"the holding current of {gating.holding_current:g} A is above the latching current of "
-                          f"{gating.latching_current:g} A", place=name, advice="a device latches above what holds it")
-    segments = tuple(Segment(situation.name(gating.paired), _law(situation, line),
-                             _guards(situation, line.corner(name), gating, scale))
-                     for situation in _situations(gating.paired))
+        raise WiringError(
+            f"the holding current of {gating.holding_current:g} A is above the latching current of "
+            f"{gating.latching_current:g} A",
+            place=name,
+            advice="a device latches above what holds it",
+        )
+    segments = tuple(
+        Segment(
+            situation.name(gating.paired), _law(situation, line), _guards(situation, line.corner(name), gating, scale)
+        )
+        for situation in _situations(gating.paired)
+    )
     return PiecewiseBranch(name, *ends, segments)
 
 
@@ -118,28 +129,37 @@ def _law(situation: _Situation, line: Line) -> Law:
 
 def _guards(situation: _Situation, corner: tuple[float, float], gating: Gating, scale: Scale) -> tuple[Guard, ...]:
     """What ends a situation: a gated blocked device turns on, a conducting one goes out."""
+
     def to(direction: int, plus: bool, minus: bool) -> str:
         return _Situation(direction, plus, minus).name(gating.paired)
 
     plus, minus, way = situation.gate_plus, situation.gate_minus, situation.direction
     if way == 0:
-        return tuple(Guard("voltage", -side, side * corner[0], to(side, plus, minus), scale.voltage_band)
-                     for side in (1, -1) if situation.gate(side))
+        return tuple(
+            Guard("voltage", -side, side * corner[0], to(side, plus, minus), scale.voltage_band)
+            for side in (1, -1)
+            if situation.gate(side)
+        )
     gated = situation.gate(way)
     lowest = corner[1] if gated else gating.holding_current
     return (Guard("current", way, way * lowest, to(0, plus, minus), scale.current_band),)
 
 
 def gate_events(device: PiecewiseBranch, gating: Gating) -> tuple[Event, ...]:
-    """"gate on" and "gate off" of a triac; the same for "gate plus" and "gate minus" of a thyristor pair.
+    """ "gate on" and "gate off" of a triac; the same for "gate plus" and "gate minus" of a thyristor pair.
 
     At the end of the gate a conducting device stays on only if its own current has reached latching by then.
     """
     if not gating.paired:
-        return (_gate_event("gate on", device, gating, (True, True), on=True),
-                _gate_event("gate off", device, gating, (True, True), on=False))
-    return tuple(_gate_event(f"gate {way} {'on' if on else 'off'}", device, gating, touched, on=on)
-                 for way, touched in (("plus", (True, False)), ("minus", (False, True))) for on in (True, False))
+        return (
+            _gate_event("gate on", device, gating, (True, True), on=True),
+            _gate_event("gate off", device, gating, (True, True), on=False),
+        )
+    return tuple(
+        _gate_event(f"gate {way} {'on' if on else 'off'}", device, gating, touched, on=on)
+        for way, touched in (("plus", (True, False)), ("minus", (False, True)))
+        for on in (True, False)
+    )
 
 
 def _gate_event(name: str, device: PiecewiseBranch, gating: Gating, touched: tuple[bool, bool], *, on: bool) -> Event:

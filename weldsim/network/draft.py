@@ -8,8 +8,8 @@ from weldsim.network.circuit import Circuit, Probe
 from weldsim.network.devices import Scale
 from weldsim.scenario.document import Scenario
 
-REFERENCE = "return"        # the primary's return conductor; the minus rail too, where a transformer isolates it
-CURRENT_SCALE = 100.0       # [A] full scale of currents, for dead bands
+REFERENCE = "return"  # the primary's return conductor; the minus rail too, where a transformer isolates it
+CURRENT_SCALE = 100.0  # [A] full scale of currents, for dead bands
 
 
 @dataclass(frozen=True)
@@ -38,7 +38,7 @@ class Draft:
     circuit: Circuit
     primary: Scale
     secondary: Scale
-    minus: str = REFERENCE          # the minus rail of the secondary side
+    minus: str = REFERENCE  # the minus rail of the secondary side
 
     def voltage(self, name: str, label: str, *, plus: str, minus: str) -> None:
         """Offer the voltage between two nodes as a signal."""
@@ -60,8 +60,11 @@ class Draft:
         node = start
         for piece in left:
             following = end if end and piece is left[-1] else f"behind {piece.name}"
-            branch = (Resistor(piece.name, node, following, piece.value) if isinstance(piece, Resistance)
-                      else Inductor(piece.name, node, following, piece.value))
+            branch = (
+                Resistor(piece.name, node, following, piece.value)
+                if isinstance(piece, Resistance)
+                else Inductor(piece.name, node, following, piece.value)
+            )
             self.circuit.add(branch, part, key=piece.key)
             node = following
         return node

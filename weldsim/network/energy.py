@@ -25,9 +25,12 @@ def stored_energy(layout: Layout, followers: tuple[Follower, ...]) -> Callable[[
     current is found from the sum that binds it.
     """
     owners = layout.circuit.owners
-    storing = [branch for branch in layout.circuit.branches
-               if isinstance(branch, (Capacitor, CoupledInductors, Friction, Inductor, SaturatingInductor))
-               and not (isinstance(branch, Inductor) and branch.inductance == 0.0)]
+    storing = [
+        branch
+        for branch in layout.circuit.branches
+        if isinstance(branch, (Capacitor, CoupledInductors, Friction, Inductor, SaturatingInductor))
+        and not (isinstance(branch, Inductor) and branch.inductance == 0.0)
+    ]
     irons = {branch.name: branch for branch in storing if isinstance(branch, SaturatingInductor)}
 
     def current(name: str, states: np.ndarray) -> float:

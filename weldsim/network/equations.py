@@ -26,7 +26,7 @@ from weldsim.network.branches import (
 )
 from weldsim.network.layout import Layout
 
-NO_PIVOT = 1e-11            # entries of scaled rows below this are rounding
+NO_PIVOT = 1e-11  # entries of scaled rows below this are rounding
 
 
 @dataclass(frozen=True)
@@ -89,8 +89,9 @@ def _source_law(layout: Layout, source: Source) -> np.ndarray:
 
 def _winding_laws(layout: Layout, group: Windings) -> list[tuple[str, np.ndarray]]:
     first = group.windings[0]
-    balance = sum((winding.turns / first.turns * layout.current(winding.name) for winding in group.windings),
-                  start=layout.row())
+    balance = sum(
+        (winding.turns / first.turns * layout.current(winding.name) for winding in group.windings), start=layout.row()
+    )
     laws = [(first.name, balance)]
     for winding in group.windings[1:]:
         ratio = winding.turns / first.turns
@@ -107,8 +108,10 @@ def rate_row(layout: Layout, name: str) -> np.ndarray:
             names = [coil.name for coil in branch.coils]
             if name in names:
                 inverse = np.linalg.inv(np.array(branch.matrix))[names.index(name)]
-                return sum((factor * layout.voltage(coil) for factor, coil in zip(inverse, names, strict=True)),
-                           start=layout.row())
+                return sum(
+                    (factor * layout.voltage(coil) for factor, coil in zip(inverse, names, strict=True)),
+                    start=layout.row(),
+                )
     raise KeyError(name)
 
 
@@ -122,9 +125,9 @@ class Reduction:
 
 def reduce_fixed(layout: Layout, fixed: FixedRows) -> Reduction:
     """Eliminate all unknowns but voltages and currents of elements, by complete pivoting."""
-    matrix = fixed.rows[:, :layout.unknowns]
+    matrix = fixed.rows[:, : layout.unknowns]
     scale = np.max(np.abs(matrix), axis=1, keepdims=True)
-    matrix, sources = matrix / scale, fixed.rows[:, layout.unknowns:] / scale
+    matrix, sources = matrix / scale, fixed.rows[:, layout.unknowns :] / scale
     kept = {*layout.ports.values(), *(layout.columns[name] for name in layout.ports)}
     rows, bound = _pivots(matrix, [column for column in range(layout.unknowns) if column not in kept])
     free, others = _rest(layout.unknowns, bound), _rest(len(matrix), rows)
@@ -157,7 +160,7 @@ def _pivots(matrix: np.ndarray, columns: list[int]) -> tuple[np.ndarray, np.ndar
         if abs(work[row, column]) < NO_PIVOT:
             break
         work[[k, row]], order[[k, row]] = work[[row, k]], order[[row, k]]
-        work[k + 1:] -= np.outer(work[k + 1:, column] / work[k, column], work[k])
-        work[k + 1:, column] = 0.0
+        work[k + 1 :] -= np.outer(work[k + 1 :, column] / work[k, column], work[k])
+        work[k + 1 :, column] = 0.0
         picked.append(columns[column])
-    return order[:len(picked)], np.array(picked, dtype=np.int64)
+    return order[: len(picked)], np.array(picked, dtype=np.int64)

@@ -25,7 +25,7 @@ from weldsim.network.diagnosis import hopeless
 from weldsim.network.equations import fixed_rows
 from weldsim.network.layout import Layout
 
-NULL = 1e-9                 # singular values and coefficients below this count as zero; structural entries are near 1
+NULL = 1e-9  # singular values and coefficients below this count as zero; structural entries are near 1
 GOLDEN = 0.6180339887498949
 
 
@@ -52,10 +52,13 @@ def find_followers(circuit: Circuit) -> tuple[Follower, ...]:
     for k in range(len(sums)):
         if k not in pivots:
             raise hopeless(layout, owners, null_vector=left[k], bound=_members(layout, sums[k]))
-    return tuple(Follower(layout.states[pivots[k]].branch,
-                          tuple((layout.states[j].branch, float(sums[k, j])) for j in np.flatnonzero(sums[k])
-                                if j != pivots[k]))
-                 for k in sorted(pivots))
+    return tuple(
+        Follower(
+            layout.states[pivots[k]].branch,
+            tuple((layout.states[j].branch, float(sums[k, j])) for j in np.flatnonzero(sums[k]) if j != pivots[k]),
+        )
+        for k in sorted(pivots)
+    )
 
 
 def _ordinary_mode(layout: Layout) -> tuple[np.ndarray, tuple[str, ...]]:
@@ -78,12 +81,12 @@ def _ordinary_mode(layout: Layout) -> tuple[np.ndarray, tuple[str, ...]]:
 
 def _bound_sums(rows: np.ndarray, layout: Layout) -> tuple[np.ndarray, np.ndarray]:
     """Left null vectors of the unknowns' matrix, and the sums over the extended state that they force to zero."""
-    matrix = rows[:, :layout.unknowns]
+    matrix = rows[:, : layout.unknowns]
     size = np.max(np.abs(matrix), axis=1)
     size[size == 0.0] = 1.0
     u, values, _ = np.linalg.svd(matrix / size[:, None])
     null = (u[:, values < NULL * values[0]].T / size) if len(values) else np.zeros((0, len(rows)))
-    return null, null @ rows[:, layout.unknowns:]
+    return null, null @ rows[:, layout.unknowns :]
 
 
 def _linear_inductors(circuit: Circuit) -> list[str]:
@@ -118,5 +121,5 @@ def _eliminate(sums: np.ndarray, left: np.ndarray, columns: list[int]) -> dict[i
 
 def _members(layout: Layout, total: np.ndarray) -> list[str]:
     """Branches whose states appear in a sum that has no follower."""
-    large = np.flatnonzero(np.abs(total[:len(layout.states)]) > NULL)
+    large = np.flatnonzero(np.abs(total[: len(layout.states)]) > NULL)
     return [layout.states[j].branch for j in large]

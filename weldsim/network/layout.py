@@ -22,8 +22,13 @@ from weldsim.network.branches import (
 )
 from weldsim.network.circuit import Circuit, Probe
 
-KIND_OF_STATE = {Capacitor: "voltage", Inductor: "current", CoupledInductors: "current",
-                 SaturatingInductor: "flux linkage", Friction: "friction current"}
+KIND_OF_STATE = {
+    Capacitor: "voltage",
+    Inductor: "current",
+    CoupledInductors: "current",
+    SaturatingInductor: "flux linkage",
+    Friction: "friction current",
+}
 
 
 @dataclass(frozen=True)
@@ -59,23 +64,32 @@ class Layout:
         names = dict.fromkeys(node for pair in self.terminals.values() for node in pair)
         self.nodes = {node: k for k, node in enumerate(name for name in names if name != circuit.reference)}
         self.columns = {name: len(self.nodes) + k for k, name in enumerate(self.terminals)}
-        switched = [branch.name for branch in circuit.branches
-                    if isinstance(branch, (PiecewiseBranch, SaturatingInductor))]
+        switched = [
+            branch.name for branch in circuit.branches if isinstance(branch, (PiecewiseBranch, SaturatingInductor))
+        ]
         first = len(self.nodes) + len(self.columns)
         self.ports = {name: first + k for k, name in enumerate(switched)}
         self.unknowns = first + len(self.ports)
         self.states = [state for state in states_of(circuit) if state.branch not in followers]
         self.state_index = {state.branch: k for k, state in enumerate(self.states)}
         self.orders = self._orders()
-        self.elements = [branch for branch in circuit.branches
-                         if isinstance(branch, (PiecewiseBranch, Watcher, SaturatingInductor, Friction))]
+        self.elements = [
+            branch
+            for branch in circuit.branches
+            if isinstance(branch, (PiecewiseBranch, Watcher, SaturatingInductor, Friction))
+        ]
         self.element_index = {branch.name: k for k, branch in enumerate(self.elements)}
         self.size = len(self.states) + 2 * len(circuit.inputs) + 2 * len(self.orders) + 1
         self.width = self.unknowns + self.size
 
     def _orders(self) -> tuple[int, ...]:
-        used = {order for branch in self.circuit.branches if isinstance(branch, Source)
-                for order, sine, cosine in branch.harmonics if sine or cosine}
+        used = {
+            order
+            for branch in self.circuit.branches
+            if isinstance(branch, Source)
+            for order, sine, cosine in branch.harmonics
+            if sine or cosine
+        }
         return (1, *sorted(used - {1}))
 
     def row(self) -> np.ndarray:
@@ -124,7 +138,7 @@ class Layout:
         """Row of sine * sin(order w t) + cosine * cos(order w t)."""
         row = self.row()
         first = self.unknowns + len(self.states) + 2 * len(self.circuit.inputs) + 2 * self.orders.index(order)
-        row[first:first + 2] = sine, cosine
+        row[first : first + 2] = sine, cosine
         return row
 
     def probe(self, probe: Probe) -> np.ndarray:
@@ -132,4 +146,5 @@ class Layout:
         if probe.quantity == "between":
             return probe.factor * self.between(probe.of, probe.minus)
         return probe.factor * {"voltage": self.voltage, "current": self.current, "state": self.state}[probe.quantity](
-            probe.of)
+            probe.of
+        )

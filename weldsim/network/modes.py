@@ -17,7 +17,7 @@ from weldsim.network.layout import Layout
 from weldsim.network.rows import bound_sums, guard_table, law_rows, number_segments, output_rows, state_rates
 from weldsim.network.system import ModeEquations, Signature
 
-WORST_CONDITION = 1e14      # of the scaled mode rows; beyond it the network counts as having no solution
+WORST_CONDITION = 1e14  # of the scaled mode rows; beyond it the network counts as having no solution
 
 
 class Modes:
@@ -30,8 +30,9 @@ class Modes:
         reduction = reduce_fixed(layout, self.fixed)
         self.base, self.relations = reduction.base, reduction.relations
         self.numbering = number_segments(layout)
-        self.law_elements = np.array([e for e, segments in enumerate(self.numbering.segments) if segments[0].law],
-                                     dtype=np.int64)
+        self.law_elements = np.array(
+            [e for e, segments in enumerate(self.numbering.segments) if segments[0].law], dtype=np.int64
+        )
         self.full_laws = law_rows(layout, self.numbering)
         self.full_sums, self.full_parts = bound_sums(layout, followers, self.numbering)
         rates, self.switched_rates = state_rates(layout)
@@ -63,11 +64,18 @@ class Modes:
         for switch in self.switched_outputs:
             outputs[switch.row] *= switch.factors[signature[switch.element]]
         matrix = self.frame.copy()
-        matrix[:len(rates)] = rates
+        matrix[: len(rates)] = rates
         guards = self.guards
         picked = [g for number in self._numbers(signature) for g in guards.of_segment[number]]
-        return ModeEquations(matrix, outputs, self._inserted(self.guard_rows[picked], insert), guards.bands[picked],
-                             guards.elements[picked], guards.targets[picked], guards.actions[picked])
+        return ModeEquations(
+            matrix,
+            outputs,
+            self._inserted(self.guard_rows[picked], insert),
+            guards.bands[picked],
+            guards.elements[picked],
+            guards.targets[picked],
+            guards.actions[picked],
+        )
 
     def everything(self, signature: Signature) -> np.ndarray:
         """Node voltages and branch currents of a mode as rows over z, in the layout's order."""
@@ -76,8 +84,13 @@ class Modes:
     def equations(self, signature: Signature) -> np.ndarray:
         """All rows over [u, z] that a mode sets to zero; for checks and for messages."""
         numbers = self._numbers(signature)
-        return np.vstack([self.fixed.rows, self.full_laws[numbers[self.law_elements]],
-                          self.full_sums + self.full_parts[numbers].sum(axis=0)])
+        return np.vstack(
+            [
+                self.fixed.rows,
+                self.full_laws[numbers[self.law_elements]],
+                self.full_sums + self.full_parts[numbers].sum(axis=0),
+            ]
+        )
 
     def _numbers(self, signature: Signature) -> np.ndarray:
         return self.numbering.offsets + np.array(signature, dtype=np.int64)
@@ -90,8 +103,9 @@ class Modes:
     def _solve(self, signature: Signature) -> np.ndarray:
         """Voltages and currents of the elements as rows over z, refined twice; refused where there is no solution."""
         numbers, size = self._numbers(signature), self.layout.size
-        rows = np.vstack([self.relations, self.laws[numbers[self.law_elements]],
-                          self.sums + self.parts[numbers].sum(axis=0)])
+        rows = np.vstack(
+            [self.relations, self.laws[numbers[self.law_elements]], self.sums + self.parts[numbers].sum(axis=0)]
+        )
         if len(rows) == 0:
             return np.zeros((0, size))
         row_size = _sizes(rows[:, size:], axis=1)[:, None]
@@ -112,9 +126,12 @@ class Modes:
     def _no_solution(self, signature: Signature) -> WiringError:
         """The error for a singular mode: which parts, in which pieces."""
         layout = self.layout
-        rows = self.equations(signature)[:, :layout.unknowns]
-        owners = (*self.fixed.owners, *(layout.elements[e].name for e in self.law_elements),
-                  *(follower.name for follower in self.followers))
+        rows = self.equations(signature)[:, : layout.unknowns]
+        owners = (
+            *self.fixed.owners,
+            *(layout.elements[e].name for e in self.law_elements),
+            *(follower.name for follower in self.followers),
+        )
         scale = _sizes(rows, axis=1)
         left, _, _ = np.linalg.svd(rows / scale[:, None])
         found, loop = culprits(layout, owners, left[:, -1] / scale)

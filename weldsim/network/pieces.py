@@ -14,7 +14,7 @@ from weldsim.network.branches import (
     Watcher,
 )
 
-BAND = 1e-9                 # dead band of every guard, as a share of the quantity's full scale
+BAND = 1e-9  # dead band of every guard, as a share of the quantity's full scale
 STUCK, SLIDE_UP, SLIDE_DOWN = "stuck", "slide_up", "slide_down"
 
 
@@ -31,11 +31,15 @@ def friction_segments(friction: Friction) -> tuple[Segment, ...]:
     """Stuck, and sliding either way: the current stops at the limit, and sticks again when the voltage reverses."""
     limit, name = friction.limit, friction.name
     flow, push = BAND * limit, BAND * friction.voltage_scale
-    stuck = (Guard("state", -1, limit, SLIDE_UP, flow, jump=Jump(name, 0.0, limit)),
-             Guard("state", 1, -limit, SLIDE_DOWN, flow, jump=Jump(name, 0.0, -limit)))
-    return (Segment(STUCK, None, stuck),
-            Segment(SLIDE_UP, None, (Guard("voltage", 1, 0.0, STUCK, push),)),
-            Segment(SLIDE_DOWN, None, (Guard("voltage", -1, 0.0, STUCK, push),)))
+    stuck = (
+        Guard("state", -1, limit, SLIDE_UP, flow, jump=Jump(name, 0.0, limit)),
+        Guard("state", 1, -limit, SLIDE_DOWN, flow, jump=Jump(name, 0.0, -limit)),
+    )
+    return (
+        Segment(STUCK, None, stuck),
+        Segment(SLIDE_UP, None, (Guard("voltage", 1, 0.0, STUCK, push),)),
+        Segment(SLIDE_DOWN, None, (Guard("voltage", -1, 0.0, STUCK, push),)),
+    )
 
 
 @functools.lru_cache(maxsize=64)

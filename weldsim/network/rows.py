@@ -87,8 +87,9 @@ def state_rates(layout: Layout) -> tuple[np.ndarray, tuple[Switch, ...]]:
             if name in layout.state_index:
                 rows[layout.state_index[name]] = _rate(layout, branch, name)
         if isinstance(branch, Friction):
-            switches.append(Switch(layout.state_index[branch.name], layout.element_index[branch.name],
-                                   _while_stuck(branch)))
+            switches.append(
+                Switch(layout.state_index[branch.name], layout.element_index[branch.name], _while_stuck(branch))
+            )
     return rows, tuple(switches)
 
 
@@ -119,7 +120,7 @@ def bound_sums(layout: Layout, followers: tuple[Follower, ...], numbering: Numbe
             element = layout.element_index[name]
             slopes = _current_over_flux(layout.elements[element])
             first = numbering.offsets[element]
-            parts[first:first + len(slopes), k] += factor * slopes[:, None] * layout.voltage(name)
+            parts[first : first + len(slopes), k] += factor * slopes[:, None] * layout.voltage(name)
     return base, parts
 
 
@@ -175,8 +176,14 @@ def guard_table(layout: Layout, numbering: Numbering) -> tuple[GuardTable, tuple
                     actions.append(_action(layout, guard.jump))
     numbers = np.array([fact[:3] for fact in facts], dtype=np.int64).reshape(-1, 3)
     bands = np.array([fact[3] for fact in facts], dtype=float)
-    table = GuardTable(np.array(rows).reshape(len(rows), layout.width), bands, numbers[:, 0], numbers[:, 1],
-                       numbers[:, 2], tuple(of_segment))
+    table = GuardTable(
+        np.array(rows).reshape(len(rows), layout.width),
+        bands,
+        numbers[:, 0],
+        numbers[:, 1],
+        numbers[:, 2],
+        tuple(of_segment),
+    )
     return table, tuple(actions)
 
 
@@ -188,11 +195,16 @@ def _guard_row(layout: Layout, element: str, guard: Guard) -> np.ndarray:
 
 def _action(layout: Layout, jump: Jump) -> Action:
     """The state a jump sets, and the events it gives."""
-    row = (jump.factor * layout.state(jump.branch) + jump.offset * layout.constant())[layout.unknowns:]
+    row = (jump.factor * layout.state(jump.branch) + jump.offset * layout.constant())[layout.unknowns :]
     numbers = {event.name: k for k, event in enumerate(layout.circuit.events)}
     branches = layout.circuit.branches
     stored = {branch.name: branch.capacitance for branch in branches if isinstance(branch, Capacitor)}
     stored |= {branch.name: 1.0 / branch.stiffness for branch in branches if isinstance(branch, Friction)}
-    return Action(layout.state_index[jump.branch], row, stored[jump.branch],
-                  numbers[jump.event] if jump.event else -1,
-                  numbers[jump.later_event] if jump.later_event else -1, jump.delay)
+    return Action(
+        layout.state_index[jump.branch],
+        row,
+        stored[jump.branch],
+        numbers[jump.event] if jump.event else -1,
+        numbers[jump.later_event] if jump.later_event else -1,
+        jump.delay,
+    )

@@ -36,8 +36,11 @@ def starter(scenario: Scenario, layout: Layout) -> Callable[..., tuple[np.ndarra
         for name, value in given.items():
             if name not in places:
                 near = difflib.get_close_matches(name, [*aliases, *places], n=3)
-                raise WiringError(f"'{name}' is no state of this supply", place="start",
-                                  advice=f"it knows {', '.join(near or places)}")
+                raise WiringError(
+                    f"'{name}' is no state of this supply",
+                    place="start",
+                    advice=f"it knows {', '.join(near or places)}",
+                )
             x[places[name]] = value
         _let_go(layout, x, set(given))
         return x, _rest(layout, x)
@@ -77,8 +80,10 @@ def resting_frictions(core: SaturatingInductor, frictions: list[Friction], flux:
     sign, size = (1.0 if flux >= 0.0 else -1.0), abs(flux)
 
     def at_tip(tip: float) -> list[float]:
-        return [max(min(friction.stiffness * tip, friction.limit) - friction.stiffness * (tip - size), -friction.limit)
-                for friction in frictions]
+        return [
+            max(min(friction.stiffness * tip, friction.limit) - friction.stiffness * (tip - size), -friction.limit)
+            for friction in frictions
+        ]
 
     def net(tip: float) -> float:
         return sign * current_at(core, flux) + sum(at_tip(tip))
@@ -93,5 +98,7 @@ def resting_frictions(core: SaturatingInductor, frictions: list[Friction], flux:
 
 def _rest(layout: Layout, x: np.ndarray) -> Signature:
     """First segment of every element; iron in the piece that holds its flux."""
-    return tuple(piece_at(element, float(x[layout.state_index[element.name]]))
-                 if isinstance(element, SaturatingInductor) else 0 for element in layout.elements)
+    return tuple(
+        piece_at(element, float(x[layout.state_index[element.name]])) if isinstance(element, SaturatingInductor) else 0
+        for element in layout.elements
+    )

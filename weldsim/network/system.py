@@ -92,13 +92,13 @@ class ModeEquations:
     ``system.actions[guard_actions[g]]`` (-1: none).
     """
 
-    matrix: np.ndarray           # (n, n), n = system.size
-    outputs: np.ndarray          # (m, n)
-    guard_rows: np.ndarray       # (g, n)
-    guard_bands: np.ndarray      # (g,) dead band, about 1e-9 of the quantity's full scale
-    guard_elements: np.ndarray   # (g,) int
-    guard_targets: np.ndarray    # (g,) int
-    guard_actions: np.ndarray    # (g,) int
+    matrix: np.ndarray  # (n, n), n = system.size
+    outputs: np.ndarray  # (m, n)
+    guard_rows: np.ndarray  # (g, n)
+    guard_bands: np.ndarray  # (g,) dead band, about 1e-9 of the quantity's full scale
+    guard_elements: np.ndarray  # (g,) int
+    guard_targets: np.ndarray  # (g,) int
+    guard_actions: np.ndarray  # (g,) int
 
 
 @dataclass(frozen=True)
@@ -107,17 +107,17 @@ class SwitchedSystem:
 
     states: tuple[str, ...]
     inputs: tuple[str, ...]
-    orders: tuple[int, ...]                      # source harmonics, fundamental first
-    frequency: float                             # [Hz]
+    orders: tuple[int, ...]  # source harmonics, fundamental first
+    frequency: float  # [Hz]
     signals: tuple[Signal, ...]
     elements: tuple[Element, ...]
     events: tuple[EventRule, ...]
     actions: tuple[Action, ...]
     ledger: tuple[LedgerEntry, ...]
     assemble: Callable[[Signature], ModeEquations]
-    stored_energy: Callable[[np.ndarray], dict[str, float]]    # circuit states -> part -> J
-    start: Callable[..., tuple[np.ndarray, Signature]]    # start(**initial values) -> (x before the sources, signature)
-    shortest_time: float = 0.0                   # hint [s]: fastest time constant worth resolving, 0 = unknown
+    stored_energy: Callable[[np.ndarray], dict[str, float]]  # circuit states -> part -> J
+    start: Callable[..., tuple[np.ndarray, Signature]]  # start(**initial values) -> (x before the sources, signature)
+    shortest_time: float = 0.0  # hint [s]: fastest time constant worth resolving, 0 = unknown
     notes: tuple[str, ...] = field(default=())
 
     @property

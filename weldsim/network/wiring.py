@@ -16,6 +16,7 @@ from weldsim.network.draft import CURRENT_SCALE, REFERENCE, Draft
 from weldsim.network.loads import draw_load
 from weldsim.network.start import starter
 from weldsim.network.system import SwitchedSystem
+from weldsim.network.wire_load import WireElement, draw_wire
 from weldsim.network.wiring_boost import draw_boost
 from weldsim.network.wiring_output import (
     draw_bank,
@@ -32,19 +33,22 @@ from weldsim.parts.transformer import turns_ratio
 from weldsim.scenario.document import Scenario
 
 
-def wire(scenario: Scenario, *, boost_connected: bool = True) -> SwitchedSystem:
+def wire(scenario: Scenario, *, boost_connected: bool = True, element: WireElement | None = None) -> SwitchedSystem:
     """The switched system of a supply with its load.
 
-    ``boost_connected`` false leaves the boost circuit out but keeps its blocking diode in the main lead.
+    ``boost_connected`` false leaves the boost circuit out but keeps its blocking diode in the main lead; ``element``
+    puts
+    the end of a welding wire in place of the scenario's load.
 
     Raises
     ------
     WiringError : parts that cannot be joined to a network with a solution; names them and the smallest value to write
     """
-    return switched_system(draw(scenario, boost_connected=boost_connected), lambda layout: starter(scenario, layout))
+    circuit = draw(scenario, boost_connected=boost_connected, element=element)
+    return switched_system(circuit, lambda layout: starter(scenario, layout))
 
 
-def draw(scenario: Scenario, *, boost_connected: bool = True) -> Circuit:
+def draw(scenario: Scenario, *, boost_connected: bool = True, element: WireElement | None = None) -> Circuit:
     """The drawing of a supply, before any equation is made."""
     draft = _empty_draft(scenario)
     boost = boost_connected and scenario.boost is not None
@@ -52,9 +56,13 @@ def draw(scenario: Scenario, *, boost_connected: bool = True) -> Circuit:
     behind = draw_phase_control(draft, supply)
     plus = draw_rectifier(draft, draw_transformer(draft, behind, boost=boost and _on_transformer(scenario)))
     draw_bank(draft, plus)
-    terminal = draw_blocking(draft, draw_choke(draft, plus, boost=boost, carries=boost or scenario.load is not None))
+    carries = boost or scenario.load is not None or element is not None
+    terminal = draw_blocking(draft, draw_choke(draft, plus, boost=boost, carries=carries))
     work = draw_leads(draft, terminal)
-    draw_load(draft, work, _inductance_before_load(scenario, boost=boost))
+    if element is None:
+        draw_load(draft, work, _inductance_before_load(scenario, boost=boost))
+    else:
+        draw_wire(draft, work, element, _inductance_before_load(scenario, boost=boost))
     if boost:
         draw_boost(draft, terminal, plus)
     return draft.circuit
@@ -65,8 +73,13 @@ def _empty_draft(scenario: Scenario) -> Draft:
     crest = math.sqrt(2.0) * scenario.mains.voltage or 1.0
     ratio = turns_ratio(scenario.transformer) if scenario.transformer is not None else 1.0
     floating = scenario.transformer is None and scenario.rectifier is not None
-    return Draft(scenario, Circuit(REFERENCE, scenario.mains.frequency), Scale(crest, CURRENT_SCALE),
-                 Scale(crest / ratio, CURRENT_SCALE), "minus rail" if floating else REFERENCE)
+    return Draft(
+        scenario,
+        Circuit(REFERENCE, scenario.mains.frequency),
+        Scale(crest, CURRENT_SCALE),
+        Scale(crest / ratio, CURRENT_SCALE),
+        "minus rail" if floating else REFERENCE,
+    )
 
 
 def _on_transformer(scenario: Scenario) -> bool:

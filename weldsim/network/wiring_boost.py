@@ -1,7 +1,7 @@
 """The boost circuit: its bridge, its ballast, and where it joins.
 
-    winding kind:  boost winding --- resistance --- bridge --- ballast ---> terminal or plus rail
-    choke kind:    second winding of the choke --- resistance, leakage --- bridge --- ballast ---> terminal
+winding kind:  boost winding --- resistance --- bridge --- ballast ---> terminal or plus rail
+choke kind:    second winding of the choke --- resistance, leakage --- bridge --- ballast ---> terminal
 """
 
 from weldsim.network.devices import Line, Scale
@@ -22,12 +22,19 @@ def draw_boost(draft: Draft, terminal: str, plus: str) -> None:
     draft.voltage("boost.voltage", "voltage behind the boost bridge", plus=BOOST_RAIL, minus=draft.minus)
     target = plus if boost.kind == "winding" and boost.feeds == "bank" else terminal
     start = "second out" if boost.kind == "winding" and boost.ballast_on_choke else BOOST_RAIL
-    draft.series("boost ballast", start, [
-        Resistance("boost.ballast", boost.ballast_resistance, "boost.ballast_resistance"),
-        Inductance("boost.ballast_inductance", boost.ballast_inductance, "boost.ballast_inductance")], end=target)
+    draft.series(
+        "boost ballast",
+        start,
+        [
+            Resistance("boost.ballast", boost.ballast_resistance, "boost.ballast_resistance"),
+            Inductance("boost.ballast_inductance", boost.ballast_inductance, "boost.ballast_inductance"),
+        ],
+        end=target,
+    )
     resistive = boost.ballast_resistance or not boost.ballast_inductance
-    draft.current("boost.current", "current in the boost ballast",
-                  "boost.ballast" if resistive else "boost.ballast_inductance")
+    draft.current(
+        "boost.current", "current in the boost ballast", "boost.ballast" if resistive else "boost.ballast_inductance"
+    )
 
 
 def _alternating_ends(draft: Draft, boost: Boost) -> tuple[str, str]:

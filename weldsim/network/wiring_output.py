@@ -1,8 +1,8 @@
 """From the secondary to the work: rectifier, bank, choke, blocking diode, weld leads.
 
-    plus rail --+-- choke --- [blocking diode] --- terminal --- weld leads --- output
-                bank, bleed                        (boost joins here or at the bank)
-    minus rail -+---------------------------------------------------------------
+plus rail --+-- choke --- [blocking diode] --- terminal --- weld leads --- output
+            bank, bleed                        (boost joins here or at the bank)
+minus rail -+---------------------------------------------------------------
 """
 
 from weldsim.network.branches import (
@@ -22,7 +22,7 @@ from weldsim.parts.choke import FluxCurve, flux_curve
 
 PLUS = "plus rail"
 BOOST_RAIL = "boost rail"
-SHORTED = 1e-3              # [ohm] of a diode that has failed short (a choice of this project)
+SHORTED = 1e-3  # [ohm] of a diode that has failed short (a choice of this project)
 
 
 def draw_rectifier(draft: Draft, ends: Terminals) -> str:
@@ -46,8 +46,16 @@ def bridge_paths(first: str, second: str, *, plus: str, minus: str) -> list[tupl
     return [(first, plus), (second, plus), (minus, first), (minus, second)]
 
 
-def draw_diodes(draft: Draft, table: str, part: str, *, paths: list[tuple[str, str]], line: Line,  # noqa: PLR0913 (all keyword-only)
-                scale: Scale, broken: float | None = None) -> list[str]:
+def draw_diodes(  # noqa: PLR0913 (all by keyword)
+    draft: Draft,
+    table: str,
+    part: str,
+    *,
+    paths: list[tuple[str, str]],
+    line: Line,
+    scale: Scale,
+    broken: float | None = None,
+) -> list[str]:
     """Equal diodes along the paths, each with its voltage and current; their names.
 
     With ``broken`` the first one is a plain resistance [ohm] in both directions: shorted, or open but for its leakage.
@@ -90,8 +98,9 @@ def draw_choke(draft: Draft, plus: str, *, boost: bool, carries: bool) -> str:
         return plus
     curve, behind = flux_curve(choke), "behind choke"
     if len(curve.currents) == 2 or not carries:
-        circuit.add(Inductor("choke", plus, behind, curve.flux_linkages[1] / curve.currents[1]), "choke",
-                    key="choke.inductance")
+        circuit.add(
+            Inductor("choke", plus, behind, curve.flux_linkages[1] / curve.currents[1]), "choke", key="choke.inductance"
+        )
     else:
         circuit.add(_saturating(curve, plus, behind), "choke", key="choke.inductance")
     carriers = ["choke"]
@@ -99,8 +108,11 @@ def draw_choke(draft: Draft, plus: str, *, boost: bool, carries: bool) -> str:
         assert draft.scenario.boost is not None
         ratio = choke_turns_ratio(draft.scenario.boost, main_turns=choke.turns) or 1.0
         entry = "second in" if draft.scenario.boost.kind == "choke" else BOOST_RAIL
-        circuit.add(Windings((Winding("choke.main", plus, behind, 1.0),
-                              Winding("choke.second", entry, "second out", ratio))), "choke", key="choke.resistance")
+        circuit.add(
+            Windings((Winding("choke.main", plus, behind, 1.0), Winding("choke.second", entry, "second out", ratio))),
+            "choke",
+            key="choke.resistance",
+        )
         carriers.append("choke.main")
     draft.current("choke.current", "choke current", *carriers)
     return draft.series("choke", behind, [Resistance("choke.resistance", choke.resistance, "choke.resistance")])
@@ -109,8 +121,13 @@ def draw_choke(draft: Draft, plus: str, *, boost: bool, carries: bool) -> str:
 def _saturating(curve: FluxCurve, plus: str, minus: str) -> SaturatingInductor:
     """The choke's odd flux curve in both polarities."""
     fluxes, currents = curve.flux_linkages[1:], curve.currents[1:]
-    return SaturatingInductor("choke", plus, minus, (*(-flux for flux in reversed(fluxes)), *fluxes),
-                              (*(-current for current in reversed(currents)), *currents))
+    return SaturatingInductor(
+        "choke",
+        plus,
+        minus,
+        (*(-flux for flux in reversed(fluxes)), *fluxes),
+        (*(-current for current in reversed(currents)), *currents),
+    )
 
 
 def draw_blocking(draft: Draft, node: str) -> str:
@@ -119,8 +136,11 @@ def draw_blocking(draft: Draft, node: str) -> str:
     if boost is None or not boost.blocking_diode:
         return node
     line = Line(boost.blocking_threshold, boost.blocking_slope, boost.blocking_leakage_resistance)
-    draft.circuit.add(diode("blocking", node, "terminal", line=line, scale=draft.secondary), "boost blocking diode",
-                      key="boost.blocking_slope")
+    draft.circuit.add(
+        diode("blocking", node, "terminal", line=line, scale=draft.secondary),
+        "boost blocking diode",
+        key="boost.blocking_slope",
+    )
     return "terminal"
 
 
@@ -130,6 +150,11 @@ def draw_leads(draft: Draft, terminal: str) -> str:
     draft.voltage("terminal.voltage", "voltage at the terminals", plus=terminal, minus=draft.minus)
     if leads is None or draft.scenario.load is None:
         return terminal
-    return draft.series("weld leads", terminal, [
-        Inductance("weld_leads.inductance", weld_leads_inductance(leads), "weld_leads.inductance"),
-        Resistance("weld_leads.resistance", weld_leads_resistance(leads), "weld_leads.resistance")])
+    return draft.series(
+        "weld leads",
+        terminal,
+        [
+            Inductance("weld_leads.inductance", weld_leads_inductance(leads), "weld_leads.inductance"),
+            Resistance("weld_leads.resistance", weld_leads_resistance(leads), "weld_leads.resistance"),
+        ],
+    )

@@ -1,7 +1,7 @@
 """From the wall to the transformer: mains, supply lead, phase control with snubber, and the RC-and-diac dial.
 
-    mains --- impedance --- plug --- supply lead --- supply --- phase control --- primary
-                                                              +--- snubber ---+
+mains --- impedance --- plug --- supply lead --- supply --- phase control --- primary
+                                                          +--- snubber ---+
 """
 
 from weldsim.network.branches import Capacitor, Guard, Jump, Resistor, Segment, Source, Watcher
@@ -24,15 +24,25 @@ def draw_mains(draft: Draft) -> str:
     draft.voltage("mains.voltage", "mains voltage (ideal source)", plus="line", minus=REFERENCE)
     draft.current("primary.current", "primary current", "mains", factor=-1.0)
     circuit.sources.append(("mains", "mains.voltage", "primary.current"))
-    plug = draft.series("mains impedance", "line", [
-        Resistance("mains.resistance", mains.resistance, "mains.resistance"),
-        Inductance("mains.inductance", mains.inductance, "mains.inductance")])
+    plug = draft.series(
+        "mains impedance",
+        "line",
+        [
+            Resistance("mains.resistance", mains.resistance, "mains.resistance"),
+            Inductance("mains.inductance", mains.inductance, "mains.inductance"),
+        ],
+    )
     draft.voltage("plug.voltage", "voltage at the plug", plus=plug, minus=REFERENCE)
     if lead is None:
         return plug
-    return draft.series("supply lead", plug, [
-        Resistance("supply_lead.resistance", supply_lead_resistance(lead), "supply_lead.resistance"),
-        Inductance("supply_lead.inductance", supply_lead_inductance(lead), "supply_lead.inductance")])
+    return draft.series(
+        "supply lead",
+        plug,
+        [
+            Resistance("supply_lead.resistance", supply_lead_resistance(lead), "supply_lead.resistance"),
+            Inductance("supply_lead.inductance", supply_lead_inductance(lead), "supply_lead.inductance"),
+        ],
+    )
 
 
 def draw_phase_control(draft: Draft, supply: str) -> str:
@@ -72,15 +82,23 @@ def _draw_dial(draft: Draft, control: PhaseControl, ends: tuple[str, str]) -> No
     temperature; a second breakover within one pulse width has its gate ended by the first one's.
     """
     circuit = draft.circuit
-    circuit.add(Resistor("dial.resistance", ends[0], "dial", timing_resistance(control)), "dial",
-                key="phase_control.timing_resistance_at_100")
-    circuit.add(Capacitor("dial.capacitor", "dial", ends[1], control.timing_capacitance), "dial",
-                key="phase_control.timing_resistance_at_100")
+    circuit.add(
+        Resistor("dial.resistance", ends[0], "dial", timing_resistance(control)),
+        "dial",
+        key="phase_control.timing_resistance_at_100",
+    )
+    circuit.add(
+        Capacitor("dial.capacitor", "dial", ends[1], control.timing_capacitance),
+        "dial",
+        key="phase_control.timing_resistance_at_100",
+    )
     circuit.read("dial.capacitor.voltage", "V", "voltage of the timing capacitor", Probe("state", "dial.capacitor"))
     circuit.add(_diac(control), "dial")
-    circuit.notes.append("The diac is an ideal breakover: at its voltage the timing capacitor falls by the break-back "
-                         "and the gate is on for the pulse width; its negative slope and the gate's own current are "
-                         "left out.")
+    circuit.notes.append(
+        "The diac is an ideal breakover: at its voltage the timing capacitor falls by the break-back "
+        "and the gate is on for the pulse width; its negative slope and the gate's own current are "
+        "left out."
+    )
 
 
 def _diac(control: PhaseControl) -> Watcher:
@@ -91,9 +109,11 @@ def _diac(control: PhaseControl) -> Watcher:
     firing, rearming = [], []
     for way, limit, name in ((1, high, "plus"), (-1, low, "minus")):
         gate = f"gate {name}" if pair else "gate"
-        jump = Jump("dial.capacitor", 1.0, -way * control.diac_breakback, f"{gate} on", f"{gate} off",
-                    control.pulse_width)
+        jump = Jump(
+            "dial.capacitor", 1.0, -way * control.diac_breakback, f"{gate} on", f"{gate} off", control.pulse_width
+        )
         firing.append(Guard("state", -way, way * limit, f"fired_{name}", band, of="dial.capacitor", jump=jump))
-        rearming.append(Segment(f"fired_{name}", None,
-                                (Guard("state", way, way * limit, "waiting", band, of="dial.capacitor"),)))
+        rearming.append(
+            Segment(f"fired_{name}", None, (Guard("state", way, way * limit, "waiting", band, of="dial.capacitor"),))
+        )
     return Watcher("diac", (Segment("waiting", None, tuple(firing)), *rearming))

@@ -46,8 +46,8 @@ class Outlet:
     ratio: float
     leakage: float
     leakage_key: str
-    inner: tuple[str, str]      # the ideal winding's ends, dotted one first
-    coil: tuple[str, str]       # the leakage coil's ends, from the dotted side outward
+    inner: tuple[str, str]  # the ideal winding's ends, dotted one first
+    coil: tuple[str, str]  # the leakage coil's ends, from the dotted side outward
 
 
 def boost_ratio(draft: Draft) -> float:
@@ -57,8 +57,11 @@ def boost_ratio(draft: Draft) -> float:
     if boost.voltage is not None and draft.scenario.mains.voltage > 0.0:
         return boost.voltage / draft.scenario.mains.voltage
     if boost.turns is None or count is None:
-        raise WiringError("the turns of the boost winding or of the primary are not known", place="boost.turns",
-                          advice="write boost.voltage and a mains.voltage above zero, or turns for both")
+        raise WiringError(
+            "the turns of the boost winding or of the primary are not known",
+            place="boost.turns",
+            advice="write boost.voltage and a mains.voltage above zero, or turns for both",
+        )
     return boost.turns / count
 
 
@@ -68,16 +71,26 @@ def draw_transformer(draft: Draft, behind: str, *, boost: bool) -> Terminals:
     if transformer is None:
         return Terminals(behind, REFERENCE)
     leakage, secondary_leakage = leakage_inductances(transformer)
-    core = draft.series(PRIMARY, behind, [
-        Resistance("primary.resistance", winding_resistance(transformer, "primary"), "transformer.primary_resistance"),
-        Inductance("primary.leakage", leakage, "transformer.primary_leakage_inductance")])
+    core = draft.series(
+        PRIMARY,
+        behind,
+        [
+            Resistance(
+                "primary.resistance", winding_resistance(transformer, "primary"), "transformer.primary_resistance"
+            ),
+            Inductance("primary.leakage", leakage, "transformer.primary_leakage_inductance"),
+        ],
+    )
     _draw_core(draft, core)
     outlets = _main_outlets(draft, 1.0 / turns_ratio(transformer), secondary_leakage)
     if boost:
         outlets.append(_boost_outlet(draft))
     windings = [Winding(f"transformer.{outlet.name}", *outlet.inner, outlet.ratio) for outlet in outlets]
-    draft.circuit.add(Windings((Winding("transformer.primary", core, REFERENCE, 1.0), *windings)), "transformer",
-                      key="transformer.primary_resistance")
+    draft.circuit.add(
+        Windings((Winding("transformer.primary", core, REFERENCE, 1.0), *windings)),
+        "transformer",
+        key="transformer.primary_resistance",
+    )
     _draw_leakages(draft, outlets)
     return _main_terminals(draft)
 
@@ -91,19 +104,51 @@ def _main_outlets(draft: Draft, ratio: float, leakage: float) -> list[Outlet]:
     key = "transformer.secondary_leakage_inductance"
     if not _centre_tap(draft):
         low = draft.minus if draft.scenario.rectifier is None else "secondary low"
-        return [Outlet("secondary", SECONDARY, ratio, leakage, key, ("secondary dot", low),
-                       ("secondary dot", "secondary coil end"))]
-    return [Outlet("secondary", SECONDARY, ratio, leakage, key, ("secondary dot", draft.minus),
-                   ("secondary dot", "secondary coil end")),
-            Outlet("secondary_half_2", SECONDARY, ratio, leakage, key, (draft.minus, "half 2 inner"),
-                   ("half 2 coil end", "half 2 inner"))]
+        return [
+            Outlet(
+                "secondary",
+                SECONDARY,
+                ratio,
+                leakage,
+                key,
+                ("secondary dot", low),
+                ("secondary dot", "secondary coil end"),
+            )
+        ]
+    return [
+        Outlet(
+            "secondary",
+            SECONDARY,
+            ratio,
+            leakage,
+            key,
+            ("secondary dot", draft.minus),
+            ("secondary dot", "secondary coil end"),
+        ),
+        Outlet(
+            "secondary_half_2",
+            SECONDARY,
+            ratio,
+            leakage,
+            key,
+            (draft.minus, "half 2 inner"),
+            ("half 2 coil end", "half 2 inner"),
+        ),
+    ]
 
 
 def _boost_outlet(draft: Draft) -> Outlet:
     boost = draft.scenario.boost
     assert boost is not None
-    return Outlet("boost", "boost winding", boost_ratio(draft), boost.leakage_inductance, "boost.leakage_inductance",
-                  ("boost dot", "boost low"), ("boost dot", "boost coil end"))
+    return Outlet(
+        "boost",
+        "boost winding",
+        boost_ratio(draft),
+        boost.leakage_inductance,
+        "boost.leakage_inductance",
+        ("boost dot", "boost low"),
+        ("boost dot", "boost coil end"),
+    )
 
 
 def _draw_leakages(draft: Draft, outlets: list[Outlet]) -> None:
@@ -112,21 +157,25 @@ def _draw_leakages(draft: Draft, outlets: list[Outlet]) -> None:
     shared = boost.shared_leakage_inductance if boost is not None and outlets[-1].name == "boost" else 0.0
     if shared == 0.0:
         for outlet in outlets:
-            draft.circuit.add(Inductor(f"{outlet.name}.leakage", *outlet.coil, outlet.leakage), outlet.part,
-                              key=outlet.leakage_key)
+            draft.circuit.add(
+                Inductor(f"{outlet.name}.leakage", *outlet.coil, outlet.leakage), outlet.part, key=outlet.leakage_key
+            )
         return
     own = [outlet.leakage for outlet in outlets]
     highest = math.sqrt(own[-1] * own[0] / (len(own) - 1))
     if not shared < highest:
-        raise WiringError(f"the shared leakage of {1e6 * shared:.4g} uH is more than the windings' own leakages allow",
-                          place="boost.shared_leakage_inductance",
-                          advice=f"write less than {1e6 * highest:.4g} uH, or a larger boost.leakage_inductance")
+        raise WiringError(
+            f"the shared leakage of {1e6 * shared:.4g} uH is more than the windings' own leakages allow",
+            place="boost.shared_leakage_inductance",
+            advice=f"write less than {1e6 * highest:.4g} uH, or a larger boost.leakage_inductance",
+        )
     matrix = [[own[j] if j == k else 0.0 for k in range(len(own))] for j in range(len(own))]
     for j in range(len(own) - 1):
         matrix[j][-1] = matrix[-1][j] = shared
     coils = tuple(Coil(f"{outlet.name}.leakage", *outlet.coil) for outlet in outlets)
-    draft.circuit.add(CoupledInductors(coils, tuple(map(tuple, matrix))), "transformer leakage",
-                      key="boost.leakage_inductance")
+    draft.circuit.add(
+        CoupledInductors(coils, tuple(map(tuple, matrix))), "transformer leakage", key="boost.leakage_inductance"
+    )
 
 
 def _main_terminals(draft: Draft) -> Terminals:
@@ -152,14 +201,25 @@ def _draw_core(draft: Draft, node: str) -> None:
         return
     branch = magnetising_branch(core, primary_turns(draft.scenario))
     fluxes, currents = branch.flux_linkages[1:], branch.currents[1:]
-    circuit.add(SaturatingInductor("core", node, REFERENCE, (*(-flux for flux in reversed(fluxes)), *fluxes),
-                                   (*(-current for current in reversed(currents)), *currents)),
-                "core", key="core.magnetising_inductance")
+    circuit.add(
+        SaturatingInductor(
+            "core",
+            node,
+            REFERENCE,
+            (*(-flux for flux in reversed(fluxes)), *fluxes),
+            (*(-current for current in reversed(currents)), *currents),
+        ),
+        "core",
+        key="core.magnetising_inductance",
+    )
     names = []
     for k, (stiffness, limit) in enumerate(branch.frictions, start=1):
         names.append(f"core.friction_{k}")
-        circuit.add(Friction(names[-1], node, REFERENCE, stiffness, limit, draft.primary.voltage), "core hysteresis",
-                    key="core.hysteresis")
+        circuit.add(
+            Friction(names[-1], node, REFERENCE, stiffness, limit, draft.primary.voltage),
+            "core hysteresis",
+            key="core.hysteresis",
+        )
     if branch.loss_resistance is not None:
         loss = Resistor("core.loss", node, REFERENCE, branch.loss_resistance)
         circuit.add(loss, "core loss", key="core.loss_resistance")

@@ -30,15 +30,23 @@ def _about_emission(scenario: Any, study: str) -> bool:
 
 _WHERE_IT_MATTERS: tuple[tuple[Callable[[Any, str], bool], str], ...] = (
     (_live_output, "There is no transformer: all behind the switch is live mains and must never feed an electrode."),
-    (_has("phase_control"), "The primary is live even with the triac off, and a triac that has failed gives full "
-                            "output: a switch that isolates both poles must be there."),
-    (_has("bank"), "The bank stays charged after switch-off: let the bleed resistor empty it and measure before "
-                   "touching; never short it."),
+    (
+        _has("phase_control"),
+        "The primary is live even with the triac off, and a triac that has failed gives full "
+        "output: a switch that isolates both poles must be there.",
+    ),
+    (
+        _has("bank"),
+        "The bank stays charged after switch-off: let the bleed resistor empty it and measure before "
+        "touching; never short it.",
+    ),
     (_has("boost"), "The boost raises the open-circuit voltage: check the limit at the highest mains too."),
     (_battery, "A battery drives the circuit from behind, also with the mains off: fuse it at its terminals."),
     (_about_breakers, "Never answer a trip with a bigger breaker: it protects the cable."),
-    (_about_emission, "Chopped current on public mains falls under emission rules; unequal half waves are in general "
-                      "not allowed."),
+    (
+        _about_emission,
+        "Chopped current on public mains falls under emission rules; unequal half waves are in general not allowed.",
+    ),
 )
 
 

@@ -6,23 +6,41 @@ from typing import TYPE_CHECKING, Any
 
 from weldsim.report.cautions import cautions
 
-if TYPE_CHECKING:                      # `weldsim check` words its findings here and must not load numpy
+if TYPE_CHECKING:  # `weldsim check` words its findings here and must not load numpy
     from weldsim.runs.run import Run
     from weldsim.studies.answer import Answer
 
-STATISTICS = ("mean", "rms", "min", "max", "peak", "ripple")      # each a column of the table of figures
-METERS = ("moving_coil", "average_responding", "true_rms")        # columns of the table of instruments
-LEVELS = {"fault": "FAULT", "note": "note", "good": "good"}       # in this order on the page
+STATISTICS = ("mean", "rms", "min", "max", "peak", "ripple")  # each a column of the table of figures
+METERS = ("moving_coil", "average_responding", "true_rms")  # columns of the table of instruments
+LEVELS = {"fault": "FAULT", "note": "note", "good": "good"}  # in this order on the page
 COUNTED = {"fault": "faults", "note": "notes", "good": "good"}
-PARTS = ("mains", "breaker", "supply_lead", "phase_control", "transformer", "core", "rectifier", "bank", "choke",
-         "boost", "weld_leads", "load", "wire")
-WIDTH = 100                                                       # of a page, in characters
+PARTS = (
+    "mains",
+    "breaker",
+    "supply_lead",
+    "phase_control",
+    "transformer",
+    "core",
+    "rectifier",
+    "bank",
+    "choke",
+    "boost",
+    "weld_leads",
+    "load",
+    "wire",
+)
+WIDTH = 100  # of a page, in characters
 
 _SPELLED = {"1": "", "deg": "°", "degC": "°C", "V.s": "V s", "A2.s": "A²s", "A/s": "A/s", "V/s": "V/s"}
 _PREFIXED = ("V", "A", "W", "VA", "J", "V.s", "s", "ohm", "H", "F", "C", "Hz", "T", "A/s", "V/s", "A2.s")
 _PREFIXES = ((1e9, "G"), (1e6, "M"), (1e3, "k"), (1.0, ""), (1e-3, "m"), (1e-6, "u"), (1e-9, "n"), (1e-12, "p"))
-_COLUMNS = {"dial": ("dial", "%"), "delay": ("delay", "deg"), "current": ("current", "A"), "voltage": ("voltage", "V"),
-            "resistance": ("resistance", "ohm")}
+_COLUMNS = {
+    "dial": ("dial", "%"),
+    "delay": ("delay", "deg"),
+    "current": ("current", "A"),
+    "voltage": ("voltage", "V"),
+    "resistance": ("resistance", "ohm"),
+}
 
 
 Numbers = Mapping[str, tuple[float | None, str]]
@@ -68,8 +86,10 @@ def columns(rows: Sequence[Sequence[str]], *, head: Sequence[str] = (), indent: 
     widths = [max(len(row[place]) for row in table) for place in range(count)]
     lines = []
     for row in table:
-        cells = [cell.rjust(width) if place else cell.ljust(width)
-                 for place, (cell, width) in enumerate(zip(row, widths, strict=True))]
+        cells = [
+            cell.rjust(width) if place else cell.ljust(width)
+            for place, (cell, width) in enumerate(zip(row, widths, strict=True))
+        ]
         lines.append((indent + "  ".join(cells)).rstrip())
     return lines
 
@@ -80,8 +100,9 @@ def figures(numbers: Numbers) -> list[str]:
     A line and a column together are the name in ``--json``: "output current" and "mean" is output.current.mean.
     """
     columned = {*STATISTICS, *METERS}
-    others = [[spoken(name), quantity(*number)] for name, number in numbers.items()
-              if name.rpartition(".")[2] not in columned]
+    others = [
+        [spoken(name), quantity(*number)] for name, number in numbers.items() if name.rpartition(".")[2] not in columned
+    ]
     lines = grid(numbers, STATISTICS)
     if lines and others:
         lines.append("")
@@ -96,8 +117,10 @@ def grid(numbers: Numbers, statistics: Sequence[str]) -> list[str]:
         if statistic in statistics and stem:
             cells.setdefault(stem, {})[statistic] = quantity(*number)
     used = [one for one in statistics if any(one in row for row in cells.values())]
-    return columns([[spoken(stem), *(row.get(one, "") for one in used)] for stem, row in cells.items()],
-                   head=["", *map(spoken, used)])
+    return columns(
+        [[spoken(stem), *(row.get(one, "") for one in used)] for stem, row in cells.items()],
+        head=["", *map(spoken, used)],
+    )
 
 
 def spoken(name: str) -> str:
@@ -113,8 +136,10 @@ def listed(rows: Iterable[Mapping[str, Any]]) -> list[str]:
     """The cases of a study as a table."""
     rows = list(rows)
     keys = list(dict.fromkeys(key for row in rows for key in row))
-    return columns([[_cell(key, row.get(key)) for key in keys] for row in rows],
-                   head=[_COLUMNS.get(key, (spoken(key), ""))[0] for key in keys])
+    return columns(
+        [[_cell(key, row.get(key)) for key in keys] for row in rows],
+        head=[_COLUMNS.get(key, (spoken(key), ""))[0] for key in keys],
+    )
 
 
 def _cell(key: str, value: Any) -> str:
@@ -171,7 +196,8 @@ def page(answer: "Answer", *, remark: str = "") -> str:
     return "\n".join(lines).rstrip()
 
 
-# Study -> (heading, kind) of the cases that its page tells; the others (every press, the map) are left to pictures and --json.
+# Study -> (heading, kind) of the cases that its page tells; the others (every press, the map) are left to pictures and
+# --json.
 _TOLD = {"inrush": (("Remedies", "remedy"), ("Stress", "stress"))}
 
 
@@ -180,8 +206,13 @@ def rows_told(answer: "Answer") -> list[tuple[str, list[Mapping[str, Any]]]]:
     rows = answer.rows or ()
     if answer.study not in _TOLD:
         return [("Cases", list(rows))]
-    return [(heading, [{key: value for key, value in row.items() if key != "kind"} for row in rows if row.get("kind") == kind])
-            for heading, kind in _TOLD[answer.study]]
+    return [
+        (
+            heading,
+            [{key: value for key, value in row.items() if key != "kind"} for row in rows if row.get("kind") == kind],
+        )
+        for heading, kind in _TOLD[answer.study]
+    ]
 
 
 def check_page(scenario: Any, findings: Sequence[Any], *, remark: str = "") -> str:

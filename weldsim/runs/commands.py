@@ -26,7 +26,9 @@ def asked_delay(scenario: Scenario, dial: float | None, delay: float | None) -> 
     return delay if delay is not None else delay_angle(control, scenario.mains.frequency, dial=dial)
 
 
-def gate_commands(scenario: Scenario, system: SwitchedSystem, delay: float | None, span: tuple[float, float]) -> list[Command]:
+def gate_commands(
+    scenario: Scenario, system: SwitchedSystem, delay: float | None, span: tuple[float, float]
+) -> list[Command]:
     """Gate commands of every half cycle that touches a span; commands before its beginning are left out."""
     control, numbers = scenario.phase_control, event_numbers(system)
     if control is None or delay is None:

@@ -27,12 +27,22 @@ if TYPE_CHECKING:
 
 Span = tuple[float, float]
 SEGMENT_NAME = re.compile(r"\d{4,9}\.h5")
-_DAMAGE = (OSError, KeyError, ValueError, TypeError, AttributeError, IndexError, RuntimeError, MemoryError,
-           OverflowError)      # what h5py raises on torn and foreign files
+_DAMAGE = (
+    OSError,
+    KeyError,
+    ValueError,
+    TypeError,
+    AttributeError,
+    IndexError,
+    RuntimeError,
+    MemoryError,
+    OverflowError,
+)  # what h5py raises on torn and foreign files
 _ADVICE = "a run saved with --save or save_run is needed"
 
 
 # --- saving --------------------------------------------------------------------------------------------------------
+
 
 def save_run(run: Run, path: PathText) -> Path:
     """Save a run under a name, replacing an older file only when the new one is whole; gives the place it lies at.
@@ -72,6 +82,7 @@ def new_file(path: PathText) -> Iterator[tuple[CarefulStream, "h5py.File"]]:
 
 # --- opening -------------------------------------------------------------------------------------------------------
 
+
 def open_run(path: PathText, *, names: Sequence[str] | None = None, between: Span | None = None) -> Run:
     """A saved run, or the recorded part of one that was cut short (a folder of segments, or one segment).
 
@@ -109,8 +120,9 @@ def opened(place: Path) -> Iterator["h5py.File"]:
     try:
         broken = broken_seal(place)
     except OSError as problem:
-        raise RunFileError(f"cannot be read, {problem.strerror}", place=shown(place),
-                           advice="check its permissions") from problem
+        raise RunFileError(
+            f"cannot be read, {problem.strerror}", place=shown(place), advice="check its permissions"
+        ) from problem
     if broken:
         raise RunFileError(f"this is not a whole run file ({broken})", place=shown(place), advice=_ADVICE)
     try:
@@ -120,8 +132,11 @@ def opened(place: Path) -> Iterator["h5py.File"]:
         raise type(problem)(problem.fact, place=problem.place or shown(place), advice=problem.advice) from problem
     except _DAMAGE as problem:
         fact = " ".join(str(problem).split())[:120] or type(problem).__name__
-        raise RunFileError(f"the file is damaged or was not written by weldsim ({fact})", place=shown(place),
-                           advice="save the run again, or open its segments if there are any") from problem
+        raise RunFileError(
+            f"the file is damaged or was not written by weldsim ({fact})",
+            place=shown(place),
+            advice="save the run again, or open its segments if there are any",
+        ) from problem
 
 
 def _read(file: "h5py.File", names: Sequence[str] | None, between: Span | None) -> Run:
@@ -171,17 +186,22 @@ def _scenario_of(heading: dict[str, Any]) -> "Scenario | ScenarioText":
 
 # --- segments ------------------------------------------------------------------------------------------------------
 
+
 def segments_in(folder: Path) -> list[Path]:
     """The finished segments of a recording, in order; only an unbroken row of them counts."""
     named = [place for place in folder.iterdir() if SEGMENT_NAME.fullmatch(place.name)]
     found = sorted(named, key=lambda place: int(place.stem))
     if not found:
-        raise RunFileError("the folder holds no finished segment of a run", place=shown(folder),
-                           advice="give a saved run or its folder of segments")
+        raise RunFileError(
+            "the folder holds no finished segment of a run",
+            place=shown(folder),
+            advice="give a saved run or its folder of segments",
+        )
     for number, place in enumerate(found, start=1):
         if int(place.stem) != number:
-            raise RunFileError(f"segment {number} is missing", place=shown(folder),
-                               advice="open the segments one by one")
+            raise RunFileError(
+                f"segment {number} is missing", place=shown(folder), advice="open the segments one by one"
+            )
     return found
 
 

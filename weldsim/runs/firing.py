@@ -1,4 +1,7 @@
-"""What the phase control did in a recorded window: half cycles conducted and missed, conduction angle, and why it missed."""
+"""What the phase control did in a recorded window.
+
+Half cycles conducted and missed, conduction angle, and why it missed.
+"""
 
 import math
 from dataclasses import dataclass
@@ -10,8 +13,8 @@ from weldsim.parts.phase_control import PhaseControl
 from weldsim.runs.commands import event_numbers
 from weldsim.runs.perform import Recording
 
-DISCHARGED = 20.0           # time constants after which a snubber has nothing left to give
-CONDUCTING = ("plus", "minus", "gated_plus", "gated_minus")      # a pair adds a suffix where the other gate is driven too
+DISCHARGED = 20.0  # time constants after which a snubber has nothing left to give
+CONDUCTING = ("plus", "minus", "gated_plus", "gated_minus")  # a pair adds a suffix where the other gate is driven too
 
 
 @dataclass(frozen=True)
@@ -19,8 +22,8 @@ class Miss:
     """The first half cycle that failed to latch: current when the gate ended, and the pulse that would have done."""
 
     polarity: int
-    current_at_end: float               # [A] in the direction of that half cycle; negative: the other one's still flows
-    pulse_needed: float | None          # [s]; None: not reached before the half cycle ended
+    current_at_end: float  # [A] in the direction of that half cycle; negative: the other one's still flows
+    pulse_needed: float | None  # [s]; None: not reached before the half cycle ended
 
 
 @dataclass(frozen=True)
@@ -30,8 +33,8 @@ class Firing:
     half_cycles: int
     missed_positive: int
     missed_negative: int
-    conduction_angle: float             # [deg] mean per half cycle
-    asked_angle: float | None           # [deg] 180 minus the delay
+    conduction_angle: float  # [deg] mean per half cycle
+    asked_angle: float | None  # [deg] 180 minus the delay
     miss: Miss | None
 
     @property
@@ -60,18 +63,24 @@ def firing_of(recording: Recording) -> Firing | None:
         if not _conducted(recording.trace, pieces, span, sign=sign, control=control):
             missed[sign] += 1
             first_miss = (k, sign) if first_miss is None else first_miss
-    on = sum(max(0.0, min(b, last * half) - max(a, first * half)) for a, b, s in zip(starts, stops, segments, strict=True) if s.startswith(CONDUCTING))
+    on = sum(
+        max(0.0, min(b, last * half) - max(a, first * half))
+        for a, b, s in zip(starts, stops, segments, strict=True)
+        if s.startswith(CONDUCTING)
+    )
     angle = 180.0 * on / (half * len(cycles)) if len(cycles) else float("nan")
     asked = None if recording.delay is None else 180.0 - recording.delay
     miss = None if first_miss is None else _why(recording, *first_miss)
     return Firing(len(cycles), missed[1], missed[-1], angle, asked, miss)
 
 
-def _conducted(trace: Trace, pieces: list[tuple[float, float, str]], span: tuple[float, float], *, sign: int,
-               control: PhaseControl) -> bool:
+def _conducted(
+    trace: Trace, pieces: list[tuple[float, float, str]], span: tuple[float, float], *, sign: int, control: PhaseControl
+) -> bool:
     """Whether the device took over with this polarity within a span.
 
-    It did where it was latched without gate, where its current ended while the gate was still on, or where the end of the
+    It did where it was latched without gate, where its current ended while the gate was still on, or where the end of
+    the
     gate put it out only after its current had passed latching; it did not where the gate ended before that.  What the
     snubber discharges through the device at firing does not count.
     """
@@ -105,7 +114,7 @@ def _why(recording: Recording, half_cycle: int, sign: int) -> Miss | None:
     fire = half_cycle * half + (recording.delay + (control.asymmetry if sign < 0 else 0.0)) / 180.0 * half
     if fire < trace.span[0] or fire >= (half_cycle + 1) * half:
         return None
-    state = trace.state_at(fire)[:len(supply.system.states) + 2 * len(supply.system.inputs)]
+    state = trace.state_at(fire)[: len(supply.system.states) + 2 * len(supply.system.inputs)]
     piece = int(np.searchsorted(trace.time, round(fire / trace.quantum), side="left")) - 1
     signature = trace.signatures[trace.mode[max(piece, 0)]]
     end = (half_cycle + 1) * half

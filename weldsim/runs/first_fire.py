@@ -6,15 +6,17 @@ from dataclasses import dataclass
 from weldsim.parts.phase_control import PhaseControl, gate_pulses
 from weldsim.runs.commands import Command
 
-RAMP_START = 170.0          # [deg] where a ramp begins
+RAMP_START = 170.0  # [deg] where a ramp begins
 
 
 @dataclass(frozen=True)
 class FirstFire:
     """What the control does in the first half cycles; afterwards every half cycle fires at the dial's delay.
 
-    ``angle`` is the delay of the first firing [deg] (None: the dial's own); ``polarity`` is "any", "opposite" or "same" to the
-    last half cycle conducted before; ``ramp`` is the number of half cycles in which the delay falls from 170 deg to the dial's.
+    ``angle`` is the delay of the first firing [deg] (None: the dial's own); ``polarity`` is "any", "opposite" or "same"
+    to the
+    last half cycle conducted before; ``ramp`` is the number of half cycles in which the delay falls from 170 deg to the
+    dial's.
     """
 
     name: str
@@ -31,11 +33,20 @@ class FirstFire:
         return [first, *[dial_delay] * (count - 1)]
 
 
-def fire_commands(rule: FirstFire, control: PhaseControl, frequency: float, *, delay: float, span: tuple[float, float],
-                  last_polarity: int, numbers: dict[str, int]) -> list[Command]:
+def fire_commands(  # noqa: PLR0913 (all by keyword)
+    rule: FirstFire,
+    control: PhaseControl,
+    frequency: float,
+    *,
+    delay: float,
+    span: tuple[float, float],
+    last_polarity: int,
+    numbers: dict[str, int],
+) -> list[Command]:
     """Gate commands of a press from the trigger on, for a digital control that follows a rule.
 
-    The first half cycle counted is the first whose firing angle lies at or after the trigger, with the polarity that the rule asks for.
+    The first half cycle counted is the first whose firing angle lies at or after the trigger, with the polarity that
+    the rule asks for.
     """
     begin, end = span
     half = 0.5 / frequency

@@ -28,12 +28,13 @@ FORMAT = 1
 CHUNK = 16384
 FORMAT_KEY = "weldsim_run_format"
 GROUPS = ("events", "ledger", "table", "provenance")
-COLUMNS = ("element", "from", "to")      # of the switch log, besides event_time
+COLUMNS = ("element", "from", "to")  # of the switch log, besides event_time
 _LONGEST_NAME = 200
-_DEEPEST = 8      # groups within groups of provenance
+_DEEPEST = 8  # groups within groups of provenance
 
 
 # --- writing -------------------------------------------------------------------------------------------------------
+
 
 def write_heading(file: "h5py.File", run: Run, *, rows: int) -> None:
     """Everything but rows, events and exact figures: attributes, empty columns of the length asked for, provenance."""
@@ -52,8 +53,11 @@ def write_heading(file: "h5py.File", run: Run, *, rows: int) -> None:
     time.make_scale("time")
     for name in run.signals:
         if name == "time" or name in GROUPS:
-            raise RunFileError(f"a signal may not be called '{name}'", place="run",
-                               advice="this name has a meaning of its own in run files")
+            raise RunFileError(
+                f"a signal may not be called '{name}'",
+                place="run",
+                advice="this name has a meaning of its own in run files",
+            )
         column = _column(file, name, rows, np.float32)
         column.attrs["units"] = _storable(run.units[name])
         column.attrs["long_name"] = _storable(run.label(name))
@@ -73,7 +77,7 @@ def write_rows(file: "h5py.File", start: int, run: Run) -> None:
         return
     rows = slice(start, start + len(run.time))
     file["time"][rows] = run.time
-    with np.errstate(over="ignore", under="ignore"):      # what float32 cannot hold becomes infinite or zero
+    with np.errstate(over="ignore", under="ignore"):  # what float32 cannot hold becomes infinite or zero
         for name, values in run.signals.items():
             file[name][rows] = values.astype(np.float32)
 
@@ -88,7 +92,7 @@ def copy_rows(source: "h5py.File", target: "h5py.File", start: int) -> None:
                 skipped, packed = column.id.read_direct_chunk((row,))
                 into.id.write_direct_chunk((start + row,), packed, skipped)
         else:
-            into[start:start + rows] = column[()]
+            into[start : start + rows] = column[()]
 
 
 class EventLog:
@@ -163,8 +167,11 @@ def _checked(name: str) -> str:
     """A name that HDF5 and every reader take as it is."""
     printable = isinstance(name, str) and name.isprintable() and name.strip() == name
     if not printable or not name or "/" in name or name in (".", "..") or len(name) > _LONGEST_NAME:
-        raise RunFileError(f"{str(name)[:60]!r} cannot be a name in a run file", place="run",
-                           advice=f"use printable letters without '/', at most {_LONGEST_NAME}")
+        raise RunFileError(
+            f"{str(name)[:60]!r} cannot be a name in a run file",
+            place="run",
+            advice=f"use printable letters without '/', at most {_LONGEST_NAME}",
+        )
     return name
 
 
@@ -174,6 +181,7 @@ def _storable(text: str) -> str:
 
 
 # --- reading -------------------------------------------------------------------------------------------------------
+
 
 def read_heading(file: "h5py.File") -> dict[str, Any]:
     """What the file says of itself: scenario text, signals with units and labels, provenance, window."""
@@ -269,7 +277,7 @@ def read_table(file: "h5py.File") -> Table:
 
 def _read_texts(group: "h5py.Group", depth: int = 0) -> dict[str, Any]:
     """Attributes and groups of attributes as nested dictionaries of text."""
-    if depth > _DEEPEST:      # out of stack, h5py would keep its lock for ever
+    if depth > _DEEPEST:  # out of stack, h5py would keep its lock for ever
         raise ValueError("its provenance is nested without end")
     texts: dict[str, Any] = {key: _text(value) for key, value in group.attrs.items()}
     return texts | {name: _read_texts(_group(group, name), depth + 1) for name in group}
@@ -318,6 +326,6 @@ def _dataset(parent: "h5py.Group", name: str) -> "h5py.Dataset":
     known = {h5py.h5z.FILTER_DEFLATE, h5py.h5z.FILTER_SHUFFLE, h5py.h5z.FILTER_FLETCHER32}
     if packers - known or plan.get_external_count() or dataset.is_virtual:
         raise TypeError(f"'{name}' is packed or placed in a way that run files do not use")
-    if dataset.nbytes > 1100 * dataset.id.get_storage_size() + 8 * CHUNK:      # deflate gains 1032 times at most
+    if dataset.nbytes > 1100 * dataset.id.get_storage_size() + 8 * CHUNK:  # deflate gains 1032 times at most
         raise ValueError(f"'{name}' claims more rows than the file can hold")
     return dataset

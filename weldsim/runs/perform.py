@@ -20,10 +20,10 @@ from weldsim.runs.steady import Settled, settle
 from weldsim.runs.supply import Supply, supply_of
 from weldsim.scenario.document import Scenario
 
-SAMPLES_PER_PERIOD = 400        # 50 us at 50 Hz
+SAMPLES_PER_PERIOD = 400  # 50 us at 50 Hz
 STEADY_PERIODS = 10
-FROM_REST = 1.0                 # [s]
-WINDOW = 0.2                    # [s]
+FROM_REST = 1.0  # [s]
+WINDOW = 0.2  # [s]
 
 
 @dataclass(frozen=True)
@@ -48,12 +48,21 @@ def must_compile() -> bool:
     return not is_compiled_already()
 
 
-def perform(scenario: Scenario, *, dial: float | None = None, delay: float | None = None, start: str = "rest",  # noqa: PLR0913 (the public door)
-            duration: float | None = None, window: float | None = None, sample_interval: float | None = None,
-            signals: Sequence[str] | None = None) -> Run:
+def perform(  # noqa: PLR0913 (all by keyword)
+    scenario: Scenario,
+    *,
+    dial: float | None = None,
+    delay: float | None = None,
+    start: str = "rest",
+    duration: float | None = None,
+    window: float | None = None,
+    sample_interval: float | None = None,
+    signals: Sequence[str] | None = None,
+) -> Run:
     """Simulate a scenario and record it.
 
-    ``dial`` (0 to 1) or ``delay`` [deg] replace the scenario's own setting; ``start`` is "rest" (record from switch-on) or
+    ``dial`` (0 to 1) or ``delay`` [deg] replace the scenario's own setting; ``start`` is "rest" (record from switch-on)
+    or
     "steady" (settle first); ``window`` [s] is the last part, of which table and ledger speak; ``sample_interval`` [s];
     ``signals`` are the waveforms to record, all of them by default.
 
@@ -62,16 +71,35 @@ def perform(scenario: Scenario, *, dial: float | None = None, delay: float | Non
     WiringError : the parts cannot be joined.
     SimulationError : no consistent mode, or endless switching.
     """
-    return record(scenario, dial=dial, delay=delay, start=start, duration=duration, window=window,
-                  sample_interval=sample_interval, signals=signals).run
+    return record(
+        scenario,
+        dial=dial,
+        delay=delay,
+        start=start,
+        duration=duration,
+        window=window,
+        sample_interval=sample_interval,
+        signals=signals,
+    ).run
 
 
-def record(scenario: Scenario, *, dial: float | None = None, delay: float | None = None, start: str = "rest",  # noqa: PLR0913 (see perform)
-           duration: float | None = None, window: float | None = None, sample_interval: float | None = None,
-           signals: Sequence[str] | None = None, mains_factor: float = 1.0, figures: Sequence[str] | None = None) -> Recording:
+def record(  # noqa: PLR0913 (all by keyword)
+    scenario: Scenario,
+    *,
+    dial: float | None = None,
+    delay: float | None = None,
+    start: str = "rest",
+    duration: float | None = None,
+    window: float | None = None,
+    sample_interval: float | None = None,
+    signals: Sequence[str] | None = None,
+    mains_factor: float = 1.0,
+    figures: Sequence[str] | None = None,
+) -> Recording:
     """As perform, with the exact pieces beside the Run.
 
-    ``mains_factor`` scales the mains voltage (its tolerance).  ``figures`` are the signals whose exact figures are wanted;
+    ``mains_factor`` scales the mains voltage (its tolerance).  ``figures`` are the signals whose exact figures are
+    wanted;
     by default those of all signals and the ledger.
     """
     supply = supply_of(scenario)
@@ -92,8 +120,14 @@ def record(scenario: Scenario, *, dial: float | None = None, delay: float | None
     trace = stepper.trace()
     waves = _waves(trace, span, signals, spacing=sample_interval or supply.period / SAMPLES_PER_PERIOD)
     table, energies = _figures(trace, (span[1] - window, span[1]), figures, jumps=jumps)
-    run = Run(scenario=scenario, ledger=energies, table=table, provenance=stamp("perform", weldsim_version=__version__),
-              window=(length - window, length), **waves)
+    run = Run(
+        scenario=scenario,
+        ledger=energies,
+        table=table,
+        provenance=stamp("perform", weldsim_version=__version__),
+        window=(length - window, length),
+        **waves,
+    )
     return Recording(run, trace, supply, asked, settled, span[0])
 
 
@@ -111,18 +145,26 @@ def _waves(trace: Trace, span: tuple[float, float], signals: Sequence[str] | Non
     names = list(signals) if signals is not None else list(known)
     count = math.floor((span[1] - origin) / spacing + 1e-6) + 1
     values = trace.sample(names, origin, spacing, count)
-    return {"time": np.arange(count) * spacing, "signals": dict(zip(names, values, strict=True)),
-            "units": {name: known[name].unit for name in names}, "labels": {name: known[name].label for name in names},
-            "events": [(instant - origin, *change) for instant, *change in trace.changes()]}
+    return {
+        "time": np.arange(count) * spacing,
+        "signals": dict(zip(names, values, strict=True)),
+        "units": {name: known[name].unit for name in names},
+        "labels": {name: known[name].label for name in names},
+        "events": trace.changes(origin),
+    }
 
 
-def _figures(trace: Trace, span: tuple[float, float], figures: Sequence[str] | None, *, jumps: float) -> tuple[Table, Ledger]:
+def _figures(
+    trace: Trace, span: tuple[float, float], figures: Sequence[str] | None, *, jumps: float
+) -> tuple[Table, Ledger]:
     """Exact table and ledger of a span; without the ledger where only some figures are wanted."""
     integrals = trace.integrals(*span)
     if figures is not None:
         return exact_table(trace, figures, integrals, span), {}
-    return (exact_table(trace, [signal.name for signal in trace.system.signals], integrals, span),
-            ledger(trace, integrals, *span, jumps=jumps))
+    return (
+        exact_table(trace, [signal.name for signal in trace.system.signals], integrals, span),
+        ledger(trace, integrals, *span, jumps=jumps),
+    )
 
 
 def exact_table(trace: Trace, names: Sequence[str], integrals: Integrals, span: tuple[float, float]) -> Table:
@@ -132,8 +174,12 @@ def exact_table(trace: Trace, names: Sequence[str], integrals: Integrals, span: 
     table: Table = {}
     for name, (least, largest) in zip(names, values, strict=True):
         unit = units[name]
-        table |= {f"{name}.mean": (integrals.mean(name), unit), f"{name}.rms": (integrals.rms(name), unit),
-                  f"{name}.min": (float(least), unit), f"{name}.max": (float(largest), unit)}
+        table |= {
+            f"{name}.mean": (integrals.mean(name), unit),
+            f"{name}.rms": (integrals.rms(name), unit),
+            f"{name}.min": (float(least), unit),
+            f"{name}.max": (float(largest), unit),
+        }
     return table
 
 

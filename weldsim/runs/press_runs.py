@@ -1,4 +1,7 @@
-"""Runs of chosen presses, for pictures: the waveform of the worst, the median and the best press with the flux beside it."""
+"""Runs of chosen presses, for pictures.
+
+The waveform of the worst, the median and the best press with the flux beside it.
+"""
 
 import numpy as np
 
@@ -13,13 +16,17 @@ SHOWN = ("primary.current", "core.flux_linkage", "mains.voltage", "bank.voltage"
 LEAD_IN = 0.0
 
 
-def typical_runs(scenario: Scenario, presses: list[Press], first: np.ndarray, *, seed: int, dial: float | None,
-                 delay: float | None) -> dict[str, Run]:
+def typical_runs(
+    scenario: Scenario, presses: list[Press], first: np.ndarray, *, seed: int, dial: float | None, delay: float | None
+) -> dict[str, Run]:
     """Runs of the worst, the median and the best press of a statistic, simulated again."""
     order = np.argsort(first, kind="stable")
     presser = Presser(scenario, dial=dial, delay=delay)
     chosen = {"worst": order[-1], "median": order[len(order) // 2], "best": order[0]}
-    return {name: run_of_press(presser.press(presses[k].trial, drawn(seed, presses[k].trial))[1], scenario) for name, k in chosen.items()}
+    return {
+        name: run_of_press(presser.press(presses[k].trial, drawn(seed, presses[k].trial))[1], scenario)
+        for name, k in chosen.items()
+    }
 
 
 def run_of_press(trace: Trace, scenario: Scenario) -> Run:
@@ -30,6 +37,13 @@ def run_of_press(trace: Trace, scenario: Scenario) -> Run:
     spacing = 1.0 / (trace.system.frequency * SAMPLES_PER_PERIOD)
     count = int((end - begin) / spacing) + 1
     values = trace.sample(names, begin, spacing, count)
-    return Run(scenario, np.arange(count) * spacing, dict(zip(names, values, strict=True)), {name: known[name].unit for name in names},
-               {name: known[name].label for name in names}, [(t - begin, *change) for t, *change in trace.changes()],
-               provenance=stamp("inrush", weldsim_version=weldsim.__version__), window=(0.0, end - begin))
+    return Run(
+        scenario,
+        np.arange(count) * spacing,
+        dict(zip(names, values, strict=True)),
+        {name: known[name].unit for name in names},
+        {name: known[name].label for name in names},
+        trace.changes(begin),
+        provenance=stamp("inrush", weldsim_version=weldsim.__version__),
+        window=(0.0, end - begin),
+    )

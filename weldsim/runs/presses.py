@@ -26,14 +26,17 @@ from weldsim.runs.supply import Supply
 from weldsim.scenario.consistency import primary_turns
 from weldsim.scenario.document import Scenario
 
-LOOKED_AT = 0.06                        # [s] of each press
-PAUSES = (0.5, 5.0)                     # [s] log-uniform
-BATCH = 125                             # presses of one job
+LOOKED_AT = 0.06  # [s] of each press
+PAUSES = (0.5, 5.0)  # [s] log-uniform
+BATCH = 125  # presses of one job
 
 
 @dataclass(frozen=True)
 class HalfCycle:
-    """One half cycle of primary current: when it begins after the trigger [s], its polarity, peak [A] and I2t [A2 s]."""
+    """One half cycle of primary current.
+
+    When it begins after the trigger [s], its polarity, peak [A] and I2t [A2 s].
+    """
 
     begin: float
     polarity: int
@@ -46,12 +49,12 @@ class Press:
     """What one press did."""
 
     trial: int
-    ended: float                        # [deg] where in the mains period the preceding conduction was told to end
-    pause: float                        # [s]
-    phase: float                        # [deg] of the mains at the trigger
-    flux_linkage: float                 # [V s] in the core at the trigger
-    flux_density: float | None          # [T]
-    bank_voltage: float | None          # [V]
+    ended: float  # [deg] where in the mains period the preceding conduction was told to end
+    pause: float  # [s]
+    phase: float  # [deg] of the mains at the trigger
+    flux_linkage: float  # [V s] in the core at the trigger
+    flux_density: float | None  # [T]
+    bank_voltage: float | None  # [V]
     half_cycles: tuple[HalfCycle, ...]
 
     @property
@@ -71,9 +74,9 @@ class Press:
 class Trigger:
     """How a press is made: random numbers of a trial, or chosen ones."""
 
-    ended: float                        # fraction of a period
-    pause: float                        # [s]
-    phase: float                        # fraction of a period
+    ended: float  # fraction of a period
+    pause: float  # [s]
+    phase: float  # fraction of a period
 
 
 def drawn(seed: int, trial: int) -> Trigger:
@@ -84,7 +87,10 @@ def drawn(seed: int, trial: int) -> Trigger:
 
 
 def with_switch(scenario: Scenario) -> Scenario:
-    """The scenario with a plain contactor where it has no phase control: conducts both ways, opens at the current's zero."""
+    """The scenario with a plain contactor where it has no phase control.
+
+    Conducts both ways, opens at the current's zero.
+    """
     if scenario.phase_control is not None:
         return scenario
     contactor = PhaseControl(threshold=0.0, slope=1e-4, latching_current=1e-3, holding_current=1e-3, off_resistance=1e7)
@@ -94,7 +100,9 @@ def with_switch(scenario: Scenario) -> Scenario:
 class Presser:
     """Presses of one supply that share its settled state and its modes."""
 
-    def __init__(self, scenario: Scenario, *, dial: float | None = None, delay: float | None = None, mains_factor: float = 1.0) -> None:
+    def __init__(
+        self, scenario: Scenario, *, dial: float | None = None, delay: float | None = None, mains_factor: float = 1.0
+    ) -> None:
         self.scenario = with_switch(scenario)
         self.contactor = scenario.phase_control is None
         self.supply = Supply(self.scenario)
@@ -114,21 +122,34 @@ class Presser:
         stepper = self._stepper(state, signature, (0.0, periods * self.period), [(0.0, self.numbers["gate on"])])
         stepper.run_to(periods * self.period)
         trace = stepper.trace()
-        return Settled(trace.end_state[:len(state)].copy(), trace.signatures[trace.end_mode], True, 0.0, periods, 0, math.nan)
+        return Settled(
+            trace.end_state[: len(state)].copy(), trace.signatures[trace.end_mode], True, 0.0, periods, 0, math.nan
+        )
 
-    def _stepper(self, state: np.ndarray, signature: Sequence[int], span: tuple[float, float], commands: Sequence[Command]) -> Stepper:
+    def _stepper(
+        self, state: np.ndarray, signature: Sequence[int], span: tuple[float, float], commands: Sequence[Command]
+    ) -> Stepper:
         return self.supply.stepper(state, signature, span, delay=None, extra=commands, mains_factor=self.mains_factor)
 
     def _gate(self, begin: float, end: float) -> list[Command]:
-        """Gate commands while the trigger is held from ``begin`` to ``end``; a pulse under way then begins or ends there."""
+        """Gate commands while the trigger is held from ``begin`` to ``end``.
+
+        A pulse under way then begins or ends there.
+        """
         if self.contactor:
             return [(begin, self.numbers["gate on"]), (end, self.numbers["gate off"])]
         commands = gate_commands(self.scenario, self.supply.system, self.delay, (begin - self.period, end))
         kept = [command for command in commands if begin <= command[0] < end]
-        for on, off in (("gate on", "gate off"), ("gate plus on", "gate plus off"), ("gate minus on", "gate minus off")):
+        for on, off in (
+            ("gate on", "gate off"),
+            ("gate plus on", "gate plus off"),
+            ("gate minus on", "gate minus off"),
+        ):
             if on not in self.numbers:
                 continue
-            earlier = [number for time, number in commands if time < begin and number in (self.numbers[on], self.numbers[off])]
+            earlier = [
+                number for time, number in commands if time < begin and number in (self.numbers[on], self.numbers[off])
+            ]
             if earlier and earlier[-1] == self.numbers[on]:
                 kept.insert(0, (begin, self.numbers[on]))
             kept.append((end, self.numbers[off]))
@@ -153,22 +174,34 @@ class Presser:
     def press(self, trial: int, trigger: Trigger, *, looked_at: float = LOOKED_AT) -> tuple[Press, Trace]:
         """One press."""
         rested, start = self.rested(trigger)
-        return self.press_from(self.state_of(rested), self.signature_of(rested), start, trial=trial, trigger=trigger,
-                               looked_at=looked_at)
+        return self.press_from(
+            self.state_of(rested), self.signature_of(rested), start, trial=trial, trigger=trigger, looked_at=looked_at
+        )
 
     def resting_after(self, trigger: Trigger) -> "Rest":
         """The supply resting at the moment of the next press, so that several rules can start from it."""
         stepper, start = self.rested(trigger)
         return Rest(self.state_of(stepper), self.signature_of(stepper), start, last_polarity(stepper.trace()), trigger)
 
-    def press_by_rule(self, rest: "Rest", rule: FirstFire | None, *, looked_at: float = LOOKED_AT) -> tuple[Press, Trace]:
+    def press_by_rule(
+        self, rest: "Rest", rule: FirstFire | None, *, looked_at: float = LOOKED_AT
+    ) -> tuple[Press, Trace]:
         """A press from a resting supply under a rule of first firing; None: as the scenario's control does it."""
         if rule is None or self.delay is None:
-            return self.press_from(rest.state, rest.signature, rest.start, trial=0, trigger=rest.trigger, looked_at=looked_at)
+            return self.press_from(
+                rest.state, rest.signature, rest.start, trial=0, trigger=rest.trigger, looked_at=looked_at
+            )
         end = rest.start + looked_at
         assert self.scenario.phase_control is not None
-        commands = fire_commands(rule, self.scenario.phase_control, 1.0 / self.period, delay=self.delay,
-                                 span=(rest.start, end + self.period), last_polarity=rest.last_polarity, numbers=self.numbers)
+        commands = fire_commands(
+            rule,
+            self.scenario.phase_control,
+            1.0 / self.period,
+            delay=self.delay,
+            span=(rest.start, end + self.period),
+            last_polarity=rest.last_polarity,
+            numbers=self.numbers,
+        )
         stepper = self._stepper(rest.state, rest.signature, (rest.start, end), commands)
         stepper.run_to(end)
         trace = stepper.trace()
@@ -176,14 +209,15 @@ class Presser:
 
     def state_of(self, stepper: Stepper) -> np.ndarray:
         """Circuit states and inputs of a stepper now."""
-        return stepper.x[:len(self.supply.system.states) + 2 * len(self.supply.system.inputs)].copy()
+        return stepper.x[: len(self.supply.system.states) + 2 * len(self.supply.system.inputs)].copy()
 
     def signature_of(self, stepper: Stepper) -> tuple[int, ...]:
         """Signature of a stepper now."""
         return self.supply.library.signatures[int(stepper.control[1])]
 
-    def continued(self, state: np.ndarray, signature: Sequence[int], span: tuple[float, float],
-                  commands: Sequence[Command]) -> tuple[np.ndarray, tuple[int, ...]]:
+    def continued(
+        self, state: np.ndarray, signature: Sequence[int], span: tuple[float, float], commands: Sequence[Command]
+    ) -> tuple[np.ndarray, tuple[int, ...]]:
         """State and signature after a span without the trigger, coasting where nothing happens."""
         stepper = self._stepper(state, signature, span, commands)
         stepper.run_to(min(span[0] + 2.0 * self.period, span[1]))
@@ -202,15 +236,27 @@ class Presser:
         return self.supply.system.start(**values)
 
     def most_remanence(self) -> float:
-        """Largest flux linkage that the core keeps without a current [V s]; 0.7 of the flux of settled running where it has no hysteresis."""
+        """Largest flux linkage that the core keeps without a current [V s].
+
+        0.7 of the flux of settled running where it has no hysteresis.
+        """
         core, transformer = self.scenario.core, self.scenario.transformer
-        assert core is not None and transformer is not None
+        assert core is not None
+        assert transformer is not None
         kept = remanent_flux_linkage(core, primary_turns(self.scenario))
         crest = math.sqrt(2.0) * self.scenario.mains.voltage / (2.0 * math.pi * self.scenario.mains.frequency)
         return kept if kept > 0.0 else 0.7 * crest
 
-    def press_from(self, state: np.ndarray, signature: Sequence[int], start: float, *, trial: int, trigger: Trigger,  # noqa: PLR0913
-                   looked_at: float = LOOKED_AT) -> tuple[Press, Trace]:
+    def press_from(
+        self,
+        state: np.ndarray,
+        signature: Sequence[int],
+        start: float,
+        *,
+        trial: int,
+        trigger: Trigger,
+        looked_at: float = LOOKED_AT,
+    ) -> tuple[Press, Trace]:
         """A press from a given state at a given moment of the mains clock."""
         end = start + looked_at
         stepper = self._stepper(state, signature, (start, end), self._gate(start, end + self.period))
@@ -223,8 +269,16 @@ class Presser:
         names = [name for name in ("core.flux_linkage", "core.flux_density", "bank.voltage") if name in self.signals]
         values = trace.rows(names, trace.mode[:1])[0] @ trace.state[0]
         at_start = dict(zip(names, (float(value) for value in values), strict=True))
-        return Press(trial, 360.0 * trigger.ended, trigger.pause, 360.0 * trigger.phase, at_start.get("core.flux_linkage", math.nan),
-                     at_start.get("core.flux_density"), at_start.get("bank.voltage"), half_cycles(trace, begin))
+        return Press(
+            trial,
+            360.0 * trigger.ended,
+            trigger.pause,
+            360.0 * trigger.phase,
+            at_start.get("core.flux_linkage", math.nan),
+            at_start.get("core.flux_density"),
+            at_start.get("bank.voltage"),
+            half_cycles(trace, begin),
+        )
 
 
 @dataclass(frozen=True)
@@ -233,8 +287,8 @@ class Rest:
 
     state: np.ndarray
     signature: tuple[int, ...]
-    start: float                        # [s on the mains clock] of the press
-    last_polarity: int                  # of the last conduction; 0: none
+    start: float  # [s on the mains clock] of the press
+    last_polarity: int  # of the last conduction; 0: none
     trigger: Trigger
 
 
@@ -252,16 +306,22 @@ def last_polarity(trace: Trace) -> int:
 def half_cycles(trace: Trace, begin: float) -> tuple[HalfCycle, ...]:
     """Half cycles of primary current: runs of pieces in which the device conducts with one polarity."""
     starts, segments = trace.segments("phase_control")
-    polarity = np.array([1 if s.startswith(("plus", "gated_plus")) else -1 if s.startswith(("minus", "gated_minus")) else 0
-                         for s in segments])
+    polarity = np.array(
+        [
+            1 if s.startswith(("plus", "gated_plus")) else -1 if s.startswith(("minus", "gated_minus")) else 0
+            for s in segments
+        ]
+    )
     new = np.concatenate(([True], polarity[1:] != polarity[:-1])) & (polarity != 0)
     member = np.where(polarity != 0, np.cumsum(new) - 1, -1)
     if not new.any():
         return ()
     peaks, squares = trace.groups("primary.current", member)
     firsts = np.nonzero(new)[0]
-    return tuple(HalfCycle(float(starts[p]) - begin, int(polarity[p]), float(peak), float(square))
-                 for p, peak, square in zip(firsts, peaks, squares, strict=True))
+    return tuple(
+        HalfCycle(float(starts[p]) - begin, int(polarity[p]), float(peak), float(square))
+        for p, peak, square in zip(firsts, peaks, squares, strict=True)
+    )
 
 
 @dataclass(frozen=True)
@@ -281,14 +341,22 @@ def press_batch(batch: Batch) -> list[Press]:
     return [presser.press(trial, drawn(batch.seed, trial))[0] for trial in batch.trials]
 
 
-def press_many(scenario: Scenario, *, count: int, seed: int, dial: float | None = None, delay: float | None = None,  # noqa: PLR0913
-               workers: int | None = None, executor: Executor | None = None) -> Iterable[list[Press]]:
+def press_many(  # noqa: PLR0913 (all by keyword)
+    scenario: Scenario,
+    *,
+    count: int,
+    seed: int,
+    dial: float | None = None,
+    delay: float | None = None,
+    workers: int | None = None,
+    executor: Executor | None = None,
+) -> Iterable[list[Press]]:
     """Presses 0 .. count-1 in batches, as they are finished; the same numbers whatever the workers.
 
     ``executor`` is any concurrent.futures Executor; without one, threads are used.
     """
     trials = list(range(count))
-    batches = [Batch(scenario, dial, delay, seed, tuple(trials[k:k + BATCH])) for k in range(0, count, BATCH)]
+    batches = [Batch(scenario, dial, delay, seed, tuple(trials[k : k + BATCH])) for k in range(0, count, BATCH)]
     if executor is None and (workers or 2) == 1:
         presser = Presser(scenario, dial=dial, delay=delay)
         for batch in batches:

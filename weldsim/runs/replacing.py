@@ -20,7 +20,7 @@ from pathlib import Path
 from weldsim.errors import RunFileError
 
 PathText = str | os.PathLike[str]
-_PATIENCE = (0.05, 0.2, 0.5)      # [s] between attempts to replace a file that another program holds open
+_PATIENCE = (0.05, 0.2, 0.5)  # [s] between attempts to replace a file that another program holds open
 _REASONS = {
     errno.ENOSPC: ("the disk is full", "make room or save elsewhere"),
     errno.EDQUOT: ("your share of the disk is used up", "make room or save elsewhere"),
@@ -58,7 +58,7 @@ class CarefulStream:
         size = left.nbytes
         try:
             while left.nbytes:
-                left = left[self._file.write(left):]
+                left = left[self._file.write(left) :]
         except OSError as problem:
             self.trouble = self.trouble or problem
             self._file.seek(left.nbytes, os.SEEK_CUR)
@@ -126,7 +126,7 @@ def written_beside(path: PathText) -> Iterator[CarefulStream]:
             try:
                 yield stream
             except Exception:
-                stream.check()      # the library's own words about a full disk help nobody
+                stream.check()  # the library's own words about a full disk help nobody
                 raise
             stream.finish()
             _put_in_place(beside, target)

@@ -17,9 +17,9 @@ from weldsim.errors import WeldsimError
 if TYPE_CHECKING:
     from weldsim.scenario.document import Scenario
 
-Event = tuple[float, str, str, str]                # (time [s], element, segment left, segment entered)
-Ledger = dict[str, dict[str, float] | float]       # part -> role -> J; "stored" and "residual" may be plain numbers
-Table = dict[str, tuple[float, str]]               # name -> (exact figure, unit)
+Event = tuple[float, str, str, str]  # (time [s], element, segment left, segment entered)
+Ledger = dict[str, dict[str, float] | float]  # part -> role -> J; "stored" and "residual" may be plain numbers
+Table = dict[str, tuple[float, str]]  # name -> (exact figure, unit)
 
 
 @dataclass(frozen=True)
@@ -47,8 +47,8 @@ class Run:
     events: list[Event] = field(default_factory=list)
     ledger: Ledger = field(default_factory=dict)
     table: Table = field(default_factory=dict)
-    provenance: dict[str, Any] = field(default_factory=dict)      # "command", "created": text; "versions": name -> text
-    window: tuple[float, float] = (0.0, 0.0)                      # [s] the part that table and ledger speak of
+    provenance: dict[str, Any] = field(default_factory=dict)  # "command", "created": text; "versions": name -> text
+    window: tuple[float, float] = (0.0, 0.0)  # [s] the part that table and ledger speak of
 
     def __post_init__(self) -> None:
         """Refuse columns that do not belong together, and seal the samples."""
@@ -56,8 +56,11 @@ class Run:
         signals = {name: _sealed(values) for name, values in self.signals.items()}
         for name, values in {"time": time, **signals}.items():
             if values.ndim != 1 or len(values) != len(time):
-                raise WeldsimError(f"'{name}' has shape {values.shape}, but there are {len(time)} times", place="run",
-                                   advice="give every signal one value per time")
+                raise WeldsimError(
+                    f"'{name}' has shape {values.shape}, but there are {len(time)} times",
+                    place="run",
+                    advice="give every signal one value per time",
+                )
         missing = [name for name in signals if name not in self.units]
         if missing:
             raise WeldsimError(f"no unit is given for '{missing[0]}'", place="run", advice="give every signal its unit")
@@ -91,8 +94,11 @@ class Run:
     def between(self, t0: float, t1: float) -> "Run":
         """The samples and switchings from t0 to t1 [s], both included; without table and ledger (the whole's)."""
         if not t0 < t1:
-            raise WeldsimError(f"from {t0:g} s to {t1:g} s is no span of time", place="run.between",
-                               advice="give the earlier moment first")
+            raise WeldsimError(
+                f"from {t0:g} s to {t1:g} s is no span of time",
+                place="run.between",
+                advice="give the earlier moment first",
+            )
         first = np.searchsorted(self.time, t0, side="left")
         last = np.searchsorted(self.time, t1, side="right")
         return Run(

@@ -18,7 +18,7 @@ _MARK = b"RUN SEAL"
 LENGTH = len(_MARK) + hashlib.sha256().digest_size
 _BLOCK = 1 << 20
 _HDF5 = b"\x89HDF\r\n\x1a\n"
-_END_OF_FILE = {0: 40, 1: 44, 2: 28, 3: 28}      # superblock version -> where the HDF5 part says how long it is
+_END_OF_FILE = {0: 40, 1: 44, 2: 28, 3: 28}  # superblock version -> where the HDF5 part says how long it is
 
 
 def add_seal(stream: CarefulStream) -> None:
@@ -50,7 +50,7 @@ def broken_seal(place: Path) -> str:
 def _stated_size(head: bytes) -> int | None:
     """How long the HDF5 part is by its own account, from the first bytes of a file; None where it is no such part."""
     version = head[8] if len(head) == 64 and head.startswith(_HDF5) else -1
-    if version not in _END_OF_FILE or head[13 if version < 2 else 9] != 8:      # 8: the bytes of an address
+    if version not in _END_OF_FILE or head[13 if version < 2 else 9] != 8:  # 8: the bytes of an address
         return None
     return struct.unpack_from("<Q", head, _END_OF_FILE[version])[0]
 

@@ -21,8 +21,8 @@ from weldsim.runs.files import SEGMENT_NAME, new_file, open_run, opened, save_ru
 from weldsim.runs.replacing import PathText, cannot_write, shown, writable_target
 from weldsim.runs.run import Event, Ledger, Run, Table
 
-ROWS = 16 * layout.CHUNK      # rows of a segment: 13 s at 50 us, about 15 MB in memory with 12 signals
-_NOTHING = (np.inf, np.inf)   # a span that holds no sample
+ROWS = 16 * layout.CHUNK  # rows of a segment: 13 s at 50 us, about 15 MB in memory with 12 signals
+_NOTHING = (np.inf, np.inf)  # a span that holds no sample
 
 
 class SegmentWriter:
@@ -35,8 +35,11 @@ class SegmentWriter:
 
     def __init__(self, path: PathText, heading: Run, *, rows: int = ROWS) -> None:
         if rows <= 0 or rows % layout.CHUNK:
-            raise RunFileError(f"a segment of {rows} rows cannot be joined", place=shown(path),
-                               advice=f"use a multiple of {layout.CHUNK}")
+            raise RunFileError(
+                f"a segment of {rows} rows cannot be joined",
+                place=shown(path),
+                advice=f"use a multiple of {layout.CHUNK}",
+            )
         self.target = writable_target(path)
         self.folder = Path(f"{self.target}.segments")
         self._heading = replace(heading, provenance=heading.provenance | {"recording": secrets.token_hex(8)})
@@ -50,12 +53,13 @@ class SegmentWriter:
     def __enter__(self) -> "SegmentWriter":
         return self
 
-    def __exit__(self, kind: type[BaseException] | None, problem: BaseException | None,
-                 trace: TracebackType | None) -> None:
+    def __exit__(
+        self, kind: type[BaseException] | None, problem: BaseException | None, trace: TracebackType | None
+    ) -> None:
         if problem is None:
             self.close()
         else:
-            with contextlib.suppress(RunFileError):      # the first problem is the one to tell
+            with contextlib.suppress(RunFileError):  # the first problem is the one to tell
                 self.close()
 
     def _make_folder(self) -> None:
@@ -75,8 +79,11 @@ class SegmentWriter:
         ``events`` are the switchings up to the last time of the block.
         """
         if set(signals) != set(self._columns) or any(len(values) != len(time) for values in signals.values()):
-            raise RunFileError("a block does not hold one value per time for every signal of its heading",
-                               place=shown(self.target), advice="hand over the signals that were announced")
+            raise RunFileError(
+                "a block does not hold one value per time for every signal of its heading",
+                place=shown(self.target),
+                advice="hand over the signals that were announced",
+            )
         self._events.extend(events)
         taken = 0
         while taken < len(time):
@@ -130,8 +137,9 @@ class SegmentWriter:
         return self.target
 
 
-def join_segments(folder: PathText, path: PathText, *, ledger: Ledger, table: Table,
-                  window: tuple[float, float]) -> Path:
+def join_segments(
+    folder: PathText, path: PathText, *, ledger: Ledger, table: Table, window: tuple[float, float]
+) -> Path:
     """One run file out of the finished segments of a recording, in memory that does not grow with their number.
 
     The segments stay.
@@ -166,8 +174,11 @@ def _measure(places: Sequence[Path]) -> tuple[int, int]:
             rows += len(segment["time"])
             events += layout.count_events(segment)
     if len(recordings) > 1:
-        raise RunFileError("its segments come from different recordings", place=shown(places[0].parent),
-                           advice="open the segments one by one")
+        raise RunFileError(
+            "its segments come from different recordings",
+            place=shown(places[0].parent),
+            advice="open the segments one by one",
+        )
     return rows, events
 
 

@@ -6,7 +6,8 @@ switching, of a correction (derived here from the linearised crossing condition 
     S = J + (f_after - J f_before) r / (r f_before)
 
 with J the derivative of the state's jump (1 where it does not jump) and f = M x.  Newton steps on this map replace
-hundreds of periods where a bank bleeds slowly.  A solution counts only if it is stable, and one more plain period returns to it.
+hundreds of periods where a bank bleeds slowly.  A solution counts only if it is stable, and one more plain period
+returns to it.
 """
 
 from dataclasses import dataclass
@@ -17,8 +18,8 @@ from weldsim.engine.trace import Trace
 from weldsim.errors import SimulationError
 from weldsim.runs.supply import Supply
 
-RETURNED = 1e-9             # of full scale: a period that comes back this closely is periodic
-UNSTABLE = 1.0 + 1e-4       # a multiplier beyond this grows; below it is a slow state or one that remembers
+RETURNED = 1e-9  # of full scale: a period that comes back this closely is periodic
+UNSTABLE = 1.0 + 1e-4  # a multiplier beyond this grows; below it is a slow state or one that remembers
 FIRST_PERIODS = 25
 MOST_PERIODS = 1500
 
@@ -30,10 +31,10 @@ class Settled:
     state: np.ndarray
     signature: tuple[int, ...]
     periodic: bool
-    residual: float             # largest change over one period, of full scale
-    periods: int                # plain periods simulated
+    residual: float  # largest change over one period, of full scale
+    periods: int  # plain periods simulated
     newton_steps: int
-    multiplier: float           # largest magnitude of the map's eigenvalues
+    multiplier: float  # largest magnitude of the map's eigenvalues
 
 
 def settle(supply: Supply, *, delay: float | None, shooting: bool = True, mains_factor: float = 1.0) -> Settled:
@@ -59,7 +60,9 @@ def settle(supply: Supply, *, delay: float | None, shooting: bool = True, mains_
 class _Walker:
     """Plain stepping from zero crossing to zero crossing."""
 
-    def __init__(self, supply: Supply, setting: tuple[float | None, float], state: np.ndarray, signature: tuple[int, ...]) -> None:
+    def __init__(
+        self, supply: Supply, setting: tuple[float | None, float], state: np.ndarray, signature: tuple[int, ...]
+    ) -> None:
         self.supply, self.state, self.signature = supply, state, signature
         self.delay, self.mains_factor = setting
         self.periods = 0
@@ -69,10 +72,12 @@ class _Walker:
     def walk(self, periods: int) -> Trace:
         """Simulate some periods and stay at their end."""
         end = periods * self.supply.period
-        stepper = self.supply.stepper(self.state, self.signature, (0.0, end), delay=self.delay, mains_factor=self.mains_factor)
+        stepper = self.supply.stepper(
+            self.state, self.signature, (0.0, end), delay=self.delay, mains_factor=self.mains_factor
+        )
         stepper.run_to(end)
         trace = stepper.trace()
-        self.state = trace.end_state[:len(self.state)].copy()
+        self.state = trace.end_state[: len(self.state)].copy()
         self.signature = trace.signatures[trace.end_mode]
         self.periods += periods
         return trace
@@ -82,7 +87,7 @@ class _Walker:
         before = self.state
         trace = self.walk(1)
         self.scale = full_scale(trace, self.supply.system.states)
-        return float(np.max(np.abs(self.state - before)[:self.count] / self.scale, initial=0.0)), trace
+        return float(np.max(np.abs(self.state - before)[: self.count] / self.scale, initial=0.0)), trace
 
     def settled(self, periodic: bool, residual: float, newton: int, multiplier: float) -> Settled:
         """The present state as a result."""
@@ -105,9 +110,12 @@ class _Found:
 
 
 def _newton(walker: _Walker, trace: Trace) -> _Found:
-    """Newton steps on the map of one period, from the period just walked; nothing found leaves the walker where it was."""
+    """Newton steps on the map of one period, from the period just walked.
+
+    Nothing found leaves the walker where it was.
+    """
     home = walker.state, walker.signature, walker.periods
-    before, signature = trace.state[0, :len(walker.state)].copy(), trace.signatures[trace.mode[0]]
+    before, signature = trace.state[0, : len(walker.state)].copy(), trace.signatures[trace.mode[0]]
     best = np.inf
     for step in range(1, 8):
         map_derivative = monodromy(trace)
@@ -116,8 +124,8 @@ def _newton(walker: _Walker, trace: Trace) -> _Found:
         guess = before.copy()
         scale = walker.scale
         scaled = (np.eye(walker.count) - map_derivative) * scale / scale[:, None]
-        move, *_ = np.linalg.lstsq(scaled, change[:walker.count] / scale, rcond=1e-9)
-        guess[:walker.count] += move * scale
+        move, *_ = np.linalg.lstsq(scaled, change[: walker.count] / scale, rcond=1e-9)
+        guess[: walker.count] += move * scale
         walker.state, walker.signature = guess, signature
         before = guess.copy()
         try:

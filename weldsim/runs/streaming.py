@@ -1,4 +1,7 @@
-"""Long runs: simulated in parts, each read out, written and forgotten, so that memory does not grow with simulated time."""
+"""Long runs.
+
+Simulated in parts, each read out, written and forgotten, so that memory does not grow with simulated time.
+"""
 
 import math
 from collections.abc import Sequence
@@ -14,15 +17,24 @@ from weldsim.runs.segments import SegmentWriter
 from weldsim.runs.supply import supply_of
 from weldsim.scenario.document import Scenario
 
-PART = 1.0          # [s] simulated before samples are written and pieces forgotten
+PART = 1.0  # [s] simulated before samples are written and pieces forgotten
 
 
-def perform_to_file(scenario: Scenario, path: str | Path, *, dial: float | None = None, delay: float | None = None,  # noqa: PLR0913 (as perform)
-                    duration: float | None = None, window: float | None = None, sample_interval: float | None = None,
-                    signals: Sequence[str] | None = None) -> Path:
+def perform_to_file(  # noqa: PLR0913 (all by keyword)
+    scenario: Scenario,
+    path: str | Path,
+    *,
+    dial: float | None = None,
+    delay: float | None = None,
+    duration: float | None = None,
+    window: float | None = None,
+    sample_interval: float | None = None,
+    signals: Sequence[str] | None = None,
+) -> Path:
     """Simulate from rest straight into a run file, in constant memory; arguments as those of perform.
 
-    Left by an error or Ctrl-C, the recorded part stays as a folder of segments, ``<path>.segments``, which open_run opens.
+    Left by an error or Ctrl-C, the recorded part stays as a folder of segments, ``<path>.segments``, which open_run
+    opens.
 
     Raises
     ------
@@ -37,8 +49,14 @@ def perform_to_file(scenario: Scenario, path: str | Path, *, dial: float | None 
     spacing = sample_interval or supply.period / SAMPLES_PER_PERIOD
     known = {signal.name: signal for signal in supply.system.signals}
     names = list(signals) if signals is not None else list(known)
-    heading = Run(scenario, np.zeros(0), {name: np.zeros(0) for name in names}, {name: known[name].unit for name in names},
-                  {name: known[name].label for name in names}, provenance=stamp("perform_to_file", weldsim_version=__version__))
+    heading = Run(
+        scenario,
+        np.zeros(0),
+        {name: np.zeros(0) for name in names},
+        {name: known[name].unit for name in names},
+        {name: known[name].label for name in names},
+        provenance=stamp("perform_to_file", weldsim_version=__version__),
+    )
     sums, written, count = _WindowSums(names), 0, math.floor(length / spacing + 1e-6) + 1
     with SegmentWriter(path, heading) as writer:
         for begin, end in _parts(length, window):
@@ -47,8 +65,11 @@ def perform_to_file(scenario: Scenario, path: str | Path, *, dial: float | None 
             trace = stepper.trace()
             last = count if end == length else math.ceil(end / spacing - 1e-9)
             values = trace.sample(names, origin + written * spacing, spacing, last - written)
-            writer.add(np.arange(written, last) * spacing, dict(zip(names, values, strict=True)),
-                       [(instant - origin, *change) for instant, *change in trace.changes()])
+            writer.add(
+                np.arange(written, last) * spacing,
+                dict(zip(names, values, strict=True)),
+                trace.changes(origin),
+            )
             written = last
             if begin >= length - window - 1e-12:
                 sums.add(trace, (origin + begin, origin + end), jumps=float(stepper.account[0]) - before)
@@ -91,15 +112,19 @@ class _WindowSums:
                 self.ledger[part] = entry + (before if isinstance(before, float) else 0.0)
             else:
                 lines = self.ledger.setdefault(part, {})
+                assert isinstance(lines, dict)
                 for role, energy in entry.items():
-                    lines[role] = lines.get(role, 0.0) + energy     # type: ignore[union-attr, operator]
+                    lines[role] = lines.get(role, 0.0) + energy
 
     def table(self, units: dict[str, str]) -> Table:
         """Mean, rms, least and largest of every signal."""
         result: Table = {}
         for i, name in enumerate(self.names):
             unit = units[name]
-            result |= {f"{name}.mean": (self.integral[i] / self.length, unit),
-                       f"{name}.rms": (math.sqrt(max(self.square[i], 0.0) / self.length), unit),
-                       f"{name}.min": (float(self.least[i]), unit), f"{name}.max": (float(self.largest[i]), unit)}
+            result |= {
+                f"{name}.mean": (self.integral[i] / self.length, unit),
+                f"{name}.rms": (math.sqrt(max(self.square[i], 0.0) / self.length), unit),
+                f"{name}.min": (float(self.least[i]), unit),
+                f"{name}.max": (float(self.largest[i]), unit),
+            }
         return result

@@ -39,8 +39,16 @@ class Supply:
         start = self.scenario.start
         return self.system.start(**start_values(start))
 
-    def stepper(self, state: np.ndarray, signature: Sequence[int], span: tuple[float, float], *, delay: float | None,
-                extra: Sequence[Command] = (), mains_factor: float = 1.0) -> Stepper:
+    def stepper(
+        self,
+        state: np.ndarray,
+        signature: Sequence[int],
+        span: tuple[float, float],
+        *,
+        delay: float | None,
+        extra: Sequence[Command] = (),
+        mains_factor: float = 1.0,
+    ) -> Stepper:
         """A run under way from a state, over a span of the mains clock, with the gate driven throughout."""
         commands = [*gate_commands(self.scenario, self.system, delay, span), *extra]
         plan = RunPlan(span[0], span[1], state, tuple(signature), commands, source_scale=mains_factor)
@@ -51,7 +59,9 @@ class Supply:
         state, signature = self.rest()
         begin = self.scenario.start.mains_phase / 360.0 * self.period
         shorts = short_commands(self.scenario, self.system, begin, duration)
-        return self.stepper(state, signature, (begin, begin + duration), delay=delay, extra=shorts, mains_factor=mains_factor)
+        return self.stepper(
+            state, signature, (begin, begin + duration), delay=delay, extra=shorts, mains_factor=mains_factor
+        )
 
     def delay(self, dial: float | None = None, delay: float | None = None) -> float | None:
         """Delay angle asked for [deg]."""
@@ -86,7 +96,18 @@ def network_key(scenario: Scenario) -> str:
     """What of a scenario enters its network, as text."""
     control = scenario.phase_control
     if control is not None and control.dial_kind != "rc-diac":
-        control = dataclasses.replace(control, dial=0.0, delay_at_0=0.0, delay_at_100=0.0, asymmetry=0.0, pulse_width=0.0,
-                                      pulse_spacing=0.0, train_end=0.0)
-    return repr(dataclasses.replace(scenario, title="", notes="", breaker=None, start=type(scenario.start)(),
-                                    phase_control=control, wire=None))
+        control = dataclasses.replace(
+            control,
+            dial=0.0,
+            delay_at_0=0.0,
+            delay_at_100=0.0,
+            asymmetry=0.0,
+            pulse_width=0.0,
+            pulse_spacing=0.0,
+            train_end=0.0,
+        )
+    return repr(
+        dataclasses.replace(
+            scenario, title="", notes="", breaker=None, start=type(scenario.start)(), phase_control=control, wire=None
+        )
+    )

@@ -17,7 +17,7 @@ if TYPE_CHECKING:
     from weldsim.scenario.document import Scenario
 
 LEVELS = ("good", "note", "fault")
-MAINS_STEPS = (-10, 0, 10)      # [%] the mains voltages behind a spread
+MAINS_STEPS = (-10, 0, 10)  # [%] the mains voltages behind a spread
 
 
 @dataclass(frozen=True)
@@ -39,8 +39,11 @@ class Verdict:
     def __post_init__(self) -> None:
         """Refuse a level that nobody knows how to show."""
         if self.level not in LEVELS:
-            raise WeldsimError(f"the verdict '{self.name}' has the level '{self.level}'", place="answer",
-                               advice=f"use one of {', '.join(LEVELS)}")
+            raise WeldsimError(
+                f"the verdict '{self.name}' has the level '{self.level}'",
+                place="answer",
+                advice=f"use one of {', '.join(LEVELS)}",
+            )
 
 
 @dataclass(frozen=True, eq=False)
@@ -60,10 +63,12 @@ class Answer:
         answer: dict[str, Any] = {
             "study": self.study,
             "scenario": self.scenario.source or self.scenario.title,
-            "numbers": {name: {"value": _plain(number.value), "unit": number.unit}
-                        for name, number in self.numbers.items()},
-            "verdicts": [{"name": verdict.name, "level": verdict.level, "text": verdict.text}
-                         for verdict in self.verdicts],
+            "numbers": {
+                name: {"value": _plain(number.value), "unit": number.unit} for name, number in self.numbers.items()
+            },
+            "verdicts": [
+                {"name": verdict.name, "level": verdict.level, "text": verdict.text} for verdict in self.verdicts
+            ],
             "assumptions": list(self.assumptions),
         }
         return answer if self.rows is None else answer | {"rows": _plain(self.rows)}
@@ -83,8 +88,11 @@ def _plain(value: Any) -> Any:
         return {str(key): _plain(inner) for key, inner in value.items()}
     if isinstance(value, (list, tuple, np.ndarray)):
         return [_plain(inner) for inner in value]
-    raise WeldsimError(f"a {type(value).__name__} cannot stand in an answer", place="answer",
-                       advice="use numbers, text, lists and dictionaries")
+    raise WeldsimError(
+        f"a {type(value).__name__} cannot stand in an answer",
+        place="answer",
+        advice="use numbers, text, lists and dictionaries",
+    )
 
 
 def spread(values: Sequence[float], unit: str, *, digits: int = 3) -> str:
@@ -94,8 +102,11 @@ def spread(values: Sequence[float], unit: str, *, digits: int = 3) -> str:
     '128 A (115 to 140 A over mains -10 to +10 %)'
     """
     if len(values) != len(MAINS_STEPS):
-        raise WeldsimError(f"a spread over the mains has {len(MAINS_STEPS)} values, not {len(values)}", place="spread",
-                           advice="give the figure at mains -10, 0 and +10 %")
+        raise WeldsimError(
+            f"a spread over the mains has {len(MAINS_STEPS)} values, not {len(values)}",
+            place="spread",
+            advice="give the figure at mains -10, 0 and +10 %",
+        )
     middle = amount(values[1], unit, digits=digits)
     reached = [value for value in values if math.isfinite(value)]
     if len(reached) < len(values):

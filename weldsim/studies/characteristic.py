@@ -5,12 +5,13 @@ from collections.abc import Sequence
 from weldsim.errors import QuestionError
 from weldsim.parts.load import load_line
 from weldsim.runs.perform import Recording, record
+from weldsim.runs.run import Run
 from weldsim.scenario.document import Scenario
 from weldsim.scenario.vary import vary
 from weldsim.studies.answer import Answer, Number, Verdict
 
 DIALS = (0.2, 0.4, 0.6, 0.8, 1.0)
-RESISTANCES = (0.005, 0.02, 0.04, 0.06, 0.09, 0.13, 0.2, 0.35, 0.7, 2.0, 10.0)      # [ohm] from nearly short to nearly open
+RESISTANCES = (0.005, 0.02, 0.04, 0.06, 0.09, 0.13, 0.2, 0.35, 0.7, 2.0, 10.0)  # [ohm] from nearly short to nearly open
 SIGNALS = ("output.voltage", "output.current", "primary.current")
 MAINS_STEPS = (0.9, 1.0, 1.1)
 
@@ -30,7 +31,8 @@ def ask(scenario: Scenario, *, dials: Sequence[float] | None = None) -> Answer:
 
     Raises
     ------
-    QuestionError : an RC-and-diac dial or no phase control cannot be set to several dials; WiringError, SimulationError.
+    QuestionError : an RC-and-diac dial or no phase control cannot be set to several dials; WiringError,
+    SimulationError.
     """
     settings = _settings(scenario, dials)
     process = scenario.load.process if scenario.load is not None and scenario.load.kind == "load line" else "MIG"
@@ -38,15 +40,26 @@ def ask(scenario: Scenario, *, dials: Sequence[float] | None = None) -> Answer:
     lines = {r: with_load(scenario, {"load.kind": "resistor", "load.resistance": r}) for r in RESISTANCES}
     crossing = with_load(scenario, {"load.kind": "load line", "load.process": process})
     numbers: dict[str, Number] = {}
-    verdicts, runs = [], {}
+    verdicts: list[Verdict] = []
+    runs: dict[str, Run] = {}
     for dial in settings:
         recordings = {step: _settled(crossing, dial, mains_factor=step) for step in MAINS_STEPS}
         current, voltage = _point(recordings[1.0])
         for resistance in RESISTANCES:
             point = _point(_settled(lines[resistance], dial))
-            rows.append({"kind": "line", "dial": dial, "delay": recordings[1.0].delay, "resistance": resistance,
-                         "current": point[0], "voltage": point[1]})
-        rows.append({"kind": "crossing", "dial": dial, "delay": recordings[1.0].delay, "current": current, "voltage": voltage})
+            rows.append(
+                {
+                    "kind": "line",
+                    "dial": dial,
+                    "delay": recordings[1.0].delay,
+                    "resistance": resistance,
+                    "current": point[0],
+                    "voltage": point[1],
+                }
+            )
+        rows.append(
+            {"kind": "crossing", "dial": dial, "delay": recordings[1.0].delay, "current": current, "voltage": voltage}
+        )
         name = "crossing" if dial is None else f"crossing.dial_{100 * dial:.0f}"
         numbers[f"{name}.current"], numbers[f"{name}.voltage"] = Number(current, "A"), Number(voltage, "V")
         verdicts.append(_verdict(dial, recordings))
@@ -54,8 +67,10 @@ def ask(scenario: Scenario, *, dials: Sequence[float] | None = None) -> Answer:
     line = load_line(process)
     rows += _load_line_rows(line, largest=max(row["current"] for row in rows))
     assumptions = [
-        f"Conventional load line of {process}: {line[0]:g} V + {line[1]:g} ohm x I, at most {line[2]:g} V (IEC 60974-1); real short arcs lie below it.",
-        "Every point is a settled state on a resistor, means of voltage and current behind the weld leads; windings at the scenario's temperature.",
+        f"Conventional load line of {process}: {line[0]:g} V + {line[1]:g} ohm x I, at most {line[2]:g} V (IEC "
+        f"60974-1); real short arcs lie below it.",
+        "Every point is a settled state on a resistor, means of voltage and current behind the weld leads; windings "
+        "at the scenario's temperature.",
         "Spread: the crossing at mains -10, 0 and +10 %, same dial.",
     ]
     return Answer("characteristic", scenario, numbers, verdicts, assumptions, rows=rows, runs=runs)
@@ -74,8 +89,11 @@ def _settings(scenario: Scenario, dials: Sequence[float] | None) -> list[float |
     control = scenario.phase_control
     if control is None or control.dial_kind == "rc-diac":
         if dials:
-            raise QuestionError("its output cannot be set by --dial", place="phase_control",
-                                advice="leave --dial out, or choose dial_kind = \"linear\"")
+            raise QuestionError(
+                "its output cannot be set by --dial",
+                place="phase_control",
+                advice='leave --dial out, or choose dial_kind = "linear"',
+            )
         return [None]
     return list(dials or DIALS)
 
@@ -87,7 +105,15 @@ def with_load(scenario: Scenario, changes: dict[str, object]) -> Scenario:
 
 
 def _settled(scenario: Scenario, dial: float | None, *, mains_factor: float = 1.0) -> Recording:
-    return record(scenario, dial=dial, start="steady", signals=SIGNALS, figures=SIGNALS, duration=2.0 / scenario.mains.frequency, mains_factor=mains_factor)
+    return record(
+        scenario,
+        dial=dial,
+        start="steady",
+        signals=SIGNALS,
+        figures=SIGNALS,
+        duration=2.0 / scenario.mains.frequency,
+        mains_factor=mains_factor,
+    )
 
 
 def _point(recording: Recording) -> tuple[float, float]:
@@ -102,5 +128,9 @@ def _verdict(dial: float | None, recordings: dict[float, Recording]) -> Verdict:
     name = "crossing" if dial is None else f"crossing_dial_{100 * dial:.0f}"
     where = "The supply" if dial is None else f"Dial {100 * dial:.0f} % ({recordings[1.0].delay:.0f} deg)"
     current, voltage = _point(recordings[1.0])
-    return Verdict(name, "note", f"{where} meets the load line at {current:.4g} A, {voltage:.3g} V "
-                   f"(mains -10, 0, +10 %: {currents[0]:.4g}, {currents[1]:.4g}, {currents[2]:.4g} A).")
+    return Verdict(
+        name,
+        "note",
+        f"{where} meets the load line at {current:.4g} A, {voltage:.3g} V "
+        f"(mains -10, 0, +10 %: {currents[0]:.4g}, {currents[1]:.4g}, {currents[2]:.4g} A).",
+    )

@@ -19,7 +19,7 @@ from weldsim.studies.inrush_stress import stress_rows
 from weldsim.studies.progress import Progress, silent
 
 PRESSES = 1000
-HALF_CYCLE_RULE = 20.0      # [A] rms over half a period (IEC 61000-3-3, manual switching without test)
+HALF_CYCLE_RULE = 20.0  # [A] rms over half a period (IEC 61000-3-3, manual switching without test)
 
 
 @dataclass(frozen=True)
@@ -32,8 +32,18 @@ class Trips:
     above_high: int
 
 
-def ask(scenario: Scenario, *, presses: int = PRESSES, seed: int = 1, dial: float | None = None, delay: float | None = None,  # noqa: PLR0913
-        remedies: bool = True, workers: int | None = None, executor: Executor | None = None, progress: Progress = silent) -> Answer:
+def ask(  # noqa: PLR0913 (all by keyword)
+    scenario: Scenario,
+    *,
+    presses: int = PRESSES,
+    seed: int = 1,
+    dial: float | None = None,
+    delay: float | None = None,
+    remedies: bool = True,
+    workers: int | None = None,
+    executor: Executor | None = None,
+    progress: Progress = silent,
+) -> Answer:
     """Random trigger presses, the map over phase and remanence, and remedies side by side.
 
     Parameters
@@ -63,7 +73,9 @@ def ask(scenario: Scenario, *, presses: int = PRESSES, seed: int = 1, dial: floa
     """
     check_question(scenario, presses)
     done: list[Press] = []
-    for batch in press_many(scenario, count=presses, seed=seed, dial=dial, delay=delay, workers=workers, executor=executor):
+    for batch in press_many(
+        scenario, count=presses, seed=seed, dial=dial, delay=delay, workers=workers, executor=executor
+    ):
         done += batch
         progress(len(done), presses, "presses")
     done.sort(key=lambda press: press.trial)
@@ -72,38 +84,64 @@ def ask(scenario: Scenario, *, presses: int = PRESSES, seed: int = 1, dial: floa
     numbers = statistics(done, first)
     trips = count_trips(scenario, done)
     if trips is not None:
-        numbers |= {"presses.tripped": Number(trips.above_middle, "1"), "presses.tripped.low_threshold": Number(trips.above_low, "1"),
-                    "presses.tripped.high_threshold": Number(trips.above_high, "1")}
+        numbers |= {
+            "presses.tripped": Number(trips.above_middle, "1"),
+            "presses.tripped.low_threshold": Number(trips.above_low, "1"),
+            "presses.tripped.high_threshold": Number(trips.above_high, "1"),
+        }
     rows = [_press_row(press, peak) for press, peak in zip(done, first, strict=True)]
     rows += map_rows(scenario, dial=dial, delay=delay)
-    remedy = remedy_rows(scenario, seed=seed, count=min(presses, 100), dial=dial, delay=delay, progress=progress) if remedies else []
+    remedy = (
+        remedy_rows(scenario, seed=seed, count=min(presses, 100), dial=dial, delay=delay, progress=progress)
+        if remedies
+        else []
+    )
     rows += remedy
     worst = drawn(seed, done[int(first.argmax())].trial)
     stress = stress_rows(scenario, worst, dial=dial, delay=delay) if remedies else []
     rows += stress
     runs = typical_runs(scenario, done, first, seed=seed, dial=dial, delay=delay)
-    return Answer("inrush", scenario, numbers, [*_verdicts(scenario, done, first, trips, remedy), *_stress_verdicts(stress)], _assumptions(scenario, presses, seed),
-                  rows=rows, runs=runs)
+    return Answer(
+        "inrush",
+        scenario,
+        numbers,
+        [*_verdicts(scenario, done, first, trips, remedy), *_stress_verdicts(stress)],
+        _assumptions(scenario, presses, seed),
+        rows=rows,
+        runs=runs,
+    )
 
 
 def check_question(scenario: Scenario, presses: int) -> None:
     """Refuse what cannot be answered."""
     if presses < 1:
-        raise QuestionError(f"{presses} presses say nothing", place="presses", advice="ask for 1 or more; 1000 give a good statistic")
+        raise QuestionError(
+            f"{presses} presses say nothing", place="presses", advice="ask for 1 or more; 1000 give a good statistic"
+        )
     if scenario.transformer is None or scenario.core is None:
-        raise QuestionError("there is no core that could be magnetised", place="core",
-                            advice="add a [transformer] and a [core] with a magnetising curve")
+        raise QuestionError(
+            "there is no core that could be magnetised",
+            place="core",
+            advice="add a [transformer] and a [core] with a magnetising curve",
+        )
     core = scenario.core
     if not is_iron(core) and core.saturation_flux_linkage is None:
-        raise QuestionError("the core has no magnetising curve: it never saturates", place="core.saturation_flux_linkage",
-                            advice="give saturation_flux_linkage and saturated_inductance, or section, path_length and steel")
+        raise QuestionError(
+            "the core has no magnetising curve: it never saturates",
+            place="core.saturation_flux_linkage",
+            advice="give saturation_flux_linkage and saturated_inductance, or section, path_length and steel",
+        )
 
 
 def statistics(presses: list[Press], first: np.ndarray) -> dict[str, Number]:
     """Median, 90 % and worst of the first peak; worst I2t of a half cycle; remanence at the trigger (5 and 95 %)."""
-    numbers = {"presses.count": Number(len(presses), "1"), "first_peak.median": Number(float(np.median(first)), "A"),
-               "first_peak.p90": Number(float(np.quantile(first, 0.9)), "A"), "first_peak.worst": Number(float(first.max()), "A"),
-               "half_cycle.i2t.worst": Number(max((h.i2t for p in presses for h in p.half_cycles), default=0.0), "A2.s")}
+    numbers = {
+        "presses.count": Number(len(presses), "1"),
+        "first_peak.median": Number(float(np.median(first)), "A"),
+        "first_peak.p90": Number(float(np.quantile(first, 0.9)), "A"),
+        "first_peak.worst": Number(float(first.max()), "A"),
+        "half_cycle.i2t.worst": Number(max((h.i2t for p in presses for h in p.half_cycles), default=0.0), "A2.s"),
+    }
     flux = np.array([press.flux_linkage for press in presses])
     density = np.array([math.nan if press.flux_density is None else press.flux_density for press in presses])
     for name, values, unit in (("remanence", density, "T"), ("remanence.flux_linkage", flux, "V.s")):
@@ -121,13 +159,25 @@ def count_trips(scenario: Scenario, presses: list[Press]) -> Trips | None:
         return None
     current = np.array([press.largest for press in presses]) / math.sqrt(2.0)
     low, high = band
-    return Trips(len(presses), int((current > low).sum()), int((current > 0.5 * (low + high)).sum()), int((current > high).sum()))
+    return Trips(
+        len(presses), int((current > low).sum()), int((current > 0.5 * (low + high)).sum()), int((current > high).sum())
+    )
 
 
 def _press_row(press: Press, first: float) -> dict:
-    return {"kind": "press", "trial": press.trial, "ended": press.ended, "pause": press.pause, "phase": press.phase,
-            "flux_linkage": press.flux_linkage, "flux_density": press.flux_density, "bank_voltage": press.bank_voltage,
-            "first_peak": first, "largest_peak": press.largest, "i2t": max((h.i2t for h in press.half_cycles), default=0.0)}
+    return {
+        "kind": "press",
+        "trial": press.trial,
+        "ended": press.ended,
+        "pause": press.pause,
+        "phase": press.phase,
+        "flux_linkage": press.flux_linkage,
+        "flux_density": press.flux_density,
+        "bank_voltage": press.bank_voltage,
+        "first_peak": first,
+        "largest_peak": press.largest,
+        "i2t": max((h.i2t for h in press.half_cycles), default=0.0),
+    }
 
 
 def interval(hits: int, count: int) -> tuple[float, float]:
@@ -139,28 +189,55 @@ def interval(hits: int, count: int) -> tuple[float, float]:
     return max(0.0, middle - width), min(1.0, middle + width)
 
 
-def _verdicts(scenario: Scenario, presses: list[Press], first: np.ndarray, trips: Trips | None, remedies: list[dict]) -> list[Verdict]:
+def _verdicts(
+    scenario: Scenario, presses: list[Press], first: np.ndarray, trips: Trips | None, remedies: list[dict]
+) -> list[Verdict]:
     spread = f"median {np.median(first):.3g} A, 90 % below {np.quantile(first, 0.9):.3g} A, worst {first.max():.3g} A"
     found = []
     if trips is not None and scenario.breaker is not None:
         low, high = interval(trips.above_middle, trips.count)
         share = 100.0 * trips.above_middle / trips.count
         level = "fault" if share > 5.0 else "note" if trips.above_low else "good"
-        found.append(Verdict("trips", level, f"{share:.0f} of 100 presses trip a {scenario.breaker.curve}{scenario.breaker.current:g} breaker at the middle of its "
-                             f"instantaneous band ({trips.above_middle} of {trips.count}; 95 % confidence {100 * low:.0f} to {100 * high:.0f} of 100; lower edge of the band "
-                             f"{100 * trips.above_low / trips.count:.0f}, upper edge {100 * trips.above_high / trips.count:.0f} of 100); {spread}. "
-                             f"{_other_curves(scenario, presses)} A breaker protects the cable: never answer a trip by a bigger one."))
+        found.append(
+            Verdict(
+                "trips",
+                level,
+                f"{share:.0f} of 100 presses trip a {scenario.breaker.curve}{scenario.breaker.current:g} breaker at "
+                f"the middle of its "
+                f"instantaneous band ({trips.above_middle} of {trips.count}; 95 % confidence {100 * low:.0f} to "
+                f"{100 * high:.0f} of 100; lower edge of the band "
+                f"{100 * trips.above_low / trips.count:.0f}, upper edge {100 * trips.above_high / trips.count:.0f} of "
+                f"100); {spread}. "
+                f"{_other_curves(scenario, presses)} A breaker protects the cable: never answer a trip by a bigger "
+                f"one.",
+            )
+        )
     else:
         found.append(Verdict("peaks", "note", f"Without a breaker in the scenario: {spread}."))
     rms = np.array([_largest_half_period_rms(press, 0.5 / scenario.mains.frequency) for press in presses])
     over = int((rms > HALF_CYCLE_RULE).sum())
-    found.append(Verdict("half_period_rms", "note", f"{100.0 * over / len(rms):.0f} of 100 presses exceed 20 A rms over a half period (largest {rms.max():.3g} A), the level up "
-                         "to which IEC 61000-3-3 accepts manual switching without a test."))
+    found.append(
+        Verdict(
+            "half_period_rms",
+            "note",
+            f"{100.0 * over / len(rms):.0f} of 100 presses exceed 20 A rms over a half period (largest "
+            f"{rms.max():.3g} A), the level up "
+            "to which IEC 61000-3-3 accepts manual switching without a test.",
+        )
+    )
     best = min((row for row in remedies if row["kind"] == "remedy"), key=lambda row: row["p90_of_60_ms"], default=None)
     usual = next((row for row in remedies if row.get("name") == "as it is"), None)
     if best is not None and usual is not None and best is not usual:
-        found.append(Verdict("best_remedy", "note", f"Of the remedies tried on this core, '{best['name']}' does best: in 90 of 100 presses no peak of the first 60 ms exceeds "
-                             f"{best['p90_of_60_ms']:.3g} A, against {usual['p90_of_60_ms']:.3g} A as it is ({best['count']} presses each, same draws)."))
+        found.append(
+            Verdict(
+                "best_remedy",
+                "note",
+                f"Of the remedies tried on this core, '{best['name']}' does best: in 90 of 100 presses no peak of the "
+                f"first 60 ms exceeds "
+                f"{best['p90_of_60_ms']:.3g} A, against {usual['p90_of_60_ms']:.3g} A as it is ({best['count']} "
+                f"presses each, same draws).",
+            )
+        )
     return found
 
 
@@ -171,8 +248,15 @@ def _stress_verdicts(rows: list[dict]) -> list[Verdict]:
         mine = [row for row in rows if row["part"] == part]
         broken = [row for row in mine if row["holds"] is False]
         told = "; ".join(f"{row['case']}: peak {row['peak']:.3g} A, I2t {row['i2t']:.3g} A2s" for row in broken or mine)
-        rating = f"ratings: surge {_amount(mine[0]['surge_rating'], 'A')}, I2t {_amount(mine[0]['i2t_rating'], 'A2s')}; data sheets measure them at their own temperature and shape"
-        found.append(Verdict(f"stress_{part.replace(' ', '_')}", "fault" if broken else "good", f"The {part} {'goes beyond its ratings' if broken else 'stays within its ratings'} ({told}; {rating})."))
+        surge, energy = _amount(mine[0]["surge_rating"], "A"), _amount(mine[0]["i2t_rating"], "A2s")
+        rating = f"ratings: surge {surge}, I2t {energy}; data sheets measure them at their own temperature and shape"
+        found.append(
+            Verdict(
+                f"stress_{part.replace(' ', '_')}",
+                "fault" if broken else "good",
+                f"The {part} {'goes beyond its ratings' if broken else 'stays within its ratings'} ({told}; {rating}).",
+            )
+        )
     return found
 
 
@@ -185,8 +269,12 @@ def _other_curves(scenario: Scenario, presses: list[Press]) -> str:
     assert scenario.breaker is not None
     peaks = np.array([press.largest for press in presses]) / (math.sqrt(2.0) * scenario.breaker.current)
     bands = {"B": 4.0, "C": 7.5, "D": 15.0}
-    texts = [f"{curve} {100.0 * float((peaks > middle).mean()):.0f}" for curve, middle in bands.items() if curve != scenario.breaker.curve]
-    return f"Of 100 presses the other curves of this rating (IEC 60898-1, middle of the band) would trip: {', '.join(texts)}."
+    texts = [
+        f"{curve} {100.0 * float((peaks > middle).mean()):.0f}"
+        for curve, middle in bands.items()
+        if curve != scenario.breaker.curve
+    ]
+    return f"The other curves of this rating (IEC 60898-1, middle of the band) would trip of 100: {', '.join(texts)}."
 
 
 def _largest_half_period_rms(press: Press, half: float) -> float:
@@ -196,12 +284,17 @@ def _largest_half_period_rms(press: Press, half: float) -> float:
 
 def _assumptions(scenario: Scenario, presses: int, seed: int) -> list[str]:
     lines = [
-        f"{presses} presses, seed {seed}: the preceding conduction (the scenario's load, settled) ends at a random moment, pause log-uniform {PAUSES[0]:g} to {PAUSES[1]:g} s, "
+        f"{presses} presses, seed {seed}: the preceding conduction (the scenario's load, settled) ends at a random "
+        f"moment, pause log-uniform {PAUSES[0]:g} to {PAUSES[1]:g} s, "
         "trigger closed at a random phase of the mains; 60 ms of each press looked at.",
         "Remanence is what the hysteresis model leaves when the device stops; nothing is typed in.",
-        "A half cycle is shorter than the 0.1 s of the breaker standard: that its peak over sqrt2 decides is common practice, no published source.",
+        "A half cycle is shorter than the 0.1 s of the breaker standard: that its peak over sqrt2 decides is common "
+        "practice, no published source.",
         "Breaker bands of IEC 60898-1: B 3 to 5, C 5 to 10, D 10 to 20 times the rated current.",
     ]
     if scenario.core is not None and not scenario.core.hysteresis and not is_iron(scenario.core):
-        lines.append("The core is given without hysteresis: its remanence is what is left after the last conduction of a lossless core, usually none.")
+        lines.append(
+            "The core is given without hysteresis: its remanence is what is left after the last conduction of a "
+            "lossless core, usually none."
+        )
     return lines

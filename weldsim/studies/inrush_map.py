@@ -1,4 +1,7 @@
-"""The map of an inrush: first peak over the phase of the trigger and the remanence of the core, bank empty or charged."""
+"""The map of an inrush.
+
+First peak over the phase of the trigger and the remanence of the core, bank empty or charged.
+"""
 
 import numpy as np
 
@@ -7,13 +10,14 @@ from weldsim.scenario.document import Scenario
 
 PHASES = 24
 REMANENCES = 13
-LOOKED_AT = 0.04            # [s]
+LOOKED_AT = 0.04  # [s]
 
 
 def map_rows(scenario: Scenario, *, dial: float | None, delay: float | None, bank_voltage: float = 0.0) -> list[dict]:
     """Rows of kind "map": phase [deg], remanence [V s, T], first peak [A], half-cycle rms [A] and I2t [A2 s].
 
-    The core rests with the flux typed in (friction elements as a core that was let go there), up to what it can keep without a current.
+    The core rests with the flux typed in (friction elements as a core that was let go there), up to what it can keep
+    without a current.
     """
     presser = Presser(scenario, dial=dial, delay=delay)
     most = presser.most_remanence()
@@ -22,9 +26,19 @@ def map_rows(scenario: Scenario, *, dial: float | None, delay: float | None, ban
         state, signature = presser.resting(float(remanence), bank_voltage)
         for k in range(PHASES):
             start = k / PHASES * presser.period + presser.period
-            press, _ = presser.press_from(state, signature, start, trial=0, trigger=Trigger(0.0, 0.0, k / PHASES), looked_at=LOOKED_AT)
+            press, _ = presser.press_from(
+                state, signature, start, trial=0, trigger=Trigger(0.0, 0.0, k / PHASES), looked_at=LOOKED_AT
+            )
             i2t = max((half.i2t for half in press.half_cycles), default=0.0)
-            rows.append({"kind": "map", "phase": 360.0 * k / PHASES, "remanence": float(remanence), "flux_density": press.flux_density,
-                         "first_peak": press.first_peak(presser.period), "i2t": i2t,
-                         "half_cycle_rms": float(np.sqrt(i2t / (0.5 * presser.period)))})
+            rows.append(
+                {
+                    "kind": "map",
+                    "phase": 360.0 * k / PHASES,
+                    "remanence": float(remanence),
+                    "flux_density": press.flux_density,
+                    "first_peak": press.first_peak(presser.period),
+                    "i2t": i2t,
+                    "half_cycle_rms": float(np.sqrt(i2t / (0.5 * presser.period))),
+                }
+            )
     return rows

@@ -11,13 +11,18 @@ from weldsim.scenario.document import Scenario
 from weldsim.scenario.vary import vary
 from weldsim.studies.progress import Progress, silent
 
-ANGLES = (30.0, 60.0, 90.0, 120.0, 150.0)       # [deg] first-fire sweep
-RAMPS = (5, 10, 20)                              # half cycles
-MORE_IMPEDANCE = 0.5                             # [ohm] a long lead's worth
+ANGLES = (30.0, 60.0, 90.0, 120.0, 150.0)  # [deg] first-fire sweep
+RAMPS = (5, 10, 20)  # half cycles
+MORE_IMPEDANCE = 0.5  # [ohm] a long lead's worth
 
 
-def remedy_rows(scenario: Scenario, *, seed: int, count: int, dial: float | None, delay: float | None, progress: Progress = silent) -> list[dict]:
-    """Rows of kind "remedy": name, presses, median, 90 % and worst first peak [A], presses beyond the middle of the breaker's band."""
+def remedy_rows(
+    scenario: Scenario, *, seed: int, count: int, dial: float | None, delay: float | None, progress: Progress = silent
+) -> list[dict]:
+    """Rows of kind "remedy".
+
+    Name, presses, median, 90 % and worst first peak [A], presses beyond the middle of the breaker's band.
+    """
     rows = []
     plain = Presser(scenario, dial=dial, delay=delay)
     remedies = list(_rules(plain))
@@ -44,7 +49,9 @@ def _rules(presser: Presser) -> Iterator[FirstFire | None]:
     yield FirstFire("polarity same as the last", polarity="same")
     for angle in ANGLES:
         for polarity in ("opposite", "same"):
-            yield FirstFire(f"first fire at {angle:g} deg, polarity {polarity} to the last", angle=angle, polarity=polarity)
+            yield FirstFire(
+                f"first fire at {angle:g} deg, polarity {polarity} to the last", angle=angle, polarity=polarity
+            )
     for ramp in RAMPS:
         yield FirstFire(f"ramp of {ramp} half cycles", ramp=ramp)
         yield FirstFire(f"ramp of {ramp} half cycles, polarity opposite to the last", ramp=ramp, polarity="opposite")
@@ -53,8 +60,16 @@ def _rules(presser: Presser) -> Iterator[FirstFire | None]:
 def _row(scenario: Scenario, name: str, presses: list, period: float) -> dict:
     first = np.array([press.first_peak(period) for press in presses])
     largest = np.array([press.largest for press in presses])
-    row = {"kind": "remedy", "name": name, "count": len(presses), "median": float(np.median(first)), "p90": float(np.quantile(first, 0.9)),
-           "worst": float(first.max()), "p90_of_60_ms": float(np.quantile(largest, 0.9)), "largest": float(largest.max())}
+    row = {
+        "kind": "remedy",
+        "name": name,
+        "count": len(presses),
+        "median": float(np.median(first)),
+        "p90": float(np.quantile(first, 0.9)),
+        "worst": float(first.max()),
+        "p90_of_60_ms": float(np.quantile(largest, 0.9)),
+        "largest": float(largest.max()),
+    }
     band = instantaneous_band(scenario.breaker) if scenario.breaker is not None else None
     if band is not None:
         row["tripped"] = int((largest > 0.5 * (band[0] + band[1]) * np.sqrt(2.0)).sum())

@@ -1,4 +1,6 @@
-"""Stress of triac and rectifier in the worst press, and with a dead short or a shorted diode, against the ratings in the scenario."""
+"""Stress of triac and rectifier in the worst press, and with a dead short or a shorted diode, against the ratings in
+the scenario.
+"""
 
 from dataclasses import dataclass
 
@@ -9,8 +11,8 @@ from weldsim.runs.presses import Presser, Trigger, half_cycles
 from weldsim.scenario.document import Scenario
 from weldsim.scenario.vary import vary
 
-PHASES = 12                 # triggers tried for each fault
-LOOKED_AT = 0.06            # [s]
+PHASES = 12  # triggers tried for each fault
+LOOKED_AT = 0.06  # [s]
 
 
 @dataclass(frozen=True)
@@ -24,7 +26,10 @@ class Part:
 
 
 def stress_rows(scenario: Scenario, worst: Trigger, *, dial: float | None, delay: float | None) -> list[dict]:
-    """Rows of kind "stress": case, part, peak [A], I2t of its worst half cycle [A2 s], the ratings, and whether they hold."""
+    """Rows of kind "stress".
+
+    Case, part, peak [A], I2t of its worst half cycle [A2 s], the ratings, and whether they hold.
+    """
     rows = []
     presser = Presser(scenario, dial=dial, delay=delay)
     rows += _rows("worst press", presser.press(0, worst)[1], scenario)
@@ -52,7 +57,9 @@ def _without_load(scenario: Scenario) -> Scenario:
 def _from_rest(presser: Presser, phase: float) -> Trace:
     """A press of a demagnetised, empty supply."""
     state, signature = presser.supply.rest()
-    return presser.press_from(state, signature, (1.0 + phase) * presser.period, trial=0, trigger=Trigger(0.0, 0.0, phase), looked_at=LOOKED_AT)[1]
+    return presser.press_from(
+        state, signature, (1.0 + phase) * presser.period, trial=0, trigger=Trigger(0.0, 0.0, phase), looked_at=LOOKED_AT
+    )[1]
 
 
 def _rows(case: str, trace: Trace, scenario: Scenario) -> list[dict]:
@@ -78,8 +85,16 @@ def _row(case: str, part: Part, trace: Trace) -> dict:
     holds = None
     if part.surge is not None or part.i2t is not None:
         holds = (part.surge is None or peak <= part.surge) and (part.i2t is None or i2t <= part.i2t)
-    return {"kind": "stress", "case": case, "part": part.name, "peak": peak, "i2t": i2t, "surge_rating": part.surge,
-            "i2t_rating": part.i2t, "holds": holds}
+    return {
+        "kind": "stress",
+        "case": case,
+        "part": part.name,
+        "peak": peak,
+        "i2t": i2t,
+        "surge_rating": part.surge,
+        "i2t_rating": part.i2t,
+        "holds": holds,
+    }
 
 
 def _worst_half_cycle(trace: Trace, signal: str) -> float:

@@ -4,6 +4,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from weldsim.engine.trace import Integrals
 from weldsim.runs.firing import Firing, firing_of
 from weldsim.runs.perform import Recording, record
 from weldsim.scenario.document import Scenario
@@ -11,9 +12,9 @@ from weldsim.scenario.vary import vary
 from weldsim.studies.answer import Answer, Number
 from weldsim.studies.preview_verdicts import verdicts_of
 
-APPROACH = 0.3              # [s] of switch-on shown and searched for the largest current
-METER_SAMPLES = 4000        # per mains period, for the mean of the magnitude that a rectifier meter forms
-MAINS_STEPS = (0.9, 1.1)    # the spread every verdict states: mains -10 % and +10 %
+APPROACH = 0.3  # [s] of switch-on shown and searched for the largest current
+METER_SAMPLES = 4000  # per mains period, for the mean of the magnitude that a rectifier meter forms
+MAINS_STEPS = (0.9, 1.1)  # the spread every verdict states: mains -10 % and +10 %
 
 
 @dataclass(frozen=True)
@@ -24,12 +25,19 @@ class Preview:
     recording: Recording
     numbers: dict[str, Number]
     firing: Firing | None
-    spread: dict[str, tuple[float, float]]      # number -> its value at mains -10 % and +10 %
-    open_circuit: dict[str, float]              # highest voltage without load at mains +10 %: "output", "bank"
+    spread: dict[str, tuple[float, float]]  # number -> its value at mains -10 % and +10 %
+    open_circuit: dict[str, float]  # highest voltage without load at mains +10 %: "output", "bank"
 
 
-def ask(scenario: Scenario, *, dial: float | None = None, delay: float | None = None, start: str | None = None,  # noqa: PLR0913
-        duration: float | None = None, window: float | None = None) -> Answer:
+def ask(
+    scenario: Scenario,
+    *,
+    dial: float | None = None,
+    delay: float | None = None,
+    start: str | None = None,
+    duration: float | None = None,
+    window: float | None = None,
+) -> Answer:
     """Simulate one setting and answer with figures, verdicts and the runs behind them.
 
     Parameters
@@ -51,8 +59,9 @@ def ask(scenario: Scenario, *, dial: float | None = None, delay: float | None = 
     WiringError, SimulationError
     """
     recording = record(scenario, dial=dial, delay=delay, start=start or "steady", duration=duration, window=window)
-    approach = record(scenario, dial=dial, delay=delay, start="rest", duration=APPROACH, window=APPROACH,
-                      figures=["primary.current"])
+    approach = record(
+        scenario, dial=dial, delay=delay, start="rest", duration=APPROACH, window=APPROACH, figures=["primary.current"]
+    )
     numbers = measured(recording)
     numbers |= switch_on(approach)
     firing = firing_of(recording)
@@ -60,9 +69,18 @@ def ask(scenario: Scenario, *, dial: float | None = None, delay: float | None = 
         numbers["conduction.angle"] = Number(firing.conduction_angle, "deg")
         numbers["missed_half_cycles.count"] = Number(float(firing.missed), "1")
         numbers["half_cycles.count"] = Number(float(firing.half_cycles), "1")
-    preview = Preview(scenario, recording, numbers, firing, _spread(scenario, recording), _open_circuit(scenario, recording))
-    return Answer("preview", scenario, numbers, verdicts_of(preview), _assumptions(preview), rows=None,
-                  runs={"window": recording.run, "approach": approach.run})
+    preview = Preview(
+        scenario, recording, numbers, firing, _spread(scenario, recording), _open_circuit(scenario, recording)
+    )
+    return Answer(
+        "preview",
+        scenario,
+        numbers,
+        verdicts_of(preview),
+        _assumptions(preview),
+        rows=None,
+        runs={"window": recording.run, "approach": approach.run},
+    )
 
 
 def measured(recording: Recording) -> dict[str, Number]:
@@ -70,11 +88,14 @@ def measured(recording: Recording) -> dict[str, Number]:
     run, trace = recording.run, recording.trace
     begin, end = recording.window
     integrals = trace.integrals(begin, end)
-    table, numbers = run.table, {}
+    table = run.table
+    numbers: dict[str, Number] = {}
     for name in ("output.current", "output.voltage"):
         if f"{name}.mean" in table:
             unit = table[f"{name}.mean"][1]
-            numbers |= {f"{name}.{what}": Number(table[f"{name}.{what}"][0], unit) for what in ("mean", "rms", "min", "max")}
+            numbers |= {
+                f"{name}.{what}": Number(table[f"{name}.{what}"][0], unit) for what in ("mean", "rms", "min", "max")
+            }
             numbers[f"{name}.ripple"] = Number(table[f"{name}.max"][0] - table[f"{name}.min"][0], unit)
     if "bank.voltage.mean" in table:
         numbers["bank.voltage.mean"] = Number(table["bank.voltage.mean"][0], "V")
@@ -89,7 +110,7 @@ def measured(recording: Recording) -> dict[str, Number]:
     return numbers | _meters(recording, numbers)
 
 
-def _primary(recording: Recording, integrals) -> dict[str, Number]:
+def _primary(recording: Recording, integrals: Integrals) -> dict[str, Number]:
     """Current, power and power factor, at the ideal source and behind its impedance."""
     table = recording.run.table
     current = table["primary.current.rms"][0]
@@ -112,7 +133,10 @@ def _ratio(a: float, b: float) -> float:
 
 
 def _meters(recording: Recording, numbers: dict[str, Number]) -> dict[str, Number]:
-    """What three kinds of instrument show: moving coil (mean), rectifier meter (1.1107 times the mean magnitude), true rms."""
+    """What three kinds of instrument show.
+
+    Moving coil (mean), rectifier meter (1.1107 times the mean magnitude), true rms.
+    """
     begin, end = recording.window
     result = {}
     for name in ("output.current", "output.voltage", "primary.current"):
@@ -131,15 +155,24 @@ def _meters(recording: Recording, numbers: dict[str, Number]) -> dict[str, Numbe
 def switch_on(approach: Recording) -> dict[str, Number]:
     """Largest primary current of the approach from rest."""
     table = approach.run.table
-    return {"switch_on.current.peak": Number(max(-table["primary.current.min"][0], table["primary.current.max"][0]), "A")}
+    return {
+        "switch_on.current.peak": Number(max(-table["primary.current.min"][0], table["primary.current.max"][0]), "A")
+    }
 
 
 def _spread(scenario: Scenario, recording: Recording) -> dict[str, tuple[float, float]]:
     """Output current, bank voltage and flux at mains -10 % and +10 %, same delay."""
     found: dict[str, list[float]] = {}
     for step in MAINS_STEPS:
-        run = record(scenario, delay=recording.delay, start="steady", signals=_watched(recording), figures=_watched(recording), mains_factor=step,
-                     duration=2.0 * recording.supply.period).run
+        run = record(
+            scenario,
+            delay=recording.delay,
+            start="steady",
+            signals=_watched(recording),
+            figures=_watched(recording),
+            mains_factor=step,
+            duration=2.0 * recording.supply.period,
+        ).run
         for name, (value, _) in run.table.items():
             found.setdefault(name, []).append(value)
     return {name: (values[0], values[1]) for name, values in found.items()}
@@ -147,7 +180,14 @@ def _spread(scenario: Scenario, recording: Recording) -> dict[str, tuple[float, 
 
 def _watched(recording: Recording) -> list[str]:
     """Signals whose spread the verdicts state."""
-    wanted = ("output.current", "output.voltage", "bank.voltage", "bank.current", "core.flux_linkage", "primary.current")
+    wanted = (
+        "output.current",
+        "output.voltage",
+        "bank.voltage",
+        "bank.current",
+        "core.flux_linkage",
+        "primary.current",
+    )
     return [name for name in wanted if name in recording.run]
 
 
@@ -157,8 +197,17 @@ def _open_circuit(scenario: Scenario, recording: Recording) -> dict[str, float]:
         return {}
     other = vary(scenario, {"load": "absent"}) if scenario.load is not None else scenario
     names = [name for name in ("output.voltage", "bank.voltage") if name in recording.run]
-    run = record(other, delay=recording.delay, start="rest", duration=1.0, window=1.0, signals=names, figures=names,
-                 sample_interval=0.01, mains_factor=MAINS_STEPS[1]).run
+    run = record(
+        other,
+        delay=recording.delay,
+        start="rest",
+        duration=1.0,
+        window=1.0,
+        signals=names,
+        figures=names,
+        sample_interval=0.01,
+        mains_factor=MAINS_STEPS[1],
+    ).run
     return {name.split(".")[0]: run.table[f"{name}.max"][0] for name in names}
 
 
@@ -169,7 +218,10 @@ def _assumptions(preview: Preview) -> list[str]:
     if recording.settled is not None and recording.settled.periodic:
         lines.append("Settled state reached from a demagnetised core; with hysteresis it need not be the only one.")
     elif recording.settled is not None:
-        lines.append(f"No periodic state was found in {recording.settled.periods} mains periods: the figures are those of the recorded window.")
+        lines.append(
+            f"No periodic state was found in {recording.settled.periods} mains periods: the figures are those of the "
+            f"recorded window."
+        )
     else:
         length = recording.run.window[1]
         span = recording.run.window[1] - recording.run.window[0]
@@ -177,6 +229,8 @@ def _assumptions(preview: Preview) -> list[str]:
     if scenario.load is not None and scenario.load.kind == "shorted arc":
         lines.append("The load does not repeat with the mains, so no settled state exists.")
     lines.append("Spread: the same figure at mains -10 % and +10 %, same firing delay.")
-    lines.append("Diodes and triac: threshold and slope, no reverse recovery; windings at the temperature of the scenario.")
+    lines.append(
+        "Diodes and triac: threshold and slope, no reverse recovery; windings at the temperature of the scenario."
+    )
     lines.append("A model of the supply: it says nothing of bead, penetration, porosity or conformity with any rule.")
     return lines

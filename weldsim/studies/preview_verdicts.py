@@ -11,17 +11,29 @@ from weldsim.studies.answer import Verdict
 if TYPE_CHECKING:
     from weldsim.studies.preview import Preview
 
-TOUCHES_ZERO = 0.02         # of the mean: an arc current below this touches zero
-HOLD_CURRENT = 15.0         # [A] an arc of thin steel wire may go out below this (assumed; 8 to 15 A are told)
-HALF_WAVING = 0.05          # share of half cycles missed in one polarity while the other conducts
-FLUX_BIAS = 0.10            # mean flux against its peak
+TOUCHES_ZERO = 0.02  # of the mean: an arc current below this touches zero
+HOLD_CURRENT = 15.0  # [A] an arc of thin steel wire may go out below this (assumed; 8 to 15 A are told)
+HALF_WAVING = 0.05  # share of half cycles missed in one polarity while the other conducts
+FLUX_BIAS = 0.10  # mean flux against its peak
 ARC_LOADS = ("load line", "arc line", "shorted arc", "wire")
 
 
 def verdicts_of(preview: "Preview") -> list[Verdict]:
     """All verdicts that apply, the grave ones first."""
-    found = [verdict for judge in (_latching, _half_waving, _flux_bias, _arc_current, _operating_point, _open_circuit, _bank, _energy)
-             for verdict in judge(preview)]
+    found = [
+        verdict
+        for judge in (
+            _latching,
+            _half_waving,
+            _flux_bias,
+            _arc_current,
+            _operating_point,
+            _open_circuit,
+            _bank,
+            _energy,
+        )
+        for verdict in judge(preview)
+    ]
     return sorted(found, key=lambda verdict: ("fault", "note", "good").index(verdict.level))
 
 
@@ -39,12 +51,21 @@ def _latching(preview: "Preview") -> Iterator[Verdict]:
     if firing is None or control is None or not firing.half_cycles:
         return
     if not firing.missed:
-        yield Verdict("latching", "good", f"The {control.device} latches in all {firing.half_cycles} half cycles looked at; "
-                      f"it conducts {firing.conduction_angle:.1f} deg per half cycle" + _asked(firing.asked_angle))
+        yield Verdict(
+            "latching",
+            "good",
+            f"The {control.device} latches in all {firing.half_cycles} half cycles looked at; "
+            f"it conducts {firing.conduction_angle:.1f} deg per half cycle" + _asked(firing.asked_angle),
+        )
         return
-    yield Verdict("latching", "fault", f"The {control.device} fails to latch in {100.0 * firing.missed / firing.half_cycles:.0f} of 100 "
-                  f"half cycles ({firing.missed} of {firing.half_cycles}){_why(firing.miss, control.pulse_width, control.latching_current)}. "
-                  "Assumed: latching current as written, no spread between devices or with temperature.")
+    yield Verdict(
+        "latching",
+        "fault",
+        f"The {control.device} fails to latch in {100.0 * firing.missed / firing.half_cycles:.0f} of 100 "
+        f"half cycles ({firing.missed} of "
+        f"{firing.half_cycles}){_why(firing.miss, control.pulse_width, control.latching_current)}. "
+        "Assumed: latching current as written, no spread between devices or with temperature.",
+    )
 
 
 def _asked(angle: float | None) -> str:
@@ -56,11 +77,16 @@ def _why(miss: Miss | None, pulse: float, latching: float) -> str:
     if miss is None:
         return ": its gate comes when it cannot conduct, or never"
     side = "positive" if miss.polarity > 0 else "negative"
-    text = (f": in the first {side} one the pulse of {pulse * 1e6:.0f} us ends at {miss.current_at_end * 1e3:.0f} mA, "
-            f"below the latching current of {latching * 1e3:.0f} mA")
+    text = (
+        f": in the first {side} one the pulse of {pulse * 1e6:.0f} us ends at {miss.current_at_end * 1e3:.0f} mA, "
+        f"below the latching current of {latching * 1e3:.0f} mA"
+    )
     if miss.current_at_end < -latching:
-        text = (f": in the first {side} one the pulse of {pulse * 1e6:.0f} us ends while {-miss.current_at_end:.3g} A of the other half "
-                "cycle still flow, and is lost")
+        text = (
+            f": in the first {side} one the pulse of {pulse * 1e6:.0f} us ends while {-miss.current_at_end:.3g} A of "
+            f"the other half "
+            "cycle still flow, and is lost"
+        )
     if miss.pulse_needed is None:
         return text + "; no pulse within that half cycle would do"
     return text + f"; it needs {miss.pulse_needed * 1e6:.0f} us (a pulse train, or a gate held until latched, cures it)"
@@ -77,9 +103,19 @@ def _half_waving(preview: "Preview") -> Iterator[Verdict]:
         mean = preview.numbers.get("core.flux_linkage.mean")
         core = "" if mean is None else f", the core is biased by {mean.value:.3g} V.s"
         dc = preview.numbers["primary.current.mean"].value
-        yield Verdict("half_waving", "fault", f"Half-waving: {100 * shares[1]:.0f} % of the {side} half cycles are missed while the other "
-                      f"polarity conducts. The primary carries {dc:.3g} A of direct current{core}: hum, heat and blown fuses follow. "
-                      "Cause: " + ("the pulse ends before latching." if firing.miss is not None else "the gate falls where the device cannot take over."))
+        yield Verdict(
+            "half_waving",
+            "fault",
+            f"Half-waving: {100 * shares[1]:.0f} % of the {side} half cycles are missed while the other "
+            f"polarity conducts. The primary carries {dc:.3g} A of direct current{core}: hum, heat and blown fuses "
+            f"follow. "
+            "Cause: "
+            + (
+                "the pulse ends before latching."
+                if firing.miss is not None
+                else "the gate falls where the device cannot take over."
+            ),
+        )
 
 
 def _flux_bias(preview: "Preview") -> Iterator[Verdict]:
@@ -89,9 +125,15 @@ def _flux_bias(preview: "Preview") -> Iterator[Verdict]:
     peak, mean = numbers["core.flux_linkage.peak"].value, numbers["core.flux_linkage.mean"].value
     both = preview.firing is None or preview.firing.missed == 0
     if both and peak > 0.0 and abs(mean) > FLUX_BIAS * peak:
-        yield Verdict("flux_bias", "fault", f"The core's flux is biased by {mean:.3g} V.s, {100 * abs(mean) / peak:.0f} % of its peak, although both "
-                      "polarities conduct: even harmonics and hum. Cause: unequal half cycles (firing, latching or dc on the mains). "
-                      "Assumed: the settled state reached from a demagnetised core." + spread_text(preview, "core.flux_linkage.mean", "V.s"))
+        yield Verdict(
+            "flux_bias",
+            "fault",
+            f"The core's flux is biased by {mean:.3g} V.s, {100 * abs(mean) / peak:.0f} % of its peak, although both "
+            "polarities conduct: even harmonics and hum. Cause: unequal half cycles (firing, latching or dc on the "
+            "mains). "
+            "Assumed: the settled state reached from a demagnetised core."
+            + spread_text(preview, "core.flux_linkage.mean", "V.s"),
+        )
 
 
 def _arc_current(preview: "Preview") -> Iterator[Verdict]:
@@ -101,15 +143,28 @@ def _arc_current(preview: "Preview") -> Iterator[Verdict]:
     least, mean = numbers["output.current.min"].value, numbers["output.current.mean"].value
     spread = spread_text(preview, "output.current.min", "A")
     if least < TOUCHES_ZERO * max(mean, 1.0):
-        yield Verdict("arc_current", "fault", f"The arc current touches zero ({least:.3g} A at its least, {mean:.4g} A mean): the arc goes out up to "
-                      f"{2 * preview.scenario.mains.frequency:.0f} times a second. Cause: bank, choke and conduction angle do not bridge the gap "
-                      f"between half cycles. Assumed: the load's line, no arc length changes{spread}.")
+        yield Verdict(
+            "arc_current",
+            "fault",
+            f"The arc current touches zero ({least:.3g} A at its least, {mean:.4g} A mean): the arc goes out up to "
+            f"{2 * preview.scenario.mains.frequency:.0f} times a second. Cause: bank, choke and conduction angle do "
+            f"not bridge the gap "
+            f"between half cycles. Assumed: the load's line, no arc length changes{spread}.",
+        )
     elif least < HOLD_CURRENT:
-        yield Verdict("arc_current", "note", f"The arc current falls to {least:.3g} A; thin steel wire may lose its arc below 8 to 15 A "
-                      f"(assumed, no published source){spread}.")
+        yield Verdict(
+            "arc_current",
+            "note",
+            f"The arc current falls to {least:.3g} A; thin steel wire may lose its arc below 8 to 15 A "
+            f"(assumed, no published source){spread}.",
+        )
     else:
-        yield Verdict("arc_current", "good", f"The arc current stays above {least:.4g} A, clear of the 8 to 15 A below which an arc may go out "
-                      f"(assumed){spread}.")
+        yield Verdict(
+            "arc_current",
+            "good",
+            f"The arc current stays above {least:.4g} A, clear of the 8 to 15 A below which an arc may go out "
+            f"(assumed){spread}.",
+        )
 
 
 def _operating_point(preview: "Preview") -> Iterator[Verdict]:
@@ -119,9 +174,14 @@ def _operating_point(preview: "Preview") -> Iterator[Verdict]:
     line = LOAD_LINES["MIG"]
     current, voltage = numbers["output.current.mean"].value, numbers["output.voltage.mean"].value
     conventional = min(line.base + line.slope * current, line.ceiling)
-    yield Verdict("operating_point", "note", f"{voltage:.3g} V at {current:.4g} A; the conventional load voltage 14 V + 0.05 ohm x I at this current is "
-                  f"{conventional:.3g} V (IEC 60974-1; a rating line, real short arcs lie 1 to 5 V below it)"
-                  + spread_text(preview, "output.current.mean", "A") + ".")
+    yield Verdict(
+        "operating_point",
+        "note",
+        f"{voltage:.3g} V at {current:.4g} A; the conventional load voltage 14 V + 0.05 ohm x I at this current is "
+        f"{conventional:.3g} V (IEC 60974-1; a rating line, real short arcs lie 1 to 5 V below it)"
+        + spread_text(preview, "output.current.mean", "A")
+        + ".",
+    )
 
 
 def _open_circuit(preview: "Preview") -> Iterator[Verdict]:
@@ -130,10 +190,17 @@ def _open_circuit(preview: "Preview") -> Iterator[Verdict]:
         return
     broken = [check for check in no_load_checks(peak=volts, rms=volts, current="dc") if not check.kept]
     limit = no_load_checks(peak=volts, rms=volts, current="dc")[0].limit
-    base = (f"Without load the output reaches {volts:.4g} V at mains +10 % (limit {limit.volts:g} V dc peak, {limit.clause}, {limit.status}; lower in wet "
-            "or cramped places). Assumed: this dial setting, healthy rectifier")
+    base = (
+        f"Without load the output reaches {volts:.4g} V at mains +10 % (limit {limit.volts:g} V dc peak, "
+        f"{limit.clause}, {limit.status}; lower in wet "
+        "or cramped places). Assumed: this dial setting, healthy rectifier"
+    )
     if broken:
-        yield Verdict("open_circuit_voltage", "fault", base + ". Too high to touch: do not use it, and have it judged by licensed practice.")
+        yield Verdict(
+            "open_circuit_voltage",
+            "fault",
+            base + ". Too high to touch: do not use it, and have it judged by licensed practice.",
+        )
     else:
         yield Verdict("open_circuit_voltage", "good", base + ". Local rules decide.")
 
@@ -145,14 +212,28 @@ def _bank(preview: "Preview") -> Iterator[Verdict]:
     top = max(preview.open_circuit.get("bank", 0.0), numbers["bank.voltage.max"].value)
     if bank.rated_voltage is not None:
         level = "fault" if top > bank.rated_voltage else "good"
-        yield Verdict("bank_voltage", level, f"The bank sees up to {top:.4g} V (without load, mains +10 %) against its rating of {bank.rated_voltage:g} V"
-                      + ("; cans over their rating vent or burst." if level == "fault" else "."))
+        yield Verdict(
+            "bank_voltage",
+            level,
+            f"The bank sees up to {top:.4g} V (without load, mains +10 %) against its rating of "
+            f"{bank.rated_voltage:g} V" + ("; cans over their rating vent or burst." if level == "fault" else "."),
+        )
     rating, current = ripple_rating(bank), numbers["bank.current.rms"].value
     if rating is not None:
         level = "fault" if current > rating else "good"
-        yield Verdict("bank_ripple", level, f"The bank carries {current:.4g} A rms of ripple against a rating of {rating:.4g} A for ever"
-                      + (f": {(current / rating) ** 2:.1f} times the rated heat, so only a duty cycle saves it." if level == "fault" else ".")
-                      + " Assumed: cans share equally" + spread_text(preview, "bank.current.rms", "A") + ".")
+        yield Verdict(
+            "bank_ripple",
+            level,
+            f"The bank carries {current:.4g} A rms of ripple against a rating of {rating:.4g} A for ever"
+            + (
+                f": {(current / rating) ** 2:.1f} times the rated heat, so only a duty cycle saves it."
+                if level == "fault"
+                else "."
+            )
+            + " Assumed: cans share equally"
+            + spread_text(preview, "bank.current.rms", "A")
+            + ".",
+        )
 
 
 def _energy(preview: "Preview") -> Iterator[Verdict]:
@@ -160,4 +241,9 @@ def _energy(preview: "Preview") -> Iterator[Verdict]:
     supplied = sum(entry.get("source", 0.0) for entry in ledger.values() if isinstance(entry, dict))
     residual = ledger.get("residual", 0.0)
     if isinstance(residual, float) and abs(residual) > 1e-6 * max(abs(supplied), 1e-9):
-        yield Verdict("energy", "fault", f"The energy ledger does not close: {residual:.3g} J of {supplied:.4g} J are unaccounted for. Do not trust this run.")
+        yield Verdict(
+            "energy",
+            "fault",
+            f"The energy ledger does not close: {residual:.3g} J of {supplied:.4g} J are unaccounted for. Do not "
+            f"trust this run.",
+        )

@@ -1,4 +1,7 @@
-"""How a study tells how far it is: a function of (done, all, what); the command line gives one that draws on a terminal."""
+"""How a study tells how far it is.
+
+A function of (done, all, what); the command line gives one that draws on a terminal.
+"""
 
 from collections.abc import Callable
 

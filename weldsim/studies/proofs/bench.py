@@ -17,9 +17,9 @@ from weldsim.scenario.reading import read_text
 
 PLACE = Path(__file__).resolve().parents[2] / "data" / "reference"
 # What an ideal-element run with located switching instants should keep, settled (see the folder's README).
-MEAN = 1e-4             # means, rms, powers: of the value
-ANGLE = 0.02            # [deg]
-HARMONIC = 1e-4         # of the fundamental
+MEAN = 1e-4  # means, rms, powers: of the value
+ANGLE = 0.02  # [deg]
+HARMONIC = 1e-4  # of the fundamental
 
 
 @dataclass(frozen=True)
@@ -45,7 +45,10 @@ class Reading:
 
 
 class Row(TypedDict):
-    """One comparison; ``tolerance`` and ``deviation`` in the same measure: a share of the value unless it is an angle."""
+    """One comparison.
+
+    ``tolerance`` and ``deviation`` in the same measure: a share of the value unless it is an angle.
+    """
 
     subsystem: str
     quantity: str
@@ -70,7 +73,7 @@ def references(name: str, check: str) -> list[Reference]:
 
 
 def numbers_in(condition: str) -> dict[str, float]:
-    """"phi=60 deg, alpha=90 deg" -> {"phi": 60.0, "alpha": 90.0}."""
+    """ "phi=60 deg, alpha=90 deg" -> {"phi": 60.0, "alpha": 90.0}."""
     return {name: float(value) for name, value in re.findall(r"([\w/]+)=([-+\d.e]+)", condition)}
 
 
@@ -79,8 +82,9 @@ def angle(value: float, tolerance: float = ANGLE) -> Reading:
     return Reading(value, tolerance, 1.0)
 
 
-def side_by_side(subsystem: str, rows: Iterable[Reference],
-                 measure: Callable[[str], Mapping[str, Reading]]) -> list[Row]:
+def side_by_side(
+    subsystem: str, rows: Iterable[Reference], measure: Callable[[str], Mapping[str, Reading]]
+) -> list[Row]:
     """Compare reference rows with readings; every condition is run once, a quantity nobody reads is a KeyError."""
     found: list[Row] = []
     readings: dict[str, Mapping[str, Reading]] = {}
@@ -89,9 +93,19 @@ def side_by_side(subsystem: str, rows: Iterable[Reference],
             readings[row.condition] = measure(row.condition)
         reading = readings[row.condition][row.quantity]
         scale = abs(row.value) if reading.scale is None else reading.scale
-        found.append(Row(subsystem=subsystem, quantity=row.quantity, condition=row.condition, source=row.source,
-                         status=row.status, ours=reading.value, theirs=row.value, tolerance=reading.tolerance,
-                         deviation=abs(reading.value - row.value) / scale))
+        found.append(
+            Row(
+                subsystem=subsystem,
+                quantity=row.quantity,
+                condition=row.condition,
+                source=row.source,
+                status=row.status,
+                ours=reading.value,
+                theirs=row.value,
+                tolerance=reading.tolerance,
+                deviation=abs(reading.value - row.value) / scale,
+            )
+        )
     return found
 
 
@@ -103,8 +117,14 @@ def settled(text: str, *, delay: float | None = None, periods: int = 1) -> Recor
 
 def from_rest(text: str, duration: float, *, delay: float | None = None, window: float | None = None) -> Recording:
     """A scenario text run from its own start for a time [s]; the window is its last part, all of it if None."""
-    return record(read_text(text, source="proof"), delay=delay, start="rest", duration=duration,
-                  window=duration if window is None else window, signals=[])
+    return record(
+        read_text(text, source="proof"),
+        delay=delay,
+        start="rest",
+        duration=duration,
+        window=duration if window is None else window,
+        signals=[],
+    )
 
 
 def amplitudes(recording: Recording, signal: str, orders: Sequence[int]) -> list[complex]:
@@ -115,8 +135,11 @@ def amplitudes(recording: Recording, signal: str, orders: Sequence[int]) -> list
 def changes_of(recording: Recording, element: str) -> list[tuple[float, str, str]]:
     """(angle [deg] on the mains clock, segment left, segment entered) of every change of an element."""
     degrees = 360.0 / recording.supply.period
-    return [(instant * degrees, left, entered) for instant, name, left, entered in recording.trace.changes()
-            if name == element]
+    return [
+        (instant * degrees, left, entered)
+        for instant, name, left, entered in recording.trace.changes()
+        if name == element
+    ]
 
 
 def threshold_of(holds: Callable[[float], bool], low: float, high: float, *, width: float) -> tuple[float, float]:

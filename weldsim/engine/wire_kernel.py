@@ -1,0 +1,404 @@
+"""The wire process, compiled on the first strike or weld: a tick updates the wire's end, the engine is exact between
+ticks.
+
+Rules, constants and their sources are those of parts/wire_rules.py; here is their arithmetic on arrays.  The electrical
+side
+is one element of the supply (open, contact in resistance levels, falling arc, arc) with one input, an added voltage
+that
+makes the element's straight piece exact at the tick and follows the arc length in between.
+
+``state`` (float): 0 gap [m], 1 feed speed [m/s], 2 heat of the contact spot (1: melts), 3 heat of the extension (1:
+melts),
+4 share of the spot, 5 neck of the bridge (1 to 0), 6 melted wire in the drop [m], 7 reach of the drop's spread
+(random),
+8 contact resistance [ohm], 9 time since the arc was lost [s], 10 gap after the next rupture [m], 11 stub length [m],
+12 contact tube resistance [ohm], 13 time in this contact [s], 14 current at the last tick [A], 15 melted length in all
+[m].
+
+``count`` (int64): 0 condition (CLEAR, TOUCHING, BURNING, BRIDGED, OUT), 1 event pending (+1), 2 random draws made, 3
+seed, 4 trial,
+5 touches, 6 ruptures, 7 losses, 8 re-ignitions, 9 ticks made, 10 bad ticks within the ring, 11 tick at which the arc
+was struck (-1),
+12 rows recorded, 13 stubs, 14 bridges, 15 ticks burning or bridged, 16 ticks in short circuit, 17 ticks out, 18 time of
+the trigger [quanta].
+
+``told`` (float): 0 largest short-circuit current [A], 1 largest rise in a short [A/s], 2 charge while burning [A s], 3
+energy at the arc
+circuit [J], 4 sum of rupture currents, 5 largest rupture current, 6 charge in shorts [A s], 7 volt-seconds while
+burning,
+8 volt-seconds in shorts, 9 least current while burning [A].
+"""
+
+import numpy as np
+
+from weldsim.engine.compiled import compiled
+from weldsim.engine.kernel import DONE, LOG_FULL, NEED_MODE, apply_event, dot, run
+
+CLEAR, TOUCHING, BURNING, BRIDGED, OUT = 0, 1, 2, 3, 4
+TRIAL_OVER, NEED_ROWS, TOO_MANY_LOSSES = 10, 11, 12
+OPEN, CONTACT, FALLING, ARC = 0, 1, 2, 3  # kinds of segments; contact levels are CONTACT + 10 * level
+
+# Places in ``constants``; runs/wire_runs.py fills them from parts/wire.py.
+(
+    DIAMETER,
+    SECTION,
+    FEED,
+    RUN_IN,
+    MOTOR_TAU,
+    HEIGHT,
+    ARC_VOLTAGE,
+    ARC_GRADIENT,
+    ARC_RESISTANCE,
+    FALLING_VOLTAGE,
+    FALLING_CURRENT,
+    MELT_ALPHA,
+    MELT_BETA,
+    RESISTIVITY,
+    TUBE,
+    TUBE_SPREAD,
+    COLD_LOW,
+    COLD_HIGH,
+    SPOT_LOW,
+    SPOT_HIGH,
+    ACTION,
+    SPOT_TAU,
+    BRIDGE_RESISTANCE,
+    DRAIN_BASE,
+    DRAIN_CURRENT,
+    GAP_BRIDGE_LOW,
+    GAP_BRIDGE_HIGH,
+    GAP_SPOT_LOW,
+    GAP_SPOT_HIGH,
+    GAP_LONG_LOW,
+    GAP_LONG_HIGH,
+    REACH_BASE,
+    REACH_GROWTH,
+    REACH_SPREAD,
+    REIGNITE_FIRST,
+    REIGNITE_LATER,
+    REIGNITE_TIME,
+    REIGNITE_LOST,
+    DEAD_TIME,
+    STUB_LENGTH,
+    FIRST_GAP_LOW,
+    FIRST_GAP_HIGH,
+    ARC_LEVEL,
+    STRUCK_SPAN,
+    STRUCK_BAD,
+    TRIAL_LENGTH,
+    FEED_DELAY,
+) = range(47)
+CONSTANTS = 47
+
+
+@compiled
+def uniform(count, low, high):
+    """The next random number of this seed and trial.
+
+    A hash of (seed, trial, number of the draw), whatever else is drawn.
+    """
+    n = np.uint64(count[2])
+    count[2] += 1
+    h = (
+        np.uint64(count[3]) * np.uint64(0x9E3779B97F4A7C15)
+        + np.uint64(count[4]) * np.uint64(0xC2B2AE3D27D4EB4F)
+        + n * np.uint64(0x165667B19E3779F9)
+    )
+    for _ in range(2):
+        h ^= h >> np.uint64(30)
+        h *= np.uint64(0xBF58476D1CE4E5B9)
+        h ^= h >> np.uint64(27)
+        h *= np.uint64(0x94D049BB133111EB)
+        h ^= h >> np.uint64(31)
+    return low + (high - low) * (np.float64(h >> np.uint64(11)) / 9007199254740992.0)
+
+
+@compiled
+def extension_resistance(state, c):
+    """Hot resistance of the wire from the tube to its end, and the tube and clamp themselves [ohm]."""
+    return state[12] + c[RESISTIVITY] * max(c[HEIGHT] - state[0], 0.0) / c[SECTION]
+
+
+@compiled
+def drop_reach(state, c):
+    """How far the drop reaches ahead of the solid end [m].
+
+    Its diameter from the melted volume, with its random spread.
+    """
+    volume = state[6] * c[SECTION]
+    diameter = (6.0 * volume / np.pi) ** (1.0 / 3.0)
+    return (c[REACH_BASE] + c[REACH_GROWTH] * diameter) * state[7]
+
+
+@compiled
+def needed_voltage(state, c):
+    """Voltage that brings a lost arc back [V]; infinite once the gap has lost its heat."""
+    t = state[9]
+    if t < c[DEAD_TIME] or t > c[REIGNITE_LOST]:
+        return np.inf
+    arc = c[ARC_VOLTAGE] + c[ARC_GRADIENT] * state[0]
+    if t < c[REIGNITE_TIME]:
+        return arc * (c[REIGNITE_FIRST] + (c[REIGNITE_LATER] - c[REIGNITE_FIRST]) * t / c[REIGNITE_TIME])
+    return arc * c[REIGNITE_LATER] * 10.0 ** ((t - c[REIGNITE_TIME]) / (c[REIGNITE_LOST] - c[REIGNITE_TIME]))
+
+
+@compiled
+def begin_touch(state, count, c):
+    """The cold wire meets the work: a contact spot of random size and resistance."""
+    count[0] = TOUCHING
+    count[5] += 1
+    state[0] = 0.0
+    state[2] = state[3] = state[11] = state[13] = 0.0
+    state[4] = uniform(count, c[SPOT_LOW], c[SPOT_HIGH])
+    state[8] = uniform(count, c[COLD_LOW], c[COLD_HIGH])
+
+
+@compiled
+def begin_bridge(state, count, c):
+    """The drop touches the pool: a liquid bridge that will drain."""
+    count[0] = BRIDGED
+    count[5] += 1
+    count[14] += 1
+    state[5] = 1.0
+    state[8] = c[BRIDGE_RESISTANCE]
+    state[10] = uniform(count, c[GAP_BRIDGE_LOW], c[GAP_BRIDGE_HIGH])
+    state[13] = 0.0
+
+
+@compiled
+def begin_arc(state, count, c, gap, current, told):
+    """The contact has ruptured: an arc on the gap it leaves, with the current that flows."""
+    count[0] = BURNING
+    count[6] += 1
+    state[0] = gap
+    state[6] = 0.0
+    state[7] = uniform(count, 1.0 - c[REACH_SPREAD], 1.0 + c[REACH_SPREAD])
+    told[4] += current
+    told[5] = max(told[5], current)
+
+
+@compiled
+def move(state, count, c, current, dt, told):
+    """Feed, melting, heating, drainage over one tick; the condition changes where a rule says so."""
+    state[1] += (c[FEED] - state[1]) * dt / c[MOTOR_TAU] if count[6] > 0 else (c[RUN_IN] - state[1]) * dt / c[MOTOR_TAU]
+    feed = state[1] if count[9] * dt >= c[FEED_DELAY] else 0.0
+    condition = count[0]
+    square = current * current
+    if condition == BURNING:
+        extension = max(c[HEIGHT] - state[0], 0.0)
+        melted = (c[MELT_ALPHA] * current + c[MELT_BETA] * extension * square) * dt
+        state[0] += melted - feed * dt
+        state[6] += melted
+        state[15] += melted
+        if state[0] <= drop_reach(state, c):
+            if state[6] > 0.0 and state[0] > 0.0:
+                begin_bridge(state, count, c)
+            else:
+                begin_touch(state, count, c)
+    elif condition == BRIDGED:
+        state[13] += dt
+        state[0] -= feed * dt
+        state[5] -= (c[DRAIN_BASE] + c[DRAIN_CURRENT] * square) * dt
+        if state[5] <= 0.0:
+            begin_arc(state, count, c, max(state[0], state[10]), current, told)
+        elif state[0] <= 0.0:
+            begin_touch(state, count, c)
+            state[8] = c[BRIDGE_RESISTANCE]
+            count[13] += 1
+    elif condition == TOUCHING:
+        state[13] += dt
+        state[11] += feed * dt
+        spot = state[4] * c[SECTION]
+        state[2] += square * dt / (c[ACTION] * spot * spot) - state[2] * dt / c[SPOT_TAU]
+        state[3] += square * dt / (c[ACTION] * c[SECTION] * c[SECTION])
+        if state[2] >= 1.0:
+            begin_arc(state, count, c, uniform(count, c[GAP_SPOT_LOW], c[GAP_SPOT_HIGH]), current, told)
+        elif state[3] >= 1.0:
+            begin_arc(state, count, c, uniform(count, c[GAP_LONG_LOW], c[GAP_LONG_HIGH]), current, told)
+        elif state[11] >= c[STUB_LENGTH]:
+            count[13] += 1
+            state[11] = 0.0
+            state[4] = uniform(count, c[SPOT_LOW], c[SPOT_HIGH])  # it buckles, slips and finds another spot
+    else:
+        state[0] -= feed * dt
+        state[9] += dt
+        if state[0] <= 0.0:
+            begin_touch(state, count, c)
+
+
+@compiled
+def electrical(state, count, c, current, dt, levels, wanted):
+    """Piece of the element and the voltage to be added.
+
+    Wanted[0] kind of segment, [1] added voltage [V], [2] its slope [V/s].
+    """
+    series = extension_resistance(state, c)
+    condition = count[0]
+    if condition == TOUCHING or condition == BRIDGED:
+        resistance = series + (state[8] / max(state[5], 0.1) if condition == BRIDGED else state[8])
+        level = 0
+        while level < levels.shape[0] - 1 and resistance > 1.4 * levels[level]:
+            level += 1
+        wanted[0] = CONTACT + 10 * level
+        wanted[1] = (resistance - levels[level]) * current
+        wanted[2] = 0.0
+    elif condition == BURNING:
+        wanted[0] = ARC
+        wanted[1] = c[ARC_VOLTAGE] + c[ARC_GRADIENT] * state[0] + (c[ARC_RESISTANCE] + series - c[ARC_LEVEL]) * current
+        extension = max(c[HEIGHT] - state[0], 0.0)
+        wanted[2] = c[ARC_GRADIENT] * (
+            c[MELT_ALPHA] * current + c[MELT_BETA] * extension * current * current - state[1]
+        )
+    else:
+        wanted[0] = OPEN
+        wanted[1] = wanted[2] = 0.0
+
+
+@compiled
+def judge(count, ring, c, dt, told, current, voltage, rise):
+    """Statistics of the tick, and whether the arc counts as struck."""
+    condition = count[0]
+    short = condition == TOUCHING or condition == BRIDGED
+    bad = condition == CLEAR or condition == OUT or condition == TOUCHING
+    if short:
+        count[16] += 1
+        told[0] = max(told[0], current)
+        told[1] = max(told[1], rise)
+        told[6] += current * dt
+        told[8] += voltage * dt
+    elif condition == BURNING:
+        told[2] += current * dt
+        told[7] += voltage * dt
+        told[9] = min(told[9], current)
+    told[3] += voltage * current * dt
+    if not bad:
+        count[15] += 1
+    elif condition == OUT:
+        count[17] += 1
+    span = ring.shape[0]
+    place = count[9] % span
+    if count[9] >= span:
+        count[10] -= ring[place]
+    oldest_bad = ring[(place + 1) % span]
+    ring[place] = 1 if bad else 0
+    count[10] += ring[place]
+    count[9] += 1
+    if count[11] < 0 and count[9] >= span and count[10] * dt <= c[STRUCK_BAD] and oldest_bad == 0 and count[6] > 0:
+        count[11] = count[9] - span
+
+
+@compiled
+def weld(
+    tables,
+    log,
+    control,
+    x,
+    schedule_time,
+    schedule_event,
+    later,
+    account,
+    end,
+    quantum,
+    tick,
+    state,
+    count,
+    c,
+    told,
+    ring,
+    current_rows,
+    voltage_rows,
+    kinds,
+    events,
+    input_place,
+    levels,
+    record,
+    record_rows,
+    every,
+    stop_when_struck,
+):
+    """Run the wire process until ``end``, a struck arc (if asked), the trial's length, or until Python is needed;
+    returns a code.
+
+    ``kinds[m]`` is the kind of segment the wire's element has in mode m (-1: rows of that mode are not filled in yet);
+    ``events`` are the numbers of the events open, arc, ignite, contact level 0, 1, ...; ``record`` gets time,
+    condition, gap,
+    then the rows ``record_rows[m]`` at every ``every``-th tick.
+    """
+    w = x.shape[0]
+    y, z = np.zeros(w), np.zeros(w)
+    before, after = np.empty(tables.watch.shape[1]), np.empty(tables.watch.shape[1])
+    suspects = np.empty(tables.watch.shape[1], np.int64)
+    wanted = np.zeros(3)
+    dt = tick * quantum
+    begin = count[18]
+    while True:
+        if count[1] > 0:  # an event that waits for its mode
+            if not apply_event(tables, count[1] - 1, log, control, x):
+                return NEED_MODE
+            count[1] = 0
+        target = begin + count[9] * tick
+        if control[0] < target:
+            code = run(
+                tables,
+                log,
+                control,
+                x,
+                schedule_time,
+                schedule_event,
+                later,
+                account,
+                target,
+                quantum,
+                y,
+                z,
+                before,
+                after,
+                suspects,
+            )
+            if code == LOG_FULL:
+                control[4] = 0  # the log is not wanted here
+                continue
+            if code != DONE:
+                return code
+        if control[0] >= end or (stop_when_struck and (count[11] >= 0 or count[9] * dt >= c[TRIAL_LENGTH])):
+            return TRIAL_OVER if control[0] < end else DONE
+        mode = control[1]
+        kind = kinds[mode]
+        if kind < 0:
+            return NEED_ROWS
+        current, voltage = dot(current_rows[mode], x), dot(voltage_rows[mode], x)
+        condition = count[0]
+        if condition == BURNING and kind == OPEN:  # the engine has put the arc out: its current reached zero
+            count[0] = OUT
+            count[7] += 1
+            state[9] = 0.0
+        if count[7] > 1000.0 * (1.0 + count[9] * dt):
+            return TOO_MANY_LOSSES
+        rise = (current - state[14]) / dt
+        state[14] = current
+        move(state, count, c, max(current, 0.0), dt, told)
+        if count[0] == OUT and abs(voltage) > needed_voltage(state, c):
+            count[0] = BURNING
+            count[8] += 1
+        judge(count, ring, c, dt, told, current, voltage, rise if condition == count[0] else 0.0)
+        if every > 0 and (count[9] - 1) % every == 0:
+            r = count[12]
+            if r < record.shape[0]:
+                record[r, 0] = (control[0] - begin) * quantum
+                record[r, 1] = count[0]
+                record[r, 2] = state[0]
+                for s in range(record_rows.shape[1]):
+                    record[r, 3 + s] = dot(record_rows[mode, s], x)
+                count[12] = r + 1
+        electrical(state, count, c, current, dt, levels, wanted)
+        x[input_place] = wanted[1]
+        x[input_place + 1] = wanted[2]
+        control[2] = 1  # the added voltage has jumped: look at the guards again
+        target_kind = np.int64(wanted[0])
+        if target_kind == ARC:
+            if kind == OPEN:
+                count[1] = events[2] + 1
+            elif kind != ARC and kind != FALLING:
+                count[1] = events[1] + 1
+        elif target_kind != kind:
+            count[1] = (events[0] if target_kind == OPEN else events[3 + (target_kind - CONTACT) // 10]) + 1

@@ -1,0 +1,308 @@
+"""The wire process on a supply: strikes from the trigger to a stable arc, and welds of seconds."""
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+
+from weldsim.engine import kernel, wire_kernel
+from weldsim.engine.compiled import guarded
+from weldsim.engine.library import ModeLibrary
+from weldsim.engine.plan import RunPlan
+from weldsim.engine.simulate import Stepper
+from weldsim.errors import SimulationError
+from weldsim.network.wire_load import INPUT, LEVELS, WireElement
+from weldsim.network.wiring import wire
+from weldsim.parts.wire import WireConstants, constants
+from weldsim.runs.commands import asked_delay, event_numbers, gate_commands
+from weldsim.runs.supply import STEPS_PER_PERIOD
+from weldsim.scenario.document import Scenario
+
+TICK_BITS = 20  # of a step of 2^24 quanta: 25 us at 50 Hz and 50 steps a period
+STRUCK_SPAN, STRUCK_BAD, TRIAL_LENGTH = 0.3, 0.02, 1.5  # [s] definition of struck (contract of the strike study)
+RECORDED = ("output.current", "output.voltage", "bank.voltage", "primary.current", "plug.voltage")
+CONDITIONS = ("clear", "touching", "burning", "bridged", "out")
+
+_weld = guarded(wire_kernel.weld)
+# Names of the constants in the order of wire_kernel; those of the trial itself come last.
+PLACES = (
+    "diameter",
+    "section",
+    "feed",
+    "run_in",
+    "motor_tau",
+    "height",
+    "arc_voltage",
+    "arc_gradient",
+    "arc_resistance",
+    "falling_voltage",
+    "falling_current",
+    "melt_alpha",
+    "melt_beta",
+    "resistivity_hot",
+    "contact_tube",
+    "contact_tube_spread",
+    "cold_contact_low",
+    "cold_contact_high",
+    "spot_low",
+    "spot_high",
+    "action",
+    "spot_tau",
+    "bridge_resistance",
+    "drain_base",
+    "drain_current",
+    "gap_bridge_low",
+    "gap_bridge_high",
+    "gap_spot_low",
+    "gap_spot_high",
+    "gap_long_low",
+    "gap_long_high",
+    "reach_base",
+    "reach_growth",
+    "reach_spread",
+    "reignite_first",
+    "reignite_later",
+    "reignite_time",
+    "reignite_lost",
+    "dead_time",
+    "stub_length",
+    "first_gap_low",
+    "first_gap_high",
+)
+
+
+@dataclass(frozen=True)
+class Trial:
+    """What one strike did.  Times [s] from the trigger; currents [A]; rise [A/s]."""
+
+    trial: int
+    struck: bool
+    time_to_arc: float
+    touches: int
+    bridges: int
+    losses: int
+    reignitions: int
+    stubs: int
+    peak_current: float
+    rise: float
+    reason: str  # of a failure; empty where it struck
+
+
+class WireSupply:
+    """A supply with the wire's end as its load, ready for trials; the rules never know whether it has a boost."""
+
+    def __init__(self, scenario: Scenario, *, boost_connected: bool = True, tick_bits: int = TICK_BITS) -> None:
+        self.scenario, self.tick_bits = scenario, tick_bits
+        self.constants: WireConstants = constants(scenario.wire)
+        self.levels = np.array(LEVELS)
+        self.arc_level = (
+            self.constants.arc_resistance
+            + self.constants.contact_tube
+            + (self.constants.resistivity_hot * self.constants.height / self.constants.section)
+        )
+        element = WireElement(self.arc_level, self.constants.falling_voltage, self.constants.falling_current)
+        self.system = wire(scenario, boost_connected=boost_connected, element=element)
+        self.library = ModeLibrary(self.system, STEPS_PER_PERIOD)
+        self.period = 1.0 / scenario.mains.frequency
+        self.numbers = event_numbers(self.system)
+        self.names = {signal.name: k for k, signal in enumerate(self.system.signals)}
+        self.recorded = [name for name in RECORDED if name in self.names]
+        self._rows = _Rows(self)
+
+    @property
+    def tick(self) -> float:
+        """Length of the process tick [s]."""
+        return self.library.quantum * 2.0**self.tick_bits
+
+    def constant_array(self, feed: float | None = None) -> np.ndarray:
+        """The constants in the order of the kernel."""
+        values = [getattr(self.constants, name) for name in PLACES]
+        array = np.array([*values, self.arc_level, STRUCK_SPAN, STRUCK_BAD, TRIAL_LENGTH, 0.0])
+        if feed is not None:
+            array[wire_kernel.FEED] = feed
+        return array
+
+
+class _Rows:
+    """Rows of the wire's current and voltage and of what is recorded, and the kind of its segment, for every mode."""
+
+    def __init__(self, supply: WireSupply) -> None:
+        self.supply = supply
+        self.element = [element.name for element in supply.system.elements].index("load")
+        names = supply.system.elements[self.element].segments
+        self.kind_of = [
+            wire_kernel.OPEN
+            if name == "open"
+            else wire_kernel.FALLING
+            if name == "falling"
+            else wire_kernel.ARC
+            if name == "arc"
+            else wire_kernel.CONTACT + 10 * int(name.rpartition("_")[2])
+            for name in names
+        ]
+        self.generation = -1
+        self.kinds = np.zeros(0, dtype=np.int64)
+        self.fill()
+
+    def fill(self) -> None:
+        """Bring the rows up to date with the library."""
+        library, supply = self.supply.library, self.supply
+        if library.generation != self.generation or len(self.kinds) < library.capacity:
+            self.kinds = np.full(library.capacity, -1, dtype=np.int64)
+            w = library.width
+            self.current, self.voltage = np.zeros((library.capacity, w)), np.zeros((library.capacity, w))
+            self.record = np.zeros((library.capacity, len(supply.recorded), w))
+            self.generation = library.generation
+        n = supply.system.size
+        for mode in np.nonzero(self.kinds[: len(library.signatures)] < 0)[0]:
+            outputs = library.equations[mode].outputs
+            self.current[mode, :n], self.voltage[mode, :n] = (
+                outputs[supply.names["output.current"]],
+                outputs[supply.names["output.voltage"]],
+            )
+            for k, name in enumerate(supply.recorded):
+                self.record[mode, k, :n] = outputs[supply.names[name]]
+            self.kinds[mode] = self.kind_of[library.signatures[mode][self.element]]
+
+
+class WireRun:
+    """One wire process under way, from the trigger."""
+
+    def __init__(  # noqa: PLR0913 (all by keyword)
+        self,
+        supply: WireSupply,
+        *,
+        seed: int,
+        trial: int,
+        delay: float | None,
+        feed: float | None = None,
+        length: float = TRIAL_LENGTH,
+        phase: float = 0.0,
+        every: int = 0,
+    ) -> None:
+        self.supply = supply
+        begin = phase * supply.period
+        span = (begin, begin + length)
+        state, signature = supply.system.start()
+        commands = gate_commands(supply.scenario, supply.system, delay, span)
+        self.stepper = Stepper(
+            supply.library, RunPlan(*span, state, signature, commands, most_changes=int(2e5 * (length + 1.0)))
+        )
+        self.end = round(span[1] / supply.library.quantum)
+        self.c = supply.constant_array(feed)
+        self.state, self.count, self.told = np.zeros(16), np.zeros(20, np.int64), np.zeros(10)
+        self.count[3], self.count[4], self.count[11], self.count[18] = seed, trial, -1, int(self.stepper.control[0])
+        self.told[9] = math.inf
+        self.state[0] = wire_kernel.uniform(
+            self.count, self.c[wire_kernel.FIRST_GAP_LOW], self.c[wire_kernel.FIRST_GAP_HIGH]
+        )
+        self.state[7] = 1.0
+        tube = self.c[wire_kernel.TUBE] * (
+            1.0 + self.c[wire_kernel.TUBE_SPREAD] * wire_kernel.uniform(self.count, -1.0, 1.0)
+        )
+        self.state[12] = tube
+        self.ring = np.zeros(round(STRUCK_SPAN / supply.tick), np.int64)
+        self.every = every
+        rows = int(length / (supply.tick * every)) + 8 if every else 0
+        self.record = np.zeros((rows, 3 + len(supply.recorded)))
+
+    def run(self, *, stop_when_struck: bool = True, until: float | None = None) -> int:
+        """Go on to the end, or to ``until`` [s from the trigger]; returns the code of the kernel."""
+        supply, stepper, library = self.supply, self.stepper, self.supply.library
+        numbers = supply.numbers
+        events = np.array(
+            [
+                numbers["wire open"],
+                numbers["wire arc"],
+                numbers["wire ignite"],
+                *(numbers[f"wire contact {k}"] for k in range(len(LEVELS))),
+            ]
+        )
+        place = len(supply.system.states) + 2 * supply.system.inputs.index(INPUT)
+        end = self.end if until is None else int(self.count[18]) + round(until / library.quantum)
+        while True:
+            rows = supply._rows
+            code = _weld(
+                library.tables,
+                stepper.log,
+                stepper.control,
+                stepper.x,
+                stepper.schedule_time,
+                stepper.schedule_event,
+                stepper.later,
+                stepper.account,
+                end,
+                library.quantum,
+                1 << supply.tick_bits,
+                self.state,
+                self.count,
+                self.c,
+                self.told,
+                self.ring,
+                rows.current,
+                rows.voltage,
+                rows.kinds,
+                events,
+                place,
+                supply.levels,
+                self.record,
+                rows.record,
+                self.every,
+                stop_when_struck,
+            )
+            if code in (kernel.DONE, wire_kernel.TRIAL_OVER):
+                return code
+            if code == kernel.NEED_MODE:
+                stepper.resolve_pending()
+                rows.fill()
+            elif code == wire_kernel.NEED_ROWS or code == kernel.UNSETTLED and stepper.search():
+                rows.fill()
+            elif code == wire_kernel.TOO_MANY_LOSSES:
+                raise SimulationError(
+                    "the arc is lost more than a thousand times a second",
+                    place=f"t = {stepper.now:.4f} s, wire",
+                    advice="no arc of this kind lives on this supply; look at its falling part and hold current",
+                )
+            else:
+                raise stepper.failure(code)
+
+    def outcome(self) -> Trial:
+        """What the trial did."""
+        struck = int(self.count[11]) >= 0
+        time = int(self.count[11]) * self.supply.tick if struck else math.nan
+        return Trial(
+            int(self.count[4]),
+            struck,
+            time,
+            int(self.count[5]),
+            int(self.count[14]),
+            int(self.count[7]),
+            int(self.count[8]),
+            int(self.count[13]),
+            float(self.told[0]),
+            float(self.told[1]),
+            "" if struck else self._reason(),
+        )
+
+    def _reason(self) -> str:
+        """Why it failed, from what happened most."""
+        if self.count[5] == 0:
+            return "no touch"
+        if self.count[6] == 0:
+            return "no current" if self.told[0] < 20.0 else "stubbing"
+        if self.count[13] > max(3, self.count[7]):
+            return "stubbing"
+        return "re-ignition voltage not reached" if self.count[8] == 0 else "current fell below hold"
+
+
+def strike_trial(supply: WireSupply, *, seed: int, trial: int, delay: float | None, feed: float | None = None) -> Trial:
+    """One strike: everything random is keyed by seed and trial, the mains phase at the trigger too."""
+    draws = np.random.Generator(np.random.Philox(np.random.SeedSequence((seed, trial)))).random()
+    run = WireRun(supply, seed=seed, trial=trial, delay=delay, feed=feed, phase=float(draws))
+    run.run()
+    return run.outcome()
+
+
+def delay_of(scenario: Scenario, dial: float | None, delay: float | None) -> float | None:
+    """Delay angle asked for [deg]."""
+    return asked_delay(scenario, dial, delay)
