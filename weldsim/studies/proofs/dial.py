@@ -134,7 +134,7 @@ def _measure_dial(condition: str) -> dict[str, Reading]:
         float, re.findall(r"(\d+(?:\.\d+)?) (?:V|Hz|nF)", condition.replace("=", " "))
     )
     knob = Knob(voltage, frequency, capacitance, breakover, drop[0] if drop else breakover)
-    start = _turned_up(replace(knob, drop=breakover))         # what the diac takes away matters afterwards only
+    start = _turned_up(replace(knob, drop=breakover))  # what the diac takes away matters afterwards only
     supply = knob.supply(start)
     firings = [at for _, at in _firings(supply, _follow(supply, *knob.resting(start), PERIODS))]
     found = {

@@ -64,7 +64,7 @@ inductance = "{inductance!r} H"
 
 def supply(*parts: str, **values: object) -> str:
     """Text of a scenario: the mains and the parts, with the values that are given."""
-    usual = {"voltage": VOLTAGE, "frequency": FREQUENCY, "resistance": 10.0, "inductance": 0.0}
+    usual: dict[str, object] = {"voltage": VOLTAGE, "frequency": FREQUENCY, "resistance": 10.0, "inductance": 0.0}
     return "".join((MAINS, *parts)).format(**(usual | values))
 
 
