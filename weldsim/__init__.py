@@ -26,8 +26,18 @@ _PLACES = {
     "characteristic": "weldsim.studies.characteristic:ask",
 }
 
-__all__ = ["__version__", "characteristic", "open_run", "perform", "perform_to_file", "preview", "read", "read_text",
-           "save_run", "vary"]
+__all__ = [
+    "__version__",
+    "characteristic",
+    "open_run",
+    "perform",
+    "perform_to_file",
+    "preview",
+    "read",
+    "read_text",
+    "save_run",
+    "vary",
+]
 
 
 def __getattr__(name: str) -> object:

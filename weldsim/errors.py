@@ -27,9 +27,9 @@ class UnitError(WeldsimError):
 class Complaint:
     """One fault of a scenario: where it stands, and what is wrong with it."""
 
-    place: str                  # "choke.inductance"
-    fact: str                   # "'0,3 mH': write a decimal point, not a comma: \"0.3 mH\""
-    line: int | None = None     # in the source text; None where no line can be named
+    place: str  # "choke.inductance"
+    fact: str  # "'0,3 mH': write a decimal point, not a comma: \"0.3 mH\""
+    line: int | None = None  # in the source text; None where no line can be named
 
     def as_line(self) -> str:
         """The complaint as one line of a list."""

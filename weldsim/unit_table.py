@@ -14,7 +14,7 @@ class Kind:
 
     spoken: str
     factors: dict[str, Decimal]
-    shown: tuple[str, ...]      # from the largest to the smallest
+    shown: tuple[str, ...]  # from the largest to the smallest
 
     @property
     def base(self) -> str:
@@ -46,8 +46,7 @@ KINDS: dict[str, Kind] = {
     "flux_linkage": _prefixed("flux linkage", "V.s", "1 m u n", Wb="1", mWb="1e-3"),
     "flux_density": _prefixed("flux density", "T", "1 m u"),
     "field": _prefixed("magnetic field", "A/m", "1 k", **{"A/cm": "100"}),
-    "time": _listed("time", "s ms us ns",
-                    s="1", ms="1e-3", us="1e-6", ns="1e-9", min="60", h="3600"),
+    "time": _listed("time", "s ms us ns", s="1", ms="1e-3", us="1e-6", ns="1e-9", min="60", h="3600"),
     "frequency": _prefixed("frequency", "Hz", "1 k"),
     "length": _listed("length", "m mm", m="1", cm="1e-2", mm="1e-3", um="1e-6", km="1e3"),
     "area": _listed("cross section", "cm2 mm2", mm2="1e-6", cm2="1e-4", m2="1"),
@@ -61,23 +60,48 @@ KINDS: dict[str, Kind] = {
     "voltage_rate": _listed("rate of voltage", "V/us V/ms V/s", **{"V/us": "1e6", "V/ms": "1e3", "V/s": "1"}),
     "current_rate": _listed("rate of current", "A/us A/ms A/s", **{"A/us": "1e6", "A/ms": "1e3", "A/s": "1"}),
     "i2t": _listed("I2t value", "A2.s", **{"A2.s": "1", "kA2.s": "1e6"}),
-    "speed": _listed("speed", "m/min m/s",
-                     **{"m/min": _PER_SIXTY, "m/s": "1", "mm/s": "1e-3", "cm/min": str(Decimal(1) / 6000)}),
+    "speed": _listed(
+        "speed", "m/min m/s", **{"m/min": _PER_SIXTY, "m/s": "1", "mm/s": "1e-3", "cm/min": str(Decimal(1) / 6000)}
+    ),
     "loss_per_mass": _listed("loss per mass", "W/kg", **{"W/kg": "1", "mW/kg": "1e-3", "kW/kg": "1e3"}),
     "inductance_per_length": _listed("inductance per length", "uH/m", **{"uH/m": "1e-6", "H/m": "1", "mH/m": "1e-3"}),
-    "resistance_per_length": _listed("resistance per length", "mohm/m",
-                                     **{"mohm/m": "1e-3", "ohm/m": "1", "ohm/km": "1e-3"}),
+    "resistance_per_length": _listed(
+        "resistance per length", "mohm/m", **{"mohm/m": "1e-3", "ohm/m": "1", "ohm/km": "1e-3"}
+    ),
     "resistivity": _listed("resistivity", "uohm.m", **{"uohm.m": "1e-6", "ohm.m": "1"}),
     "voltage_gradient": _listed("voltage gradient", "V/mm", **{"V/mm": "1e3", "V/m": "1", "V/cm": "1e2"}),
     "thermal_resistance": _listed("thermal resistance", "K/W", **{"K/W": "1"}),
     "heat_capacity": _prefixed("heat capacity", "J/K", "1 k"),
 }
-_SPELLINGS = (("\N{MICRO SIGN}", "u"), ("\N{GREEK SMALL LETTER MU}", "u"), ("\N{OHM SIGN}", "ohm"),
-              ("\N{GREEK CAPITAL LETTER OMEGA}", "ohm"), ("Ohms", "ohm"), ("Ohm", "ohm"), ("ohms", "ohm"),
-              ("\N{SUPERSCRIPT TWO}", "2"), ("^", ""), ("\N{MIDDLE DOT}", "."), ("\N{DOT OPERATOR}", "."), ("*", "."),
-              ("\N{DEGREE CELSIUS}", "degC"), ("\N{DEGREE SIGN}", "deg"), ("percent", "%"), ("degrees", "deg"))
-_ALIASES = {"Vs": "V.s", "mVs": "mV.s", "uVs": "uV.s", "A2s": "A2.s", "kA2s": "kA2.s", "degree": "deg", "sec": "s",
-            "uohmm": "uohm.m", "ohmm": "ohm.m"}
+_SPELLINGS = (
+    ("\N{MICRO SIGN}", "u"),
+    ("\N{GREEK SMALL LETTER MU}", "u"),
+    ("\N{OHM SIGN}", "ohm"),
+    ("\N{GREEK CAPITAL LETTER OMEGA}", "ohm"),
+    ("Ohms", "ohm"),
+    ("Ohm", "ohm"),
+    ("ohms", "ohm"),
+    ("\N{SUPERSCRIPT TWO}", "2"),
+    ("^", ""),
+    ("\N{MIDDLE DOT}", "."),
+    ("\N{DOT OPERATOR}", "."),
+    ("*", "."),
+    ("\N{DEGREE CELSIUS}", "degC"),
+    ("\N{DEGREE SIGN}", "deg"),
+    ("percent", "%"),
+    ("degrees", "deg"),
+)
+_ALIASES = {
+    "Vs": "V.s",
+    "mVs": "mV.s",
+    "uVs": "uV.s",
+    "A2s": "A2.s",
+    "kA2s": "kA2.s",
+    "degree": "deg",
+    "sec": "s",
+    "uohmm": "uohm.m",
+    "ohmm": "ohm.m",
+}
 
 
 def article(words: str) -> str:

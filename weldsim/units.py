@@ -17,9 +17,9 @@ from typing import Any
 from weldsim.errors import UnitError
 from weldsim.unit_table import KINDS, Kind, article, plain_unit
 
-FULL_DIGITS = 17            # decimal digits that always tell one float from the next
-BEYOND_PHYSICS = 1e290      # no unit is looked for above it
-LONGEST_TEXT = 200          # characters of a value; longer ones are not what a person writes
+FULL_DIGITS = 17  # decimal digits that always tell one float from the next
+BEYOND_PHYSICS = 1e290  # no unit is looked for above it
+LONGEST_TEXT = 200  # characters of a value; longer ones are not what a person writes
 _NUMBER = re.compile(r"\s*([+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?)\s*(.*?)\s*", re.DOTALL | re.ASCII)
 
 
@@ -131,6 +131,7 @@ def unit_of(kind: str) -> str:
 
 # --- fields of scenario tables -------------------------------------------------------------------------------------
 
+
 @dataclass(frozen=True)
 class Rule:
     """What one field of a table accepts; ``read`` takes the TOML value, ``write`` gives TOML text back."""
@@ -182,9 +183,12 @@ class Quantity(Rule):
         table = KINDS[self.kind]
         if not abs(value) < BEYOND_PHYSICS:
             return f"{quoted(value)} is not a number that can be used; expected {self.expects()}"
-        inside = [unit for unit in table.factors
-                  if (self.low is None or value * float(table.factors[unit]) >= self.low)
-                  and (self.high is None or value * float(table.factors[unit]) <= self.high)]
+        inside = [
+            unit
+            for unit in table.factors
+            if (self.low is None or value * float(table.factors[unit]) >= self.low)
+            and (self.high is None or value * float(table.factors[unit]) <= self.high)
+        ]
         example = f'"{written.strip() or value} {(inside or list(table.factors))[0]}"'
         return f"{quoted(written or value)} has no unit: write {example} ({_takes(table)})"
 
@@ -353,8 +357,9 @@ def _field(rule: Rule, default: Any) -> Any:
     return dataclasses.field(default=default, metadata={"rule": rule})
 
 
-def quantity(kind: str, *, doc: str, low: str | float | None = None, high: str | float | None = None,
-             default: Any = MISSING) -> Any:
+def quantity(
+    kind: str, *, doc: str, low: str | float | None = None, high: str | float | None = None, default: Any = MISSING
+) -> Any:
     """A field with a unit.  Bounds and default are SI floats or texts ("200 kohm").
 
     Without ``default`` the key must be given; ``default=None`` means "not given" is allowed.  Use it in a

@@ -10,7 +10,7 @@ from weldsim.engine.ladder import ladder as fill
 def ladder(matrix, quantum, count, exact):
     """The first ``count`` rungs."""
     rungs = np.zeros((count, *matrix.shape))
-    fill(matrix, quantum, rungs, exact)
+    fill(matrix, quantum, rungs=rungs, exact_rows=exact)
     return rungs
 
 

@@ -120,7 +120,10 @@ def energy_of(time: np.ndarray, voltage: np.ndarray, current: np.ndarray) -> flo
     Trapezoidal rule.
     """
     if not len(time) == len(voltage) == len(current):
-        raise WeldsimError(f"{len(voltage)} voltages and {len(current)} currents at {len(time)} times", place="energy",
-                           advice="give one of each per time")
+        raise WeldsimError(
+            f"{len(voltage)} voltages and {len(current)} currents at {len(time)} times",
+            place="energy",
+            advice="give one of each per time",
+        )
     power = np.asarray(voltage, np.float64) * np.asarray(current, np.float64)
     return float(np.dot(np.diff(time), power[1:] + power[:-1]) / 2)

@@ -7,8 +7,8 @@ phase-controlled current they differ by tens of percent, and all of them are rig
 import math
 from dataclasses import dataclass
 
-SINE_FORM_FACTOR = math.pi / (2 * math.sqrt(2))      # rms over mean magnitude of a sine, 1.1107: the scale of the meter
-CREST_LIMIT = 3.0      # usual at full scale of true-rms meters, common practice, no published source
+SINE_FORM_FACTOR = math.pi / (2 * math.sqrt(2))  # rms over mean magnitude of a sine, 1.1107: the scale of the meter
+CREST_LIMIT = 3.0  # usual at full scale of true-rms meters, common practice, no published source
 
 
 @dataclass(frozen=True)

@@ -6,7 +6,7 @@ import numpy as np
 
 from weldsim.errors import WeldsimError
 
-ORDERS = 40      # the standards on mains current count orders 2 to 40
+ORDERS = 40  # the standards on mains current count orders 2 to 40
 
 
 def harmonics(time: np.ndarray, values: np.ndarray, *, frequency: float, orders: int = ORDERS) -> np.ndarray:
@@ -53,8 +53,11 @@ def harmonics(time: np.ndarray, values: np.ndarray, *, frequency: float, orders:
     """
     periods = (time[-1] - time[0]) * frequency if len(time) > 1 else 0.0
     if len(time) != len(values) or round(periods) < 1 or abs(periods - round(periods)) > 1e-3:
-        raise WeldsimError(f"the samples span {periods:.4g} periods of {frequency:g} Hz", place="harmonics",
-                           advice="choose a span of whole periods")
+        raise WeldsimError(
+            f"the samples span {periods:.4g} periods of {frequency:g} Hz",
+            place="harmonics",
+            advice="choose a span of whole periods",
+        )
     samples = np.asarray(values, np.float64)
     weights = np.zeros(len(time))
     steps = np.diff(time)
@@ -64,7 +67,7 @@ def harmonics(time: np.ndarray, values: np.ndarray, *, frequency: float, orders:
     turned = 2 / (time[-1] - time[0]) * weights * samples + 0j
     found = np.empty(orders, complex)
     for order in range(orders):
-        turned *= turn      # the samples times exp(-j n w t), without a new exponential for every order
+        turned *= turn  # the samples times exp(-j n w t), without a new exponential for every order
         found[order] = turned.sum()
     return found
 

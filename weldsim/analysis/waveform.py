@@ -254,6 +254,9 @@ def _average(time: np.ndarray, values: np.ndarray) -> float:
     """Average over time by trapezoids, after looking whether there is a span to average over."""
     times = np.asarray(time, np.float64)
     if len(times) != len(values) or len(times) < 2 or not times[-1] > times[0]:
-        raise WeldsimError(f"{len(values)} samples at {len(times)} times span nothing", place="waveform",
-                           advice="give two or more samples, one per time, with times that grow")
+        raise WeldsimError(
+            f"{len(values)} samples at {len(times)} times span nothing",
+            place="waveform",
+            advice="give two or more samples, one per time, with times that grow",
+        )
     return float(np.dot(np.diff(times), values[1:] + values[:-1]) / (2 * (times[-1] - times[0])))

@@ -23,11 +23,10 @@ Arrays of ``Tables`` (first axis: mode; n states, w = n rounded up to 4, G = mos
 
 The hot loop hands plain arrays and numbers to its helpers: slices and tuples of arrays cost more than the arithmetic.
 
-``control`` (int64): 0 time, 1 mode, 2 settle flag, 3 next scheduled event, 4 pieces logged, 5 pending kind (1 guard, 2
-event, 3 event of
-a guard), 6 pending index, 7 pending branch, 8 flips at this instant, 9 time the mode was entered, 10 steps made, 11
-located events,
-12 changes of mode, 13 limit of mode changes, 14 mode that a guard's event starts from, 15 number of later events.
+``control`` (int64): 0 time, 1 mode, 2 settle flag, 3 next scheduled event, 4 pieces logged, 5 pending kind (1 guard,
+2 event, 3 event of a guard), 6 pending index, 7 pending branch, 8 flips at this instant, 9 time the mode was entered,
+10 steps made, 11 located events, 12 changes of mode, 13 limit of mode changes, 14 mode that a guard's event starts
+from, 15 number of later events.
 
 ``account`` (float): 0 energy taken away by jumps of the state [J], 1 scale of all sources (the mains tolerance).
 """
@@ -346,8 +345,7 @@ def violations(before, after, guards, span, suspects):
     """Guards violated at the end of a step (listed in ``suspects``); -1 if one may dip below its limit inside the step.
 
     ``before`` and ``after`` hold values, then slopes.  For a guard that falls at the start and rises at the end, the
-    two
-    tangents bound a convex dip from below.
+    two tangents bound a convex dip from below.
     """
     half = before.shape[0] // 2
     count = 0
@@ -546,8 +544,7 @@ def coast(tables, log, control, x, schedule_time, schedule_event, later, account
 
     After a leap one period is simulated with all guards watched; if any part switches in it, the leap is undone and
     halved.  Between leaps the guards are not looked at: a part that would switch and switch back within a leap, while
-    the
-    supply only relaxes from one quiet period to the next, would be missed.
+    the supply only relaxes from one quiet period to the next, would be missed.
     """
     period = tables.phase[2]
     kept, kept_control = x.copy(), control.copy()

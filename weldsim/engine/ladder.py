@@ -30,12 +30,12 @@ class ExactRows:
     omegas: tuple[float, ...]
 
 
-def ladder(matrix: np.ndarray, quantum: float, rungs: np.ndarray, exact_rows: ExactRows) -> None:
+def ladder(matrix: np.ndarray, quantum: float, *, rungs: np.ndarray, exact_rows: ExactRows) -> None:
     """Fill ``rungs`` (shape (count, n, at least n)) with the propagators over quantum * 2^k of x' = M x.
 
     A mode that grows may overflow on rungs that it never lives to use; a stiff one starts from a fraction of the
-    quantum,
-    chosen so that the norm of its exponent is at most 1/4, where 16 terms of the series are far below rounding.
+    quantum, chosen so that the norm of its exponent is at most 1/4, where 16 terms of the series are far below
+    rounding.
     """
     norm = float(np.abs(matrix).sum(axis=1).max(initial=0.0)) * quantum
     extra = max(0, math.ceil(math.log2(norm)) + 2) if norm > 0.0 else 0

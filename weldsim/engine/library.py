@@ -47,38 +47,15 @@ class ModeLibrary:
         self.equations: list[ModeEquations] = []
         self.numbers: dict[Signature, int] = {}
         self.probes: dict[str, Probe] = {}
-        self.tables = self._empty(capacity, guards)
+        self.tables = _empty(self, capacity, guards)
         self.generation += 1
-
-    def _empty(self, capacity: int, guards: int) -> Tables:
-        n, w, events = self.system.size, self.width, max(1, len(self.system.events))
-        first = len(self.system.states) + 2 * len(self.system.inputs)
-        return Tables(
-            rungs=np.zeros((capacity, self.rung_count, n, w)),
-            watch=np.zeros((capacity, 2 * guards, w)),
-            guard_count=np.zeros(capacity, dtype=np.int64),
-            finders=np.zeros((capacity, QUANTA_BITS, guards, w)),
-            after_guard=np.full((capacity, guards), -1, dtype=np.int64),
-            jump_state=np.full((capacity, guards), -1, dtype=np.int64),
-            jump_row=np.zeros((capacity, guards, w)),
-            jump_energy=np.zeros((capacity, guards)),
-            guard_event=np.full((capacity, guards), -1, dtype=np.int64),
-            guard_later=np.full((capacity, guards), -1, dtype=np.int64),
-            guard_delay=np.zeros((capacity, guards), dtype=np.int64),
-            plain=np.ones((capacity, guards), dtype=np.int64),
-            conditions=np.zeros((capacity, events, w)),
-            after_event=np.full((capacity, events, 2), -1, dtype=np.int64),
-            fine=np.zeros((capacity, 2), dtype=np.int64),
-            phase=np.array([first, len(self.system.orders), self.period, QUANTA_BITS]),
-            orders=np.array(self.system.orders, dtype=float),
-        )
 
     def _grow(self, guards: int) -> None:
         """Make room: for more modes, or for modes with more guards."""
         old, used = self.tables, len(self.signatures)
         before = old.after_guard.shape[1]
         width = max(-(-guards // 4) * 4, before)
-        self.tables = self._empty(self.capacity * (2 if used == self.capacity else 1), width)
+        self.tables = _empty(self, self.capacity * (2 if used == self.capacity else 1), width)
         for name, new in self.tables._asdict().items():
             kept = getattr(old, name)
             if name == "watch":
@@ -116,23 +93,11 @@ class ModeLibrary:
         self.signatures.append(signature)
         self.equations.append(equations)
         self.numbers[signature] = number
-        self._write_propagators(number, equations)
-        self._write_guards(number, equations)
-        self._write_conditions(number, equations)
-        self.tables.fine[number] = self._fine_steps(equations.matrix)
+        _write_propagators(self, number, equations)
+        _write_guards(self, number, equations)
+        _write_conditions(self, number, equations)
+        self.tables.fine[number] = _fine_steps(self, equations.matrix)
         return number
-
-    def _write_propagators(self, number: int, equations: ModeEquations) -> None:
-        n, rungs = self.system.size, self.tables.rungs[number]
-        ladder(equations.matrix, self.quantum, rungs, self.exact_rows)
-        count = len(equations.guard_rows)
-        rows = self.scaled_guards(equations)
-        width = self.tables.after_guard.shape[1]
-        self.tables.guard_count[number] = count
-        self.tables.watch[number, :count, :n] = rows
-        self.tables.watch[number, width : width + count, :n] = rows @ equations.matrix
-        with np.errstate(over="ignore", invalid="ignore"):
-            self.tables.finders[number, :, :count, :n] = np.matmul(rows, rungs[:QUANTA_BITS, :, :n])
 
     @staticmethod
     def scaled_guards(equations: ModeEquations) -> np.ndarray:
@@ -141,52 +106,13 @@ class ModeLibrary:
         rows[:, -1] += 1e-9
         return rows
 
-    def _write_guards(self, number: int, equations: ModeEquations) -> None:
-        tables, n = self.tables, self.system.size
-        for g, which in enumerate(equations.guard_actions):
-            if which < 0:
-                continue
-            action = self.system.actions[which]
-            tables.plain[number, g] = 0
-            if action.state >= 0 and action.row is not None:
-                tables.jump_state[number, g] = action.state
-                tables.jump_row[number, g, :n] = action.row
-                tables.jump_energy[number, g] = action.energy_factor
-            tables.guard_event[number, g] = action.event
-            tables.guard_later[number, g] = action.later_event
-            tables.guard_delay[number, g] = round(action.delay / self.quantum)
-
-    def _write_conditions(self, number: int, equations: ModeEquations) -> None:
-        signature, n = self.signatures[number], self.system.size
-        for v, event in enumerate(self.system.events):
-            segment = signature[event.element]
-            output = event.conditions[segment]
-            row = self.tables.conditions[number, v]
-            row[n - 1] = 1.0
-            if output >= 0:
-                row[:n] = event.signs[segment] * equations.outputs[output]
-                row[n - 1] -= event.thresholds[segment]
-
-    def _fine_steps(self, matrix: np.ndarray) -> tuple[int, int]:
-        """Rung of about a fifth of the shortest ringing, and how long that ringing lasts after the mode is entered."""
-        states = len(self.system.states)
-        values = np.linalg.eigvals(matrix[:states, :states]) if states else np.zeros(0)
-        step = self.quantum * 2.0**QUANTA_BITS
-        ringing = values[(values.imag * step > 1.0) & (values.imag > 0.2 * np.abs(values.real))]
-        if not len(ringing):
-            return QUANTA_BITS, 0
-        fastest = ringing[np.argmax(ringing.imag)]
-        rung = QUANTA_BITS - max(1, math.ceil(math.log2(fastest.imag * step / 1.3)))
-        slowest = max(1e-3 * fastest.imag, float(np.min(-ringing.real)))
-        return max(rung, 4), round(min(DAMPED / slowest / self.quantum, 2.0**60))
-
-    def resolve(self, mode: int, kind: int, index: int, branch: int, via: int) -> None:
+    def resolve(self, mode: int, kind: int, *, index: int, branch: int, via: int) -> None:
         """Fill in the next mode after a guard (kind 1), an event (2), or an event given by a guard (3, from mode
         ``via``).
         """
         if kind == 1:
             equations = self.equations[mode]
-            target = self._changed(
+            target = _changed(
                 self.signatures[mode], int(equations.guard_elements[index]), int(equations.guard_targets[index])
             )
             number = self.mode(target)
@@ -196,12 +122,8 @@ class ModeLibrary:
         event = self.system.events[index]
         segment = self.signatures[origin][event.element]
         choice = event.targets[segment] if branch else event.otherwise[segment]
-        number = self.mode(self._changed(self.signatures[origin], event.element, choice))
+        number = self.mode(_changed(self.signatures[origin], event.element, choice))
         self.tables.after_event[origin, index, branch] = number
-
-    @staticmethod
-    def _changed(signature: Signature, element: int, segment: int) -> Signature:
-        return (*signature[:element], segment, *signature[element + 1 :])
 
     def make_room(self, keep: int) -> int:
         """Drop all modes when they take too much memory, except one; returns that one's new number."""
@@ -210,3 +132,86 @@ class ModeLibrary:
         signature = self.signatures[keep]
         self._clear(capacity=16, guards=self.tables.after_guard.shape[1])
         return self.mode(signature)
+
+
+def _empty(library: ModeLibrary, capacity: int, guards: int) -> Tables:
+    n, w, events = library.system.size, library.width, max(1, len(library.system.events))
+    first = len(library.system.states) + 2 * len(library.system.inputs)
+    return Tables(
+        rungs=np.zeros((capacity, library.rung_count, n, w)),
+        watch=np.zeros((capacity, 2 * guards, w)),
+        guard_count=np.zeros(capacity, dtype=np.int64),
+        finders=np.zeros((capacity, QUANTA_BITS, guards, w)),
+        after_guard=np.full((capacity, guards), -1, dtype=np.int64),
+        jump_state=np.full((capacity, guards), -1, dtype=np.int64),
+        jump_row=np.zeros((capacity, guards, w)),
+        jump_energy=np.zeros((capacity, guards)),
+        guard_event=np.full((capacity, guards), -1, dtype=np.int64),
+        guard_later=np.full((capacity, guards), -1, dtype=np.int64),
+        guard_delay=np.zeros((capacity, guards), dtype=np.int64),
+        plain=np.ones((capacity, guards), dtype=np.int64),
+        conditions=np.zeros((capacity, events, w)),
+        after_event=np.full((capacity, events, 2), -1, dtype=np.int64),
+        fine=np.zeros((capacity, 2), dtype=np.int64),
+        phase=np.array([first, len(library.system.orders), library.period, QUANTA_BITS]),
+        orders=np.array(library.system.orders, dtype=float),
+    )
+
+
+def _write_propagators(library: ModeLibrary, number: int, equations: ModeEquations) -> None:
+    n, rungs = library.system.size, library.tables.rungs[number]
+    ladder(equations.matrix, library.quantum, rungs=rungs, exact_rows=library.exact_rows)
+    count = len(equations.guard_rows)
+    rows = library.scaled_guards(equations)
+    width = library.tables.after_guard.shape[1]
+    library.tables.guard_count[number] = count
+    library.tables.watch[number, :count, :n] = rows
+    library.tables.watch[number, width : width + count, :n] = rows @ equations.matrix
+    with np.errstate(over="ignore", invalid="ignore"):
+        library.tables.finders[number, :, :count, :n] = np.matmul(rows, rungs[:QUANTA_BITS, :, :n])
+
+
+def _write_guards(library: ModeLibrary, number: int, equations: ModeEquations) -> None:
+    tables, n = library.tables, library.system.size
+    for g, which in enumerate(equations.guard_actions):
+        if which < 0:
+            continue
+        action = library.system.actions[which]
+        tables.plain[number, g] = 0
+        if action.state >= 0 and action.row is not None:
+            tables.jump_state[number, g] = action.state
+            tables.jump_row[number, g, :n] = action.row
+            tables.jump_energy[number, g] = action.energy_factor
+        tables.guard_event[number, g] = action.event
+        tables.guard_later[number, g] = action.later_event
+        tables.guard_delay[number, g] = round(action.delay / library.quantum)
+
+
+def _write_conditions(library: ModeLibrary, number: int, equations: ModeEquations) -> None:
+    signature, n = library.signatures[number], library.system.size
+    for v, event in enumerate(library.system.events):
+        segment = signature[event.element]
+        output = event.conditions[segment]
+        row = library.tables.conditions[number, v]
+        row[n - 1] = 1.0
+        if output >= 0:
+            row[:n] = event.signs[segment] * equations.outputs[output]
+            row[n - 1] -= event.thresholds[segment]
+
+
+def _fine_steps(library: ModeLibrary, matrix: np.ndarray) -> tuple[int, int]:
+    """Rung of about a fifth of the shortest ringing, and how long that ringing lasts after the mode is entered."""
+    states = len(library.system.states)
+    values = np.linalg.eigvals(matrix[:states, :states]) if states else np.zeros(0)
+    step = library.quantum * 2.0**QUANTA_BITS
+    ringing = values[(values.imag * step > 1.0) & (values.imag > 0.2 * np.abs(values.real))]
+    if not len(ringing):
+        return QUANTA_BITS, 0
+    fastest = ringing[np.argmax(ringing.imag)]
+    rung = QUANTA_BITS - max(1, math.ceil(math.log2(fastest.imag * step / 1.3)))
+    slowest = max(1e-3 * fastest.imag, float(np.min(-ringing.real)))
+    return max(rung, 4), round(min(DAMPED / slowest / library.quantum, 2.0**60))
+
+
+def _changed(signature: Signature, element: int, segment: int) -> Signature:
+    return (*signature[:element], segment, *signature[element + 1 :])

@@ -1,8 +1,7 @@
 """A probe: what the compiled code needs of one signal in every mode, made on demand and kept with the modes.
 
 Row and slope row of the signal, and its Gramians: result[k] = integral of (row E(t))' (row E(t)) over 2^k quanta, so
-that
-the integral of the signal's square over a rung is x' W x, exactly.
+that the integral of the signal's square over a rung is x' W x, exactly.
 """
 
 import numpy as np
@@ -23,7 +22,7 @@ class Probe:
         self.rows, self.slopes = np.zeros((0, width)), np.zeros((0, width))
         self.grams = np.zeros((0, rungs, size, size))
 
-    def prepare(self, modes: np.ndarray, equations: list[ModeEquations], rungs: np.ndarray, quantum: float) -> None:
+    def prepare(self, modes: np.ndarray, equations: list[ModeEquations], *, rungs: np.ndarray, quantum: float) -> None:
         """Make the tables of these modes, if they are not there yet."""
         if len(self.known) < len(equations):
             self._grow(max(32, 2 * len(equations)))

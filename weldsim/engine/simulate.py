@@ -106,7 +106,7 @@ class Stepper:
         """Assemble the mode that the kernel waits for."""
         kind, index, branch = (int(v) for v in self.control[5:8])
         try:
-            self.library.resolve(int(self.control[1]), kind, index, branch, int(self.control[14]))
+            self.library.resolve(int(self.control[1]), kind, index=index, branch=branch, via=int(self.control[14]))
         except WiringError:  # ideal parts that conduct together: another combination may do
             if kind != GUARD or not self.search():
                 raise
@@ -133,7 +133,7 @@ class Stepper:
 
         Try the combinations of the elements that took part, and of nothing else.
         """
-        for signature in itertools.islice(itertools.product(*self._choices()), MOST_COMBINATIONS):
+        for signature in itertools.islice(itertools.product(*_choices(self)), MOST_COMBINATIONS):
             try:
                 number = self.library.mode(signature)
             except WiringError:
@@ -147,24 +147,6 @@ class Stepper:
                 kernel.write_log(self.log, self.control, -1, self.x)
                 return True
         return False
-
-    def _choices(self) -> list[list[int]]:
-        """For each element, the segments it had of late and those that its violated guards ask for.
-
-        The present one first.
-        """
-        count, mode = int(self.control[4]), int(self.control[1])
-        recent = {self.library.signatures[int(m)] for m in self.log.mode[max(0, count - RECENT) : count]}
-        choices = [
-            [segment, *sorted({signature[e] for signature in recent} - {segment})]
-            for e, segment in enumerate(self.library.signatures[mode])
-        ]
-        equations = self.library.equations[mode]
-        violated = equations.guard_rows @ self.x[: self.library.system.size] < -equations.guard_bands
-        for e, target in zip(equations.guard_elements[violated], equations.guard_targets[violated], strict=True):
-            if target not in choices[e]:
-                choices[e].append(int(target))
-        return choices
 
     def failure(self, code: int) -> SimulationError:
         """The error for a code, naming time and parts; what was logged stays in the stepper."""
@@ -203,3 +185,22 @@ def simulate(library: ModeLibrary, plan: RunPlan) -> Trace:
     stepper = Stepper(library, plan)
     stepper.run_to(plan.end)
     return stepper.trace()
+
+
+def _choices(stepper: Stepper) -> list[list[int]]:
+    """For each element, the segments it had of late and those that its violated guards ask for.
+
+    The present one first.
+    """
+    count, mode = int(stepper.control[4]), int(stepper.control[1])
+    recent = {stepper.library.signatures[int(m)] for m in stepper.log.mode[max(0, count - RECENT) : count]}
+    choices = [
+        [segment, *sorted({signature[e] for signature in recent} - {segment})]
+        for e, segment in enumerate(stepper.library.signatures[mode])
+    ]
+    equations = stepper.library.equations[mode]
+    violated = equations.guard_rows @ stepper.x[: stepper.library.system.size] < -equations.guard_bands
+    for e, target in zip(equations.guard_elements[violated], equations.guard_targets[violated], strict=True):
+        if target not in choices[e]:
+            choices[e].append(int(target))
+    return choices

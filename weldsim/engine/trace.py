@@ -1,32 +1,25 @@
 """Trace: the exact pieces of a run, and what can be read out of them.
 
-A piece is (start, mode, state); inside it the state is exp(M t) times the state at its start.  So samples are exact at
-any
-instant, integrals and Fourier sums are closed sums over the rungs of the ladder, and extremes are found at piece ends
-and
-where the slope of the signal changes sign.
+A piece is (start, mode, state); inside it the state is exp(M t) times the state at its start.  So samples are exact
+at any instant, integrals and Fourier sums are closed sums over the rungs of the ladder, and extremes are found at
+piece ends and where the slope of the signal changes sign.
 
 Second moments (derived here).  With T_k(A) the integral of E(t) A E(t)' over 2^k quanta, T_(k+1)(A) = T_k(A + E_k A
-E_k').
-Summing x x' at the start of every rung used gives A_k, and B_k = A_k + B_(k+1) + E_k B_(k+1) E_k' from the top down
-leaves
-one integral over a single quantum, of which a fast mode takes halves in the same way before the series begins.  Means,
-rms, powers and charges of every signal then follow from one matrix a mode.
+E_k'). Summing x x' at the start of every rung used gives A_k, and B_k = A_k + B_(k+1) + E_k B_(k+1) E_k' from the top
+down leaves one integral over a single quantum, of which a fast mode takes halves in the same way before the series
+begins.  Means, rms, powers and charges of every signal then follow from one matrix a mode.
 """
 
-import difflib
 from collections.abc import Sequence
-from dataclasses import dataclass
 from functools import cached_property
-from typing import Any
 
 import numpy as np
 
-from weldsim.engine import kernel, readout_kernel
+from weldsim.engine import readout_kernel
 from weldsim.engine.compiled import guarded
 from weldsim.engine.ladder import halves
+from weldsim.engine.pieces import PieceLog
 from weldsim.engine.probe import Probe
-from weldsim.errors import SimulationError
 
 _sample = guarded(readout_kernel.sample)
 _moments = guarded(readout_kernel.moments)
@@ -36,97 +29,8 @@ _fourier = guarded(readout_kernel.fourier)
 _extremes = guarded(readout_kernel.extremes)
 
 
-@dataclass(frozen=True)
-class Pieces:
-    """Pieces clipped to a span, in quanta."""
-
-    time: np.ndarray
-    mode: np.ndarray
-    state: np.ndarray
-    end: int
-
-    @cached_property
-    def used(self) -> np.ndarray:
-        """Numbers of the modes that occur, sorted."""
-        return np.unique(self.mode)
-
-    def place(self, modes: int) -> np.ndarray:
-        """Place of each mode among those used."""
-        place = np.full(modes, -1, dtype=np.int64)
-        place[self.used] = np.arange(len(self.used))
-        return place
-
-
-class Trace:
+class Trace(PieceLog):
     """The exact pieces of one run (or of a part of it); times in seconds on the mains clock."""
-
-    def __init__(  # noqa: PLR0913, PLR0917 (built in one place, by the stepper)
-        self,
-        library: Any,
-        time: np.ndarray,
-        mode: np.ndarray,
-        cause: np.ndarray,
-        state: np.ndarray,
-        end: int,
-        end_state: np.ndarray,
-        end_mode: int,
-        jump_energy: float,
-    ) -> None:
-        self.system, self.quantum, self.period = library.system, library.quantum, library.period
-        self.tables, self.equations, self.signatures = library.tables, library.equations, library.signatures
-        self.probes = library.probes
-        self.time, self.mode, self.cause, self.state = time, mode, cause, state
-        self.end, self.end_state, self.end_mode, self.jump_energy = end, end_state, end_mode, jump_energy
-        self.names = {signal.name: i for i, signal in enumerate(self.system.signals)}
-
-    @property
-    def span(self) -> tuple[float, float]:
-        """First and last instant [s]."""
-        return float(self.time[0] * self.quantum), float(self.end * self.quantum)
-
-    def pieces(self, begin: float | None = None, end: float | None = None) -> Pieces:
-        """Pieces of a span; the first one is advanced to its beginning."""
-        first = int(self.time[0]) if begin is None else max(round(begin / self.quantum), int(self.time[0]))
-        last = self.end if end is None else min(round(end / self.quantum), self.end)
-        if last < first:
-            raise SimulationError("lies outside the recorded part", place=f"span {begin} s to {end} s")
-        start = max(0, int(np.searchsorted(self.time, first, side="right")) - 1)
-        stop = max(start + 1, int(np.searchsorted(self.time, last, side="left")))
-        time, state = self.time[start:stop].copy(), self.state[start:stop].copy()
-        if first > time[0]:
-            state[0] = self._advanced(int(self.mode[start]), state[0], first - int(time[0]))
-            time[0] = first
-        return Pieces(time, self.mode[start:stop], state, last)
-
-    def _advanced(self, mode: int, x: np.ndarray, span: int) -> np.ndarray:
-        y, z = np.zeros_like(x), np.zeros_like(x)
-        kernel.leap(self.tables.rungs, mode, np.ascontiguousarray(x), span, y, z)
-        return y
-
-    def state_at(self, instant: float) -> np.ndarray:
-        """Extended state at an instant [s]."""
-        return self.pieces(instant, instant).state[0]
-
-    def index(self, name: str) -> int:
-        """Number of a signal; an unknown name is refused with the nearest ones."""
-        if name not in self.names:
-            near = difflib.get_close_matches(name, self.names, 3, 0.4)
-            raise SimulationError(
-                "this supply has no such signal",
-                place=f"signal {name!r}",
-                advice=f"nearest: {', '.join(near)}" if near else "look at the list of signals",
-            )
-        return self.names[name]
-
-    def rows(self, names: Sequence[str], used: np.ndarray, slopes: bool = False) -> np.ndarray:
-        """Output rows of signals in the modes used, padded, shape (modes, signals, width); or rows of their slopes."""
-        indices = [self.index(name) for name in names]
-        result = np.zeros((len(used), len(names), self.state.shape[1]))
-        for p, mode in enumerate(used):
-            equations = self.equations[mode]
-            rows = equations.outputs[indices]
-            result[p, :, : self.system.size] = rows @ equations.matrix if slopes else rows
-        return result
 
     def sample(self, names: Sequence[str], first: float, spacing: float, count: int) -> np.ndarray:
         """Exact values at first + i spacing [s], shape (signals, count)."""
@@ -243,12 +147,6 @@ class Trace:
         )
         return values, times * self.quantum
 
-    @cached_property
-    def _segment_table(self) -> np.ndarray:
-        """Segment of each element in each piece, shape (pieces, elements)."""
-        table = np.array(self.signatures, dtype=np.int16).reshape(len(self.signatures), len(self.system.elements))
-        return table[self.mode]
-
     def groups(self, name: str, member: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
         """Largest magnitude and integral of the square of a signal over groups of pieces.
 
@@ -257,7 +155,7 @@ class Trace:
         count = int(member.max(initial=-1)) + 1
         peaks, squares = np.zeros(count), np.zeros(count)
         probe = self._probe(name)
-        probe.prepare(np.unique(self.mode), self.equations, self.tables.rungs, self.quantum)
+        probe.prepare(np.unique(self.mode), self.equations, rungs=self.tables.rungs, quantum=self.quantum)
         _groups(
             self.tables.rungs,
             probe.grams,
@@ -282,26 +180,6 @@ class Trace:
                 self.index(name), self.system.size, self.state.shape[1], int(self.tables.phase[3]) + 1
             )
         return self.probes[name]
-
-    def changes(self, origin: float = 0.0) -> list[tuple[float, str, str, str]]:
-        """Switch log: (instant after ``origin`` [s], element, segment left, segment entered)."""
-        table, elements = self._segment_table, self.system.elements
-        pieces, numbers = np.nonzero(table[1:] != table[:-1])
-        return [
-            (
-                float(self.time[p + 1] * self.quantum) - origin,
-                elements[e].name,
-                elements[e].segments[table[p, e]],
-                elements[e].segments[table[p + 1, e]],
-            )
-            for p, e in zip(pieces, numbers, strict=True)
-        ]
-
-    def segments(self, element: str) -> tuple[np.ndarray, list[str]]:
-        """Start instants [s] of the pieces and the segment an element has in each."""
-        number = [e.name for e in self.system.elements].index(element)
-        names = self.system.elements[number].segments
-        return self.time * self.quantum, [names[segment] for segment in self._segment_table[:, number]]
 
 
 class Integrals:

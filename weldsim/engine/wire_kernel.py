@@ -1,32 +1,24 @@
 """The wire process, compiled on the first strike or weld: a tick updates the wire's end, the engine is exact between
 ticks.
 
-Rules, constants and their sources are those of parts/wire_rules.py; here is their arithmetic on arrays.  The electrical
-side
-is one element of the supply (open, contact in resistance levels, falling arc, arc) with one input, an added voltage
-that
-makes the element's straight piece exact at the tick and follows the arc length in between.
+Rules, constants and their sources are those of parts/wire_rules.py; here is their arithmetic on arrays.  The
+electrical side is one element of the supply (open, contact in resistance levels, falling arc, arc) with one input, an
+added voltage that makes the element's straight piece exact at the tick and follows the arc length in between.
 
 ``state`` (float): 0 gap [m], 1 feed speed [m/s], 2 heat of the contact spot (1: melts), 3 heat of the extension (1:
-melts),
-4 share of the spot, 5 neck of the bridge (1 to 0), 6 melted wire in the drop [m], 7 reach of the drop's spread
-(random),
-8 contact resistance [ohm], 9 time since the arc was lost [s], 10 gap after the next rupture [m], 11 stub length [m],
-12 contact tube resistance [ohm], 13 time in this contact [s], 14 current at the last tick [A], 15 melted length in all
-[m].
+melts), 4 share of the spot, 5 neck of the bridge (1 to 0), 6 melted wire in the drop [m], 7 reach of the drop's
+spread (random), 8 contact resistance [ohm], 9 time since the arc was lost [s], 10 gap after the next rupture [m], 11
+stub length [m], 12 contact tube resistance [ohm], 13 time in this contact [s], 14 current at the last tick [A], 15
+melted length in all [m].
 
 ``count`` (int64): 0 condition (CLEAR, TOUCHING, BURNING, BRIDGED, OUT), 1 event pending (+1), 2 random draws made, 3
-seed, 4 trial,
-5 touches, 6 ruptures, 7 losses, 8 re-ignitions, 9 ticks made, 10 bad ticks within the ring, 11 tick at which the arc
-was struck (-1),
-12 rows recorded, 13 stubs, 14 bridges, 15 ticks burning or bridged, 16 ticks in short circuit, 17 ticks out, 18 time of
-the trigger [quanta].
+seed, 4 trial, 5 touches, 6 ruptures, 7 losses, 8 re-ignitions, 9 ticks made, 10 bad ticks within the ring, 11 tick at
+which the arc was struck (-1), 12 rows recorded, 13 stubs, 14 bridges, 15 ticks burning or bridged, 16 ticks in short
+circuit, 17 ticks out, 18 time of the trigger [quanta].
 
-``told`` (float): 0 largest short-circuit current [A], 1 largest rise in a short [A/s], 2 charge while burning [A s], 3
-energy at the arc
-circuit [J], 4 sum of rupture currents, 5 largest rupture current, 6 charge in shorts [A s], 7 volt-seconds while
-burning,
-8 volt-seconds in shorts, 9 least current while burning [A].
+``told`` (float): 0 largest short-circuit current [A], 1 largest rise in a short [A/s], 2 charge while burning [A s],
+3 energy at the arc circuit [J], 4 sum of rupture currents, 5 largest rupture current, 6 charge in shorts [A s], 7
+volt-seconds while burning, 8 volt-seconds in shorts, 9 least current while burning [A].
 """
 
 import numpy as np
@@ -319,10 +311,9 @@ def weld(
     """Run the wire process until ``end``, a struck arc (if asked), the trial's length, or until Python is needed;
     returns a code.
 
-    ``kinds[m]`` is the kind of segment the wire's element has in mode m (-1: rows of that mode are not filled in yet);
-    ``events`` are the numbers of the events open, arc, ignite, contact level 0, 1, ...; ``record`` gets time,
-    condition, gap,
-    then the rows ``record_rows[m]`` at every ``every``-th tick.
+    ``kinds[m]`` is the kind of segment the wire's element has in mode m (-1: rows of that mode are not filled in
+    yet); ``events`` are the numbers of the events open, arc, ignite, contact level 0, 1, ...; ``record`` gets time,
+    condition, gap, then the rows ``record_rows[m]`` at every ``every``-th tick.
     """
     w = x.shape[0]
     y, z = np.zeros(w), np.zeros(w)

@@ -17,42 +17,58 @@ class Boost:
     """Table [boost]: kind, winding, own bridge, ballast, where it feeds, blocking diode."""
 
     kind: str = units.choice(
-        ("winding", "choke"), doc="extra transformer winding, or second winding on the output choke")
+        ("winding", "choke"), doc="extra transformer winding, or second winding on the output choke"
+    )
     turns: int | None = units.count(doc="winding: turns of the boost winding", low=1, high=100_000, default=None)
     voltage: float | None = units.quantity(
-        "voltage", doc="winding: no-load voltage, rms, instead of turns", low="0.1 V", high="1 kV", default=None)
+        "voltage", doc="winding: no-load voltage, rms, instead of turns", low="0.1 V", high="1 kV", default=None
+    )
     resistance: float = units.quantity("resistance", doc="of the boost winding", low=0.0, high="100 ohm", default=0.0)
     leakage_inductance: float = units.quantity(
-        "inductance", doc="of the boost winding alone", low=0.0, high="1 H", default=0.0)
+        "inductance", doc="of the boost winding alone", low=0.0, high="1 H", default=0.0
+    )
     shared_leakage_inductance: float = units.quantity(
-        "inductance", doc="winding: mutual with the main secondary's leakage", low=0.0, high="1 H", default=0.0)
+        "inductance", doc="winding: mutual with the main secondary's leakage", low=0.0, high="1 H", default=0.0
+    )
     threshold: float = units.quantity(
-        "voltage", doc="diode threshold of the boost bridge", low=0.0, high="10 V", default=0.75)
+        "voltage", doc="diode threshold of the boost bridge", low=0.0, high="10 V", default=0.75
+    )
     slope: float = units.quantity(
-        "resistance", doc="diode slope of the boost bridge", low=0.0, high="10 ohm", default=20e-3)
+        "resistance", doc="diode slope of the boost bridge", low=0.0, high="10 ohm", default=20e-3
+    )
     leakage_resistance: float = units.quantity(
-        "resistance", doc="of a blocked diode of the boost bridge", low="100 ohm", high="1000 Mohm", default="1 Mohm")
+        "resistance", doc="of a blocked diode of the boost bridge", low="100 ohm", high="1000 Mohm", default="1 Mohm"
+    )
     rated_voltage: float | None = units.quantity(
-        "voltage", doc="reverse rating of its diodes", low="10 V", high="10 kV", default=None)
+        "voltage", doc="reverse rating of its diodes", low="10 V", high="10 kV", default=None
+    )
     ballast_resistance: float = units.quantity(
-        "resistance", doc="ballast resistor", low=0.0, high="100 Mohm", default=0.0)
+        "resistance", doc="ballast resistor", low=0.0, high="100 Mohm", default=0.0
+    )
     ballast_inductance: float = units.quantity("inductance", doc="ballast choke", low=0.0, high="10 H", default=0.0)
     ballast_on_choke: bool = units.flag(
-        doc="winding: the ballast is a second winding on the output choke", default=False)
+        doc="winding: the ballast is a second winding on the output choke", default=False
+    )
     choke_turns: int | None = units.count(
-        doc="turns of the second winding on the output choke", low=1, high=100_000, default=None)
+        doc="turns of the second winding on the output choke", low=1, high=100_000, default=None
+    )
     choke_ratio: float | None = units.ratio(
-        doc="second winding over main winding of the output choke", low=1e-3, high=1e3, default=None)
+        doc="second winding over main winding of the output choke", low=1e-3, high=1e3, default=None
+    )
     feeds: str = units.choice(("output", "bank"), doc="winding: where the boost is led to", default="output")
     blocking_diode: bool = units.flag(doc="a diode in the main lead between choke and terminal", default=False)
     blocking_threshold: float = units.quantity(
-        "voltage", doc="threshold of the blocking diode", low=0.0, high="10 V", default=0.75)
+        "voltage", doc="threshold of the blocking diode", low=0.0, high="10 V", default=0.75
+    )
     blocking_slope: float = units.quantity(
-        "resistance", doc="slope of the blocking diode", low=0.0, high="10 ohm", default=1.2e-3)
+        "resistance", doc="slope of the blocking diode", low=0.0, high="10 ohm", default=1.2e-3
+    )
     blocking_leakage_resistance: float = units.quantity(
-        "resistance", doc="of the blocking diode when it blocks", low="100 ohm", high="1000 Mohm", default="50 kohm")
+        "resistance", doc="of the blocking diode when it blocks", low="100 ohm", high="1000 Mohm", default="50 kohm"
+    )
     blocking_rated_voltage: float | None = units.quantity(
-        "voltage", doc="reverse rating of the blocking diode", low="10 V", high="10 kV", default=None)
+        "voltage", doc="reverse rating of the blocking diode", low="10 V", high="10 kV", default=None
+    )
 
     def faults(self) -> list[tuple[str, str]]:
         """Fields that contradict each other or are missing for the kind."""

@@ -15,9 +15,9 @@ _WIRE_RESISTIVITY = {"copper": 1.0 / 58.0e6, "aluminium": 1.0 / 35.4e6}
 # Change per kelvin, referred to 20 degC: copper IEC 60028; aluminium from memory, 2 %.
 _TEMPERATURE_COEFFICIENT = {"copper": 0.00393, "aluminium": 0.00403}
 CONDUCTORS = ("copper", "aluminium")
-LEAD_INDUCTANCE_PER_LENGTH = 0.6e-6      # [H/m] of a two-core lead (common practice, no published source)
-WELD_INDUCTANCE_PER_LENGTH = 1.0e-6      # [H/m] of weld cable laid apart (common practice, no published source)
-COILED_TEMPERATURE = 85.0                # [degC] inside a full reel under load (common practice, no published source)
+LEAD_INDUCTANCE_PER_LENGTH = 0.6e-6  # [H/m] of a two-core lead (common practice, no published source)
+WELD_INDUCTANCE_PER_LENGTH = 1.0e-6  # [H/m] of weld cable laid apart (common practice, no published source)
+COILED_TEMPERATURE = 85.0  # [degC] inside a full reel under load (common practice, no published source)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -25,19 +25,26 @@ class SupplyLead:
     """Table [supply_lead]: the extension lead or the wiring from plug to supply."""
 
     length: float | None = units.quantity(
-        "length", doc="length of the lead, one way", low=0.0, high="1 km", default=None)
+        "length", doc="length of the lead, one way", low=0.0, high="1 km", default=None
+    )
     section: float | None = units.quantity(
-        "area", doc="cross section of one core", low="0.1 mm2", high="1000 mm2", default=None)
+        "area", doc="cross section of one core", low="0.1 mm2", high="1000 mm2", default=None
+    )
     conductor: str = units.choice(CONDUCTORS, doc="metal of the cores", default="copper")
     temperature: float | None = units.quantity(
-        "temperature", doc="temperature of the cores; 20 degC, or 85 degC on a reel", low=-50.0, high=250.0,
-        default=None)
+        "temperature",
+        doc="temperature of the cores; 20 degC, or 85 degC on a reel",
+        low=-50.0,
+        high=250.0,
+        default=None,
+    )
     coiled: bool = units.flag(doc="left on its reel, so that it heats up", default=False)
     resistance: float | None = units.quantity(
-        "resistance", doc="of both cores together, instead of length and section", low=0.0, high="100 ohm",
-        default=None)
+        "resistance", doc="of both cores together, instead of length and section", low=0.0, high="100 ohm", default=None
+    )
     inductance: float | None = units.quantity(
-        "inductance", doc="of the pair; 0.6 uH/m unless given", low=0.0, high="100 mH", default=None)
+        "inductance", doc="of the pair; 0.6 uH/m unless given", low=0.0, high="100 mH", default=None
+    )
 
     def faults(self) -> list[tuple[str, str]]:
         """Fields that are missing for what others ask."""
@@ -52,13 +59,17 @@ class WeldLeads:
     section: float | None = units.quantity("area", doc="cross section", low="0.1 mm2", high="1000 mm2", default=None)
     conductor: str = units.choice(CONDUCTORS, doc="metal of the cable", default="copper")
     temperature: float = units.quantity(
-        "temperature", doc="temperature of the cable", low=-50.0, high=250.0, default=20.0)
+        "temperature", doc="temperature of the cable", low=-50.0, high=250.0, default=20.0
+    )
     resistance: float | None = units.quantity(
-        "resistance", doc="of the cable, instead of length and section", low=0.0, high="10 ohm", default=None)
+        "resistance", doc="of the cable, instead of length and section", low=0.0, high="10 ohm", default=None
+    )
     inductance: float | None = units.quantity(
-        "inductance", doc="of the loop; 1 uH/m unless given", low=0.0, high="10 mH", default=None)
+        "inductance", doc="of the loop; 1 uH/m unless given", low=0.0, high="10 mH", default=None
+    )
     contact_resistance: float = units.quantity(
-        "resistance", doc="clamp, plugs and contact tube together", low=0.0, high="1 ohm", default=0.0)
+        "resistance", doc="clamp, plugs and contact tube together", low=0.0, high="1 ohm", default=0.0
+    )
 
     def faults(self) -> list[tuple[str, str]]:
         """Fields that are missing for what others ask."""
@@ -190,8 +201,9 @@ def supply_lead_resistance(lead: SupplyLead) -> float:
     if lead.resistance is not None:
         return lead.resistance
     temperature = lead.temperature if lead.temperature is not None else (COILED_TEMPERATURE if lead.coiled else 20.0)
-    one_core = cable_resistance(lead.length or 0.0, lead.section or 1.0, conductor=lead.conductor,
-                                temperature=temperature)
+    one_core = cable_resistance(
+        lead.length or 0.0, lead.section or 1.0, conductor=lead.conductor, temperature=temperature
+    )
     return 2.0 * one_core
 
 
@@ -240,8 +252,9 @@ def weld_leads_resistance(leads: WeldLeads) -> float:
     """
     cable = leads.resistance
     if cable is None:
-        cable = cable_resistance(leads.length or 0.0, leads.section or 1.0, conductor=leads.conductor,
-                                 temperature=leads.temperature)
+        cable = cable_resistance(
+            leads.length or 0.0, leads.section or 1.0, conductor=leads.conductor, temperature=leads.temperature
+        )
     return cable + leads.contact_resistance
 
 

@@ -1,11 +1,11 @@
 """The capacitor bank behind the rectifier: capacitance with a series resistance, and the resistor that bleeds it.
 
-    + o----+-------+
-           |       |
-        [resist.] [bleed]
-           |       |
-          === C    |
-    - o----+-------+
++ o----+-------+
+       |       |
+    [resist.] [bleed]
+       |       |
+      === C    |
+- o----+-------+
 """
 
 import math
@@ -20,13 +20,17 @@ class Bank:
 
     capacitance: float = units.quantity("capacitance", doc="of the whole bank", low="1 nF", high="100 F")
     resistance: float = units.quantity(
-        "resistance", doc="series resistance of the whole bank", low=0.0, high="10 ohm", default=0.0)
+        "resistance", doc="series resistance of the whole bank", low=0.0, high="10 ohm", default=0.0
+    )
     bleed_resistance: float | None = units.quantity(
-        "resistance", doc="resistor across the bank", low="0.1 ohm", high="10 Mohm", default=None)
+        "resistance", doc="resistor across the bank", low="0.1 ohm", high="10 Mohm", default=None
+    )
     rated_voltage: float | None = units.quantity(
-        "voltage", doc="voltage rating of the bank", low="1 V", high="2 kV", default=None)
+        "voltage", doc="voltage rating of the bank", low="1 V", high="2 kV", default=None
+    )
     rated_ripple_current: float | None = units.quantity(
-        "current", doc="ripple rating of one can, rms", low="1 mA", high="1 kA", default=None)
+        "current", doc="ripple rating of one can, rms", low="1 mA", high="1 kA", default=None
+    )
     cans: int = units.count(doc="number of cans in parallel", low=1, high=10_000, default=1)
 
 

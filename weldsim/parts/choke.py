@@ -15,8 +15,8 @@ from weldsim.errors import ScenarioError
 from weldsim.parts.pieces import even_corners, slopes
 from weldsim.parts.steel import MU_0, STEELS, law_field
 
-CORE_PIECES = 4                   # straight pieces in each polarity up to full iron, for core, gap and turns
-SATURATED_SHARE = 0.1             # inductance far beyond saturation over the unsaturated one; common practice
+CORE_PIECES = 4  # straight pieces in each polarity up to full iron, for core, gap and turns
+SATURATED_SHARE = 0.1  # inductance far beyond saturation over the unsaturated one; common practice
 # Corners of the integral of 1 / (1 + x^4) in four straight pieces: first slope 1 and last height exact, the rest placed
 # for the least greatest deviation, 1.9 % of the last height (a test repeats the search).
 LAW_CORNERS = ((0.6463, 0.6463), (1.2198, 0.9756), (2.5192, math.pi / math.sqrt(8.0)))
@@ -35,20 +35,26 @@ class Choke:
     """Table [choke]: electrical values, a measured curve, or core, gap and turns."""
 
     inductance: float | None = units.quantity(
-        "inductance", doc="at small current", low="1 nH", high="100 H", default=None)
+        "inductance", doc="at small current", low="1 nH", high="100 H", default=None
+    )
     resistance: float = units.quantity("resistance", doc="of the winding", low=0.0, high="1 kohm", default=0.0)
     saturation_current: float | None = units.quantity(
-        "current", doc="where the inductance has fallen to half", low="1 mA", high="100 kA", default=None)
+        "current", doc="where the inductance has fallen to half", low="1 mA", high="100 kA", default=None
+    )
     saturated_inductance: float | None = units.quantity(
-        "inductance", doc="far beyond saturation", low="1 nH", high="100 H", default=None)
+        "inductance", doc="far beyond saturation", low="1 nH", high="100 H", default=None
+    )
     inductance_curve: tuple[InductancePoint, ...] | None = units.rows(
-        InductancePoint, doc="measured incremental inductances, from low to high current", shortest=1)
+        InductancePoint, doc="measured incremental inductances, from low to high current", shortest=1
+    )
     turns: int | None = units.count(doc="turns on the core", low=1, high=10_000, default=None)
     section: float | None = units.quantity("area", doc="iron cross section", low="1 mm2", high="1 m2", default=None)
     path_length: float | None = units.quantity(
-        "length", doc="mean length of the iron path", low="1 mm", high="10 m", default=None)
+        "length", doc="mean length of the iron path", low="1 mm", high="10 m", default=None
+    )
     gap: float | None = units.quantity(
-        "length", doc="air gaps along the path, added up", low=0.0, high="0.2 m", default=None)
+        "length", doc="air gaps along the path, added up", low=0.0, high="0.2 m", default=None
+    )
     steel: str = units.choice(tuple(STEELS), doc="kind of steel", default="unknown")
 
 
@@ -145,8 +151,11 @@ def halving_flux_linkage(current: float, inductance: float, saturation_current: 
     """
     scale = _law_scale(inductance, saturation_current, saturated)
     x, root = current / scale, math.sqrt(2.0)
-    integral = (0.5 * math.log((x * x + root * x + 1.0) / (x * x - root * x + 1.0))
-                + math.atan(root * x + 1.0) + math.atan(root * x - 1.0)) / (2.0 * root)
+    integral = (
+        0.5 * math.log((x * x + root * x + 1.0) / (x * x - root * x + 1.0))
+        + math.atan(root * x + 1.0)
+        + math.atan(root * x - 1.0)
+    ) / (2.0 * root)
     return saturated * current + (inductance - saturated) * scale * integral
 
 
@@ -219,8 +228,11 @@ def core_current(choke: Choke, flux_linkage: float) -> float:
 def _core_sizes(choke: Choke) -> tuple[int, float, float, float]:
     for key in ("turns", "section", "path_length", "gap"):
         if getattr(choke, key) is None:
-            raise ScenarioError("not given, but needed for a choke given as core, gap and turns",
-                                place=f"choke.{key}", advice=f"add choke.{key}, or give choke.inductance")
+            raise ScenarioError(
+                "not given, but needed for a choke given as core, gap and turns",
+                place=f"choke.{key}",
+                advice=f"add choke.{key}, or give choke.inductance",
+            )
     assert choke.turns is not None
     return choke.turns, choke.section or 0.0, choke.path_length or 0.0, choke.gap or 0.0
 
@@ -234,8 +246,11 @@ def _saturated_inductance(choke: Choke) -> float:
     inductance = choke.inductance or 0.0
     saturated = SATURATED_SHARE * inductance if choke.saturated_inductance is None else choke.saturated_inductance
     if saturated >= 0.5 * inductance:
-        raise ScenarioError("is not less than half of choke.inductance", place="choke.saturated_inductance",
-                            advice="give what is left far beyond saturation, or leave saturation_current out")
+        raise ScenarioError(
+            "is not less than half of choke.inductance",
+            place="choke.saturated_inductance",
+            advice="give what is left far beyond saturation, or leave saturation_current out",
+        )
     return saturated
 
 
@@ -287,8 +302,11 @@ def _measured_curve(points: tuple[InductancePoint, ...]) -> FluxCurve:
     before = points[0]
     for point in points:
         if point.current <= currents[-1] and point is not points[0]:
-            raise ScenarioError(f"{point.current:g} A follows {before.current:g} A", place="choke.inductance_curve",
-                                advice="list the points from low to high current")
+            raise ScenarioError(
+                f"{point.current:g} A follows {before.current:g} A",
+                place="choke.inductance_curve",
+                advice="list the points from low to high current",
+            )
         if point.current > currents[-1]:
             step = point.current - currents[-1]
             fluxes.append(fluxes[-1] + 0.5 * (before.inductance + point.inductance) * step)

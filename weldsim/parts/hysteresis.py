@@ -14,7 +14,7 @@ widen toward the knee.  So a loop with the right coercive field is some per cent
 
 from collections.abc import Sequence
 
-Elements = Sequence[tuple[float, float]]     # (limit, reach) of each friction element
+Elements = Sequence[tuple[float, float]]  # (limit, reach) of each friction element
 
 
 def first_rise(elements: Elements, flux: float) -> float:

@@ -26,8 +26,8 @@ from weldsim.parts.hysteresis import after_turning, first_rise, loop_area
 from weldsim.parts.pieces import on_chain, slopes
 from weldsim.parts.steel import DENSITY, FRICTION_SHARES, MU_0, STEELS, straight_curve
 
-LOSS_FLUX_DENSITY = 1.5      # [T] the loss of sheet is named at this peak
-LOSS_FREQUENCY = 50.0        # [Hz] and this frequency
+LOSS_FLUX_DENSITY = 1.5  # [T] the loss of sheet is named at this peak
+LOSS_FREQUENCY = 50.0  # [Hz] and this frequency
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -43,9 +43,11 @@ class FrictionRow:
     """One friction element: limit and reach, in the winding's terms or the iron's."""
 
     current: float | None = units.quantity(
-        "current", doc="limit, on the primary side", low=0.0, high="1 kA", default=None)
+        "current", doc="limit, on the primary side", low=0.0, high="1 kA", default=None
+    )
     flux_linkage: float | None = units.quantity(
-        "flux_linkage", doc="reach, on the primary side", low=1e-9, high="1000 V.s", default=None)
+        "flux_linkage", doc="reach, on the primary side", low=1e-9, high="1000 V.s", default=None
+    )
     field: float | None = units.quantity("field", doc="limit", low=0.0, high=1e6, default=None)
     flux_density: float | None = units.quantity("flux_density", doc="reach", low=1e-6, high="10 T", default=None)
 
@@ -55,33 +57,45 @@ class Core:
     """Table [core]: electrical values seen from the primary, or iron from which they follow."""
 
     magnetising_inductance: float | None = units.quantity(
-        "inductance", doc="on the primary, below saturation", low="1 uH", high="10000 H", default=None)
+        "inductance", doc="on the primary, below saturation", low="1 uH", high="10000 H", default=None
+    )
     saturation_flux_linkage: float | None = units.quantity(
-        "flux_linkage", doc="primary flux linkage at the corner", low=1e-6, high="1000 V.s", default=None)
+        "flux_linkage", doc="primary flux linkage at the corner", low=1e-6, high="1000 V.s", default=None
+    )
     saturated_inductance: float | None = units.quantity(
-        "inductance", doc="primary inductance beyond saturation", low="1 nH", high="1000 H", default=None)
+        "inductance", doc="primary inductance beyond saturation", low="1 nH", high="1000 H", default=None
+    )
     loss_resistance: float | None = units.quantity(
-        "resistance", doc="eddy loss as a resistor across the primary", low="1 mohm", high="1000 Mohm", default=None)
+        "resistance", doc="eddy loss as a resistor across the primary", low="1 mohm", high="1000 Mohm", default=None
+    )
     section: float | None = units.quantity("area", doc="iron cross section", low="1 mm2", high="1 m2", default=None)
     path_length: float | None = units.quantity(
-        "length", doc="mean length of the iron path", low="1 mm", high="10 m", default=None)
+        "length", doc="mean length of the iron path", low="1 mm", high="10 m", default=None
+    )
     stacking: float = units.quantity(
-        "fraction", doc="share of iron in the section (1 where a net section is given)", low=0.1, high=1.0, default=1.0)
+        "fraction", doc="share of iron in the section (1 where a net section is given)", low=0.1, high=1.0, default=1.0
+    )
     steel: str | None = units.choice(tuple(STEELS), doc="kind of steel", default=None)
     magnetising_curve: tuple[CurvePoint, ...] | None = units.rows(
-        CurvePoint, doc="own magnetising curve, from low to high (peak values)", shortest=1)
+        CurvePoint, doc="own magnetising curve, from low to high (peak values)", shortest=1
+    )
     gap: float = units.quantity("length", doc="air gaps along the path, added up", low=0.0, high="0.1 m", default=0.0)
     mass: float | None = units.quantity("mass", doc="of the iron", low="1 g", high="10000 kg", default=None)
     coercive_field: float | None = units.quantity(
-        "field", doc="half the width of the static loop at zero flux", low=0.0, high="100 kA/m", default=None)
+        "field", doc="half the width of the static loop at zero flux", low=0.0, high="100 kA/m", default=None
+    )
     hysteresis: tuple[FrictionRow, ...] | None = units.rows(
-        FrictionRow, doc="friction elements, instead of coercive_field", shortest=1)
+        FrictionRow, doc="friction elements, instead of coercive_field", shortest=1
+    )
     remanence: float | None = units.quantity(
-        "flux_density", doc="left after saturation, without the gap", low=0.0, high="2.5 T", default=None)
+        "flux_density", doc="left after saturation, without the gap", low=0.0, high="2.5 T", default=None
+    )
     loss_per_mass: float | None = units.quantity(
-        "loss_per_mass", doc="iron loss at 1.5 T, 50 Hz", low=0.0, high="1000 W/kg", default=None)
+        "loss_per_mass", doc="iron loss at 1.5 T, 50 Hz", low=0.0, high="1000 W/kg", default=None
+    )
     eddy_share: float | None = units.quantity(
-        "fraction", doc="share of the iron loss that goes with the voltage", low=0.0, high=1.0, default=None)
+        "fraction", doc="share of the iron loss that goes with the voltage", low=0.0, high=1.0, default=None
+    )
 
 
 @dataclass(frozen=True)
@@ -122,8 +136,8 @@ class MagnetisingBranch:
 class _Scale:
     """From iron to winding: flux linkage = flux x B, current = current x H."""
 
-    flux: float          # [V.s/T]
-    current: float       # [A/(A/m)]
+    flux: float  # [V.s/T]
+    current: float  # [A/(A/m)]
 
 
 def _missing(key: str, why: str) -> ScenarioError:
@@ -155,8 +169,11 @@ def flux_scale(core: Core, primary_turns: int | None, why: str) -> float:
     if core.section is None:
         raise _missing("section", why)
     if primary_turns is None:
-        raise ScenarioError(f"not given, but needed for {why}", place="transformer.primary_turns",
-                            advice="add transformer.primary_turns, or give the core by electrical values only")
+        raise ScenarioError(
+            f"not given, but needed for {why}",
+            place="transformer.primary_turns",
+            advice="add transformer.primary_turns, or give the core by electrical values only",
+        )
     return primary_turns * core.section * core.stacking
 
 
@@ -209,16 +226,22 @@ def _row(core: Core, row: FrictionRow, place: int, primary_turns: int | None) ->
     if row.field is not None and row.flux_density is not None and row.current is None and row.flux_linkage is None:
         scale = _scale(core, primary_turns, "friction elements given as field and flux density")
         return row.field * scale.current, row.flux_density * scale.flux
-    raise ScenarioError("a friction element is a limit and a reach", place=f"core.hysteresis, row {place}",
-                        advice="give current and flux_linkage, or field and flux_density")
+    raise ScenarioError(
+        "a friction element is a limit and a reach",
+        place=f"core.hysteresis, row {place}",
+        advice="give current and flux_linkage, or field and flux_density",
+    )
 
 
 def _electrical_chain(core: Core) -> tuple[tuple[float, ...], tuple[float, ...]]:
     """Corners of f from electrical values alone."""
     if core.magnetising_inductance is None:
         if core.loss_resistance is None and core.hysteresis is None:
-            raise ScenarioError("says nothing of the magnetising current", place="core",
-                                advice="give magnetising_inductance, or section, path_length and steel")
+            raise ScenarioError(
+                "says nothing of the magnetising current",
+                place="core",
+                advice="give magnetising_inductance, or section, path_length and steel",
+            )
         return (0.0, 1.0), (0.0, 0.0)
     slope = 1.0 / core.magnetising_inductance
     corner, beyond = core.saturation_flux_linkage, core.saturated_inductance
@@ -229,11 +252,12 @@ def _electrical_chain(core: Core) -> tuple[tuple[float, ...], tuple[float, ...]]
     return (0.0, corner, 2.0 * corner), (0.0, corner * slope, corner * slope + corner / beyond)
 
 
-def _iron_chain(core: Core, scale: _Scale, elements: tuple[tuple[float, float], ...]
-                ) -> tuple[tuple[float, ...], tuple[float, ...]]:
+def _iron_chain(
+    core: Core, scale: _Scale, elements: tuple[tuple[float, float], ...]
+) -> tuple[tuple[float, ...], tuple[float, ...]]:
     """Corners of f from the iron: the steel's curve sheared by the gap, the air's slope beyond the last point."""
     curve = _own_curve(core, scale, elements) if core.magnetising_curve else _steel_curve(core, scale, elements)
-    gap_slope = core.gap / MU_0 * scale.current / (core.path_length or 1.0)    # H l + B g / mu0, both over the turns
+    gap_slope = core.gap / MU_0 * scale.current / (core.path_length or 1.0)  # H l + B g / mu0, both over the turns
     fluxes = tuple(scale.flux * b for b, _ in curve)
     currents = [scale.current * h + gap_slope * b for b, h in curve]
     if core.saturated_inductance is not None:
@@ -241,8 +265,9 @@ def _iron_chain(core: Core, scale: _Scale, elements: tuple[tuple[float, float], 
     return fluxes, tuple(currents)
 
 
-def _steel_curve(core: Core, scale: _Scale, elements: tuple[tuple[float, float], ...]
-                 ) -> tuple[tuple[float, float], ...]:
+def _steel_curve(
+    core: Core, scale: _Scale, elements: tuple[tuple[float, float], ...]
+) -> tuple[tuple[float, float], ...]:
     steel = STEELS[str(core.steel)]
     remanence = steel.remanence if core.remanence is None else core.remanence
     back = (steel.corners[-1] - remanence) * scale.flux
@@ -250,8 +275,7 @@ def _steel_curve(core: Core, scale: _Scale, elements: tuple[tuple[float, float],
     return straight_curve(steel, remanence=remanence, friction_at_remanence=friction)
 
 
-def _own_curve(core: Core, scale: _Scale, elements: tuple[tuple[float, float], ...]
-               ) -> tuple[tuple[float, float], ...]:
+def _own_curve(core: Core, scale: _Scale, elements: tuple[tuple[float, float], ...]) -> tuple[tuple[float, float], ...]:
     """The given peak values less the friction on the first rise, then the air's slope."""
     curve = [(0.0, 0.0)]
     given = [(point.flux_density, point.field) for point in core.magnetising_curve or ()]
@@ -260,8 +284,11 @@ def _own_curve(core: Core, scale: _Scale, elements: tuple[tuple[float, float], .
         raise ScenarioError("holds no point but zero", place="core.magnetising_curve", advice="add measured points")
     for before, point in zip([(0.0, 0.0), *given], given, strict=False):
         if point[0] <= before[0] or point[1] < before[1]:
-            raise ScenarioError(f"{point[1]:g} A/m at {point[0]:g} T follows {before[1]:g} A/m at {before[0]:g} T",
-                                place="core.magnetising_curve", advice="list the points from low to high")
+            raise ScenarioError(
+                f"{point[1]:g} A/m at {point[0]:g} T follows {before[1]:g} A/m at {before[0]:g} T",
+                place="core.magnetising_curve",
+                advice="list the points from low to high",
+            )
     if core.remanence is not None and 0.0 < core.remanence < given[-1][0]:
         back = (given[-1][0] - core.remanence) * scale.flux
         curve.append((core.remanence, max(-after_turning(elements, back) / scale.current, 0.0)))

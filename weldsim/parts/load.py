@@ -11,13 +11,20 @@ from weldsim import units
 # IEC 60974-1, conventional load voltage: offset [V], slope [ohm], cap [V] (MIG seen; rest from memory, 93 %).
 _LOAD_LINES = {"MMA": (20.0, 0.04, 44.0), "TIG": (10.0, 0.04, 34.0), "MIG": (14.0, 0.05, 44.0)}
 KINDS = ("resistor", "load line", "arc line", "shorted arc", "battery", "short", "wire")
-LINE_KNEE = 1000.0          # [ohm] start of load lines: no current at no voltage (a choice of this project)
+LINE_KNEE = 1000.0  # [ohm] start of load lines: no current at no voltage (a choice of this project)
 # Which fields say something for which kind; others are read, and a finding tells that they are idle.
 USED = {
     "resistor": ("resistance", "inductance"),
     "load line": ("process",),
-    "arc line": ("voltage", "slope", "knee_resistance", "falling_voltage", "falling_current", "reignition_voltage",
-                 "hold_current"),
+    "arc line": (
+        "voltage",
+        "slope",
+        "knee_resistance",
+        "falling_voltage",
+        "falling_current",
+        "reignition_voltage",
+        "hold_current",
+    ),
     "battery": ("voltage", "resistance"),
     "short": ("resistance",),
     "wire": (),
@@ -31,27 +38,37 @@ class Load:
 
     kind: str = units.choice(KINDS, doc="what is connected")
     resistance: float | None = units.quantity(
-        "resistance", doc="of a resistor, battery or short", low=0.0, high="100 Mohm", default=None)
+        "resistance", doc="of a resistor, battery or short", low=0.0, high="100 Mohm", default=None
+    )
     inductance: float = units.quantity(
-        "inductance", doc="in series with a resistor", low=0.0, high="100 H", default=0.0)
+        "inductance", doc="in series with a resistor", low=0.0, high="100 H", default=0.0
+    )
     process: str = units.choice(tuple(_LOAD_LINES), doc="whose load line", default="MIG")
     voltage: float | None = units.quantity(
-        "voltage", doc="of an arc line at no current (14 V), or of a battery", low=0.0, high="1 kV", default=None)
+        "voltage", doc="of an arc line at no current (14 V), or of a battery", low=0.0, high="1 kV", default=None
+    )
     slope: float = units.quantity("resistance", doc="slope of an arc line", low=0.0, high="10 ohm", default=0.05)
     knee_resistance: float = units.quantity(
-        "resistance", doc="of an arc line near no current", low="0.1 ohm", high="1 Mohm", default=LINE_KNEE)
+        "resistance", doc="of an arc line near no current", low="0.1 ohm", high="1 Mohm", default=LINE_KNEE
+    )
     falling_voltage: float | None = units.quantity(
-        "voltage", doc="what a dying arc asks for at no current", low=0.0, high="1 kV", default=None)
+        "voltage", doc="what a dying arc asks for at no current", low=0.0, high="1 kV", default=None
+    )
     falling_current: float | None = units.quantity(
-        "current", doc="where the falling part ends", low="1 mA", high="1 kA", default=None)
+        "current", doc="where the falling part ends", low="1 mA", high="1 kA", default=None
+    )
     reignition_voltage: float | None = units.quantity(
-        "voltage", doc="that brings a lost arc back", low=0.0, high="10 kV", default=None)
+        "voltage", doc="that brings a lost arc back", low=0.0, high="10 kV", default=None
+    )
     hold_current: float | None = units.quantity(
-        "current", doc="below which the arc goes out", low=0.0, high="1 kA", default=None)
+        "current", doc="below which the arc goes out", low=0.0, high="1 kA", default=None
+    )
     short_resistance: float = units.quantity(
-        "resistance", doc="of a programmed short", low=0.0, high="10 ohm", default=2e-3)
+        "resistance", doc="of a programmed short", low=0.0, high="10 ohm", default=2e-3
+    )
     short_duration: float = units.quantity(
-        "time", doc="length of a programmed short", low="1 us", high="100 s", default="3 ms")
+        "time", doc="length of a programmed short", low="1 us", high="100 s", default="3 ms"
+    )
     short_period: float = units.quantity("time", doc="from short to short", low="10 us", high="1000 s", default="12 ms")
     short_start: float = units.quantity("time", doc="first programmed short", low=0.0, high="1000 s", default="0.2 s")
 

@@ -16,34 +16,34 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 from typing import Any
 
-CURVE_TOLERANCE = 0.02       # of the field of a first-magnetisation curve, from CURVE_FROM up
-CURVE_FROM = 0.65            # [T]
-WISH_SCALE = 0.1             # a branch off by 10 % of (coercive field + field) counts as 1; the curve at low flux alike
-EXCESS_COST = 20.0           # price of leaving a tolerance by its own size
-LEAST_REACH = 0.03           # [T] no sharper turn than this
-LONGEST_REACH = 0.95         # longest reach tried, of the largest peak
-DENSE = (30, 18)             # corners and reaches to begin with
-SHIFTS = (0.05, 0.025, 0.0125)    # relative shifts of corners and reaches, tried in turn
+CURVE_TOLERANCE = 0.02  # of the field of a first-magnetisation curve, from CURVE_FROM up
+CURVE_FROM = 0.65  # [T]
+WISH_SCALE = 0.1  # a branch off by 10 % of (coercive field + field) counts as 1; the curve at low flux alike
+EXCESS_COST = 20.0  # price of leaving a tolerance by its own size
+LEAST_REACH = 0.03  # [T] no sharper turn than this
+LONGEST_REACH = 0.95  # longest reach tried, of the largest peak
+DENSE = (30, 18)  # corners and reaches to begin with
+SHIFTS = (0.05, 0.025, 0.0125)  # relative shifts of corners and reaches, tried in turn
 
 
 @dataclass(frozen=True)
 class MeasuredLoop:
     """One closed static loop, sampled from its upper tip down and back up."""
 
-    field: Sequence[float]               # [A/m]
-    flux_density: Sequence[float]        # [T]
-    tolerance: float = 0.05              # of coercive field and area
-    tip_tolerance: float = 0.10          # of the field at the tip
-    remanence_tolerance: float = 0.05    # of the remanence
+    field: Sequence[float]  # [A/m]
+    flux_density: Sequence[float]  # [T]
+    tolerance: float = 0.05  # of coercive field and area
+    tip_tolerance: float = 0.10  # of the field at the tip
+    remanence_tolerance: float = 0.05  # of the remanence
 
 
 @dataclass(frozen=True)
 class FittedLoop:
     """Curve and elements: H = curve(B) + sum of the elements."""
 
-    curve: tuple[tuple[float, float], ...]      # corners (B [T], H [A/m]), (0, 0) first; the last piece goes on
-    stops: tuple[tuple[float, float], ...]      # (limit [A/m], reach [T])
-    misfit: float = field(default=0.0, compare=False)    # mean branch deviation in WISH_SCALE, plus priced excess
+    curve: tuple[tuple[float, float], ...]  # corners (B [T], H [A/m]), (0, 0) first; the last piece goes on
+    stops: tuple[tuple[float, float], ...]  # (limit [A/m], reach [T])
+    misfit: float = field(default=0.0, compare=False)  # mean branch deviation in WISH_SCALE, plus priced excess
 
 
 def falling_branch(loop: MeasuredLoop, points: int = 81) -> tuple[Any, Any]:
@@ -79,8 +79,10 @@ def falling_branch(loop: MeasuredLoop, points: int = 81) -> tuple[Any, Any]:
     peak = min(falling[0][-1], -falling[0][0], rising[0][-1])
     grid = peak * np.sin(np.linspace(-0.5 * np.pi, 0.5 * np.pi, points))
     orders = [np.argsort(branch[0], kind="stable") for branch in (falling, rising)]
-    down, up = (np.interp(grid, branch[0][order], branch[1][order])
-                for branch, order in zip((falling, rising), orders, strict=True))
+    down, up = (
+        np.interp(grid, branch[0][order], branch[1][order])
+        for branch, order in zip((falling, rising), orders, strict=True)
+    )
     return grid, 0.5 * (down - up[::-1])
 
 
@@ -113,19 +115,24 @@ def loop_figures(loop: MeasuredLoop) -> dict[str, float]:
 
     density, falling = falling_branch(loop)
     area = -float(np.sum((falling[1:] + falling[:-1]) * np.diff(density)))
-    return {"peak": float(density[-1]), "coercive_field": -float(np.interp(0.0, density, falling)),
-            "remanence": float(np.interp(0.0, falling, density)), "tip": float(falling[-1]), "area": area}
+    return {
+        "peak": float(density[-1]),
+        "coercive_field": -float(np.interp(0.0, density, falling)),
+        "remanence": float(np.interp(0.0, falling, density)),
+        "tip": float(falling[-1]),
+        "area": area,
+    }
 
 
 @dataclass(frozen=True)
 class _Row:
     """One thing the model should give: a field on the first rise or on a falling branch, or an area."""
 
-    kind: str                 # "rise", "fall" or "area"
+    kind: str  # "rise", "fall" or "area"
     density: float
     peak: float
     value: float
-    scale: float              # tolerance, or what counts as 1
+    scale: float  # tolerance, or what counts as 1
 
 
 def _loop_rows(loop: MeasuredLoop) -> tuple[list[_Row], list[_Row]]:
@@ -134,16 +141,20 @@ def _loop_rows(loop: MeasuredLoop) -> tuple[list[_Row], list[_Row]]:
 
     figures = loop_figures(loop)
     peak, width = figures["peak"], figures["coercive_field"]
-    must = [_Row("fall", 0.0, peak, -width, loop.tolerance * width),
-            _Row("area", 0.0, peak, figures["area"], loop.tolerance * figures["area"]),
-            _Row("fall", peak, peak, figures["tip"], loop.tip_tolerance * figures["tip"])]
+    must = [
+        _Row("fall", 0.0, peak, -width, loop.tolerance * width),
+        _Row("area", 0.0, peak, figures["area"], loop.tolerance * figures["area"]),
+        _Row("fall", peak, peak, figures["tip"], loop.tip_tolerance * figures["tip"]),
+    ]
     density, falling = falling_branch(loop)
     near = [figures["remanence"] * share for share in (0.95, 1.05)]
     slope = float(np.diff(np.interp(near, density, falling))[0]) / (near[1] - near[0])
     must.append(_Row("fall", figures["remanence"], peak, 0.0, loop.remanence_tolerance * figures["remanence"] * slope))
     density, falling = falling_branch(loop, 41)
-    return must, [_Row("fall", float(b), peak, float(h), WISH_SCALE * (width + abs(float(h))))
-                  for b, h in zip(density, falling, strict=True)]
+    return must, [
+        _Row("fall", float(b), peak, float(h), WISH_SCALE * (width + abs(float(h))))
+        for b, h in zip(density, falling, strict=True)
+    ]
 
 
 def _curve_rows(curve: Sequence[tuple[float, float]]) -> tuple[list[_Row], list[_Row]]:
@@ -183,10 +194,17 @@ class _Fit:
         count, unknowns = len(hope), must.shape[1]
         wish, none = wish / scale[:, None], np.zeros((len(aim), count))
         stray, excess = -np.eye(count), -tolerance[:, None]
-        table = np.block([[must, none, excess], [-must, none, excess],
-                          [wish, stray, np.zeros((count, 1))], [-wish, stray, np.zeros((count, 1))]])
-        bound = np.concatenate([aim + self.margin * tolerance, -aim + self.margin * tolerance,
-                                hope / scale, -hope / scale])
+        table = np.block(
+            [
+                [must, none, excess],
+                [-must, none, excess],
+                [wish, stray, np.zeros((count, 1))],
+                [-wish, stray, np.zeros((count, 1))],
+            ]
+        )
+        bound = np.concatenate(
+            [aim + self.margin * tolerance, -aim + self.margin * tolerance, hope / scale, -hope / scale]
+        )
         price = np.concatenate([np.zeros(unknowns), np.full(count, 1.0 / count), [EXCESS_COST]])
         found = linprog(price, A_ub=table, b_ub=bound, bounds=(0.0, None), method="highs")
         return found.x[:unknowns], float(found.fun)
@@ -195,16 +213,19 @@ class _Fit:
 def _without(values: Sequence[float]) -> Iterator[tuple[float, ...]]:
     """The values with one left out, in turn."""
     for place in range(len(values)):
-        yield (*values[:place], *values[place + 1:])
+        yield (*values[:place], *values[place + 1 :])
 
 
-def _thin_out(fit: _Fit, corners: tuple[float, ...], reaches: tuple[float, ...], most: tuple[int, int]
-              ) -> tuple[tuple[float, ...], tuple[float, ...]]:
+def _thin_out(
+    fit: _Fit, corners: tuple[float, ...], reaches: tuple[float, ...], most: tuple[int, int]
+) -> tuple[tuple[float, ...], tuple[float, ...]]:
     """Drop corners and reaches, the cheapest first, until no more than ``most`` are left."""
     rises, _ = fit.solve(corners, reaches)
     used = [value > 1e-9 for value in rises[1:]]
-    corners, reaches = (tuple(value for value, keep in zip(values, kept, strict=True) if keep)
-                        for values, kept in ((corners, used[:len(corners)]), (reaches, used[len(corners):])))
+    corners, reaches = (
+        tuple(value for value, keep in zip(values, kept, strict=True) if keep)
+        for values, kept in ((corners, used[: len(corners)]), (reaches, used[len(corners) :]))
+    )
     while len(corners) > most[0] or len(reaches) > most[1]:
         choices = [(fewer, reaches) for fewer in _without(corners) if len(corners) > most[0]]
         choices += [(corners, fewer) for fewer in _without(reaches) if len(reaches) > most[1]]
@@ -212,8 +233,9 @@ def _thin_out(fit: _Fit, corners: tuple[float, ...], reaches: tuple[float, ...],
     return corners, reaches
 
 
-def _shift(fit: _Fit, corners: tuple[float, ...], reaches: tuple[float, ...]
-           ) -> tuple[tuple[float, ...], tuple[float, ...]]:
+def _shift(
+    fit: _Fit, corners: tuple[float, ...], reaches: tuple[float, ...]
+) -> tuple[tuple[float, ...], tuple[float, ...]]:
     """Move corners and reaches one by one while that helps."""
     places, count = [*corners, *reaches], len(corners)
 
@@ -237,8 +259,14 @@ def _shift(fit: _Fit, corners: tuple[float, ...], reaches: tuple[float, ...]
     return tuple(sorted(places[:count])), tuple(places[count:])
 
 
-def fit_family(loops: Sequence[MeasuredLoop], *, stops: int, pieces: int, margin: float = 0.9,
-               first_curve: Sequence[tuple[float, float]] = ()) -> FittedLoop:
+def fit_family(
+    loops: Sequence[MeasuredLoop],
+    *,
+    stops: int,
+    pieces: int,
+    margin: float = 0.9,
+    first_curve: Sequence[tuple[float, float]] = (),
+) -> FittedLoop:
     """Curve and friction elements that give a family of loops of one sheet.
 
     Parameters
@@ -280,10 +308,11 @@ def fit_family(loops: Sequence[MeasuredLoop], *, stops: int, pieces: int, margin
     reaches = tuple(LEAST_REACH * ratio ** (k / (DENSE[1] - 1)) for k in range(DENSE[1]))
     corners, reaches = _shift(fit, *_thin_out(fit, corners, reaches, (pieces - 1, stops)))
     rises, cost = fit.solve(corners, reaches)
-    limits = [float(value) for value in rises[len(corners) + 1:]]
+    limits = [float(value) for value in rises[len(corners) + 1 :]]
     ends = (0.0, *corners, peak)
-    heights = [sum(float(rise) * max(end - start, 0.0) for rise, start in zip(rises, ends, strict=False))
-               for end in ends]
+    heights = [
+        sum(float(rise) * max(end - start, 0.0) for rise, start in zip(rises, ends, strict=False)) for end in ends
+    ]
     elements = sorted((reach, limit) for limit, reach in zip(limits, reaches, strict=True) if limit > 1e-6)
     return FittedLoop(tuple(zip(ends, heights, strict=True)), tuple((limit, reach) for reach, limit in elements), cost)
 

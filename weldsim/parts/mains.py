@@ -1,11 +1,11 @@
 """The mains: an ideal source with harmonics and a little direct voltage, behind the impedance of the house and street.
 
-        resistance   inductance
-    o---[=======]----(((((((----o  plug (supply lead or primary follows)
-    |
-   (~)  sqrt2 voltage sin(w t) + background + dc offset
-    |
-    o---------------------------o
+     resistance   inductance
+ o---[=======]----(((((((----o  plug (supply lead or primary follows)
+ |
+(~)  sqrt2 voltage sin(w t) + background + dc offset
+ |
+ o---------------------------o
 """
 
 import math
@@ -14,13 +14,26 @@ from dataclasses import dataclass
 from weldsim import units
 
 # One house, one evening: a published measurement of a single site, not a rule.
-_MEASURED_EVENING = ((3, 0.0154, -115.0), (5, 0.0154, -139.0), (7, 0.0112, -122.0), (9, 0.0029, 101.0),
-                     (11, 0.0055, 113.0), (13, 0.0072, 63.0), (15, 0.0034, -38.0))
+_MEASURED_EVENING = (
+    (3, 0.0154, -115.0),
+    (5, 0.0154, -139.0),
+    (7, 0.0112, -122.0),
+    (9, 0.0029, 101.0),
+    (11, 0.0055, 113.0),
+    (13, 0.0072, 63.0),
+    (15, 0.0034, -38.0),
+)
 # Third and fifth harmonic that both flatten the crest: what rectifiers next door do (common practice, no source).
 _FLAT_TOP = ((3, 0.02, 0.0), (5, 0.02, 180.0))
 # Harmonics to order 13 at the limits of EN 50160 (as given in product notes); phases chosen here to flatten the crest.
-_AT_THE_LIMITS = ((3, 0.05, 0.0), (5, 0.06, 180.0), (7, 0.05, 0.0), (9, 0.015, 180.0), (11, 0.035, 0.0),
-                  (13, 0.03, 180.0))
+_AT_THE_LIMITS = (
+    (3, 0.05, 0.0),
+    (5, 0.06, 180.0),
+    (7, 0.05, 0.0),
+    (9, 0.015, 180.0),
+    (11, 0.035, 0.0),
+    (13, 0.03, 180.0),
+)
 PRESETS = {"measured evening": _MEASURED_EVENING, "flat top": _FLAT_TOP, "at the limits": _AT_THE_LIMITS}
 _SAMPLES_OF_A_PERIOD = 2000
 
@@ -32,7 +45,8 @@ class Harmonic:
     order: int = units.count(doc="order of the harmonic", low=2, high=50)
     fraction: float = units.quantity("fraction", doc="amplitude over the fundamental's", low=0.0, high=0.5)
     phase: float = units.quantity(
-        "angle", doc="phase of its sine at the zero crossing", low=-360.0, high=360.0, default=0.0)
+        "angle", doc="phase of its sine at the zero crossing", low=-360.0, high=360.0, default=0.0
+    )
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -42,15 +56,20 @@ class Mains:
     voltage: float = units.quantity("voltage", doc="mains voltage, rms of the fundamental", low=0.0, high="1 kV")
     frequency: float = units.quantity("frequency", doc="mains frequency", low="10 Hz", high="1 kHz")
     resistance: float = units.quantity(
-        "resistance", doc="loop resistance up to the plug", low=0.0, high="100 ohm", default=0.0)
+        "resistance", doc="loop resistance up to the plug", low=0.0, high="100 ohm", default=0.0
+    )
     inductance: float = units.quantity(
-        "inductance", doc="loop inductance up to the plug", low=0.0, high="1 H", default=0.0)
+        "inductance", doc="loop inductance up to the plug", low=0.0, high="1 H", default=0.0
+    )
     background: tuple[Harmonic, ...] | str = units.rows(
-        Harmonic, doc="harmonics of other people's loads", presets=tuple(PRESETS), default=())
+        Harmonic, doc="harmonics of other people's loads", presets=tuple(PRESETS), default=()
+    )
     dc_offset: float = units.quantity(
-        "voltage", doc="direct voltage on the mains", low="-50 V", high="50 V", default=0.0)
+        "voltage", doc="direct voltage on the mains", low="-50 V", high="50 V", default=0.0
+    )
     tolerance: float = units.quantity(
-        "fraction", doc="how far the mains may rise and fall", low=0.0, high=0.5, default=0.1)
+        "fraction", doc="how far the mains may rise and fall", low=0.0, high=0.5, default=0.1
+    )
 
 
 def background_rows(mains: Mains) -> tuple[Harmonic, ...]:

@@ -13,7 +13,7 @@ from dataclasses import dataclass
 from weldsim import units
 from weldsim.errors import ScenarioError
 
-HALF_CYCLE = 180.0      # [deg]
+HALF_CYCLE = 180.0  # [deg]
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -21,62 +21,87 @@ class PhaseControl:
     """Table [phase_control]: dial, gate, device, snubber, timing parts, ratings."""
 
     dial: float = units.quantity(
-        "fraction", doc="position of the dial, 100 % gives most", low=0.0, high=1.0, default=1.0)
+        "fraction", doc="position of the dial, 100 % gives most", low=0.0, high=1.0, default=1.0
+    )
     dial_kind: str = units.choice(("linear", "timed", "rc-diac"), doc="how the dial makes the delay", default="linear")
     delay_at_0: float = units.quantity("angle", doc="delay at dial 0 %", low=0.0, high=180.0, default=170.0)
     delay_at_100: float = units.quantity("angle", doc="delay at dial 100 %", low=0.0, high=180.0, default=10.0)
     delay_time_at_0: float | None = units.quantity(
-        "time", doc="timed dial: delay at 0 %", low=0.0, high="50 ms", default=None)
+        "time", doc="timed dial: delay at 0 %", low=0.0, high="50 ms", default=None
+    )
     delay_time_at_100: float | None = units.quantity(
-        "time", doc="timed dial: delay at 100 %", low=0.0, high="50 ms", default=None)
+        "time", doc="timed dial: delay at 100 %", low=0.0, high="50 ms", default=None
+    )
     pulse_kind: str = units.choice(
-        ("single", "train", "held"), doc="one gate pulse, a train, or held until latched", default="single")
+        ("single", "train", "held"), doc="one gate pulse, a train, or held until latched", default="single"
+    )
     pulse_width: float = units.quantity(
-        "time", doc="length of a gate pulse", low="0.1 us", high="50 ms", default="1 ms")
+        "time", doc="length of a gate pulse", low="0.1 us", high="50 ms", default="1 ms"
+    )
     pulse_spacing: float = units.quantity(
-        "time", doc="train: from pulse to pulse", low="1 us", high="10 ms", default="100 us")
+        "time", doc="train: from pulse to pulse", low="1 us", high="10 ms", default="100 us"
+    )
     train_end: float = units.quantity(
-        "angle", doc="train or held: no gate after this angle", low=0.0, high=360.0, default=175.0)
+        "angle", doc="train or held: no gate after this angle", low=0.0, high=360.0, default=175.0
+    )
     asymmetry: float = units.quantity(
-        "angle", doc="negative half cycles fire later by this", low=-180.0, high=180.0, default=0.0)
+        "angle", doc="negative half cycles fire later by this", low=-180.0, high=180.0, default=0.0
+    )
     device: str = units.choice(("triac", "thyristor pair"), doc="the switch", default="triac")
     threshold: float = units.quantity("voltage", doc="on-state threshold voltage", low=0.0, high="10 V", default=1.0)
     slope: float = units.quantity("resistance", doc="on-state slope resistance", low=0.0, high="10 ohm", default=12e-3)
     latching_current: float = units.quantity(
-        "current", doc="least current that stays after the pulse", low=0.0, high="10 A", default=80e-3)
+        "current", doc="least current that stays after the pulse", low=0.0, high="10 A", default=80e-3
+    )
     holding_current: float = units.quantity(
-        "current", doc="least current that stays on", low=0.0, high="10 A", default=50e-3)
+        "current", doc="least current that stays on", low=0.0, high="10 A", default=50e-3
+    )
     off_resistance: float = units.quantity(
-        "resistance", doc="of the blocked device", low="100 ohm", high="1000 Mohm", default="200 kohm")
+        "resistance", doc="of the blocked device", low="100 ohm", high="1000 Mohm", default="200 kohm"
+    )
     snubber_resistance: float | None = units.quantity(
-        "resistance", doc="resistor of the snubber", low=0.0, high="1 Mohm", default=None)
+        "resistance", doc="resistor of the snubber", low=0.0, high="1 Mohm", default=None
+    )
     snubber_capacitance: float | None = units.quantity(
-        "capacitance", doc="capacitor of the snubber", low="10 pF", high="100 uF", default=None)
+        "capacitance", doc="capacitor of the snubber", low="10 pF", high="100 uF", default=None
+    )
     diac_voltage: float = units.quantity(
-        "voltage", doc="breakover voltage of the diac", low="1 V", high="300 V", default=32.0)
+        "voltage", doc="breakover voltage of the diac", low="1 V", high="300 V", default=32.0
+    )
     diac_asymmetry: float = units.quantity(
-        "voltage", doc="positive breakover above the negative one", low="-50 V", high="50 V", default=0.0)
+        "voltage", doc="positive breakover above the negative one", low="-50 V", high="50 V", default=0.0
+    )
     diac_breakback: float = units.quantity(
-        "voltage", doc="fall of its voltage at breakover", low=0.0, high="300 V", default=10.0)
+        "voltage", doc="fall of its voltage at breakover", low=0.0, high="300 V", default=10.0
+    )
     timing_capacitance: float = units.quantity(
-        "capacitance", doc="timing capacitor", low="100 pF", high="100 uF", default="100 nF")
+        "capacitance", doc="timing capacitor", low="100 pF", high="100 uF", default="100 nF"
+    )
     timing_resistance_at_0: float | None = units.quantity(
-        "resistance", doc="timing resistance at dial 0 %", low="100 ohm", high="100 Mohm", default=None)
+        "resistance", doc="timing resistance at dial 0 %", low="100 ohm", high="100 Mohm", default=None
+    )
     timing_resistance_at_100: float | None = units.quantity(
-        "resistance", doc="timing resistance at dial 100 %", low="100 ohm", high="100 Mohm", default=None)
+        "resistance", doc="timing resistance at dial 100 %", low="100 ohm", high="100 Mohm", default=None
+    )
     rated_current: float | None = units.quantity(
-        "current", doc="rms rating of the device", low="0.1 A", high="10 kA", default=None)
+        "current", doc="rms rating of the device", low="0.1 A", high="10 kA", default=None
+    )
     rated_voltage: float | None = units.quantity(
-        "voltage", doc="repetitive peak rating of the device", low="10 V", high="10 kV", default=None)
+        "voltage", doc="repetitive peak rating of the device", low="10 V", high="10 kV", default=None
+    )
     surge_current: float | None = units.quantity(
-        "current", doc="one-cycle surge rating", low="1 A", high="100 kA", default=None)
+        "current", doc="one-cycle surge rating", low="1 A", high="100 kA", default=None
+    )
     i2t: float | None = units.quantity("i2t", doc="I2t rating of the device", low=1.0, high=1e8, default=None)
     critical_dvdt: float | None = units.quantity(
-        "voltage_rate", doc="critical rate of off-state voltage", low="1 V/ms", high="100000 V/us", default=None)
+        "voltage_rate", doc="critical rate of off-state voltage", low="1 V/ms", high="100000 V/us", default=None
+    )
     commutating_dvdt: float | None = units.quantity(
-        "voltage_rate", doc="critical rate of voltage after conduction", low="1 V/ms", high="100000 V/us", default=None)
+        "voltage_rate", doc="critical rate of voltage after conduction", low="1 V/ms", high="100000 V/us", default=None
+    )
     current_rise: float | None = units.quantity(
-        "current_rate", doc="critical rate of current at turn-on", low="1 A/ms", high="100000 A/us", default=None)
+        "current_rate", doc="critical rate of current at turn-on", low="1 A/ms", high="100000 A/us", default=None
+    )
 
     def faults(self) -> list[tuple[str, str]]:
         """Fields that contradict each other or are missing for the kind of dial."""
@@ -84,10 +109,15 @@ class PhaseControl:
         if (self.snubber_resistance is None) != (self.snubber_capacitance is None):
             lacking = "snubber_resistance" if self.snubber_resistance is None else "snubber_capacitance"
             found.append((lacking, "missing: a snubber has a resistance and a capacitance, give both or neither"))
-        needed = {"timed": ("delay_time_at_0", "delay_time_at_100"),
-                  "rc-diac": ("timing_resistance_at_0", "timing_resistance_at_100")}.get(self.dial_kind, ())
-        found += [(name, f'missing: dial_kind = "{self.dial_kind}" needs it')
-                  for name in needed if getattr(self, name) is None]
+        needed = {
+            "timed": ("delay_time_at_0", "delay_time_at_100"),
+            "rc-diac": ("timing_resistance_at_0", "timing_resistance_at_100"),
+        }.get(self.dial_kind, ())
+        found += [
+            (name, f'missing: dial_kind = "{self.dial_kind}" needs it')
+            for name in needed
+            if getattr(self, name) is None
+        ]
         if self.pulse_kind == "train" and self.pulse_spacing < self.pulse_width:
             found.append(("pulse_spacing", 'shorter than pulse_width: pulses would overlap; use pulse_kind = "held"'))
         if self.diac_breakback > self.diac_voltage - abs(self.diac_asymmetry) / 2.0:
@@ -128,16 +158,20 @@ def delay_angle(control: PhaseControl, frequency: float, *, dial: float | None =
     """
     share = control.dial if dial is None else dial
     if control.dial_kind == "rc-diac":
-        raise ScenarioError("an RC-and-diac dial has no fixed delay", place="phase_control.dial_kind",
-                            advice="its delay follows from the circuit; choose dial_kind = \"linear\" to set degrees")
+        raise ScenarioError(
+            "an RC-and-diac dial has no fixed delay",
+            place="phase_control.dial_kind",
+            advice='its delay follows from the circuit; choose dial_kind = "linear" to set degrees',
+        )
     if control.dial_kind == "timed":
         at_0, at_100 = control.delay_time_at_0 or 0.0, control.delay_time_at_100 or 0.0
         return 360.0 * frequency * (at_0 + share * (at_100 - at_0))
     return control.delay_at_0 + share * (control.delay_at_100 - control.delay_at_0)
 
 
-def gate_pulses(control: PhaseControl, frequency: float, *, delay: float,
-                negative: bool = False) -> list[tuple[float, float]]:
+def gate_pulses(
+    control: PhaseControl, frequency: float, *, delay: float, negative: bool = False
+) -> list[tuple[float, float]]:
     """When the gate is driven in one half cycle, in seconds after that half cycle's zero crossing.
 
     Parameters
@@ -205,8 +239,11 @@ def timing_resistance(control: PhaseControl, *, dial: float | None = None) -> fl
     share = control.dial if dial is None else dial
     at_0, at_100 = control.timing_resistance_at_0, control.timing_resistance_at_100
     if at_0 is None or at_100 is None:
-        raise ScenarioError("timing_resistance_at_0 and timing_resistance_at_100 are not given", place="phase_control",
-                            advice="write both, such as \"400 kohm\" and \"10 kohm\"")
+        raise ScenarioError(
+            "timing_resistance_at_0 and timing_resistance_at_100 are not given",
+            place="phase_control",
+            advice='write both, such as "400 kohm" and "10 kohm"',
+        )
     return at_0 + share * (at_100 - at_0)
 
 

@@ -94,8 +94,10 @@ def even_corners(law: Callable[[float], float], span: tuple[float, float], piece
     step = (span[1] - span[0]) / cells
     grid = [span[0] + step * k for k in range(cells + 1)]
     value = [law(x) for x in grid]
-    bend = [math.sqrt(2.0 * abs(value[k - 1] - 2.0 * value[k] + value[k + 1]) / (value[k + 1] - value[k - 1]))
-            for k in range(1, cells)]
+    bend = [
+        math.sqrt(2.0 * abs(value[k - 1] - 2.0 * value[k] + value[k + 1]) / (value[k + 1] - value[k - 1]))
+        for k in range(1, cells)
+    ]
     bend = [bend[0], *bend, bend[-1]]
     total = [0.0]
     for k in range(cells):

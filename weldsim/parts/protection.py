@@ -16,9 +16,11 @@ class Breaker:
     curve: str = units.choice((*_BANDS, "gG"), doc="kind of breaker, or fuse (gG)")
     current: float = units.quantity("current", doc="rated current", low="0.5 A", high="1 kA")
     magnetic_low: float | None = units.ratio(
-        doc="lower edge of instantaneous tripping over rated current", low=1.0, high=100.0, default=None)
+        doc="lower edge of instantaneous tripping over rated current", low=1.0, high=100.0, default=None
+    )
     magnetic_high: float | None = units.ratio(
-        doc="upper edge of instantaneous tripping over rated current", low=1.0, high=100.0, default=None)
+        doc="upper edge of instantaneous tripping over rated current", low=1.0, high=100.0, default=None
+    )
 
     def faults(self) -> list[tuple[str, str]]:
         """Fields that contradict each other."""

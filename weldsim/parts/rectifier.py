@@ -21,14 +21,18 @@ class Rectifier:
     threshold: float = units.quantity("voltage", doc="diode threshold voltage", low=0.0, high="10 V", default=0.75)
     slope: float = units.quantity("resistance", doc="diode slope resistance", low=0.0, high="10 ohm", default=1.5e-3)
     leakage_resistance: float = units.quantity(
-        "resistance", doc="of a blocked diode", low="100 ohm", high="1000 Mohm", default="50 kohm")
+        "resistance", doc="of a blocked diode", low="100 ohm", high="1000 Mohm", default="50 kohm"
+    )
     fault: str = units.choice(("none", "one diode shorted", "one diode open"), doc="what is broken", default="none")
     rated_current: float | None = units.quantity(
-        "current", doc="mean current rating of a diode", low="0.1 A", high="10 kA", default=None)
+        "current", doc="mean current rating of a diode", low="0.1 A", high="10 kA", default=None
+    )
     rated_voltage: float | None = units.quantity(
-        "voltage", doc="repetitive reverse voltage rating of a diode", low="10 V", high="10 kV", default=None)
+        "voltage", doc="repetitive reverse voltage rating of a diode", low="10 V", high="10 kV", default=None
+    )
     surge_current: float | None = units.quantity(
-        "current", doc="half-cycle surge rating of a diode", low="1 A", high="100 kA", default=None)
+        "current", doc="half-cycle surge rating of a diode", low="1 A", high="100 kA", default=None
+    )
     i2t: float | None = units.quantity("i2t", doc="I2t rating of a diode", low=1.0, high=1e8, default=None)
 
 

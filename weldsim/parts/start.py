@@ -13,13 +13,17 @@ class Start:
     """Table [start]: initial values; all zero unless given."""
 
     flux_linkage: float = units.quantity(
-        "flux_linkage", doc="of the primary at the start", low="-100 V.s", high="100 V.s", default=0.0)
+        "flux_linkage", doc="of the primary at the start", low="-100 V.s", high="100 V.s", default=0.0
+    )
     bank_voltage: float = units.quantity(
-        "voltage", doc="of the bank at the start", low="-1 kV", high="1 kV", default=0.0)
+        "voltage", doc="of the bank at the start", low="-1 kV", high="1 kV", default=0.0
+    )
     mains_phase: float = units.quantity(
-        "angle", doc="where in the mains cycle the run starts", low=-360.0, high=360.0, default=0.0)
+        "angle", doc="where in the mains cycle the run starts", low=-360.0, high=360.0, default=0.0
+    )
     remanence: float | None = units.quantity(
-        "flux_density", doc="flux density left in the core", low="-3 T", high="3 T", default=None)
+        "flux_density", doc="flux density left in the core", low="-3 T", high="3 T", default=None
+    )
 
     def faults(self) -> list[tuple[str, str]]:
         """Fields that contradict each other."""

@@ -15,39 +15,57 @@ above it as below: at most 17 % of field plus coercive field (shown by a test).
 import math
 from dataclasses import dataclass
 
-MU_0 = 4e-7 * math.pi                # [H/m] magnetic constant
-DENSITY = 7650.0                     # [kg/m^3] silicon steel; from memory
+MU_0 = 4e-7 * math.pi  # [H/m] magnetic constant
+DENSITY = 7650.0  # [kg/m^3] silicon steel; from memory
 
 
 @dataclass(frozen=True)
 class Steel:
     """Start values of one kind of steel; every number can be replaced in the scenario."""
 
-    knee_scale: float                # k1 [A/(m T)]
-    knee_exponent: float             # k2 [1/T^2]
-    corners: tuple[float, ...]       # [T] ends of the straight pieces, the last one where the iron counts as full
-    shrink: float                    # [1] corner height as a share of the law
-    coercive_field: float            # [A/m]
-    remanence: float                 # [T] in the core as it is usually built
-    loss_per_mass: float             # [W/kg] at 1.5 T, 50 Hz
+    knee_scale: float  # k1 [A/(m T)]
+    knee_exponent: float  # k2 [1/T^2]
+    corners: tuple[float, ...]  # [T] ends of the straight pieces, the last one where the iron counts as full
+    shrink: float  # [1] corner height as a share of the law
+    coercive_field: float  # [A/m]
+    remanence: float  # [T] in the core as it is usually built
+    loss_per_mass: float  # [W/kg] at 1.5 T, 50 Hz
     source: str
 
 
 STEELS = {
     "grain-oriented": Steel(
-        knee_scale=2e-3, knee_exponent=3.6, corners=(1.42, 1.607, 1.737, 1.852, 1.959, 2.06), shrink=0.875,
-        coercive_field=10.0, remanence=1.1, loss_per_mass=1.1,
+        knee_scale=2e-3,
+        knee_exponent=3.6,
+        corners=(1.42, 1.607, 1.737, 1.852, 1.959, 2.06),
+        shrink=0.875,
+        coercive_field=10.0,
+        remanence=1.1,
+        loss_per_mass=1.1,
         source="knee 1.75 T, 1.84 T at 800 A/m, saturation 2.03 T, 1.1 W/kg (0.35 mm sheet): from memory;"
-               " coercive field and remanence of an uncut toroid: common practice, no published source"),
+        " coercive field and remanence of an uncut toroid: common practice, no published source",
+    ),
     "non-oriented": Steel(
-        knee_scale=36.0, knee_exponent=1.6, corners=(0.586, 1.039, 1.369, 1.642, 1.883, 2.1), shrink=0.875,
-        coercive_field=55.0, remanence=0.5, loss_per_mass=4.0,
+        knee_scale=36.0,
+        knee_exponent=1.6,
+        corners=(0.586, 1.039, 1.369, 1.642, 1.883, 2.1),
+        shrink=0.875,
+        coercive_field=55.0,
+        remanence=0.5,
+        loss_per_mass=4.0,
         source="middle line near the measured 0.20 mm ring stack of weldsim/data (at 1.0, 1.4, 1.6 T: 0.85, 1.35, 1.05"
-               " of its field); coercive field, remanence of a stack, loss: common practice, no published source"),
+        " of its field); coercive field, remanence of a stack, loss: common practice, no published source",
+    ),
     "unknown": Steel(
-        knee_scale=60.0, knee_exponent=1.5, corners=(0.557, 0.974, 1.331, 1.606, 1.812, 2.05), shrink=0.875,
-        coercive_field=80.0, remanence=0.6, loss_per_mass=7.0,
-        source="hot-rolled or unmarked sheet, taken on the poor side: from memory"),
+        knee_scale=60.0,
+        knee_exponent=1.5,
+        corners=(0.557, 0.974, 1.331, 1.606, 1.812, 2.05),
+        shrink=0.875,
+        coercive_field=80.0,
+        remanence=0.6,
+        loss_per_mass=7.0,
+        source="hot-rolled or unmarked sheet, taken on the poor side: from memory",
+    ),
 }
 
 # Friction width shared out over four elements: share of the coercive field, reach [T].  Chosen between the two

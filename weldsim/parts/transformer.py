@@ -1,12 +1,12 @@
 """The transformer: turns, winding resistances and leakage; its magnetising branch is the core's table.
 
-        R1       L1                  L2      R2
-    o--[==]-----(((----+   ratio   +-(((----[==]--o
-                       |   o   o   |
-                     core   )|(    |
-                       |   o   o   |
-    o------------------+           +--------------o
-       primary side                 secondary side (one half, for a centre-tap rectifier)
+    R1       L1                  L2      R2
+o--[==]-----(((----+   ratio   +-(((----[==]--o
+                   |   o   o   |
+                 core   )|(    |
+                   |   o   o   |
+o------------------+           +--------------o
+   primary side                 secondary side (one half, for a centre-tap rectifier)
 """
 
 import math
@@ -28,32 +28,45 @@ class Transformer:
 
     primary_turns: int | None = units.count(doc="turns of the primary", low=1, high=100_000, default=None)
     secondary_turns: int | None = units.count(
-        doc="turns of the secondary, of one half for a centre-tap", low=1, high=100_000, default=None)
+        doc="turns of the secondary, of one half for a centre-tap", low=1, high=100_000, default=None
+    )
     ratio: float | None = units.ratio(
-        doc="primary to secondary turns, instead of both turns", low=1e-3, high=1e3, default=None)
+        doc="primary to secondary turns, instead of both turns", low=1e-3, high=1e3, default=None
+    )
     primary_resistance: float | None = units.quantity(
-        "resistance", doc="of the primary at 20 degC", low=0.0, high="1 kohm", default=None)
+        "resistance", doc="of the primary at 20 degC", low=0.0, high="1 kohm", default=None
+    )
     secondary_resistance: float | None = units.quantity(
-        "resistance", doc="of the secondary at 20 degC", low=0.0, high="100 ohm", default=None)
+        "resistance", doc="of the secondary at 20 degC", low=0.0, high="100 ohm", default=None
+    )
     winding_temperature: float = units.quantity(
-        "temperature", doc="temperature of the windings", low=-50.0, high=300.0, default=20.0)
+        "temperature", doc="temperature of the windings", low=-50.0, high=300.0, default=20.0
+    )
     primary_leakage_inductance: float | None = units.quantity(
-        "inductance", doc="leakage on the primary side", low=0.0, high="10 H", default=None)
+        "inductance", doc="leakage on the primary side", low=0.0, high="10 H", default=None
+    )
     secondary_leakage_inductance: float | None = units.quantity(
-        "inductance", doc="leakage on the secondary side", low=0.0, high="1 H", default=None)
+        "inductance", doc="leakage on the secondary side", low=0.0, high="1 H", default=None
+    )
     layout: str | None = units.choice(
-        tuple(_LEAKAGE_PER_TURN_SQUARED), doc="how the windings lie: a leakage where none is given", default=None)
+        tuple(_LEAKAGE_PER_TURN_SQUARED), doc="how the windings lie: a leakage where none is given", default=None
+    )
     primary_wire_section: float | None = units.quantity(
-        "area", doc="metal of the primary wire", low="0.001 mm2", high="1000 mm2", default=None)
+        "area", doc="metal of the primary wire", low="0.001 mm2", high="1000 mm2", default=None
+    )
     secondary_wire_section: float | None = units.quantity(
-        "area", doc="metal of the secondary wire", low="0.001 mm2", high="1000 mm2", default=None)
+        "area", doc="metal of the secondary wire", low="0.001 mm2", high="1000 mm2", default=None
+    )
     primary_turn_length: float | None = units.quantity(
-        "length", doc="mean length of a primary turn", low="1 cm", high="10 m", default=None)
+        "length", doc="mean length of a primary turn", low="1 cm", high="10 m", default=None
+    )
     secondary_turn_length: float | None = units.quantity(
-        "length", doc="mean length of a secondary turn", low="1 cm", high="10 m", default=None)
+        "length", doc="mean length of a secondary turn", low="1 cm", high="10 m", default=None
+    )
     conductor: str = units.choice(CONDUCTORS, doc="metal of both windings", default="copper")
     rating: float | None = units.quantity(
-        "apparent_power", doc="rating as bought, continuous", low="1 VA", high="1000 kVA", default=None)
+        "apparent_power", doc="rating as bought, continuous", low="1 VA", high="1000 kVA", default=None
+    )
 
     def faults(self) -> list[tuple[str, str]]:
         """Fields that contradict each other or are missing for what others ask."""
@@ -135,8 +148,11 @@ def turns_ratio(transformer: Transformer) -> float:
     if transformer.ratio is not None:
         return transformer.ratio
     if transformer.primary_turns is None or transformer.secondary_turns is None:
-        raise ScenarioError("neither turns nor ratio are given", place="transformer",
-                            advice="write primary_turns and secondary_turns, or ratio = \"230:31\"")
+        raise ScenarioError(
+            "neither turns nor ratio are given",
+            place="transformer",
+            advice='write primary_turns and secondary_turns, or ratio = "230:31"',
+        )
     return transformer.primary_turns / transformer.secondary_turns
 
 
@@ -173,8 +189,9 @@ def winding_resistance(transformer: Transformer, side: str) -> float:
     wound = turns(transformer, side)
     if section is None or length is None or wound is None:
         return 0.0
-    return wire_resistance(wound * length, section, conductor=transformer.conductor,
-                           temperature=transformer.winding_temperature)
+    return wire_resistance(
+        wound * length, section, conductor=transformer.conductor, temperature=transformer.winding_temperature
+    )
 
 
 def leakage_inductances(transformer: Transformer) -> tuple[float, float]:

@@ -80,9 +80,8 @@ def _conducted(
     """Whether the device took over with this polarity within a span.
 
     It did where it was latched without gate, where its current ended while the gate was still on, or where the end of
-    the
-    gate put it out only after its current had passed latching; it did not where the gate ended before that.  What the
-    snubber discharges through the device at firing does not count.
+    the gate put it out only after its current had passed latching; it did not where the gate ended before that.  What
+    the snubber discharges through the device at firing does not count.
     """
     snubber = DISCHARGED * (control.snubber_resistance or 0.0) * (control.snubber_capacitance or 0.0)
     latched = "plus" if sign > 0 else "minus"

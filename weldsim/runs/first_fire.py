@@ -13,10 +13,9 @@ RAMP_START = 170.0  # [deg] where a ramp begins
 class FirstFire:
     """What the control does in the first half cycles; afterwards every half cycle fires at the dial's delay.
 
-    ``angle`` is the delay of the first firing [deg] (None: the dial's own); ``polarity`` is "any", "opposite" or "same"
-    to the
-    last half cycle conducted before; ``ramp`` is the number of half cycles in which the delay falls from 170 deg to the
-    dial's.
+    ``angle`` is the delay of the first firing [deg] (None: the dial's own); ``polarity`` is "any", "opposite" or
+    "same" to the last half cycle conducted before; ``ramp`` is the number of half cycles in which the delay falls
+    from 170 deg to the dial's.
     """
 
     name: str

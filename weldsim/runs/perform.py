@@ -61,10 +61,9 @@ def perform(  # noqa: PLR0913 (all by keyword)
 ) -> Run:
     """Simulate a scenario and record it.
 
-    ``dial`` (0 to 1) or ``delay`` [deg] replace the scenario's own setting; ``start`` is "rest" (record from switch-on)
-    or
-    "steady" (settle first); ``window`` [s] is the last part, of which table and ledger speak; ``sample_interval`` [s];
-    ``signals`` are the waveforms to record, all of them by default.
+    ``dial`` (0 to 1) or ``delay`` [deg] replace the scenario's own setting; ``start`` is "rest" (record from switch-
+    on) or "steady" (settle first); ``window`` [s] is the last part, of which table and ledger speak;
+    ``sample_interval`` [s]; ``signals`` are the waveforms to record, all of them by default.
 
     Raises
     ------
@@ -99,8 +98,7 @@ def record(  # noqa: PLR0913 (all by keyword)
     """As perform, with the exact pieces beside the Run.
 
     ``mains_factor`` scales the mains voltage (its tolerance).  ``figures`` are the signals whose exact figures are
-    wanted;
-    by default those of all signals and the ledger.
+    wanted; by default those of all signals and the ledger.
     """
     supply = supply_of(scenario)
     asked = supply.delay(dial, delay)

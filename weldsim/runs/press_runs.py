@@ -5,7 +5,7 @@ The waveform of the worst, the median and the best press with the flux beside it
 
 import numpy as np
 
-import weldsim
+from weldsim import __version__
 from weldsim.engine.trace import Trace
 from weldsim.runs.perform import SAMPLES_PER_PERIOD
 from weldsim.runs.presses import Press, Presser, drawn
@@ -44,6 +44,6 @@ def run_of_press(trace: Trace, scenario: Scenario) -> Run:
         {name: known[name].unit for name in names},
         {name: known[name].label for name in names},
         trace.changes(begin),
-        provenance=stamp("inrush", weldsim_version=weldsim.__version__),
+        provenance=stamp("inrush", weldsim_version=__version__),
         window=(0.0, end - begin),
     )

@@ -6,7 +6,7 @@ from weldsim.errors import ScenarioError
 from weldsim.units import nearest
 
 _HERE = Path(__file__).resolve()
-PLACES = (_HERE.parents[1] / "scenarios", _HERE.parents[2] / "scenarios")      # installed; in the source tree
+PLACES = (_HERE.parents[1] / "scenarios", _HERE.parents[2] / "scenarios")  # installed; in the source tree
 
 
 def bundled_scenarios() -> dict[str, Path]:
@@ -31,5 +31,8 @@ def find_scenario(name: str) -> tuple[Path, str]:
     wanted = path.name if path.suffix else path.name + ".toml"
     if path.parent.name in ("", "scenarios") and wanted in known:
         return known[wanted], f"There is no file {name} here: this is the bundled scenario {wanted}."
-    raise ScenarioError("there is no such file, and no bundled scenario of that name" + nearest(wanted, tuple(known)),
-                        place=name, advice="bundled are " + ", ".join(known) if known else "")
+    raise ScenarioError(
+        "there is no such file, and no bundled scenario of that name" + nearest(wanted, tuple(known)),
+        place=name,
+        advice="bundled are " + ", ".join(known) if known else "",
+    )

@@ -27,11 +27,11 @@ from weldsim.scenario.finding import (
     shown,
 )
 
-DC_LIMIT, AC_PEAK_LIMIT = 113.0, 113.0      # [V] IEC 60974-1, no-load peak (dc: makers' manuals; ac: from memory, 95 %)
-SAFE_VOLTAGE, SAFE_TIME = 60.0, 5.0         # [V, s] IEC 60204-1, residual voltage and the time allowed to reach it
-DIODE_MARGIN = 2.0                          # rating over what it sees (common practice, no published source)
-SWITCH_MARGIN = 1.5                         # likewise for a triac or thyristor on the mains
-FLUX_MARGIN = 0.95                          # of saturation; above it the idle current grows steeply (common practice)
+DC_LIMIT, AC_PEAK_LIMIT = 113.0, 113.0  # [V] IEC 60974-1, no-load peak (dc: makers' manuals; ac: from memory, 95 %)
+SAFE_VOLTAGE, SAFE_TIME = 60.0, 5.0  # [V, s] IEC 60204-1, residual voltage and the time allowed to reach it
+DIODE_MARGIN = 2.0  # rating over what it sees (common practice, no published source)
+SWITCH_MARGIN = 1.5  # likewise for a triac or thyristor on the mains
+FLUX_MARGIN = 0.95  # of saturation; above it the idle current grows steeply (common practice)
 
 
 def findings(scenario: Scenario) -> list[Finding]:
@@ -55,10 +55,15 @@ def _flux(scenario: Scenario) -> Iterator[Finding]:
     if scenario.core.section is not None and wound:
         density = f" ({shown(flux / (wound * scenario.core.section * scenario.core.stacking), 'flux_density')})"
     current = magnetising_branch(scenario.core, wound).current(flux)
-    yield Finding("core.flux", level,
-                  f"Flux linkage peaks at {shown(flux, 'flux_linkage')}{density} at {mains_word(scenario)}, "
-                  f"{shown(share, 'fraction')} of saturation; magnetising peak about {shown(current, 'current')}. "
-                  "Assumed: settled, no load, full conduction, no drop in the primary.", flux, "V.s")
+    yield Finding(
+        "core.flux",
+        level,
+        f"Flux linkage peaks at {shown(flux, 'flux_linkage')}{density} at {mains_word(scenario)}, "
+        f"{shown(share, 'fraction')} of saturation; magnetising peak about {shown(current, 'current')}. "
+        "Assumed: settled, no load, full conduction, no drop in the primary.",
+        flux,
+        "V.s",
+    )
 
 
 def _bank_voltage(scenario: Scenario) -> Iterator[Finding]:
@@ -66,8 +71,12 @@ def _bank_voltage(scenario: Scenario) -> Iterator[Finding]:
     if scenario.bank is None:
         return
     if scenario.rectifier is None:
-        yield Finding("bank.rectifier", FAULT, "A bank without a rectifier stands on alternating voltage: electrolytic "
-                                               "cans burst there. Add a [rectifier] or leave the bank out.")
+        yield Finding(
+            "bank.rectifier",
+            FAULT,
+            "A bank without a rectifier stands on alternating voltage: electrolytic "
+            "cans burst there. Add a [rectifier] or leave the bank out.",
+        )
         return
     peak, rating = highest(scenario).bank, scenario.bank.rated_voltage
     by = ", lifted by the boost" if boost_reaches_bank(scenario) else ""
@@ -75,9 +84,14 @@ def _bank_voltage(scenario: Scenario) -> Iterator[Finding]:
     if rating is None:
         yield Finding("bank.rated_voltage", NOTE, f"{reaches}; no rated_voltage is given.", peak, "V")
         return
-    yield Finding("bank.rated_voltage", FAULT if peak > rating else GOOD,
-                  f"{reaches}; it is rated {shown(rating, 'voltage')}. "
-                  "Assumed: settled, dial at its most; the first charge of an empty bank may overshoot.", peak, "V")
+    yield Finding(
+        "bank.rated_voltage",
+        FAULT if peak > rating else GOOD,
+        f"{reaches}; it is rated {shown(rating, 'voltage')}. "
+        "Assumed: settled, dial at its most; the first charge of an empty bank may overshoot.",
+        peak,
+        "V",
+    )
 
 
 def _bleed(scenario: Scenario) -> Iterator[Finding]:
@@ -88,15 +102,25 @@ def _bleed(scenario: Scenario) -> Iterator[Finding]:
     energy = f"{shown(stored_energy(bank.capacitance, peak), 'energy')} at {shown(peak, 'voltage')}"
     if bank.bleed_resistance is None:
         level = FAULT if peak > SAFE_VOLTAGE else NOTE
-        yield Finding("bank.bleed_time", level, f"The bank has no bleed resistor: {energy} stay in it. "
-                                                "Measure before touching.", None, "s")
+        yield Finding(
+            "bank.bleed_time",
+            level,
+            f"The bank has no bleed resistor: {energy} stay in it. Measure before touching.",
+            None,
+            "s",
+        )
         return
     time = bleed_time(bank.capacitance, bank.bleed_resistance, start=peak, end=SAFE_VOLTAGE)
     reached = f"needs {shown(time, 'time')} down to" if time else "never exceeds"
     heat = shown(no_load(scenario, factor=1.0).bank ** 2 / bank.bleed_resistance, "power")
-    yield Finding("bank.bleed_time", FAULT if time > SAFE_TIME else GOOD,
-                  f"The bank ({energy}) {reached} {SAFE_VOLTAGE:g} V; IEC 60204-1 allows {SAFE_TIME:g} s. The bleed "
-                  f"resistor turns {heat} into heat at no load. Never short a bank; measure, then touch.", time, "s")
+    yield Finding(
+        "bank.bleed_time",
+        FAULT if time > SAFE_TIME else GOOD,
+        f"The bank ({energy}) {reached} {SAFE_VOLTAGE:g} V; IEC 60204-1 allows {SAFE_TIME:g} s. The bleed "
+        f"resistor turns {heat} into heat at no load. Never short a bank; measure, then touch.",
+        time,
+        "s",
+    )
 
 
 def _diodes(scenario: Scenario) -> Iterator[Finding]:
@@ -109,8 +133,12 @@ def _diodes(scenario: Scenario) -> Iterator[Finding]:
         reverse = at_most.boosted + scenario.boost.threshold
         yield _reverse("boost.rated_voltage", "A diode of the boost bridge", reverse, scenario.boost.rated_voltage)
         if scenario.boost.blocking_diode:
-            yield _reverse("boost.blocking_rated_voltage", "The blocking diode", at_most.boosted,
-                           scenario.boost.blocking_rated_voltage)
+            yield _reverse(
+                "boost.blocking_rated_voltage",
+                "The blocking diode",
+                at_most.boosted,
+                scenario.boost.blocking_rated_voltage,
+            )
 
 
 def _reverse(name: str, who: str, reverse: float, rating: float | None) -> Finding:
@@ -119,8 +147,14 @@ def _reverse(name: str, who: str, reverse: float, rating: float | None) -> Findi
     if rating is None:
         return Finding(name, NOTE, f"{sees}; no rated_voltage is given.", reverse, "V")
     level = FAULT if reverse > rating else NOTE if DIODE_MARGIN * reverse > rating else GOOD
-    return Finding(name, level, f"{sees}; it is rated {shown(rating, 'voltage')}. Ringing at turn-off is not counted: "
-                                "twice the figure is common practice.", reverse, "V")
+    return Finding(
+        name,
+        level,
+        f"{sees}; it is rated {shown(rating, 'voltage')}. Ringing at turn-off is not counted: "
+        "twice the figure is common practice.",
+        reverse,
+        "V",
+    )
 
 
 def _switch(scenario: Scenario) -> Iterator[Finding]:
@@ -135,37 +169,60 @@ def _switch(scenario: Scenario) -> Iterator[Finding]:
         return
     rated = control.rated_voltage
     level = FAULT if crest > rated else NOTE if SWITCH_MARGIN * crest > rated else GOOD
-    yield Finding("phase_control.rated_voltage", level,
-                  f"{sees}; it is rated {shown(rated, 'voltage')}. Surges of the mains are not counted: half as much "
-                  "again, or a varistor, is common practice.", crest, "V")
+    yield Finding(
+        "phase_control.rated_voltage",
+        level,
+        f"{sees}; it is rated {shown(rated, 'voltage')}. Surges of the mains are not counted: half as much "
+        "again, or a varistor, is common practice.",
+        crest,
+        "V",
+    )
 
 
 def _open_circuit(scenario: Scenario) -> Iterator[Finding]:
     """Open-circuit voltage against the limits of the welding standard."""
     if scenario.transformer is None:
-        yield Finding("output.open_circuit", NOTE, "There is no transformer: all of this circuit is live mains, for "
-                                                   "study only; no electrode may ever hang on it.")
+        yield Finding(
+            "output.open_circuit",
+            NOTE,
+            "There is no transformer: all of this circuit is live mains, for "
+            "study only; no electrode may ever hang on it.",
+        )
         return
     peak = highest(scenario).output
     direct = scenario.rectifier is not None
     limit, sort = (DC_LIMIT, "dc") if direct else (AC_PEAK_LIMIT, "ac")
     rest = "A failed diode turns it into ac, with lower limits." if direct else "Wet or cramped places: 68 V, 48 V rms."
-    yield Finding("output.open_circuit", FAULT if peak > limit else GOOD,
-                  f"Open-circuit voltage peaks at {shown(peak, 'voltage')} {sort} at {mains_word(scenario)}; IEC "
-                  f"60974-1 allows {limit:g} V peak (as makers' manuals say). {rest} Local codes decide.", peak, "V")
+    yield Finding(
+        "output.open_circuit",
+        FAULT if peak > limit else GOOD,
+        f"Open-circuit voltage peaks at {shown(peak, 'voltage')} {sort} at {mains_word(scenario)}; IEC "
+        f"60974-1 allows {limit:g} V peak (as makers' manuals say). {rest} Local codes decide.",
+        peak,
+        "V",
+    )
 
 
 def _reach(scenario: Scenario) -> Iterator[Finding]:
     """Whether the supply can get above the voltage of its load at all."""
     load = scenario.load
-    needs = {"battery": load.voltage, "arc line": load.voltage or 14.0, "shorted arc": load.voltage or 14.0}.get(
-        load.kind) if load is not None else None
+    needs = (
+        {"battery": load.voltage, "arc line": load.voltage or 14.0, "shorted arc": load.voltage or 14.0}.get(load.kind)
+        if load is not None
+        else None
+    )
     if needs is None:
         return
     peak = no_load(scenario, factor=1.0).output
     if peak <= needs:
-        yield Finding("load.voltage", FAULT, f"The load asks for {shown(needs, 'voltage')}, the supply peaks at "
-                                             f"{shown(peak, 'voltage')} with no load: no current will flow.", peak, "V")
+        yield Finding(
+            "load.voltage",
+            FAULT,
+            f"The load asks for {shown(needs, 'voltage')}, the supply peaks at "
+            f"{shown(peak, 'voltage')} with no load: no current will flow.",
+            peak,
+            "V",
+        )
 
 
 def _breaker(scenario: Scenario) -> Iterator[Finding]:
@@ -174,19 +231,31 @@ def _breaker(scenario: Scenario) -> Iterator[Finding]:
         yield Finding("breaker.present", NOTE, "No breaker is given: what trips cannot be told.")
     else:
         curve, current = scenario.breaker.curve, scenario.breaker.current
-        yield Finding("breaker.present", GOOD, f"Breaker {curve} {shown(current, 'current')}: it protects the cable; "
-                                               "never answer a trip with a larger one.", current, "A")
+        yield Finding(
+            "breaker.present",
+            GOOD,
+            f"Breaker {curve} {shown(current, 'current')}: it protects the cable; "
+            "never answer a trip with a larger one.",
+            current,
+            "A",
+        )
 
 
 def _idle_values(scenario: Scenario) -> Iterator[Finding]:
     """Values that were written down but say nothing beside others."""
     cables = {name: getattr(scenario, name) for name in ("supply_lead", "weld_leads")}
-    idle = [f"{name}.section" for name, cable in cables.items()
-            if cable is not None and cable.resistance is not None and cable.section is not None]
+    idle = [
+        f"{name}.section"
+        for name, cable in cables.items()
+        if cable is not None and cable.resistance is not None and cable.section is not None
+    ]
     if scenario.transformer is not None:
         given = given_fields(scenario.transformer)
-        idle += [f"transformer.{side}_wire_section" for side in ("primary", "secondary")
-                 if f"{side}_resistance" in given and f"{side}_wire_section" in given]
+        idle += [
+            f"transformer.{side}_wire_section"
+            for side in ("primary", "secondary")
+            if f"{side}_resistance" in given and f"{side}_wire_section" in given
+        ]
     if scenario.load is not None:
         idle += [f"load.{name}" for name in unused_fields(scenario.load, tuple(given_fields(scenario.load)))]
     for name in idle:
@@ -194,4 +263,14 @@ def _idle_values(scenario: Scenario) -> Iterator[Finding]:
 
 
 QUESTIONS: tuple[Callable[[Scenario], Iterator[Finding]], ...] = (
-    _flux, _bank_voltage, _bleed, _diodes, _switch, *FIRING_QUESTIONS, _open_circuit, _reach, _breaker, _idle_values)
+    _flux,
+    _bank_voltage,
+    _bleed,
+    _diodes,
+    _switch,
+    *FIRING_QUESTIONS,
+    _open_circuit,
+    _reach,
+    _breaker,
+    _idle_values,
+)

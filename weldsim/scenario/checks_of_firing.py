@@ -21,8 +21,8 @@ from weldsim.scenario.consistency import primary_turns
 from weldsim.scenario.document import Scenario
 from weldsim.scenario.finding import FAULT, GOOD, NOTE, Finding, shown
 
-VISIBLE_DC = 0.5            # [V] direct voltage on a closed core that is heard and felt (common practice)
-_HALVINGS = 50              # of the interval in which the pulse length is sought: to the last digit
+VISIBLE_DC = 0.5  # [V] direct voltage on a closed core that is heard and felt (common practice)
+_HALVINGS = 50  # of the interval in which the pulse length is sought: to the last digit
 
 
 def _delay(scenario: Scenario) -> float | None:
@@ -43,8 +43,9 @@ def core_current(branch: MagnetisingBranch, *, crest: float, frequency: float, d
     return branch.current(flux) + friction + eddy
 
 
-def pulse_needed(branch: MagnetisingBranch, latching: float, *, crest: float, frequency: float,
-                 delay: float) -> float | None:
+def pulse_needed(
+    branch: MagnetisingBranch, latching: float, *, crest: float, frequency: float, delay: float
+) -> float | None:
     """Shortest pulse that ends above the latching current, by ``core_current``; None where no pulse does [s]."""
     longest = max(HALF_CYCLE - delay, 0.0) / (360.0 * frequency)
     steps = 400
@@ -76,8 +77,11 @@ def _gate_pulse(scenario: Scenario) -> Iterator[Finding]:
         yield Finding("phase_control.gate_pulse", GOOD, "The gate is driven until the load current could rise.")
         return
     if scenario.core is None or scenario.transformer is None:
-        yield Finding("phase_control.gate_pulse", NOTE, "Without a [core] there is no magnetising current: a single "
-                                                        "pulse latches on load current or not at all.")
+        yield Finding(
+            "phase_control.gate_pulse",
+            NOTE,
+            "Without a [core] there is no magnetising current: a single pulse latches on load current or not at all.",
+        )
         return
     branch = magnetising_branch(scenario.core, primary_turns(scenario))
     frequency, crest, width = scenario.mains.frequency, crest_voltage(scenario.mains), control.pulse_width
@@ -85,11 +89,16 @@ def _gate_pulse(scenario: Scenario) -> Iterator[Finding]:
     needed = pulse_needed(branch, control.latching_current, crest=crest, frequency=frequency, delay=delay)
     advice = "; only a train would do" if needed is None else f"; {shown(needed, 'time')} would do, or a train"
     level = GOOD if ends >= control.latching_current else NOTE
-    yield Finding("phase_control.gate_pulse", level,
-                  f"At {delay:.4g} deg a pulse of {shown(width, 'time')} ends at about {shown(ends, 'current')} of "
-                  f"core current; the {control.device} latches at {shown(control.latching_current, 'current')}"
-                  f"{'' if level == GOOD else advice}. Rough: load current held back, core at rest in the steep part "
-                  "of its curve, mains impedance neglected; the simulation decides.", ends, "A")
+    yield Finding(
+        "phase_control.gate_pulse",
+        level,
+        f"At {delay:.4g} deg a pulse of {shown(width, 'time')} ends at about {shown(ends, 'current')} of "
+        f"core current; the {control.device} latches at {shown(control.latching_current, 'current')}"
+        f"{'' if level == GOOD else advice}. Rough: load current held back, core at rest in the steep part "
+        "of its curve, mains impedance neglected; the simulation decides.",
+        ends,
+        "A",
+    )
 
 
 def _gate_times(scenario: Scenario) -> Iterator[Finding]:
@@ -99,19 +108,30 @@ def _gate_times(scenario: Scenario) -> Iterator[Finding]:
         return
     frequency = scenario.mains.frequency
     if delay >= HALF_CYCLE:
-        yield Finding("phase_control.delay", FAULT,
-                      f"The dial asks for {delay:.4g} deg: behind the half cycle.", delay, "deg")
+        yield Finding(
+            "phase_control.delay", FAULT, f"The dial asks for {delay:.4g} deg: behind the half cycle.", delay, "deg"
+        )
         return
     pulses = gate_pulses(control, frequency, delay=delay)
     if not pulses:
-        yield Finding("phase_control.delay", FAULT,
-                      f"The dial asks for {delay:.4g} deg, but the gate is off after train_end = "
-                      f"{control.train_end:.4g} deg: it never fires.", delay, "deg")
+        yield Finding(
+            "phase_control.delay",
+            FAULT,
+            f"The dial asks for {delay:.4g} deg, but the gate is off after train_end = "
+            f"{control.train_end:.4g} deg: it never fires.",
+            delay,
+            "deg",
+        )
     elif pulses[-1][1] * 360.0 * frequency > HALF_CYCLE:
         end = pulses[-1][1] * 360.0 * frequency
-        yield Finding("phase_control.delay", NOTE,
-                      f"The gate is driven until {end:.4g} deg: past the zero crossing it fires the next half cycle by "
-                      "itself, at full output.", end, "deg")
+        yield Finding(
+            "phase_control.delay",
+            NOTE,
+            f"The gate is driven until {end:.4g} deg: past the zero crossing it fires the next half cycle by "
+            "itself, at full output.",
+            end,
+            "deg",
+        )
 
 
 def _asymmetry(scenario: Scenario) -> Iterator[Finding]:
@@ -121,10 +141,15 @@ def _asymmetry(scenario: Scenario) -> Iterator[Finding]:
         return
     crest = crest_voltage(scenario.mains)
     direct = crest * math.sin(math.radians(delay)) * math.radians(abs(control.asymmetry)) / (2.0 * math.pi)
-    yield Finding("phase_control.asymmetry", NOTE if direct > VISIBLE_DC else GOOD,
-                  f"Half cycles {shown(abs(control.asymmetry), 'angle')} apart put about {shown(direct, 'voltage')} of "
-                  f"direct voltage on the transformer at {delay:.4g} deg; {VISIBLE_DC} V is heard in a closed core "
-                  "(common practice). Assumed: conduction to the end of each half cycle.", direct, "V")
+    yield Finding(
+        "phase_control.asymmetry",
+        NOTE if direct > VISIBLE_DC else GOOD,
+        f"Half cycles {shown(abs(control.asymmetry), 'angle')} apart put about {shown(direct, 'voltage')} of "
+        f"direct voltage on the transformer at {delay:.4g} deg; {VISIBLE_DC} V is heard in a closed core "
+        "(common practice). Assumed: conduction to the end of each half cycle.",
+        direct,
+        "V",
+    )
 
 
 def _diac_dial(scenario: Scenario) -> Iterator[Finding]:
@@ -136,17 +161,26 @@ def _diac_dial(scenario: Scenario) -> Iterator[Finding]:
     if share is None:
         yield Finding("phase_control.dial", FAULT, "The diac's breakover is never reached, at any dial position.")
         return
-    sentence = f"Turned up from rest, the dial snaps on at {shown(share, 'fraction')}" if share > 0.0 else \
-        "The dial fires in its lowest position"
-    yield Finding("phase_control.dial", NOTE if share > control.dial else GOOD,
-                  f"{sentence}; it stands at {shown(control.dial, 'fraction')}. Rough: load and device drop neglected; "
-                  "once fired it can be turned down further.", share, "1")
+    sentence = (
+        f"Turned up from rest, the dial snaps on at {shown(share, 'fraction')}"
+        if share > 0.0
+        else "The dial fires in its lowest position"
+    )
+    yield Finding(
+        "phase_control.dial",
+        NOTE if share > control.dial else GOOD,
+        f"{sentence}; it stands at {shown(control.dial, 'fraction')}. Rough: load and device drop neglected; "
+        "once fired it can be turned down further.",
+        share,
+        "1",
+    )
 
 
 def _snap_on(control: PhaseControl, crest: float, frequency: float) -> float | None:
     """Lowest dial at which a resting RC-and-diac dial fires; None where it never does."""
-    resistance = first_firing_resistance(crest, max(diac_voltages(control)), frequency=frequency,
-                                         capacitance=control.timing_capacitance)
+    resistance = first_firing_resistance(
+        crest, max(diac_voltages(control)), frequency=frequency, capacitance=control.timing_capacitance
+    )
     at_0, at_100 = control.timing_resistance_at_0 or 0.0, control.timing_resistance_at_100 or 0.0
     if at_0 <= resistance:
         return 0.0
@@ -154,4 +188,8 @@ def _snap_on(control: PhaseControl, crest: float, frequency: float) -> float | N
 
 
 FIRING_QUESTIONS: tuple[Callable[[Scenario], Iterator[Finding]], ...] = (
-    _gate_pulse, _gate_times, _asymmetry, _diac_dial)
+    _gate_pulse,
+    _gate_times,
+    _asymmetry,
+    _diac_dial,
+)

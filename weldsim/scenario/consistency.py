@@ -110,11 +110,17 @@ def _load(scenario: Scenario) -> Found:
 
 
 QUESTIONS: tuple[Callable[[Scenario], Found], ...] = (
-    _core, _choke, _rectifier, _boost_winding, _boost_choke, _boost_rectifier, _start, _load)
+    _core,
+    _choke,
+    _rectifier,
+    _boost_winding,
+    _boost_choke,
+    _boost_rectifier,
+    _start,
+    _load,
+)
 
 
 def contradictions(scenario: Scenario) -> list[Complaint]:
     """Every contradiction between tables."""
     return [Complaint(place, fact) for question in QUESTIONS for place, fact in question(scenario)]
-
-

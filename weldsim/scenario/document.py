@@ -19,7 +19,7 @@ from weldsim.parts.start import Start
 from weldsim.parts.transformer import Transformer
 from weldsim.units import Text
 
-FORMAT = 1          # of the files; a later, incompatible one counts up
+FORMAT = 1  # of the files; a later, incompatible one counts up
 
 # Table -> its dataclass, in the order of the current: from the wall to the work.
 TABLES: dict[str, type] = {
@@ -37,7 +37,7 @@ TABLES: dict[str, type] = {
     "load": Load,
     "start": Start,
 }
-OPEN_TABLES = ("wire",)         # kept as they are written; their own room judges them
+OPEN_TABLES = ("wire",)  # kept as they are written; their own room judges them
 TEXTS = {"title": Text("one line that names the supply", 200), "notes": Text("what a reader should know")}
 NEEDED = ("mains",)
 
@@ -62,14 +62,17 @@ class Scenario:
     load: Load | None = None
     start: Start = Start()
     wire: Mapping[str, Any] | None = None
-    text: str = field(default="", compare=False, repr=False)        # the TOML text it was read from
-    source: str = field(default="", compare=False)                  # the file, and what was varied since
+    text: str = field(default="", compare=False, repr=False)  # the TOML text it was read from
+    source: str = field(default="", compare=False)  # the file, and what was varied since
 
 
 def given_fields(part: Any) -> dict[str, Any]:
     """Fields of a table that say something: name -> value, without those that equal their default."""
-    return {item.name: getattr(part, item.name) for item in dataclasses.fields(part)
-            if getattr(part, item.name) != item.default}
+    return {
+        item.name: getattr(part, item.name)
+        for item in dataclasses.fields(part)
+        if getattr(part, item.name) != item.default
+    }
 
 
 def table_of(scenario: Scenario, name: str) -> Any:

@@ -17,8 +17,8 @@ GOOD, NOTE, FAULT = "good", "note", "fault"
 class Finding:
     """One judgement: what was looked at, how it stands, the sentence, and the number behind it."""
 
-    name: str                       # "bank.rated_voltage"
-    level: str                      # "good", "note" or "fault"
+    name: str  # "bank.rated_voltage"
+    level: str  # "good", "note" or "fault"
     text: str
     number: float | None = None
     unit: str = "1"
@@ -28,14 +28,14 @@ class Finding:
 class NoLoad:
     """Crest values with nothing connected, at one mains voltage; full conduction, no drop but the diodes'."""
 
-    factor: float                   # mains voltage over its nominal value
-    mains_crest: float              # [V]
-    secondary_crest: float          # [V] of one half for a centre-tap
-    flux_linkage: float             # [V.s] half of its swing
-    rectified: float                # [V] behind the main rectifier, or the crest without one
-    boosted: float | None           # [V] behind the boost's bridge; None without boost winding
-    bank: float                     # [V] what the bank is charged to; rectified where there is no bank
-    output: float                   # [V]
+    factor: float  # mains voltage over its nominal value
+    mains_crest: float  # [V]
+    secondary_crest: float  # [V] of one half for a centre-tap
+    flux_linkage: float  # [V.s] half of its swing
+    rectified: float  # [V] behind the main rectifier, or the crest without one
+    boosted: float | None  # [V] behind the boost's bridge; None without boost winding
+    bank: float  # [V] what the bank is charged to; rectified where there is no bank
+    output: float  # [V]
 
 
 def no_load(scenario: Scenario, *, factor: float) -> NoLoad:
@@ -46,10 +46,16 @@ def no_load(scenario: Scenario, *, factor: float) -> NoLoad:
     if scenario.rectifier is not None:
         rectified = max(secondary - diodes_in_series(scenario.rectifier) * scenario.rectifier.threshold, 0.0)
     boosted = _boosted(scenario, crest, factor)
-    return NoLoad(factor=factor, mains_crest=crest, secondary_crest=secondary,
-                  flux_linkage=crest_flux_linkage(scenario.mains, factor=factor), rectified=rectified, boosted=boosted,
-                  bank=max(rectified, boosted or 0.0) if boost_reaches_bank(scenario) else rectified,
-                  output=max(rectified, boosted or 0.0))
+    return NoLoad(
+        factor=factor,
+        mains_crest=crest,
+        secondary_crest=secondary,
+        flux_linkage=crest_flux_linkage(scenario.mains, factor=factor),
+        rectified=rectified,
+        boosted=boosted,
+        bank=max(rectified, boosted or 0.0) if boost_reaches_bank(scenario) else rectified,
+        output=max(rectified, boosted or 0.0),
+    )
 
 
 def highest(scenario: Scenario) -> NoLoad:

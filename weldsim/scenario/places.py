@@ -7,13 +7,16 @@ import re
 
 Place = tuple[str | int, ...]
 
-_TOKEN = re.compile(r"""
+_TOKEN = re.compile(
+    r"""
     (?P<newline>\r?\n)
   | (?P<space>[ \t\r]+|\#[^\n]*)
   | (?P<string>\"\"\"(?:[^\\]|\\.)*?\"{3,5} | '''.*?'{3,5} | "(?:[^"\\\n]|\\.)*" | '[^'\n]*')
   | (?P<word>[A-Za-z0-9_-]+)
   | (?P<sign>.)
-""", re.VERBOSE | re.DOTALL)
+""",
+    re.VERBOSE | re.DOTALL,
+)
 
 
 class _Reader:

@@ -18,8 +18,8 @@ from weldsim.scenario.document import FORMAT, NEEDED, OPEN_TABLES, TABLES, TEXTS
 from weldsim.scenario.places import Place, lines_of_keys
 from weldsim.units import Rows, nearest, quoted, rule_of
 
-LARGEST_FILE = 1_000_000        # bytes; a scenario written by a person has a few thousand
-MOST_COMPLAINTS = 60            # a file that is not a scenario at all is told so, not listed to the end
+LARGEST_FILE = 1_000_000  # bytes; a scenario written by a person has a few thousand
+MOST_COMPLAINTS = 60  # a file that is not a scenario at all is told so, not listed to the end
 _MOST_REPAIRS = 20
 _ASSIGNMENT = re.compile(r"(\s*(?:[\w.\"'-]+\s*)=\s*)([^\"'\[{#\n]+?)(\s*(?:#[^\n]*)?)")
 
@@ -48,7 +48,7 @@ def _decoded(data: bytes, path: Path) -> str:
     try:
         return data.decode("utf-8-sig")
     except UnicodeDecodeError as error:
-        line = data[:error.start].count(b"\n") + 1
+        line = data[: error.start].count(b"\n") + 1
         fact = f"line {line} is not UTF-8 text"
         raise ScenarioError(fact, place=str(path), advice="save the file as UTF-8") from None
 
@@ -78,6 +78,7 @@ def refusal(source: str, complaints: list[Complaint]) -> ScenarioError:
 
 
 # --- TOML and its slips ---------------------------------------------------------------------------------------------
+
 
 def _parsed(text: str, source: str) -> tuple[dict[str, Any], list[Complaint]]:
     """The TOML document; forgotten quotes are put in, so that later faults are seen in the same reading."""
@@ -138,6 +139,7 @@ def _table_above(lines: list[str], number: int) -> str:
 
 # --- tables ---------------------------------------------------------------------------------------------------------
 
+
 def _homes(key: str) -> list[str]:
     """The tables that have a field of this name."""
     return [name for name, part in TABLES.items() if any(key == item.name for item in dataclasses.fields(part))]
@@ -157,7 +159,7 @@ class TableReader:
     def __init__(self, lines: Mapping[Place, int], document: Mapping[str, Any], *, bare: bool = False) -> None:
         self.lines = lines
         self.document = document
-        self.bare = bare                            # numbers without unit are SI (they come from Python)
+        self.bare = bare  # numbers without unit are SI (they come from Python)
         self.complaints: list[Complaint] = []
 
     def complain(self, place: Place, fact: str) -> None:
@@ -263,5 +265,7 @@ class TableReader:
             least = f" of at least {rule.shortest}" if rule.shortest > 1 else ""
             self.complain(place, f"expected {rule.expects()}{least} ({rule.doc}), got {quoted(value)}")
             return None
-        return tuple(row if isinstance(row, rule.item) else self.table(rule.item, row, (*place, index))
-                     for index, row in enumerate(value))
+        return tuple(
+            row if isinstance(row, rule.item) else self.table(rule.item, row, (*place, index))
+            for index, row in enumerate(value)
+        )

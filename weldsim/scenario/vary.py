@@ -45,8 +45,11 @@ def vary_by_text(scenario: Scenario, settings: Sequence[str]) -> Scenario:
     for setting in settings:
         key, sign, value = setting.partition("=")
         if not sign or not key.strip():
-            raise ScenarioError(f"{quoted(setting)} is not a change", place="--set",
-                                advice='write table.name=value, such as choke.inductance="0.4 mH"')
+            raise ScenarioError(
+                f"{quoted(setting)} is not a change",
+                place="--set",
+                advice='write table.name=value, such as choke.inductance="0.4 mH"',
+            )
         changes[key.strip()] = _typed(key.strip(), value.strip())
     return vary(scenario, changes)
 

@@ -1,8 +1,7 @@
-"""Rectifiers on plain loads: resistor, choke, bank, battery; overlap; freewheeling behind phase control.
+"""Rectifiers on plain loads: resistor, half a centre-tap, constant current, choke and resistor, capacitor input.
 
-Diodes have no drop and leak next to nothing.  Vm is the crest of the source, w L and R are the units in which the
-references count.  Where a reference has an infinite choke or a stiff voltage, the largest values a scenario takes stand
-in.
+Diodes have a millionth of an ohm and leak next to nothing.  Vm is the crest of the source, w L and R are the units in
+which the references count.  Where a reference has an infinite choke, the largest one a scenario takes stands in.
 """
 
 import math
@@ -26,7 +25,7 @@ VOLTAGE, FREQUENCY = 100.0 / math.sqrt(2.0), 50.0
 CREST, OMEGA = 100.0, 2.0 * math.pi * FREQUENCY
 RIPPLE_AND_PEAK = 1e-3  # an ideal capacitor-input run: ripple, peak and the angles that depend on them
 CHANGE_OVER = 1e-4  # [deg] in which one pair of diodes takes over from the other
-LEAST_SLOPE = 1e-6  # [ohm] of a diode that has no choke before it
+LEAST_SLOPE = 1e-6  # [ohm] of a diode
 LARGEST_CHOKE = 100.0  # [H]
 
 BRIDGE = """
@@ -39,7 +38,7 @@ inductance = "{source_inductance} H"
 kind = "{kind}"
 threshold = "0 V"
 slope = "{slope} ohm"
-leakage_resistance = "1000 Mohm"
+leakage_resistance = "{leakage} Mohm"
 """
 CENTRE_TAP = """
 [transformer]
@@ -69,6 +68,7 @@ def circuit(*parts: str, **values: object) -> str:
         "source_inductance": 0.0,
         "kind": "bridge",
         "slope": LEAST_SLOPE,
+        "leakage": 1000.0,
         "resistance": 1.0,
     }
     return "".join((BRIDGE, *parts)).format(**(usual | values))

@@ -32,7 +32,7 @@ from weldsim.studies.proofs.rectifiers import (
     power_factor,
 )
 
-STIFF_REACTANCE = 0.1  # [ohm] of the choke into a battery
+STIFF_REACTANCE, STIFF_LEAK = 1.0, 100.0  # [ohm] of the choke into a battery, [Mohm] of its diodes (see _choke_before)
 PULSE_ENDS_BEFORE = 0.73  # E/Vm: a pulse into a higher voltage is over before the zero crossing
 
 BATTERY = """
@@ -101,8 +101,12 @@ def stiff_dc_choke_behind() -> list[Row]:
 
 
 def _choke_before(voltage: float) -> str:
-    """Text of choke, bridge and battery."""
-    return circuit(BATTERY, source_inductance=STIFF_REACTANCE / OMEGA, battery=voltage, resistance=0.0, slope=0.0)
+    """Text of choke, bridge and battery.
+
+    A weaker leak would let the last microampere of a pulse turn the other diodes on, again and again.
+    """
+    inductance = STIFF_REACTANCE / OMEGA
+    return circuit(BATTERY, source_inductance=inductance, battery=voltage, resistance=0.0, leakage=STIFF_LEAK)
 
 
 def _choke_behind(voltage: float) -> str:
@@ -117,12 +121,13 @@ def _measure_stiff_dc(condition: str, text: Callable[[float], str], signal: str)
     recording = settled(text(given["E/Vm"] * CREST), periods=2)
     whole = recording.trace.integrals(*recording.window)
     on, off = conduction(recording)
+    unit = CREST / STIFF_REACTANCE
     return {
         "turn-on angle": angle(on),
         "extinction angle": angle(off),
-        "Idc/(Vm/wL)": Reading(whole.mean("output.current") / CREST),
-        "Irms/(Vm/wL)": Reading(whole.rms("output.current") / CREST),
-        "Ipeak/(Vm/wL)": Reading(extremes(recording, signal)[1] / CREST),
+        "Idc/(Vm/wL)": Reading(whole.mean("output.current") / unit),
+        "Irms/(Vm/wL)": Reading(whole.rms("output.current") / unit),
+        "Ipeak/(Vm/wL)": Reading(extremes(recording, signal)[1] / unit),
     }
 
 
@@ -147,8 +152,7 @@ def _measure_critical_inductance() -> dict[str, Reading]:
     """Bank of 10 F and load of 100 ohm: the bank moves by 2e-6 of its voltage.
 
     The bank starts a little low, so that current flows throughout at first; shooting then finds the settled state of
-    that
-    kind where there is one.  Elsewhere the current stops, or the bank still swings after 1500 periods.
+    that kind where there is one.  Elsewhere the current stops, or the bank still swings after 1500 periods.
     """
     resistance = 100.0
 

@@ -1,0 +1,131 @@
+"""The pieces of a run: start, mode and state at each change of mode, and what they tell without a read-out."""
+
+import difflib
+from collections.abc import Sequence
+from dataclasses import dataclass
+from functools import cached_property
+from typing import Any
+
+import numpy as np
+
+from weldsim.engine import kernel
+from weldsim.errors import SimulationError
+
+
+@dataclass(frozen=True)
+class Pieces:
+    """Pieces clipped to a span, in quanta."""
+
+    time: np.ndarray
+    mode: np.ndarray
+    state: np.ndarray
+    end: int
+
+    @cached_property
+    def used(self) -> np.ndarray:
+        """Numbers of the modes that occur, sorted."""
+        return np.unique(self.mode)
+
+    def place(self, modes: int) -> np.ndarray:
+        """Place of each mode among those used."""
+        place = np.full(modes, -1, dtype=np.int64)
+        place[self.used] = np.arange(len(self.used))
+        return place
+
+
+class PieceLog:
+    """The exact pieces of one run (or of a part of it); times in seconds on the mains clock."""
+
+    def __init__(  # noqa: PLR0913, PLR0917 (built in one place, by the stepper)
+        self,
+        library: Any,
+        time: np.ndarray,
+        mode: np.ndarray,
+        cause: np.ndarray,
+        state: np.ndarray,
+        end: int,
+        end_state: np.ndarray,
+        end_mode: int,
+        jump_energy: float,
+    ) -> None:
+        self.system, self.quantum, self.period = library.system, library.quantum, library.period
+        self.tables, self.equations, self.signatures = library.tables, library.equations, library.signatures
+        self.probes = library.probes
+        self.time, self.mode, self.cause, self.state = time, mode, cause, state
+        self.end, self.end_state, self.end_mode, self.jump_energy = end, end_state, end_mode, jump_energy
+        self.names = {signal.name: i for i, signal in enumerate(self.system.signals)}
+
+    @property
+    def span(self) -> tuple[float, float]:
+        """First and last instant [s]."""
+        return float(self.time[0] * self.quantum), float(self.end * self.quantum)
+
+    def pieces(self, begin: float | None = None, end: float | None = None) -> Pieces:
+        """Pieces of a span; the first one is advanced to its beginning."""
+        first = int(self.time[0]) if begin is None else max(round(begin / self.quantum), int(self.time[0]))
+        last = self.end if end is None else min(round(end / self.quantum), self.end)
+        if last < first:
+            raise SimulationError("lies outside the recorded part", place=f"span {begin} s to {end} s")
+        start = max(0, int(np.searchsorted(self.time, first, side="right")) - 1)
+        stop = max(start + 1, int(np.searchsorted(self.time, last, side="left")))
+        time, state = self.time[start:stop].copy(), self.state[start:stop].copy()
+        if first > time[0]:
+            state[0] = self._advanced(int(self.mode[start]), state[0], first - int(time[0]))
+            time[0] = first
+        return Pieces(time, self.mode[start:stop], state, last)
+
+    def _advanced(self, mode: int, x: np.ndarray, span: int) -> np.ndarray:
+        y, z = np.zeros_like(x), np.zeros_like(x)
+        kernel.leap(self.tables.rungs, mode, np.ascontiguousarray(x), span, y, z)
+        return y
+
+    def state_at(self, instant: float) -> np.ndarray:
+        """Extended state at an instant [s]."""
+        return self.pieces(instant, instant).state[0]
+
+    def index(self, name: str) -> int:
+        """Number of a signal; an unknown name is refused with the nearest ones."""
+        if name not in self.names:
+            near = difflib.get_close_matches(name, self.names, 3, 0.4)
+            raise SimulationError(
+                "this supply has no such signal",
+                place=f"signal {name!r}",
+                advice=f"nearest: {', '.join(near)}" if near else "look at the list of signals",
+            )
+        return self.names[name]
+
+    def rows(self, names: Sequence[str], used: np.ndarray, slopes: bool = False) -> np.ndarray:
+        """Output rows of signals in the modes used, padded, shape (modes, signals, width); or rows of their slopes."""
+        indices = [self.index(name) for name in names]
+        result = np.zeros((len(used), len(names), self.state.shape[1]))
+        for p, mode in enumerate(used):
+            equations = self.equations[mode]
+            rows = equations.outputs[indices]
+            result[p, :, : self.system.size] = rows @ equations.matrix if slopes else rows
+        return result
+
+    @cached_property
+    def _segment_table(self) -> np.ndarray:
+        """Segment of each element in each piece, shape (pieces, elements)."""
+        table = np.array(self.signatures, dtype=np.int16).reshape(len(self.signatures), len(self.system.elements))
+        return table[self.mode]
+
+    def changes(self, origin: float = 0.0) -> list[tuple[float, str, str, str]]:
+        """Switch log: (instant after ``origin`` [s], element, segment left, segment entered)."""
+        table, elements = self._segment_table, self.system.elements
+        pieces, numbers = np.nonzero(table[1:] != table[:-1])
+        return [
+            (
+                float(self.time[p + 1] * self.quantum) - origin,
+                elements[e].name,
+                elements[e].segments[table[p, e]],
+                elements[e].segments[table[p + 1, e]],
+            )
+            for p, e in zip(pieces, numbers, strict=True)
+        ]
+
+    def segments(self, element: str) -> tuple[np.ndarray, list[str]]:
+        """Start instants [s] of the pieces and the segment an element has in each."""
+        number = [e.name for e in self.system.elements].index(element)
+        names = self.system.elements[number].segments
+        return self.time * self.quantum, [names[segment] for segment in self._segment_table[:, number]]
