@@ -5,13 +5,11 @@ is what a slowly turned knob starts from.  Turning down is followed the same way
 """
 
 import re
-from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from functools import cache
 
 import numpy as np
 
-from weldsim.engine.trace import Trace
 from weldsim.runs.steady import settle
 from weldsim.runs.supply import Supply
 from weldsim.scenario.reading import read_text
@@ -46,6 +44,8 @@ kind = "resistor"
 resistance = "0.1 ohm"
 """
 
+State = tuple[np.ndarray, tuple[int, ...]]
+
 
 @dataclass(frozen=True)
 class Knob:
@@ -69,29 +69,31 @@ class Knob:
         )
         return Supply(read_text(text, source="proof"))
 
-    def resting(self, resistance: float) -> tuple[np.ndarray, tuple[int, ...]]:
+    def resting(self, resistance: float) -> State:
         """Settled state without any firing."""
         found = settle(self.supply(resistance, breakover=NEVER), delay=None)
         return found.state, found.signature
 
 
-def _follow(supply: Supply, state: np.ndarray, signature: Sequence[int], periods: int) -> Trace:
+@dataclass(frozen=True)
+class Course:
+    """Half cycle and angle in it [deg] of every breakover, and the state at the end."""
+
+    firings: list[tuple[int, float]]
+    end: State
+
+
+def _follow(supply: Supply, state: State, *, periods: int) -> Course:
     """Whole periods of the mains from a state on."""
-    stepper = supply.stepper(state, signature, (0.0, periods * supply.period), delay=None)
+    stepper = supply.stepper(*state, (0.0, periods * supply.period), delay=None)
     stepper.run_to(periods * supply.period)
-    return stepper.trace()
-
-
-def _end(supply: Supply, trace: Trace) -> tuple[np.ndarray, tuple[int, ...]]:
-    inputs = len(supply.system.inputs)
-    return trace.end_state[: len(supply.system.states) + 2 * inputs].copy(), trace.signatures[trace.end_mode]
-
-
-def _firings(supply: Supply, trace: Trace) -> list[tuple[int, float]]:
-    """Half cycle and angle in it [deg] of every breakover."""
-    half = 0.5 * supply.period
+    trace, half = stepper.trace(), 0.5 * supply.period
     instants = [at for at, name, _, entered in trace.changes() if name == "diac" and entered.startswith("fired")]
-    return [(int(at // half), 180.0 * (at % half) / half) for at in instants]
+    kept = len(supply.system.states) + 2 * len(supply.system.inputs)
+    return Course(
+        [(int(at // half), 180.0 * (at % half) / half) for at in instants],
+        (trace.end_state[:kept].copy(), trace.signatures[trace.end_mode]),
+    )
 
 
 @cache
@@ -99,8 +101,7 @@ def _turned_up(knob: Knob) -> float:
     """The largest resistance at which a resting dial fires [ohm], just below where it does not."""
 
     def fires(resistance: float) -> bool:
-        supply = knob.supply(resistance)
-        return bool(_firings(supply, _follow(supply, *knob.resting(resistance), 2)))
+        return bool(_follow(knob.supply(resistance), knob.resting(resistance), periods=2).firings)
 
     low, high = 100e3, 400e3
     resting, firing = threshold_of(lambda turned: fires(-turned), -high, -low, width=BRACKET * low)
@@ -110,15 +111,12 @@ def _turned_up(knob: Knob) -> float:
 
 def _turned_down(knob: Knob, begin: float) -> float:
     """The largest resistance up to which a dial that fires at ``begin`` still fires in every half cycle [ohm]."""
-    supply = knob.supply(begin)
-    here = _end(supply, _follow(supply, *knob.resting(begin), PERIODS))
+    here = _follow(knob.supply(begin), knob.resting(begin), periods=PERIODS).end
     resistance, step = begin, 0.2
     while step > FINEST:
-        supply = knob.supply(resistance * (1.0 + step))
-        trace = _follow(supply, *here, PERIODS)
-        halves = {half for half, _ in _firings(supply, trace)}
-        if halves >= set(range(2 * PERIODS)):
-            resistance, here = resistance * (1.0 + step), _end(supply, trace)
+        course = _follow(knob.supply(resistance * (1.0 + step)), here, periods=PERIODS)
+        if {half for half, _ in course.firings} >= set(range(2 * PERIODS)):
+            resistance, here = resistance * (1.0 + step), course.end
         else:
             step *= 0.5
     return resistance
@@ -135,8 +133,8 @@ def _measure_dial(condition: str) -> dict[str, Reading]:
     )
     knob = Knob(voltage, frequency, capacitance, breakover, drop[0] if drop else breakover)
     start = _turned_up(replace(knob, drop=breakover))  # what the diac takes away matters afterwards only
-    supply = knob.supply(start)
-    firings = [at for _, at in _firings(supply, _follow(supply, *knob.resting(start), PERIODS))]
+    course = _follow(knob.supply(start), knob.resting(start), periods=PERIODS)
+    firings = [at for _, at in course.firings]
     found = {
         "R at which the diac first fires (turning up)": Reading(start, RESISTANCE),
         "first firing angle": angle(firings[0], ANGLE),
