@@ -64,7 +64,12 @@ class Row(TypedDict):
 @cache
 def _table(name: str) -> tuple[Reference, ...]:
     with (PLACE / f"{name}.csv").open(encoding="utf-8", newline="") as file:
-        return tuple(Reference(**{**row, "value": float(row["value"])}) for row in csv.DictReader(file))
+        return tuple(_reference(row) for row in csv.DictReader(file))
+
+
+def _reference(row: dict[str, str]) -> Reference:
+    check, condition, quantity = row["check"], row["condition"], row["quantity"]
+    return Reference(check, condition, quantity, float(row["value"]), row["unit"], row["source"], row["status"])
 
 
 def references(name: str, check: str) -> list[Reference]:

@@ -63,7 +63,7 @@ saturated_inductance = "{inductance} H"
 """
 
 
-def circuit(load: str = RESISTOR, **values: object) -> str:
+def circuit(load: str = RESISTOR, /, **values: object) -> str:
     """Text of a scenario: the switch and what follows it, with the values that are given."""
     usual = {
         "voltage": VOLTAGE,
