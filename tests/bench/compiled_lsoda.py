@@ -25,26 +25,26 @@ ADDRESS = slopes.address
 
 
 @numba.njit
-def _reach(t0, t1, x, data, rtol, atol):
-    states, success = lsoda(ADDRESS, x, np.array([t0, t1]), data, rtol, atol)
+def _reach(t0, t1, x, data, tolerances):
+    states, success = lsoda(ADDRESS, x, np.array([t0, t1]), data, tolerances[0], tolerances[1])
     if not success:
         raise ArithmeticError("LSODA gave up")
     return states[1]
 
 
 @numba.njit
-def _holding_lost(t0, t1, x, side, data, rtol, atol):
+def _holding_lost(t0, t1, x, side, data, tolerances):
     """Find when the current falls below holding in t0 .. t1, and the state there."""
     low, high = 0.0, t1 - t0
     at_low = above_holding(x, side)
-    at_high = above_holding(_reach(t0, t1, x, data, rtol, atol), side)
+    at_high = above_holding(_reach(t0, t1, x, data, tolerances), side)
     there, at_there = x, at_low
     span = 0.0
     for _ in range(60):
         span = high - at_high * (high - low) / (at_high - at_low)
-        there = _reach(t0, t0 + span, x, data, rtol, atol)
+        there = _reach(t0, t0 + span, x, data, tolerances)
         at_there = above_holding(there, side)
-        if abs(at_there) < atol or high - low < 1e-12:
+        if abs(at_there) < tolerances[1] or high - low < 1e-12:
             break
         if at_there > 0.0:
             low, at_low, at_high = span, at_there, 0.5 * at_high
@@ -62,7 +62,7 @@ def _samples_between(times, first, t0, t1):
 
 
 @numba.njit
-def integrate(times, switchings, arc, rtol, atol):
+def integrate(times, switchings, arc, tolerances):
     """Give states and flags at the sample times."""
     states, flags = np.zeros((len(times), 6)), np.zeros(len(times), dtype=np.bool_)
     duration = times[-1]
@@ -76,7 +76,7 @@ def integrate(times, switchings, arc, rtol, atol):
         wanted[0], wanted[-1] = t, stop
         wanted[1:-1] = times[filled:last]
         exact = last > filled and wanted[-2] == stop
-        values, success = lsoda(ADDRESS, x, wanted[:-1] if exact else wanted, data, rtol, atol)
+        values, success = lsoda(ADDRESS, x, wanted[:-1] if exact else wanted, data, tolerances[0], tolerances[1])
         if not success:
             raise ArithmeticError("LSODA gave up")
         lost = -1
@@ -87,7 +87,7 @@ def integrate(times, switchings, arc, rtol, atol):
                     break
         if lost > 0:
             kept = lost - 1
-            t, x = _holding_lost(wanted[kept], wanted[lost], values[kept], side, data, rtol, atol)
+            t, x = _holding_lost(wanted[kept], wanted[lost], values[kept], side, data, tolerances)
         else:
             kept = last - filled
             t, x = stop, values[len(values) - 1].copy()

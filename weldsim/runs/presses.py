@@ -97,8 +97,8 @@ def with_switch(scenario: Scenario) -> Scenario:
     return dataclasses.replace(scenario, phase_control=contactor)
 
 
-class Presser:
-    """Presses of one supply that share its settled state and its modes."""
+class PressedSupply:
+    """A supply whose trigger is pressed and let go: its gate commands, its settled conduction, its steppers."""
 
     def __init__(
         self, scenario: Scenario, *, dial: float | None = None, delay: float | None = None, mains_factor: float = 1.0
@@ -155,6 +155,31 @@ class Presser:
             kept.append((end, self.numbers[off]))
         return kept
 
+    def state_of(self, stepper: Stepper) -> np.ndarray:
+        """Circuit states and inputs of a stepper now."""
+        return stepper.x[: len(self.supply.system.states) + 2 * len(self.supply.system.inputs)].copy()
+
+    def signature_of(self, stepper: Stepper) -> tuple[int, ...]:
+        """Signature of a stepper now."""
+        return self.supply.library.signatures[int(stepper.control[1])]
+
+    def continued(
+        self, state: np.ndarray, signature: Sequence[int], span: tuple[float, float], commands: Sequence[Command]
+    ) -> tuple[np.ndarray, tuple[int, ...]]:
+        """State and signature after a span without the trigger, coasting where nothing happens."""
+        stepper = self._stepper(state, signature, span, commands)
+        stepper.run_to(min(span[0] + 2.0 * self.period, span[1]))
+        stepper.coast(span[1])
+        return self.state_of(stepper), self.signature_of(stepper)
+
+    def gated(self, state: np.ndarray, signature: Sequence[int], span: tuple[float, float]) -> Stepper:
+        """A stepper with the trigger held over a span."""
+        return self._stepper(state, signature, span, self._gate(*span))
+
+
+class Presser(PressedSupply):
+    """Presses of one supply that share its settled state and its modes."""
+
     def rested(self, trigger: Trigger) -> tuple[Stepper, float]:
         """The supply at the moment of the next press, and that moment [s on the mains clock]."""
         ended = trigger.ended * self.period
@@ -206,27 +231,6 @@ class Presser:
         stepper.run_to(end)
         trace = stepper.trace()
         return self._report(trace, 0, rest.trigger), trace
-
-    def state_of(self, stepper: Stepper) -> np.ndarray:
-        """Circuit states and inputs of a stepper now."""
-        return stepper.x[: len(self.supply.system.states) + 2 * len(self.supply.system.inputs)].copy()
-
-    def signature_of(self, stepper: Stepper) -> tuple[int, ...]:
-        """Signature of a stepper now."""
-        return self.supply.library.signatures[int(stepper.control[1])]
-
-    def continued(
-        self, state: np.ndarray, signature: Sequence[int], span: tuple[float, float], commands: Sequence[Command]
-    ) -> tuple[np.ndarray, tuple[int, ...]]:
-        """State and signature after a span without the trigger, coasting where nothing happens."""
-        stepper = self._stepper(state, signature, span, commands)
-        stepper.run_to(min(span[0] + 2.0 * self.period, span[1]))
-        stepper.coast(span[1])
-        return self.state_of(stepper), self.signature_of(stepper)
-
-    def gated(self, state: np.ndarray, signature: Sequence[int], span: tuple[float, float]) -> Stepper:
-        """A stepper with the trigger held over a span."""
-        return self._stepper(state, signature, span, self._gate(*span))
 
     def resting(self, flux_linkage: float, bank_voltage: float = 0.0) -> tuple[np.ndarray, tuple[int, ...]]:
         """The supply at rest with a flux left in its core and a charge in its bank."""
