@@ -9,6 +9,7 @@ from collections.abc import Callable
 
 import pytest
 
+from weldsim.errors import WiringError
 from weldsim.studies.proofs import controller, rectifiers, rectifiers_choke
 from weldsim.studies.proofs.bench import Row, changes_of, numbers_in, references, settled
 
@@ -109,3 +110,35 @@ def test_a_wrong_circuit_is_found(monkeypatch: pytest.MonkeyPatch) -> None:
     rows = [row for row in rectifiers.bridge_and_choke() if row["quantity"] == "current ripple rms/Idc"]
     assert len(rows) == 5
     assert all(row["deviation"] > row["tolerance"] for row in rows)
+
+
+LOSSLESS = """
+[mains]
+voltage = "100 V"
+frequency = "50 Hz"
+[phase_control]
+threshold = "0 V"
+slope = "0 ohm"
+[rectifier]
+threshold = "0 V"
+slope = "{slope} ohm"
+[choke]
+inductance = "0.1 H"
+[load]
+kind = "resistor"
+resistance = "1 ohm"
+"""
+
+
+def test_a_gate_is_not_taken_back_where_ideal_parts_meet() -> None:
+    """Switch and bridge without an ohm: the source is shorted while current freewheels, which is said, not run around.
+
+    A microohm is enough, as the message says; the mean is then (Vm/pi)(1 + cos 60 deg), half-controlled bridge (1e-4:
+    the
+    leaks of 50 and 200 kohm).
+    """
+    with pytest.raises(WiringError, match=r"at least 1 uohm for mains\.resistance"):
+        settled(LOSSLESS.format(slope=0), delay=60.0)
+    recording = settled(LOSSLESS.format(slope=1e-6), delay=60.0)
+    mean = recording.trace.integrals(*recording.window).mean("output.voltage")
+    assert mean == pytest.approx(math.sqrt(2.0) * 100.0 / math.pi * 1.5, rel=1e-4)

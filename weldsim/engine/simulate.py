@@ -190,14 +190,18 @@ def simulate(library: ModeLibrary, plan: RunPlan) -> Trace:
 def _choices(stepper: Stepper) -> list[list[int]]:
     """For each element, the segments it had of late and those that its violated guards ask for.
 
-    The present one first.
+    The present one first.  What an element had before an event changed it does not count: a gate that has come cannot
+    be taken back.
     """
     count, mode = int(stepper.control[4]), int(stepper.control[1])
-    recent = {stepper.library.signatures[int(m)] for m in stepper.log.mode[max(0, count - RECENT) : count]}
-    choices = [
-        [segment, *sorted({signature[e] for signature in recent} - {segment})]
-        for e, segment in enumerate(stepper.library.signatures[mode])
-    ]
+    first = max(0, count - RECENT)
+    pieces = [stepper.library.signatures[int(m)] for m in stepper.log.mode[first:count]]
+    by_event = stepper.log.cause[first:count] <= -2
+    choices = []
+    for e, segment in enumerate(stepper.library.signatures[mode]):
+        events = [i for i in range(1, len(pieces)) if by_event[i] and pieces[i][e] != pieces[i - 1][e]]
+        recent = {piece[e] for piece in pieces[events[-1] if events else 0 :]}
+        choices.append([segment, *sorted(recent - {segment})])
     equations = stepper.library.equations[mode]
     violated = equations.guard_rows @ stepper.x[: stepper.library.system.size] < -equations.guard_bands
     for e, target in zip(equations.guard_elements[violated], equations.guard_targets[violated], strict=True):
