@@ -144,12 +144,17 @@ def ask(request: Request, *, module: str) -> None:
     _announce_compiling()
     if "progress" in inspect.signature(study.ask).parameters:
         keywords["progress"] = meter()
+    saves_itself = "save" in inspect.signature(study.ask).parameters
+    if place and saves_itself:
+        keywords["save"] = place
     answer: Answer = study.ask(scenario, **keywords)
     if not request.get("json"):
         from weldsim.report.wording import page
 
         print(page(answer, remark=remark), flush=True)
-    if place:
+    if place and saves_itself:
+        tell(f"run saved: {place}")
+    elif place:
         _keep(answer, place, typed=request.typed)
     if picture:
         _draw(importlib.import_module(f"weldsim.figures.{module}").draw(answer), picture, request)

@@ -147,6 +147,17 @@ class Trace(PieceLog):
         )
         return values, times * self.quantum
 
+    def rates(self, name: str, begin: float | None, end: float | None) -> tuple[np.ndarray, np.ndarray]:
+        """Rate of change [unit/s] of a signal at the beginning of each piece of a span, and those instants [s].
+
+        Voltages across a switch are steepest right after a switching; the rate of a ringing falls from there on.
+        """
+        pieces = self.pieces(begin, end)
+        place = pieces.place(len(self.equations))
+        slopes = self.rows([name], pieces.used, slopes=True)[:, 0]
+        rates = np.einsum("ij,ij->i", slopes[place[pieces.mode]], pieces.state)
+        return rates, pieces.time * self.quantum
+
     def groups(self, name: str, member: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
         """Largest magnitude and integral of the square of a signal over groups of pieces.
 

@@ -23,6 +23,7 @@ from weldsim.scenario.document import Scenario
 SAMPLES_PER_PERIOD = 400  # 50 us at 50 Hz
 STEADY_PERIODS = 10
 FROM_REST = 1.0  # [s]
+PART = 1.0  # [s] simulated before what is not recorded is forgotten
 WINDOW = 0.2  # [s]
 
 
@@ -94,6 +95,7 @@ def record(  # noqa: PLR0913 (all by keyword)
     signals: Sequence[str] | None = None,
     mains_factor: float = 1.0,
     figures: Sequence[str] | None = None,
+    keep: float | None = None,
 ) -> Recording:
     """As perform, with the exact pieces beside the Run.
 
@@ -114,9 +116,13 @@ def record(  # noqa: PLR0913 (all by keyword)
         begin = stepper.begin * supply.library.quantum
         span = (begin, begin + length)
     window = length if window is None and settled is not None else min(window or WINDOW, length)
+    held = length if keep is None else min(length, max(keep, window))
+    _forget_until(stepper, span[1] - held)
     jumps = _advance(stepper, span[1] - window, span[1])
     trace = stepper.trace()
-    waves = _waves(trace, span, signals, spacing=sample_interval or supply.period / SAMPLES_PER_PERIOD)
+    waves = _waves(
+        trace, span, signals, first=span[1] - held, spacing=sample_interval or supply.period / SAMPLES_PER_PERIOD
+    )
     table, energies = _figures(trace, (span[1] - window, span[1]), figures, jumps=jumps)
     run = Run(
         scenario=scenario,
@@ -129,6 +135,13 @@ def record(  # noqa: PLR0913 (all by keyword)
     return Recording(run, trace, supply, asked, settled, span[0])
 
 
+def _forget_until(stepper: Stepper, end: float) -> None:
+    """Simulate a part that is not recorded, in memory that does not grow with it."""
+    while stepper.now < end - 1e-12:
+        stepper.run_to(min(stepper.now + PART, end))
+        stepper.forget()
+
+
 def _advance(stepper: Stepper, begin: float, end: float) -> float:
     """Run to the end; returns the energy that jumps of the state took away within the window [J]."""
     stepper.run_to(begin)
@@ -137,14 +150,17 @@ def _advance(stepper: Stepper, begin: float, end: float) -> float:
     return float(stepper.account[0]) - before
 
 
-def _waves(trace: Trace, span: tuple[float, float], signals: Sequence[str] | None, *, spacing: float) -> dict[str, Any]:
-    """Samples, units, labels and switch log of a trace, with time counted from the beginning of the span."""
+def _waves(
+    trace: Trace, span: tuple[float, float], signals: Sequence[str] | None, *, first: float, spacing: float
+) -> dict[str, Any]:
+    """Samples from ``first`` on, units, labels and switch log; time counts from the beginning of the span."""
     origin, known = span[0], {signal.name: signal for signal in trace.system.signals}
     names = list(signals) if signals is not None else list(known)
-    count = math.floor((span[1] - origin) / spacing + 1e-6) + 1
-    values = trace.sample(names, origin, spacing, count)
+    skipped = math.ceil((first - origin) / spacing - 1e-9)
+    count = math.floor((span[1] - origin) / spacing + 1e-6) + 1 - skipped
+    values = trace.sample(names, origin + skipped * spacing, spacing, count)
     return {
-        "time": np.arange(count) * spacing,
+        "time": (skipped + np.arange(count)) * spacing,
         "signals": dict(zip(names, values, strict=True)),
         "units": {name: known[name].unit for name in names},
         "labels": {name: known[name].label for name in names},

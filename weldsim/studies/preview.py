@@ -1,17 +1,22 @@
 """Preview: what comes out at a dial setting, and what the supply and its mains feel of it."""
 
 from dataclasses import dataclass
+from pathlib import Path
 
 import numpy as np
 
 from weldsim.engine.trace import Integrals
+from weldsim.runs.files import save_run
 from weldsim.runs.firing import Firing, firing_of
 from weldsim.runs.perform import Recording, record
+from weldsim.runs.streaming import perform_to_file
+from weldsim.runs.stress import voltage_rates
 from weldsim.scenario.document import Scenario
 from weldsim.scenario.vary import vary
 from weldsim.studies.answer import Answer, Number
 from weldsim.studies.preview_verdicts import verdicts_of
 
+HELD = 5.0  # [s] of a long run that stay in memory, for the picture; a window may ask for more
 APPROACH = 0.3  # [s] of switch-on shown and searched for the largest current
 METER_SAMPLES = 4000  # per mains period, for the mean of the magnitude that a rectifier meter forms
 MAINS_STEPS = (0.9, 1.1)  # the spread every verdict states: mains -10 % and +10 %
@@ -29,7 +34,7 @@ class Preview:
     open_circuit: dict[str, float]  # highest voltage without load at mains +10 %: "output", "bank"
 
 
-def ask(
+def ask(  # noqa: PLR0913 (all by keyword)
     scenario: Scenario,
     *,
     dial: float | None = None,
@@ -37,6 +42,7 @@ def ask(
     start: str | None = None,
     duration: float | None = None,
     window: float | None = None,
+    save: Path | None = None,
 ) -> Answer:
     """Simulate one setting and answer with figures, verdicts and the runs behind them.
 
@@ -49,6 +55,9 @@ def ask(
         "steady" (the default where the load repeats with the mains) or "rest".
     duration, window : float or None
         Span simulated and its last part, of which the figures speak [s].
+    save : Path or None
+        Run file; a run from rest goes there while it is simulated, in constant memory, and what is recorded stays
+        as segments if it is broken off.
 
     Returns
     -------
@@ -58,7 +67,13 @@ def ask(
     ------
     WiringError, SimulationError
     """
-    recording = record(scenario, dial=dial, delay=delay, start=start or "steady", duration=duration, window=window)
+    if save is not None and start == "rest":
+        perform_to_file(scenario, save, dial=dial, delay=delay, duration=duration, window=window)
+    recording = record(
+        scenario, dial=dial, delay=delay, start=start or "steady", duration=duration, window=window, keep=HELD
+    )
+    if save is not None and start != "rest":
+        save_run(recording.run, save)
     approach = record(
         scenario, dial=dial, delay=delay, start="rest", duration=APPROACH, window=APPROACH, figures=["primary.current"]
     )
@@ -69,6 +84,10 @@ def ask(
         numbers["conduction.angle"] = Number(firing.conduction_angle, "deg")
         numbers["missed_half_cycles.count"] = Number(float(firing.missed), "1")
         numbers["half_cycles.count"] = Number(float(firing.half_cycles), "1")
+    rates = voltage_rates(recording)
+    if rates is not None:
+        numbers["phase_control.voltage_rate.max"] = Number(rates.largest, "V/s")
+        numbers["phase_control.voltage_rate.commutating"] = Number(rates.after_conduction, "V/s")
     preview = Preview(
         scenario, recording, numbers, firing, _spread(scenario, recording), _open_circuit(scenario, recording)
     )

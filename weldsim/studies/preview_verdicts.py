@@ -30,6 +30,7 @@ def verdicts_of(preview: "Preview") -> list[Verdict]:
             _operating_point,
             _open_circuit,
             _bank,
+            _voltage_rates,
             _energy,
         )
         for verdict in judge(preview)
@@ -234,6 +235,33 @@ def _bank(preview: "Preview") -> Iterator[Verdict]:
             + spread_text(preview, "bank.current.rms", "A")
             + ".",
         )
+
+
+def _voltage_rates(preview: "Preview") -> Iterator[Verdict]:
+    control, numbers = preview.scenario.phase_control, preview.numbers
+    if control is None:
+        return
+    limits = (
+        ("critical_dvdt", control.critical_dvdt, "max", "anywhere in the off-state"),
+        ("commutating_dvdt", control.commutating_dvdt, "commutating", "right after its current has ended"),
+    )
+    for name, limit, kind, where in limits:
+        if limit is None:
+            continue
+        rate = numbers[f"phase_control.voltage_rate.{kind}"].value
+        told = (
+            f"The voltage across the {control.device} rises by up to {rate * 1e-6:.3g} V/us {where}, against its "
+            f"rating of {limit * 1e-6:.3g} V/us"
+        )
+        if rate > limit:
+            yield Verdict(
+                name,
+                "fault",
+                f"{told}: it may fire by itself. Cause: leakage inductance and too small a snubber. Assumed: no "
+                "capacitance but the snubber's, rating at the device's own temperature.",
+            )
+        else:
+            yield Verdict(name, "good", f"{told}. Assumed: no capacitance but the snubber's.")
 
 
 def _energy(preview: "Preview") -> Iterator[Verdict]:
