@@ -1,11 +1,8 @@
-"""Engine against general ODE libraries on the benchmark supply, side by side in one process.
+"""``python -m tests.bench.run_bench``: the benchmark supply for one second, by general ODE libraries and by the engine.
 
-    python -m tests.bench.run_bench [--duration 1.0] [--repeats 5] [--out build/bench_times.json]
-
-Case B at 90 degrees from rest, sampled every 50 us.  Every contestant runs once untimed (compiling, assembling modes)
-and is then timed in turn with all others, so that a busy machine is busy for all; CPU time of the calling thread, median
-of the repeats.  The error is the largest difference of any signal but the triac's voltage from the twin at its tightest,
-of that signal's full scale.  Raw times go into the JSON file.  What is not installed is not run and not claimed.
+All run one after the other in this process, CPU time of this process, median of several rounds; the error is the worst
+sample of all signals but the triac's own, of full scale, against the twin at its tightest.  Peers whose library is
+not installed are left out and named.  Raw times go to a JSON file.
 """
 
 import argparse
@@ -13,165 +10,155 @@ import json
 import statistics
 import time
 from collections.abc import Callable
-from dataclasses import dataclass, field
 from pathlib import Path
 
 import numpy as np
 
-from tests.bench import engine_runs, peers
-from tests.bench.peers import Task
-from tests.reference.twin import Case, TwinRun, solve
-from tests.reference.twin_equations import SIGNALS
+import weldsim
+from tests.bench.peers import PEERS, Task, available
+from tests.reference.twin import Case, solve
+from tests.reference.twin_equations import SIGNALS as SIGNAL_NAMES
+from weldsim.runs.supply import Supply
 
-COMPARED = engine_runs.EIGHT_SIGNALS
-SHORTEST = 0.02  # s of CPU time that one timing lasts at least
-BARE, RECORDED, LEDGER = "weldsim, nothing recorded", "weldsim, 8 signals recorded", "weldsim, energy ledger"
-
-
-@dataclass
-class Contestant:
-    """One line of the table.
-
-    A run, its error (None where nothing is recorded), and its times [s per simulated second].
-    """
-
-    name: str
-    run: Callable[[], object]
-    seconds: float
-    error: float | None = None
-    loops: int = 1
-    times: list[float] = field(default_factory=list)
-
-    def warm(self) -> object:
-        """Run twice: once for compiling and assembling, once to choose how many runs one timing takes."""
-        result = self.run()
-        begin = time.thread_time()
-        self.run()
-        self.loops = max(1, min(200, int(SHORTEST / max(time.thread_time() - begin, 1e-6))))
-        return result
-
-    def time_once(self) -> None:
-        """Take one timing."""
-        begin = time.thread_time()
-        for _ in range(self.loops):
-            self.run()
-        self.times.append((time.thread_time() - begin) / self.loops / self.seconds)
-
-    @property
-    def median(self) -> float:
-        """Median CPU time per simulated second [s]."""
-        return statistics.median(self.times)
+SCENARIOS = Path(__file__).resolve().parents[2] / "scenarios"
+EIGHT = [
+    "output.current", "output.voltage", "bank.voltage", "primary.current", "core.flux_linkage", "choke.current",
+    "secondary.current", "snubber.current",
+]  # fmt: skip
+LEFT_OUT = ("phase_control.voltage", "phase_control.current")  # they jump at sample times
 
 
-def error_of(values: np.ndarray, columns: tuple[str, ...], twin: TwinRun) -> float:
-    """Give the worst sample of the compared signals, of full scale; the voltage of a blocked arc is left out."""
-    worst = 0.0
-    for name in COMPARED:
-        apart = np.abs(values[:, columns.index(name)] - twin[name])
-        if name == "output.voltage":
-            apart = apart[twin["output.current"] > 0.1]
-        worst = max(worst, float(np.max(apart, initial=0.0) / np.max(np.abs(twin[name]))))
-    return worst
+def timed(work: Callable[[], object], rounds: int) -> list[float]:
+    """CPU seconds of each round, after one round that is not counted."""
+    work()
+    found = []
+    for _ in range(rounds):
+        begin = time.process_time()
+        work()
+        found.append(time.process_time() - begin)
+    return found
 
 
-def contestants(task: Task, twin: TwinRun) -> list[Contestant]:
-    """Set up and warm every contestant that can run."""
-    supply = engine_runs.ready("benchmark_b.toml")
-    made = [
-        Contestant(BARE, engine_runs.weldsim_engine(supply, task, recording=False, delay=task.delay), task.duration),
-        Contestant(RECORDED, engine_runs.weldsim_engine(supply, task, recording=True, delay=task.delay), task.duration),
-        Contestant(LEDGER, engine_runs.with_ledger(supply, task, delay=task.delay), task.duration),
-    ]
-    for contestant in made:
-        result = contestant.warm()
-        if contestant.name == RECORDED:
-            contestant.error = error_of(np.asarray(result), COMPARED, twin)
-    for name in peers.available():
-        entry = peers.PEERS[name]
-        for aim, (rtol, atol) in (("1e-3", entry.coarse), ("1e-5", entry.fine)):
-            run = entry.make(rtol, atol)
-            label = f"{name}, about {aim} (rtol {rtol:g}, atol {atol:g})"
-            contestant = Contestant(label, lambda run=run: run(task), task.duration)
-            contestant.error = error_of(np.asarray(contestant.warm()), SIGNALS, twin)
-            made.append(contestant)
-    return made
+def error_of(values: np.ndarray, reference: np.ndarray) -> float:
+    """Worst sample of all signals but the triac's own, of each signal's largest value."""
+    kept = [k for k, name in enumerate(SIGNAL_NAMES) if name not in LEFT_OUT]
+    scale = np.abs(reference[:, kept]).max(axis=0)
+    return float((np.abs(values[:, kept] - reference[:, kept]).max(axis=0) / scale).max())
 
 
-def growth(task: Task) -> list[Contestant]:
-    """Set up the engine on one, two and four times the length, and on a full supply of 20 states or more."""
-    supply, full = engine_runs.ready("benchmark_b.toml"), engine_runs.ready("toroid_shed_boost.toml")
-    made = []
-    for factor in (1, 2, 4):
-        longer = Task(duration=factor * task.duration)
-        run = engine_runs.weldsim_engine(supply, longer, recording=False, delay=task.delay)
-        made.append(Contestant(f"benchmark B, {longer.duration:g} s", run, longer.duration))
-    name = f"full supply (toroid_shed_boost, {len(full.system.states)} states)"
-    run = engine_runs.weldsim_engine(full, task, recording=False, delay=full.delay())
-    made.append(Contestant(name, run, task.duration))
-    for contestant in made:
-        contestant.warm()
-    return made
+def supply_of(name: str, changes: dict[str, object] | None = None) -> Supply:
+    """A supply of its own, with no mode assembled yet."""
+    scenario = weldsim.read(SCENARIOS / f"{name}.toml")
+    return Supply(weldsim.vary(scenario, changes) if changes else scenario)
 
 
-def measure(everyone: list[Contestant], repeats: int) -> None:
-    """Time all of them in turn."""
-    for _ in range(repeats):
-        for contestant in everyone:
-            contestant.time_once()
+def engine_rows(duration: float, rounds: int, reference: np.ndarray, times: np.ndarray) -> dict[str, dict]:
+    """The engine on the benchmark supply: alone, with eight signals recorded, with the ledger; and its error."""
+    supply = supply_of("benchmark_b")
+    began = time.process_time()
+    supply.from_rest(duration, delay=90.0).run_to(duration)
+    first = time.process_time() - began
 
+    def alone() -> object:
+        stepper = supply.from_rest(duration, delay=90.0)
+        stepper.run_to(duration)
+        return stepper
 
-def own_spread(task: Task, twin: TwinRun) -> float:
-    """Tell how far the twin moves between its tightest and a looser tolerance, of full scale."""
-    other = solve(Case(delay=task.delay, duration=task.duration, sample_interval=task.sample_interval), tolerance=1e-10)
-    return error_of(np.column_stack([other[name] for name in COMPARED]), COMPARED, twin)
+    def recorded() -> object:
+        return alone().trace().sample(EIGHT, 0.0, 50e-6, round(duration / 50e-6) + 1)
 
+    def audited() -> object:
+        return alone().trace().integrals(0.0, duration).energies()
 
-def show(everyone: list[Contestant], others: list[Contestant]) -> None:
-    """Print the tables."""
-    bare = next(one.median for one in everyone if one.name == BARE)
-    recorded = next(one.median for one in everyone if one.name == RECORDED)
-    print(f"{'CPU time per simulated second':<66} {'ms':>10} {'error':>9} {': bare':>9} {': recorded':>11}")
-    for one in everyone:
-        error = "" if one.error is None else f"{one.error:.1e}"
-        ratios = f"{one.median / bare:9.1f} {one.median / recorded:11.1f}"
-        print(f"{one.name:<66} {1e3 * one.median:10.3f} {error:>9} {ratios}")
-    print()
-    for one in others:
-        print(f"{one.name:<66} {1e3 * one.median:10.3f} {'':>9} {one.median / others[0].median:9.2f}")
-
-
-def main(arguments: list[str] | None = None) -> dict:
-    """Run the benchmark, print it, write the raw times, and give what was written."""
-    parser = argparse.ArgumentParser(description=__doc__.splitlines()[0])
-    parser.add_argument("--duration", type=float, default=1.0, help="simulated seconds")
-    parser.add_argument("--repeats", type=int, default=5)
-    parser.add_argument("--out", type=Path, default=Path("build/bench_times.json"))
-    options = parser.parse_args(arguments)
-    task = Task(duration=options.duration)
-    case = Case(delay=task.delay, duration=task.duration, sample_interval=task.sample_interval)
-    twin = solve(case, tolerance=1e-13)
-    everyone, others = contestants(task, twin), growth(task)
-    modes, seconds = engine_runs.assembly("benchmark_b.toml", task, delay=task.delay)
-    measure(everyone + others, options.repeats)
-    report = {
-        "duration": task.duration,
-        "spread of the twin": own_spread(task, twin),
-        "modes assembled": modes,
-        "seconds of assembly": seconds,
-        "not installed, not run": sorted(set(peers.PEERS) - set(peers.available())),
-        "runs": [
-            {"name": one.name, "error": one.error, "loops": one.loops, "seconds per simulated second": one.times}
-            for one in everyone + others
-        ],
+    steps = timed(alone, rounds)
+    trace = alone().trace()
+    names = [name for name in SIGNAL_NAMES if name in trace.names]
+    values = np.full((len(times), len(SIGNAL_NAMES)), np.nan)
+    for name, column in zip(names, trace.sample(names, 0.0, float(times[1]), len(times)), strict=True):
+        values[:, SIGNAL_NAMES.index(name)] = column
+    known = [SIGNAL_NAMES.index(name) for name in names if name not in LEFT_OUT]
+    scale = np.abs(reference[:, known]).max(axis=0)
+    error = float((np.abs(values[:, known] - reference[:, known]).max(axis=0) / scale).max())
+    return {
+        "engine, without recording": {"times": steps, "error": error},
+        "engine, 8 signals at 50 us": {"times": timed(recorded, rounds), "error": error},
+        "engine, with energy ledger": {"times": timed(audited, rounds), "error": error},
+        "engine, first run (modes assembled)": {"times": [first], "error": error, "modes": supply.library.assembled},
     }
-    options.out.parent.mkdir(parents=True, exist_ok=True)
-    options.out.write_text(json.dumps(report, indent=1) + "\n", encoding="utf-8")
-    show(everyone, others)
-    print(f"\nthe twin's own spread: {report['spread of the twin']:.1e} of full scale")
-    print(f"modes assembled: {modes}, in {1e3 * seconds:.0f} ms of the first run, not in the times above")
-    print(f"not installed, not run: {', '.join(report['not installed, not run']) or 'none'}")
-    print(f"raw times: {options.out}")
-    return report
+
+
+def full_supply(rounds: int) -> dict:
+    """A supply with boost, saturating choke and eight friction elements: states, modes and CPU seconds."""
+    rows = [{"field": 3.0 + 4.0 * k, "flux_density": 0.03 + 0.03 * k} for k in range(8)]
+    supply = supply_of("toroid_shed_boost", {"core.hysteresis": rows, "core.coercive_field": "absent"})
+    delay = supply.delay()
+
+    def alone() -> object:
+        stepper = supply.from_rest(1.0, delay=delay)
+        stepper.run_to(1.0)
+        return stepper
+
+    found = timed(alone, rounds)
+    return {"times": found, "states": supply.system.size, "modes": len(supply.library.signatures)}
+
+
+def run(duration: float = 1.0, rounds: int = 5, peers: list[str] | None = None) -> dict:
+    """All figures of the bench."""
+    task = Task(duration=duration)
+    twin = solve(Case(load="B", delay=90.0, duration=duration, sample_interval=task.sample_interval), tolerance=1e-11)
+    reference = np.column_stack([twin[name] for name in SIGNAL_NAMES])
+    results: dict = {"rows": engine_rows(duration, rounds, reference, task.times)}
+    results["left out"] = sorted(set(PEERS) - set(available()))
+    for name in available() if peers is None else peers:
+        entry = PEERS[name]
+        for kind in ("coarse", "fine"):
+            peer = entry.make(*getattr(entry, kind))
+            error = error_of(peer(task), reference)
+            results["rows"][f"{name}, {kind}"] = {"times": timed(lambda peer=peer: peer(task), rounds), "error": error}
+    results["full supply"] = full_supply(rounds)
+    supply = supply_of("benchmark_b")
+
+    def seconds(length: float) -> float:
+        def work() -> object:
+            supply.from_rest(length, delay=90.0).run_to(length)
+            return None
+
+        return statistics.median(timed(work, rounds))
+
+    results["growth with simulated time"] = {f"{k:g} s": seconds(k * duration) for k in (1.0, 2.0, 4.0)}
+    return results
+
+
+def table(results: dict) -> str:
+    """The results as text: CPU milliseconds, ratio to the engine without recording, error."""
+    rows = results["rows"]
+    base = statistics.median(rows["engine, without recording"]["times"])
+    lines = [f"{'':44}{'CPU ms':>10}{'ratio':>10}{'error':>11}"]
+    for name, row in rows.items():
+        middle = statistics.median(row["times"])
+        lines.append(f"{name:44}{1e3 * middle:10.3f}{middle / base:10.1f}{row['error']:11.1e}")
+    full = results["full supply"]
+    middle = statistics.median(full["times"])
+    lines.append(
+        f"{'full supply, ' + str(full['states']) + ' entries of state':44}{1e3 * middle:10.3f}{middle / base:10.1f}"
+    )
+    growth = results["growth with simulated time"].values()
+    lines.append("growth with simulated time: " + ", ".join(f"{value / next(iter(growth)):.2f}" for value in growth))
+    if results["left out"]:
+        lines.append(f"not installed, not run: {', '.join(results['left out'])}")
+    return "\n".join(lines)
+
+
+def main() -> None:
+    """Run the bench, print its table, write the raw times."""
+    parser = argparse.ArgumentParser(description=__doc__)
+    parser.add_argument("--rounds", type=int, default=5)
+    parser.add_argument("--raw", type=Path, default=Path("bench.json"))
+    options = parser.parse_args()
+    results = run(rounds=options.rounds)
+    options.raw.write_text(json.dumps(results, indent=1), encoding="utf-8")
+    print(table(results))
+    print(f"raw times: {options.raw}")
 
 
 if __name__ == "__main__":

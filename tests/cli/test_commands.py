@@ -198,7 +198,7 @@ def test_options_have_distinct_keywords():
 @pytest.mark.skipif(os.name == "nt", reason="signals are sent in another way there")
 def test_ctrl_c_in_a_long_run_is_130(folder):
     """A real interrupt during a long run ends within seconds, with one sentence and exit code 130."""
-    line = [sys.executable, "-m", "weldsim", "preview", "dimmer.toml", "--from", "rest", "--duration", "50 min"]
+    line = [sys.executable, "-m", "weldsim", "preview", "garage_60hz", "--from", "rest", "--duration", "60 min"]
     environment = {**os.environ, "PYTHONPATH": str(ROOT)}
     with subprocess.Popen(line, env=environment, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True) as process:
         time.sleep(4.0)

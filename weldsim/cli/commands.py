@@ -146,7 +146,7 @@ def ask(request: Request, *, module: str) -> None:
         keywords["progress"] = meter()
     saves_itself = "save" in inspect.signature(study.ask).parameters
     if place and saves_itself:
-        keywords["save"] = place
+        keywords |= {"save": place, "command": request.typed}
     answer: Answer = study.ask(scenario, **keywords)
     if not request.get("json"):
         from weldsim.report.wording import page

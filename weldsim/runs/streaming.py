@@ -30,6 +30,7 @@ def perform_to_file(  # noqa: PLR0913 (all by keyword)
     window: float | None = None,
     sample_interval: float | None = None,
     signals: Sequence[str] | None = None,
+    command: str = "perform_to_file",
 ) -> Path:
     """Simulate from rest straight into a run file, in constant memory; arguments as those of perform.
 
@@ -55,7 +56,7 @@ def perform_to_file(  # noqa: PLR0913 (all by keyword)
         {name: np.zeros(0) for name in names},
         {name: known[name].unit for name in names},
         {name: known[name].label for name in names},
-        provenance=stamp("perform_to_file", weldsim_version=__version__),
+        provenance=stamp(command, weldsim_version=__version__),
     )
     sums, written, count = _WindowSums(names), 0, math.floor(length / spacing + 1e-6) + 1
     with SegmentWriter(path, heading) as writer:

@@ -1,6 +1,6 @@
 """Preview: what comes out at a dial setting, and what the supply and its mains feel of it."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 import numpy as np
@@ -43,6 +43,7 @@ def ask(  # noqa: PLR0913 (all by keyword)
     duration: float | None = None,
     window: float | None = None,
     save: Path | None = None,
+    command: str = "preview",
 ) -> Answer:
     """Simulate one setting and answer with figures, verdicts and the runs behind them.
 
@@ -58,6 +59,8 @@ def ask(  # noqa: PLR0913 (all by keyword)
     save : Path or None
         Run file; a run from rest goes there while it is simulated, in constant memory, and what is recorded stays
         as segments if it is broken off.
+    command : str
+        What the saved run says made it.
 
     Returns
     -------
@@ -68,12 +71,13 @@ def ask(  # noqa: PLR0913 (all by keyword)
     WiringError, SimulationError
     """
     if save is not None and start == "rest":
-        perform_to_file(scenario, save, dial=dial, delay=delay, duration=duration, window=window)
+        perform_to_file(scenario, save, dial=dial, delay=delay, duration=duration, window=window, command=command)
     recording = record(
         scenario, dial=dial, delay=delay, start=start or "steady", duration=duration, window=window, keep=HELD
     )
     if save is not None and start != "rest":
-        save_run(recording.run, save)
+        made = {**recording.run.provenance, "command": command}
+        save_run(replace(recording.run, provenance=made), save)
     approach = record(
         scenario, dial=dial, delay=delay, start="rest", duration=APPROACH, window=APPROACH, figures=["primary.current"]
     )
