@@ -36,8 +36,9 @@ class Stepper:
         self.control = np.zeros(16, dtype=np.int64)
         self.control[0] = self.begin
         kernel.set_clock(self.x, self.begin, library.tables.phase, library.tables.orders, plan.source_scale)
-        times = np.array([round(time / library.quantum) for time, _ in plan.commands], dtype=np.int64)
-        events = np.array([event for _, event in plan.commands], dtype=np.int64)
+        commands = np.array(plan.commands, dtype=float).reshape(-1, 2)
+        times = np.rint(commands[:, 0] / library.quantum).astype(np.int64)
+        events = commands[:, 1].astype(np.int64)
         order = np.argsort(times, kind="stable")
         order = order[times[order] >= self.begin]
         self.schedule_time, self.schedule_event = times[order], events[order]
@@ -57,7 +58,7 @@ class Stepper:
     def _new_log(self, room: int) -> None:
         w = self.library.width
         self.log = kernel.Log(
-            np.zeros(room, np.int64), np.zeros(room, np.int64), np.zeros(room, np.int64), np.zeros((room, w))
+            np.empty(room, np.int64), np.empty(room, np.int64), np.empty(room, np.int64), np.empty((room, w))
         )
         self.control[4] = 0
 

@@ -19,7 +19,7 @@ _WAYS = {1: "plus", -1: "minus"}
 
 @dataclass(frozen=True)
 class Scale:
-    """Full scale of voltages [V] and currents [A] around a device; dead bands are 1e-9 of it."""
+    """Full scale of voltages [V] and currents [A] around a device; dead bands are 1e-11 of it."""
 
     voltage: float
     current: float

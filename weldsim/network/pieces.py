@@ -14,7 +14,7 @@ from weldsim.network.branches import (
     Watcher,
 )
 
-BAND = 1e-9  # dead band of every guard, as a share of the quantity's full scale
+BAND = 1e-11  # dead band of every guard, as a share of the quantity's full scale
 STUCK, SLIDE_UP, SLIDE_DOWN = "stuck", "slide_up", "slide_down"
 
 

@@ -95,7 +95,7 @@ class ModeEquations:
     matrix: np.ndarray  # (n, n), n = system.size
     outputs: np.ndarray  # (m, n)
     guard_rows: np.ndarray  # (g, n)
-    guard_bands: np.ndarray  # (g,) dead band, about 1e-9 of the quantity's full scale
+    guard_bands: np.ndarray  # (g,) dead band, about 1e-11 of the quantity's full scale
     guard_elements: np.ndarray  # (g,) int
     guard_targets: np.ndarray  # (g,) int
     guard_actions: np.ndarray  # (g,) int

@@ -7,7 +7,7 @@ import numpy as np
 
 from weldsim.engine import kernel, wire_kernel
 from weldsim.engine.compiled import guarded
-from weldsim.engine.library import ModeLibrary
+from weldsim.engine.library import QUANTA_BITS, ModeLibrary
 from weldsim.engine.plan import RunPlan
 from weldsim.engine.simulate import Stepper
 from weldsim.errors import SimulationError
@@ -18,7 +18,7 @@ from weldsim.runs.commands import asked_delay, event_numbers, gate_commands
 from weldsim.runs.supply import STEPS_PER_PERIOD
 from weldsim.scenario.document import Scenario
 
-TICK_BITS = 20  # of a step of 2^24 quanta: 25 us at 50 Hz and 50 steps a period
+TICK_BITS = QUANTA_BITS - 4  # 25 us at 50 Hz and 50 steps a period
 STRUCK_SPAN, STRUCK_BAD, TRIAL_LENGTH = 0.3, 0.02, 1.5  # [s] definition of struck (contract of the strike study)
 RECORDED = ("output.current", "output.voltage", "bank.voltage", "primary.current", "plug.voltage")
 CONDITIONS = ("clear", "touching", "burning", "bridged", "out")
