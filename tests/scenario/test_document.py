@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from weldsim.scenario.document import OPEN_TABLES, TABLES, TEXTS, Scenario, given_fields
+from weldsim.scenario.document import TABLES, TEXTS, Scenario, given_fields
 from weldsim.scenario.reading import read
 from weldsim.units import Quantity, Rows, rule_of
 
@@ -61,7 +61,7 @@ def test_agreed_names(key):
 def test_scenario_has_one_attribute_per_table():
     """Table and attribute carry the same name; two more hold the text and its source."""
     names = {item.name for item in dataclasses.fields(Scenario)}
-    assert names == {*TABLES, *OPEN_TABLES, *TEXTS, "text", "source"}
+    assert names == {*TABLES, *TEXTS, "text", "source"}
 
 
 @pytest.mark.parametrize("name", sorted(TABLES))

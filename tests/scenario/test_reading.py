@@ -165,10 +165,11 @@ def test_a_flood_is_cut_short():
     assert len(found) <= MOST_COMPLAINTS + 1
 
 
-def test_open_table_is_kept_as_written():
-    """[wire] is taken as it stands; its own room judges it."""
-    scenario = read_text(LEAST + '[wire]\ndiameter = "0.8 mm"\nlist = [1, {a = 2}]\n')
-    assert scenario.wire == {"diameter": "0.8 mm", "list": [1, {"a": 2}]}
+def test_wire_is_a_table_like_others():
+    """[wire] is read with units, and its slips are told with the nearest word."""
+    assert read_text(LEAST + '[wire]\ndiameter = "0.9 mm"\n').wire.diameter == 0.9e-3
+    with pytest.raises(ScenarioError, match="did you mean 'diameter'"):
+        read_text(LEAST + '[wire]\ndiametre = "0.9 mm"\n')
 
 
 def test_editors_marks(tmp_path):

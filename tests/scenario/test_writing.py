@@ -52,14 +52,6 @@ PLAIN = st.recursive(
 )
 
 
-@given(st.dictionaries(st.text(max_size=8), PLAIN, max_size=4))
-def test_open_table_round_trip(wire):
-    """An open table keeps every kind of TOML value."""
-    text = '[mains]\nvoltage = "230 V"\nfrequency = "50 Hz"\n'
-    scenario = Scenario(mains=read_text(text).mains, wire=wire)
-    assert read_text(write_text(scenario)).wire == wire
-
-
 def test_defaults_are_not_written():
     """Only what differs from its default stands in the text."""
     text = write_text(read_text('[mains]\nvoltage = "230 V"\nfrequency = "50 Hz"\ntolerance = "10 %"\n'))

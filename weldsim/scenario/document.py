@@ -1,7 +1,6 @@
 """The Scenario: which tables a file may hold, and one frozen object for each that it holds."""
 
 import dataclasses
-from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Any
 
@@ -17,6 +16,7 @@ from weldsim.parts.protection import Breaker
 from weldsim.parts.rectifier import Rectifier
 from weldsim.parts.start import Start
 from weldsim.parts.transformer import Transformer
+from weldsim.parts.wire import Wire
 from weldsim.units import Text
 
 FORMAT = 1  # of the files; a later, incompatible one counts up
@@ -35,9 +35,9 @@ TABLES: dict[str, type] = {
     "boost": Boost,
     "weld_leads": WeldLeads,
     "load": Load,
+    "wire": Wire,
     "start": Start,
 }
-OPEN_TABLES = ("wire",)  # kept as they are written; their own room judges them
 TEXTS = {"title": Text("one line that names the supply", 200), "notes": Text("what a reader should know")}
 NEEDED = ("mains",)
 
@@ -61,7 +61,7 @@ class Scenario:
     weld_leads: WeldLeads | None = None
     load: Load | None = None
     start: Start = Start()
-    wire: Mapping[str, Any] | None = None
+    wire: Wire | None = None
     text: str = field(default="", compare=False, repr=False)  # the TOML text it was read from
     source: str = field(default="", compare=False)  # the file, and what was varied since
 

@@ -14,7 +14,7 @@ from typing import Any
 from weldsim.errors import Complaint, ScenarioError, UnitError
 from weldsim.scenario.bundled import find_scenario
 from weldsim.scenario.consistency import contradictions
-from weldsim.scenario.document import FORMAT, NEEDED, OPEN_TABLES, TABLES, TEXTS, Scenario
+from weldsim.scenario.document import FORMAT, NEEDED, TABLES, TEXTS, Scenario
 from weldsim.scenario.places import Place, lines_of_keys
 from weldsim.units import Rows, nearest, quoted, rule_of
 
@@ -180,9 +180,6 @@ class TableReader:
         for name, table in TABLES.items():
             if name in self.document:
                 values[name] = self.table(table, self.document[name], (name,))
-        for name in OPEN_TABLES:
-            if self._is_table(self.document.get(name, {}), (name,)):
-                values[name] = self.document.get(name)
         if values.get("mains") is None:
             return None
         if not self.complaints:
@@ -194,7 +191,7 @@ class TableReader:
 
     def _judge_names(self) -> None:
         """Unknown tables, missing tables, a file of a later format."""
-        known = (*TEXTS, "format", *TABLES, *OPEN_TABLES)
+        known = (*TEXTS, "format", *TABLES)
         unknown = [name for name in self.document if name not in known]
         for name in unknown[:MOST_COMPLAINTS]:
             homes = _homes(name)

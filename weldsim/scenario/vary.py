@@ -13,7 +13,7 @@ from collections.abc import Mapping, Sequence
 from typing import Any
 
 from weldsim.errors import Complaint, ScenarioError
-from weldsim.scenario.document import NEEDED, OPEN_TABLES, TABLES, TEXTS, Scenario, given_fields
+from weldsim.scenario.document import NEEDED, TABLES, TEXTS, Scenario, given_fields
 from weldsim.scenario.reading import TableReader, refusal
 from weldsim.scenario.writing import write_text
 from weldsim.units import nearest, quoted
@@ -29,7 +29,6 @@ def vary(scenario: Scenario, changes: Mapping[str, Any] | None = None, **more: A
     wanted = dict(changes or {}) | {key.replace("__", "."): value for key, value in more.items()}
     document: dict[str, Any] = {name: getattr(scenario, name) for name in TEXTS}
     document |= {name: given_fields(getattr(scenario, name)) for name in TABLES if getattr(scenario, name) is not None}
-    document |= {name: dict(table) for name in OPEN_TABLES if (table := getattr(scenario, name)) is not None}
     complaints = [found for key, value in wanted.items() if (found := _change(document, key, value))]
     reader = TableReader({}, document, bare=True)
     made = reader.scenario()
@@ -76,7 +75,7 @@ def _told(source: str, changes: Mapping[str, Any]) -> str:
 def _change(document: dict[str, Any], key: str, value: Any) -> Complaint | None:
     """Carry out one change on the tables as mappings; a complaint where the key means nothing."""
     table, dot, name = key.partition(".")
-    known = (*TABLES, *OPEN_TABLES)
+    known = tuple(TABLES)
     if not dot and table in TEXTS:
         document[table] = value
         return None

@@ -7,7 +7,7 @@ from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
 
-from weldsim.scenario.document import FORMAT, OPEN_TABLES, TABLES, TEXTS, Scenario, given_fields
+from weldsim.scenario.document import FORMAT, TABLES, TEXTS, Scenario, given_fields
 from weldsim.units import Rows, Rule, rule_of, toml_string
 
 
@@ -25,10 +25,6 @@ def write_text(scenario: Scenario) -> str:
         if part is None or (name == "start" and not given_fields(part)):
             continue
         lines += ["", f"[{name}]", *_lines_of(part)]
-    for name in OPEN_TABLES:
-        table = getattr(scenario, name)
-        if table is not None:
-            lines += ["", f"[{name}]", *(f"{_key(key)} = {_plain(value)}" for key, value in table.items())]
     return "\n".join(lines) + "\n"
 
 
