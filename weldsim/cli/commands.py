@@ -96,6 +96,9 @@ WORKERS = Option(
 )
 ON = Option("--on", Quantity('how long the trigger is held, as "0.8 s"', "time", 0.02, 60.0), "on", shown="TIME")
 OFF = Option("--off", Quantity('the pause between presses, as "0.7 s"', "time", 0.0, 600.0), "off", shown="TIME")
+TRIALS = Option("--trials", Count("how many strikes", 1, 100_000), "trials", shown="NUMBER")
+FEED = Option("--feed", Quantity('wire feed, as "5 m/min"', "speed", 0.0, 0.5), "feed", shown="SPEED")
+COMPARE = Option("--compare", Choice("with and without the boost circuit, same draws", ("boost",)), "compare")
 SEED = Option(
     "--seed",
     Count("start of the random draws; the same seed gives the same numbers", 0, 2**63 - 1),
@@ -298,6 +301,12 @@ COMMANDS: tuple[Command, ...] = (
         (DIAL, DELAY, PRESSES, ON, OFF, SEED),
         module="press_drill",
         example="weldsim drill toroid_shed.toml --presses 20",
+    ),
+    study(
+        "strike",
+        "Does it strike, how soon, and does the boost decide it?",
+        (DIAL, DELAY, FEED, TRIALS, SEED, COMPARE),
+        example="weldsim strike toroid_shed_boost.toml --dial 40% --compare boost",
     ),
     Command(
         "show",

@@ -198,7 +198,7 @@ def page(answer: "Answer", *, remark: str = "") -> str:
 
 # Study -> (heading, kind) of the cases that its page tells; the others (every press, the map) are left to pictures and
 # --json.
-_TOLD = {"inrush": (("Remedies", "remedy"), ("Stress", "stress"))}
+_TOLD = {"inrush": (("Remedies", "remedy"), ("Stress", "stress")), "strike": ()}
 
 
 def rows_told(answer: "Answer") -> list[tuple[str, list[Mapping[str, Any]]]]:
