@@ -70,6 +70,11 @@ KINDS: dict[str, Kind] = {
     ),
     "resistivity": _listed("resistivity", "uohm.m", **{"uohm.m": "1e-6", "ohm.m": "1"}),
     "voltage_gradient": _listed("voltage gradient", "V/mm", **{"V/mm": "1e3", "V/m": "1", "V/cm": "1e2"}),
+    "melting_per_current": _listed("melting speed per current", "mm/(A.s)", **{"mm/(A.s)": "1e-3", "m/(A.s)": "1"}),
+    "melting_per_heat": _listed(
+        "melting speed per extension and current squared", "um/(mm.A2.s)", **{"um/(mm.A2.s)": "1e-3", "1/(A2.s)": "1"}
+    ),
+    "action": _listed("action integral", "A2.s/mm4", **{"A2.s/mm4": "1e12", "A2.s/m4": "1"}),
     "thermal_resistance": _listed("thermal resistance", "K/W", **{"K/W": "1"}),
     "heat_capacity": _prefixed("heat capacity", "J/K", "1 k"),
 }

@@ -1,48 +1,69 @@
 """The welding wire: what it is, how fast it comes, and the constants of the process at its end.
 
-Every rule's arithmetic stands in engine/wire_kernel.py; here are its constants, their units, defaults and sources.
-They are simple on purpose: two supplies meet the same wire with the same seeds, so that a difference between them comes
-from the circuit.  The model knows nothing of the pool, of penetration, of spatter as mass or of fume.
+            contact tube            drop
+    feed -> ====[tube]==============O   ~~~ arc ~~~   work
+                   |<-- extension L -->|<-- gap l -->|
 
-Sources: (a) Halmoy and Quintino's melting rate for 1.2 mm mild steel, electrode positive (from memory, 85 %), scaled
-by section; (b) literature of GMAW control models (from memory); (c) common practice, no published source; (d) derived.
+The rules are told one by one in ``wire_rules.py`` (motion), ``short_rules.py`` (contacts and bridges) and
+``arc_rules.py``; what holds where a key is left out, with its source, in ``wire_kinds.py`` and ``fusing.py``.  They are
+simple on purpose: two supplies meet the same wire with the same seeds, so that a difference between them comes from
+the circuit.  The model knows nothing of the pool, of penetration, of spatter as mass or of fume.
+
+Defaults without another source are assumed within the range told by common practice (no published source).
 """
 
 import math
 from dataclasses import dataclass, fields
 
 from weldsim import units
+from weldsim.parts.fusing import steel_action
+from weldsim.parts.wire_kinds import (
+    USUAL_GAS,
+    WIRE_KINDS,
+    drain_time,
+    heaviest_drop,
+    hold_limit,
+    melting_coefficients,
+    pinch_current,
+    usual_feed,
+)
 
-ALPHA_12, BETA_12 = 0.3e-3, 5e-5  # [m/(A s)], [1/(A2 s)] of 1.2 mm steel wire, source (a)
-DIAMETER_12 = 1.2e-3  # [m]
-CORED_MELTS_FASTER = 1.15  # a tubular wire has less section to melt at the same diameter (c)
-TEMPERATURES = (20.0, 200.0, 400.0, 600.0, 800.0, 1000.0, 1200.0, 1500.0)  # [degC]
-RESISTIVITIES = (0.15e-6, 0.25e-6, 0.43e-6, 0.63e-6, 1.08e-6, 1.16e-6, 1.22e-6, 1.28e-6)  # [ohm m] mild steel (b)
-VOLUME_HEATS = (3.7e6, 4.2e6, 4.8e6, 5.8e6, 6.8e6, 5.0e6, 5.2e6, 5.6e6)  # [J/(m3 K)] density times heat capacity (b)
+RUN_IN_SHARE = 0.6  # of the weld feed (common practice: half to full speed)
 
 
 @dataclass(frozen=True, kw_only=True)
 class Wire:
     """Table [wire]: the wire, its feed and the constants of the process, where they are to differ from the defaults."""
 
-    kind: str = units.choice(
-        ("solid steel", "self-shielded"), doc="solid wire in gas, or cored wire without", default="solid steel"
+    kind: str = units.choice(tuple(USUAL_GAS), doc="solid wire in gas, or cored wire without", default="solid steel")
+    gas: str | None = units.choice(
+        ("CO2", "argon mix", "none"), doc="shielding gas; by kind: CO2, or none", default=None
     )
-    gas: str = units.choice(("CO2", "argon mix", "none"), doc="shielding gas", default="CO2")
+    polarity: str | None = units.choice(
+        ("positive", "negative"), doc="of the wire; by kind: positive, self-shielded negative", default=None
+    )
     diameter: float = units.quantity("length", doc="of the wire", low="0.3 mm", high="3 mm", default="0.8 mm")
-    feed: float = units.quantity("speed", doc="wire feed while welding", low=0.0, high="30 m/min", default="5 m/min")
-    run_in: float | None = units.quantity(
-        "speed", doc="wire feed before the arc", low=0.0, high="30 m/min", default=None
+    feed: float | None = units.quantity(
+        "speed", doc="wire feed while welding; by diameter and kind", low=0.0, high="30 m/min", default=None
     )
-    motor_tau: float = units.quantity(
-        "time", doc="time constant of the feed motor", low="1 ms", high="2 s", default="60 ms"
+    run_in_feed: float | None = units.quantity(
+        "speed", doc="wire feed before the first arc; 60 % of feed", low=0.0, high="30 m/min", default=None
     )
-    height: float = units.quantity("length", doc="contact tube to work", low="3 mm", high="60 mm", default="12 mm")
+    motor_time_constant: float = units.quantity(
+        "time", doc="of the feed motor, up and down", low="1 ms", high="2 s", default="60 ms"
+    )
+    extension: float | None = units.quantity(
+        "length", doc="contact tube to work; by kind 12 or 18 mm", low="3 mm", high="60 mm", default=None
+    )
     arc_voltage: float | None = units.quantity(
-        "voltage", doc="of an arc without length", low="5 V", high="40 V", default=None
+        "voltage", doc="of an arc without length; by kind and gas 13.5 to 15 V", low="5 V", high="40 V", default=None
     )
-    arc_gradient: float = units.quantity(
-        "voltage_gradient", doc="arc volts per length", low="0.1 V/mm", high="5 V/mm", default="1 V/mm"
+    arc_gradient: float | None = units.quantity(
+        "voltage_gradient",
+        doc="arc volts per length; by kind and gas 0.7 to 1 V/mm",
+        low="0.1 V/mm",
+        high="5 V/mm",
+        default=None,
     )
     arc_resistance: float = units.quantity(
         "resistance", doc="slope of the arc", low=0.0, high="0.2 ohm", default="22 mohm"
@@ -50,20 +71,46 @@ class Wire:
     falling_voltage: float = units.quantity(
         "voltage", doc="rise of the arc towards no current", low="1 V", high="60 V", default="8 V"
     )
-    falling_current: float = units.quantity(
-        "current", doc="below which the arc's voltage rises", low="1 A", high="60 A", default="10 A"
+    falling_current: float | None = units.quantity(
+        "current",
+        doc="hold limit, below which the voltage rises; 12.5 A per mm of wire",
+        low="1 A",
+        high="60 A",
+        default=None,
     )
     melting: float = units.quantity(
-        "fraction", doc="melting rate, of the default", low="10 %", high="300 %", default="100 %"
+        "fraction", doc="melting rate, of what the next two give", low="10 %", high="300 %", default="100 %"
     )
-    resistivity_hot: float = units.quantity(
-        "resistivity", doc="mean, of the hot extension", low="0.05 uohm.m", high="3 uohm.m", default="0.85 uohm.m"
+    melting_alpha: float | None = units.quantity(
+        "melting_per_current",
+        doc="by heat of the arc; by diameter, kind, polarity",
+        low="0.01 mm/(A.s)",
+        high="20 mm/(A.s)",
+        default=None,
+    )
+    melting_beta: float | None = units.quantity(
+        "melting_per_heat",
+        doc="by heat of the extension; by diameter and kind",
+        low=0.0,
+        high="100 um/(mm.A2.s)",
+        default=None,
+    )
+    resistivity_hot: float | None = units.quantity(
+        "resistivity",
+        doc="mean, of the hot extension; by kind 0.85 or 1.1",
+        low="0.05 uohm.m",
+        high="3 uohm.m",
+        default=None,
     )
     contact_tube: float = units.quantity(
-        "resistance", doc="contact tube and clamp", low=0.0, high="0.2 ohm", default="4 mohm"
+        "resistance",
+        doc="contact tube (and clamp, where the leads leave it out)",
+        low=0.0,
+        high="0.2 ohm",
+        default="4 mohm",
     )
     contact_tube_spread: float = units.quantity(
-        "fraction", doc="its spread from start to start", low=0.0, high=1.0, default="30 %"
+        "fraction", doc="its spread from start to start", low=0.0, high=1.0, default="50 %"
     )
     cold_contact_low: float = units.quantity(
         "resistance", doc="cold wire on the work, least", low=0.0, high="1 ohm", default="2 mohm"
@@ -77,17 +124,32 @@ class Wire:
     spot_high: float = units.quantity(
         "fraction", doc="contact spot, of the wire's section, most", low="0.1 %", high=1.0, default="40 %"
     )
-    spot_tau: float = units.quantity(
+    spot_time_constant: float = units.quantity(
         "time", doc="in which a warm spot cools", low="0.1 ms", high="1 s", default="10 ms"
     )
+    action: float | None = units.quantity(
+        "action",
+        doc="integral that melts steel; by its properties",
+        low="100 A2.s/mm4",
+        high="1000000 A2.s/mm4",
+        default=None,
+    )
     bridge_resistance: float = units.quantity(
-        "resistance", doc="liquid bridge", low=0.0, high="0.1 ohm", default="2 mohm"
+        "resistance", doc="liquid bridge before it necks", low=0.0, high="0.1 ohm", default="2 mohm"
     )
-    drain_time: float = units.quantity(
-        "time", doc="of a bridge to drain without current", low="0.1 ms", high="1 s", default="10 ms"
+    drain_time: float | None = units.quantity(
+        "time",
+        doc="of a bridge to drain without current; 12.5 ms per mm of wire",
+        low="0.1 ms",
+        high="1 s",
+        default=None,
     )
-    drain_current: float = units.quantity(
-        "current", doc="whose pinch drains as fast again", low="1 A", high="10 kA", default="160 A"
+    drain_current: float | None = units.quantity(
+        "current",
+        doc="whose pinch drains as fast again; by diameter, 123 A at 0.8 mm",
+        low="1 A",
+        high="10 kA",
+        default=None,
     )
     gap_bridge_low: float = units.quantity(
         "length", doc="gap after a bridge, least", low="0.05 mm", high="5 mm", default="0.3 mm"
@@ -107,18 +169,28 @@ class Wire:
     gap_long_high: float = units.quantity(
         "length", doc="gap when the extension melts, most", low="0.1 mm", high="20 mm", default="8 mm"
     )
+    gap_rise_time: float = units.quantity(
+        "time", doc="contact as long as this counts as slow: longer gaps", low="1 ms", high="10 s", default="100 ms"
+    )
     reach_base: float = units.quantity(
-        "length", doc="reach of a pool that rocks", low=0.0, high="5 mm", default="0.3 mm"
+        "length", doc="reach of the pool that rocks", low=0.0, high="5 mm", default="0.2 mm"
     )
     reach_growth: float = units.quantity(
-        "fraction", doc="reach per diameter of the drop", low=0.0, high=3.0, default="70 %"
+        "fraction", doc="reach of the drop per diameter of it", low=0.0, high=3.0, default="80 %"
     )
-    reach_spread: float = units.quantity("fraction", doc="spread of the reach", low=0.0, high=0.9, default="20 %")
+    reach_spread: float = units.quantity("fraction", doc="spread of both", low=0.0, high=0.9, default="20 %")
+    drop_limit: float | None = units.quantity(
+        "length",
+        doc="diameter at which a drop falls; by diameter, 4.4 mm at 0.8 mm",
+        low="0.3 mm",
+        high="20 mm",
+        default=None,
+    )
     reignite_first: float = units.quantity(
         "fraction", doc="volts to re-ignite at once, of the arc's", low=1.0, high=10.0, default="150 %"
     )
     reignite_later: float = units.quantity(
-        "fraction", doc="volts to re-ignite a little later", low=1.0, high=20.0, default="300 %"
+        "fraction", doc="volts to re-ignite after reignite_time", low=1.0, high=20.0, default="300 %"
     )
     reignite_time: float = units.quantity("time", doc="when that is", low="0.1 ms", high="20 ms", default="1 ms")
     reignite_lost: float = units.quantity(
@@ -126,7 +198,7 @@ class Wire:
     )
     dead_time: float = units.quantity("time", doc="before any re-ignition", low=0.0, high="10 ms", default="0.1 ms")
     stub_length: float = units.quantity(
-        "length", doc="fed into a touch before the wire buckles", low="1 mm", high="100 mm", default="10 mm"
+        "length", doc="fed into a touch before the wire gives way", low="1 mm", high="100 mm", default="10 mm"
     )
     first_gap_low: float = units.quantity(
         "length", doc="wire to work at the trigger, least", low=0.0, high="30 mm", default="1 mm"
@@ -136,65 +208,76 @@ class Wire:
     )
 
     def faults(self) -> list[tuple[str, str]]:
-        """Ranges that are upside down."""
-        pairs = [name.removesuffix("_low") for name in (item.name for item in fields(self)) if name.endswith("_low")]
-        return [
+        """Ranges that are upside down, and a wire in the wrong gas."""
+        pairs = [item.name.removesuffix("_low") for item in fields(self) if item.name.endswith("_low")]
+        found = [
             (f"{name}_low", f"above {name}_high")
             for name in pairs
             if getattr(self, f"{name}_low") > getattr(self, f"{name}_high")
         ]
+        if self.kind == "solid steel" and self.gas == "none":
+            found.append(("gas", "a solid wire needs a gas: CO2 or argon mix"))
+        elif self.kind == "self-shielded" and self.gas not in (None, "none"):
+            found.append(("gas", "a self-shielded wire has none; leave the key out"))
+        if self.reignite_lost <= self.reignite_time:
+            found.append(("reignite_lost", "not after reignite_time"))
+        if self.reignite_later < self.reignite_first:
+            found.append(("reignite_later", "below reignite_first: a lost arc only grows harder to bring back"))
+        return found
 
 
 @dataclass(frozen=True)
 class WireConstants:
-    """The constants of a wire in SI units, as the kernel takes them; names as in [wire]."""
+    """All constants of a wire as plain floats, as the kernel takes them; names as in [wire] or shorter."""
 
-    diameter: float
-    section: float
-    feed: float
-    run_in: float
-    motor_tau: float
-    height: float
-    arc_voltage: float
-    arc_gradient: float
-    arc_resistance: float
-    falling_voltage: float
-    falling_current: float
-    melt_alpha: float
-    melt_beta: float
-    resistivity_hot: float
-    contact_tube: float
-    contact_tube_spread: float
-    cold_contact_low: float
-    cold_contact_high: float
-    spot_low: float
-    spot_high: float
-    action: float
-    spot_tau: float
-    bridge_resistance: float
-    drain_base: float
-    drain_current: float
-    gap_bridge_low: float
-    gap_bridge_high: float
-    gap_spot_low: float
-    gap_spot_high: float
-    gap_long_low: float
-    gap_long_high: float
-    reach_base: float
-    reach_growth: float
-    reach_spread: float
-    reignite_first: float
-    reignite_later: float
-    reignite_time: float
-    reignite_lost: float
-    dead_time: float
-    stub_length: float
-    first_gap_low: float
-    first_gap_high: float
+    diameter: float  # [m]
+    section: float  # [m2, full circle also of a cored wire]
+    feed: float  # [m/s]
+    run_in: float  # [m/s]
+    motor_tau: float  # [s]
+    height: float  # [m, contact tube to work]
+    arc_voltage: float  # [V]
+    arc_gradient: float  # [V/m]
+    arc_resistance: float  # [ohm]
+    falling_voltage: float  # [V, added at no current]
+    falling_current: float  # [A]
+    melt_alpha: float  # [m/(A s)]
+    melt_beta: float  # [1/(A2 s)]
+    resistivity_hot: float  # [ohm m]
+    contact_tube: float  # [ohm]
+    contact_tube_spread: float  # [1]
+    cold_contact_low: float  # [ohm]
+    cold_contact_high: float  # [ohm]
+    spot_low: float  # [1]
+    spot_high: float  # [1]
+    action: float  # [A2 s/m4]
+    spot_tau: float  # [s]
+    bridge_resistance: float  # [ohm]
+    drain_base: float  # [1/s]
+    drain_current: float  # [1/(A2 s)]
+    gap_bridge_low: float  # [m]
+    gap_bridge_high: float  # [m]
+    gap_spot_low: float  # [m]
+    gap_spot_high: float  # [m]
+    gap_long_low: float  # [m]
+    gap_long_high: float  # [m]
+    gap_rise_time: float  # [s]
+    reach_base: float  # [m]
+    reach_growth: float  # [1]
+    reach_spread: float  # [1]
+    drop_limit: float  # [m]
+    reignite_first: float  # [1]
+    reignite_later: float  # [1]
+    reignite_time: float  # [s]
+    reignite_lost: float  # [s]
+    dead_time: float  # [s]
+    stub_length: float  # [m]
+    first_gap_low: float  # [m]
+    first_gap_high: float  # [m]
 
 
 def constants(wire: Wire | None) -> WireConstants:
-    """All constants of a wire, with the defaults that depend on its kind, gas and diameter.
+    """All constants of a wire, with the defaults that depend on kind, gas, polarity and diameter.
 
     Parameters
     ----------
@@ -208,91 +291,50 @@ def constants(wire: Wire | None) -> WireConstants:
 
     Notes
     -----
-    Arc voltage without length: 15 V in CO2, 13.5 V in argon mix, 14 V self-shielded (from memory; 13 to 16 V are told).
+    Bridge: neck falls at ``drain_base + drain_current i^2``, from 1 to 0.
 
     Examples
     --------
-    >>> round(constants(None).melt_alpha * 1e3, 4)
-    0.675
+    >>> found = constants(None)
+    >>> round(found.melt_alpha * 1e3, 4), round(found.action * 1e-16, 2), found.falling_current
+    (0.675, 1.47, 10.0)
+    >>> round(constants(Wire(kind="self-shielded", diameter=0.9e-3)).feed * 60, 2)
+    2.25
 
     References
     ----------
-    Sources of each constant: the module's docstring.
+    Sources of each default: ``wire_kinds.py`` and ``fusing.py``; the rest assumed, common practice.
     """
     wire = wire or Wire()
-    given = {item.name: getattr(wire, item.name) for item in fields(WireConstants) if hasattr(wire, item.name)}
-    alpha, beta = melting_coefficients(wire.diameter)
-    faster = CORED_MELTS_FASTER if wire.kind == "self-shielded" else 1.0
-    volts = 14.0 if wire.kind == "self-shielded" else 15.0 if wire.gas == "CO2" else 13.5
-    given |= {
+    kind = WIRE_KINDS[wire.kind, wire.gas or USUAL_GAS[wire.kind]]
+    alpha, beta = melting_coefficients(wire.diameter, kind=wire.kind, polarity=wire.polarity or kind.polarity)
+    feed = _or(wire.feed, usual_feed(wire.diameter, wire.kind))
+    drain = 1.0 / _or(wire.drain_time, drain_time(wire.diameter))
+    values = {item.name: getattr(wire, item.name) for item in fields(WireConstants) if hasattr(wire, item.name)}
+    values |= {
         "section": 0.25 * math.pi * wire.diameter**2,
-        "action": action_to_melting(),
-        "run_in": 0.6 * wire.feed if wire.run_in is None else wire.run_in,
-        "arc_voltage": volts if wire.arc_voltage is None else wire.arc_voltage,
-        "melt_alpha": alpha * faster * wire.melting,
-        "melt_beta": beta * faster * wire.melting,
-        "drain_base": 1.0 / wire.drain_time,
-        "drain_current": 1.0 / (wire.drain_time * wire.drain_current**2),
+        "feed": feed,
+        "run_in": _or(wire.run_in_feed, RUN_IN_SHARE * feed),
+        "motor_tau": wire.motor_time_constant,
+        "height": _or(wire.extension, kind.extension),
+        "arc_voltage": _or(wire.arc_voltage, kind.arc_voltage),
+        "arc_gradient": _or(wire.arc_gradient, kind.arc_gradient),
+        "falling_current": _or(wire.falling_current, hold_limit(wire.diameter)),
+        "melt_alpha": _or(wire.melting_alpha, alpha) * wire.melting,
+        "melt_beta": _or(wire.melting_beta, beta) * wire.melting,
+        "resistivity_hot": _or(wire.resistivity_hot, kind.resistivity_hot),
+        "spot_tau": wire.spot_time_constant,
+        "action": _or(wire.action, steel_action()),
+        "drain_base": drain,
+        "drain_current": drain / _or(wire.drain_current, pinch_current(wire.diameter)) ** 2,
+        "drop_limit": _or(wire.drop_limit, heaviest_drop(wire.diameter)),
     }
-    return WireConstants(**given)
+    return WireConstants(**values)
 
 
-def melting_coefficients(diameter: float) -> tuple[float, float]:
-    """Coefficients of the melting rate ``alpha i + beta L i^2`` of a steel wire.
-
-    Parameters
-    ----------
-    diameter : float
-        Of the wire [m].
-
-    Returns
-    -------
-    tuple of float
-        alpha [m/(A s)] and beta [1/(A2 s)].
-
-    Notes
-    -----
-    alpha falls with the section, beta with its square; electrode positive, solid steel, 0.6 to 1.6 mm, some 15 %.
-
-    Examples
-    --------
-    >>> [round(value, 7) for value in melting_coefficients(0.8e-3)]
-    [0.000675, 0.0002531]
-
-    References
-    ----------
-    Halmoy; Quintino: 1.2 mm mild steel, 0.3 mm/(A s) and 5e-5 1/(A2 s) (from memory, 85 %); scaling derived here.
-    """
-    ratio = (DIAMETER_12 / diameter) ** 2
-    return ALPHA_12 * ratio, BETA_12 * ratio**2
-
-
-def action_to_melting() -> float:
-    """Action integral of steel from 20 degC to melting: j^2 dt integrated, which is heat capacity over resistivity dT.
-
-    Returns
-    -------
-    float
-        Integral of the squared current density [A2 s/m4].
-
-    Notes
-    -----
-    Adiabatic, with the straight-line tables of this module; melting itself adds about a tenth and is left out.
-
-    Examples
-    --------
-    >>> round(action_to_melting() * 1e-16, 2)
-    1.33
-
-    References
-    ----------
-    Derived here; the tables are literature values from memory, 80 %.
-    """
-    shares = [heat / rho for heat, rho in zip(VOLUME_HEATS, RESISTIVITIES, strict=True)]
-    return sum(
-        0.5 * (a + b) * (t1 - t0)
-        for a, b, t0, t1 in zip(shares, shares[1:], TEMPERATURES, TEMPERATURES[1:], strict=False)
-    )
+def _or(given: float | None, default: float) -> float:
+    """What was written, or the default."""
+    return default if given is None else given
 
 
 def extension_resistance(wire: Wire, length: float) -> float:
@@ -321,6 +363,7 @@ def extension_resistance(wire: Wire, length: float) -> float:
 
     References
     ----------
-    Resistivity 0.7 to 1.0 uohm m for hot steel (from memory).
+    ``wire_kinds.py``.
     """
-    return wire.resistivity_hot * length / (0.25 * math.pi * wire.diameter**2)
+    found = constants(wire)
+    return found.resistivity_hot * length / found.section
