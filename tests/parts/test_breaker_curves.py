@@ -125,7 +125,7 @@ def test_fuse_gates():
 
 
 def test_fuse_at_a_known_inrush():
-    """Exact piecewise inrush of a 230 V core with 0.8 ohm and 4 mH (computed): 210 A peak, 213.5 A2s in its first pulse.
+    """Exact piecewise inrush of a 230 V core with 0.8 ohm and 4 mH (computed): 210 A, 213.5 A2s in its first pulse.
 
     By the gates from memory a 16 A fuse holds it (300), 10 and 6 A may melt (up to 576 and 225), 4 A melts (90).
     """

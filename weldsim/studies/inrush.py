@@ -1,16 +1,18 @@
 """Inrush: how often a trigger press trips the breaker, how bad the worst is, why, and what helps."""
 
 import math
+from collections.abc import Sequence
 from concurrent.futures import Executor
 from dataclasses import dataclass
 
 import numpy as np
 
 from weldsim.errors import QuestionError
+from weldsim.parts.breaker_curves import FUSE_VERDICTS, fuse_verdict, fuse_window, half_period_rms_limit
 from weldsim.parts.iron import is_iron
-from weldsim.parts.protection import instantaneous_band
+from weldsim.parts.protection import Breaker, instantaneous_band
 from weldsim.runs.press_runs import typical_runs
-from weldsim.runs.presses import PAUSES, Press, drawn, press_many
+from weldsim.runs.presses import LOOKED_AT, PAUSES, HalfCycle, Press, drawn, press_many
 from weldsim.scenario.document import Scenario
 from weldsim.studies.answer import Answer, Number, Verdict
 from weldsim.studies.inrush_map import map_rows
@@ -19,12 +21,11 @@ from weldsim.studies.inrush_stress import stress_rows
 from weldsim.studies.progress import Progress, silent
 
 PRESSES = 1000
-HALF_CYCLE_RULE = 20.0  # [A] rms over half a period (IEC 61000-3-3, manual switching without test)
 
 
 @dataclass(frozen=True)
 class Trips:
-    """Presses beyond a breaker's instantaneous band."""
+    """Presses beyond a breaker's instantaneous band, or beyond a fuse's window of I2t."""
 
     count: int
     above_low: int
@@ -141,6 +142,7 @@ def statistics(presses: list[Press], first: np.ndarray) -> dict[str, Number]:
         "first_peak.p90": Number(float(np.quantile(first, 0.9)), "A"),
         "first_peak.worst": Number(float(first.max()), "A"),
         "half_cycle.i2t.worst": Number(max((h.i2t for p in presses for h in p.half_cycles), default=0.0), "A2.s"),
+        "press.i2t.worst": Number(max(press_i2t(press.half_cycles) for press in presses), "A2.s"),
     }
     flux = np.array([press.flux_linkage for press in presses])
     density = np.array([math.nan if press.flux_density is None else press.flux_density for press in presses])
@@ -150,18 +152,28 @@ def statistics(presses: list[Press], first: np.ndarray) -> dict[str, Number]:
     return numbers
 
 
-def count_trips(scenario: Scenario, presses: list[Press]) -> Trips | None:
-    """Magnetic trips: largest half-cycle peak / sqrt2 against the breaker's instantaneous band [A rms]."""
-    if scenario.breaker is None:
+def press_i2t(half_cycles: Sequence[HalfCycle]) -> float:
+    """I2t of the half cycles that begin in the first 60 ms of a press, added up [A2 s]."""
+    return sum(half.i2t for half in half_cycles if half.begin < LOOKED_AT)
+
+
+def count_trips(scenario: Scenario, presses: Sequence[Press]) -> Trips | None:
+    """Presses that go beyond the lower edge, the middle and the upper edge of what stands in front of the supply.
+
+    Breaker: largest half-cycle peak / sqrt2 against its instantaneous band [A rms]; fuse: I2t of the first 60 ms
+    against its window [A2 s], whose middle is the geometric mean.
+    """
+    breaker = scenario.breaker
+    if breaker is None:
         return None
-    band = instantaneous_band(scenario.breaker)
+    band = instantaneous_band(breaker)
     if band is None:
-        return None
-    current = np.array([press.largest for press in presses]) / math.sqrt(2.0)
-    low, high = band
-    return Trips(
-        len(presses), int((current > low).sum()), int((current > 0.5 * (low + high)).sum()), int((current > high).sum())
-    )
+        low, high = fuse_window(breaker.current)
+        middle, felt = math.sqrt(low * high), np.array([press_i2t(press.half_cycles) for press in presses])
+    else:
+        low, high = band
+        middle, felt = 0.5 * (low + high), np.array([press.largest for press in presses]) / math.sqrt(2.0)
+    return Trips(len(presses), int((felt > low).sum()), int((felt > middle).sum()), int((felt > high).sum()))
 
 
 def _press_row(press: Press, first: float) -> dict:
@@ -176,6 +188,7 @@ def _press_row(press: Press, first: float) -> dict:
         "bank_voltage": press.bank_voltage,
         "first_peak": first,
         "largest_peak": press.largest,
+        "i2t_of_60_ms": press_i2t(press.half_cycles),
         "i2t": max((h.i2t for h in press.half_cycles), default=0.0),
     }
 
@@ -194,35 +207,21 @@ def _verdicts(
 ) -> list[Verdict]:
     spread = f"median {np.median(first):.3g} A, 90 % below {np.quantile(first, 0.9):.3g} A, worst {first.max():.3g} A"
     found = []
-    if trips is not None and scenario.breaker is not None:
-        low, high = interval(trips.above_middle, trips.count)
-        share = 100.0 * trips.above_middle / trips.count
-        level = "fault" if share > 5.0 else "note" if trips.above_low else "good"
-        found.append(
-            Verdict(
-                "trips",
-                level,
-                f"{share:.0f} of 100 presses trip a {scenario.breaker.curve}{scenario.breaker.current:g} breaker at "
-                f"the middle of its "
-                f"instantaneous band ({trips.above_middle} of {trips.count}; 95 % confidence {100 * low:.0f} to "
-                f"{100 * high:.0f} of 100; lower edge of the band "
-                f"{100 * trips.above_low / trips.count:.0f}, upper edge {100 * trips.above_high / trips.count:.0f} of "
-                f"100); {spread}. "
-                f"{_other_curves(scenario, presses)} A breaker protects the cable: never answer a trip by a bigger "
-                f"one.",
-            )
-        )
-    else:
+    if trips is None or scenario.breaker is None:
         found.append(Verdict("peaks", "note", f"Without a breaker in the scenario: {spread}."))
+    elif instantaneous_band(scenario.breaker) is None:
+        found.append(_fuse_verdict(scenario.breaker, presses, trips, spread))
+    else:
+        found.append(_breaker_verdict(scenario.breaker, presses, trips, spread))
     rms = np.array([_largest_half_period_rms(press, 0.5 / scenario.mains.frequency) for press in presses])
-    over = int((rms > HALF_CYCLE_RULE).sum())
+    over = int((rms > half_period_rms_limit()).sum())
     found.append(
         Verdict(
             "half_period_rms",
             "note",
-            f"{100.0 * over / len(rms):.0f} of 100 presses exceed 20 A rms over a half period (largest "
-            f"{rms.max():.3g} A), the level up "
-            "to which IEC 61000-3-3 accepts manual switching without a test.",
+            f"{100.0 * over / len(rms):.0f} of 100 presses exceed {half_period_rms_limit():g} A rms over a half period "
+            f"(largest {rms.max():.3g} A), the level up to which IEC 61000-3-3 accepts manual switching without a "
+            f"test.",
         )
     )
     best = min((row for row in remedies if row["kind"] == "remedy"), key=lambda row: row["p90_of_60_ms"], default=None)
@@ -239,6 +238,38 @@ def _verdicts(
             )
         )
     return found
+
+
+def _breaker_verdict(breaker: Breaker, presses: list[Press], trips: Trips, spread: str) -> Verdict:
+    """How many presses trip a breaker at once, with the other curves of its rating."""
+    low, high = interval(trips.above_middle, trips.count)
+    share = 100.0 * trips.above_middle / trips.count
+    return Verdict(
+        "trips",
+        "fault" if share > 5.0 else "note" if trips.above_low else "good",
+        f"{share:.0f} of 100 presses trip a {breaker.curve}{breaker.current:g} breaker at the middle of its "
+        f"instantaneous band ({trips.above_middle} of {trips.count}; 95 % confidence {100 * low:.0f} to "
+        f"{100 * high:.0f} of 100; lower edge of the band {100 * trips.above_low / trips.count:.0f}, upper edge "
+        f"{100 * trips.above_high / trips.count:.0f} of 100); {spread}. {_other_curves(breaker, presses)} A breaker "
+        f"protects the cable: never answer a trip by a bigger one.",
+    )
+
+
+def _fuse_verdict(breaker: Breaker, presses: list[Press], trips: Trips, spread: str) -> Verdict:
+    """What the worst press does to a fuse, by its I2t."""
+    worst = max(press_i2t(press.half_cycles) for press in presses)
+    least, most = fuse_window(breaker.current)
+    outcome = fuse_verdict(breaker, worst)
+    low, high = interval(trips.above_low, trips.count)
+    return Verdict(
+        "trips",
+        dict(zip(FUSE_VERDICTS, ("good", "note", "fault"), strict=True))[outcome],
+        f"The worst press puts {worst:.3g} A2s into a gG {breaker.current:g} A fuse in its first 60 ms: the fuse "
+        f"{outcome} (such fuses melt between {least:.4g} and {most:.4g} A2s). {trips.above_low} of {trips.count} "
+        f"presses go beyond the lower value (95 % confidence {100 * low:.0f} to {100 * high:.0f} of 100), "
+        f"{trips.above_high} beyond the upper one; {spread}. A fuse protects the cable: never answer a blown one by "
+        f"a bigger one.",
+    )
 
 
 def _stress_verdicts(rows: list[dict]) -> list[Verdict]:
@@ -264,15 +295,14 @@ def _amount(value: float | None, unit: str) -> str:
     return "not given" if value is None else f"{value:.4g} {unit}"
 
 
-def _other_curves(scenario: Scenario, presses: list[Press]) -> str:
+def _other_curves(breaker: Breaker, presses: list[Press]) -> str:
     """What the other curves of the same rating would do."""
-    assert scenario.breaker is not None
-    peaks = np.array([press.largest for press in presses]) / (math.sqrt(2.0) * scenario.breaker.current)
+    peaks = np.array([press.largest for press in presses]) / (math.sqrt(2.0) * breaker.current)
     bands = {"B": 4.0, "C": 7.5, "D": 15.0}
     texts = [
         f"{curve} {100.0 * float((peaks > middle).mean()):.0f}"
         for curve, middle in bands.items()
-        if curve != scenario.breaker.curve
+        if curve != breaker.curve
     ]
     return f"The other curves of this rating (IEC 60898-1, middle of the band) would trip of 100: {', '.join(texts)}."
 
@@ -288,9 +318,7 @@ def _assumptions(scenario: Scenario, presses: int, seed: int) -> list[str]:
         f"moment, pause log-uniform {PAUSES[0]:g} to {PAUSES[1]:g} s, "
         "trigger closed at a random phase of the mains; 60 ms of each press looked at.",
         "Remanence is what the hysteresis model leaves when the device stops; nothing is typed in.",
-        "A half cycle is shorter than the 0.1 s of the breaker standard: that its peak over sqrt2 decides is common "
-        "practice, no published source.",
-        "Breaker bands of IEC 60898-1: B 3 to 5, C 5 to 10, D 10 to 20 times the rated current.",
+        *_assumptions_of_breaker(scenario.breaker),
     ]
     if scenario.core is not None and not scenario.core.hysteresis and not is_iron(scenario.core):
         lines.append(
@@ -298,3 +326,20 @@ def _assumptions(scenario: Scenario, presses: int, seed: int) -> list[str]:
             "lossless core, usually none."
         )
     return lines
+
+
+def _assumptions_of_breaker(breaker: Breaker | None) -> list[str]:
+    """What the judgement of trips rests on."""
+    if breaker is not None and instantaneous_band(breaker) is None:
+        return [
+            "Melting of gG fuses by the 10 ms gates of IEC 60269-1 (from memory, 80 %), I2t of the first 60 ms added "
+            "up as if no heat left the wire in between; a pulse of 60 ms needs more, so this errs to the safe side. "
+            "Fuses that are brought near their gate again and again age; that is not modelled.",
+        ]
+    return [
+        "A half cycle is shorter than the 0.1 s of the breaker standard: that its peak over sqrt2 decides is common "
+        "practice, no published source.",
+        "Breaker bands of IEC 60898-1: B 3 to 5, C 5 to 10, D 10 to 20 times the rated current.",
+        "The magnetic part only: a single press of 60 ms does not heat a bimetal; a train of presses with the thermal "
+        "part is asked with drill.",
+    ]
