@@ -270,7 +270,8 @@ def _thermal_verdict(breaker: Breaker, warmth: dict[Edge, Warmth], current: floa
     for_ever = {edge: longest_current(breaker, edge=edge) for edge in EDGES}
     lasting = (
         f"The train's {current:.3g} A rms, pauses included, kept up for ever: a breaker carries "
-        f"{for_ever['fastest']:.3g} A (fastest), {for_ever['middle']:.3g} A (middle) or {for_ever['slowest']:.3g} A (slowest)."
+        f"{for_ever['fastest']:.3g} A (fastest), {for_ever['middle']:.3g} A (middle) or {for_ever['slowest']:.3g} A "
+        f"(slowest)."
     )
     name = f"{breaker.curve}{breaker.current:g}"
     told = (
