@@ -108,6 +108,8 @@ def test_every_waveform_is_explained():
         ["preview", "toroid_shed_boost", "--dial", "50%"],
         ["preview", "benchmark_c"],
         ["characteristic", "benchmark_b", "--dial", "60%"],
+        ["inrush", "toroid_shed", "--presses", "3"],
+        ["drill", "toroid_shed", "--presses", "5"],
     ],
     ids=lambda typed: " ".join(typed[:2]),
 )
@@ -118,6 +120,15 @@ def test_every_number_is_explained(typed, capsys):
     known = explained_names()
     assert answer["numbers"]
     assert sorted(name for name in answer["numbers"] if not known.fullmatch(name)) == []
+
+
+@pytest.mark.parametrize("study", ["inrush", "drill"])
+def test_every_column_of_presses_is_explained(study, capsys):
+    """Each key of a press in the rows of --json stands in README's row about them."""
+    assert main([study, "toroid_shed", "--presses", "2", "--json"]) == 0
+    press = next(row for row in json.loads(capsys.readouterr().out)["rows"] if row["kind"] == "press")
+    told = next(line for line in README.splitlines() if line.startswith(f"| `rows` of {study} |"))
+    assert sorted(key for key in press if key != "kind" and f"`{key}`" not in told) == []
 
 
 def test_unexplained_names_are_seen():

@@ -90,9 +90,9 @@ def test_later_presses_start_from_what_was_left(answer):
 
 
 def test_bleeding_over_a_longer_pause(shed):
-    """The bank falls by exp(-t / RC) over 3 s more of pause: 60 mF, 100 ohm bleed and the load's 1 kohm near no current.
+    """The bank falls by exp(-t / RC) over 3 s more of pause: 60 mF, 100 ohm of bleed, 1 kohm of the load below 14 V.
 
-    0.5 % for the leakage of the rectifier and the other pause's random moments (up to a period of 20 ms, 0.4 %).
+    0.5 % for the leakage of the rectifier; the same seed shifts both moments alike.
     """
     short, long = (press_drill.ask(shed, presses=2, off=off).rows[1] for off in (0.7, 3.7))
     assert long["bank_voltage"] / short["bank_voltage"] == pytest.approx(
