@@ -69,7 +69,7 @@ def engine_rows(duration: float, rounds: int, reference: np.ndarray, times: np.n
         return stepper
 
     def recorded() -> object:
-        return alone().trace().sample(EIGHT, 0.0, 50e-6, round(duration / 50e-6) + 1)
+        return alone().trace().sample(EIGHT, 0.0, spacing=50e-6, count=round(duration / 50e-6) + 1)
 
     def audited() -> object:
         return alone().trace().integrals(0.0, duration).energies()
@@ -78,7 +78,7 @@ def engine_rows(duration: float, rounds: int, reference: np.ndarray, times: np.n
     trace = alone().trace()
     names = [name for name in SIGNAL_NAMES if name in trace.names]
     values = np.full((len(times), len(SIGNAL_NAMES)), np.nan)
-    for name, column in zip(names, trace.sample(names, 0.0, float(times[1]), len(times)), strict=True):
+    for name, column in zip(names, trace.sample(names, 0.0, spacing=float(times[1]), count=len(times)), strict=True):
         values[:, SIGNAL_NAMES.index(name)] = column
     known = [SIGNAL_NAMES.index(name) for name in names if name not in LEFT_OUT]
     scale = np.abs(reference[:, known]).max(axis=0)

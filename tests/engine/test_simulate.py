@@ -63,7 +63,7 @@ def test_integrals_of_a_mode_faster_than_a_quantum(off):
     sums, others = (trace.integrals(0.04, 0.1) for trace in (slow, fast))
     assert others.rms("i") == pytest.approx(sums.rms("i"), rel=1e-7)
     assert others.product("u", "i") == pytest.approx(sums.product("u", "i"), rel=1e-7)
-    lines, others = (trace.fourier(["i"], [1, 3, 5], 0.08, 0.1)[0] for trace in (slow, fast))
+    lines, others = (trace.fourier(["i"], [1, 3, 5], begin=0.08, end=0.1)[0] for trace in (slow, fast))
     np.testing.assert_allclose(others, lines, atol=1e-7 * abs(lines[0]))
 
 
@@ -88,8 +88,8 @@ def test_result_does_not_depend_on_the_step_or_on_cuts():
 def test_harmonics_by_the_exact_sums():
     """Fourier sums of the current equal those of dense samples (1e-5 of the fundamental: the samples' own error)."""
     trace = simulate(ModeLibrary(controller(), 50), RunPlan(0.0, 0.1, np.zeros(1), (0,), fired(90.0, 5)))
-    exact = trace.fourier(["i"], [1, 3, 5], 0.08, 0.1)[0]
-    samples = trace.sample(["i"], 0.08, 0.02 / 40000, 40000)[0]
+    exact = trace.fourier(["i"], [1, 3, 5], begin=0.08, end=0.1)[0]
+    samples = trace.sample(["i"], 0.08, spacing=0.02 / 40000, count=40000)[0]
     numeric = 2.0 * np.fft.rfft(samples)[[1, 3, 5]] / 40000
     assert np.abs(exact - numeric).max() < 1e-5 * abs(exact[0])
 
@@ -98,9 +98,9 @@ def test_extremes_are_the_stationary_points():
     """The crest is higher than any of 2000 samples a period, and by no more than their spacing allows."""
     trace = simulate(ModeLibrary(controller(), 50), RunPlan(0.0, 0.1, np.zeros(1), (0,), fired(60.0, 5)))
     values, times = trace.extremes(["i"], 0.06, 0.1)
-    samples = trace.sample(["i"], 0.06, 1e-5, 4000)[0]
+    samples = trace.sample(["i"], 0.06, spacing=1e-5, count=4000)[0]
     assert samples.max() <= values[0, 1] <= samples.max() + 1e-3
-    assert abs(trace.sample(["i"], times[0, 1], 1e-9, 1)[0, 0] - values[0, 1]) < 1e-9
+    assert abs(trace.sample(["i"], times[0, 1], spacing=1e-9, count=1)[0, 0] - values[0, 1]) < 1e-9
 
 
 def test_a_jump_of_the_state():

@@ -133,7 +133,9 @@ def test_diac_dial_fires_at_breakover():
     fired = [instant for instant, element, _, after in trace.changes() if element == "diac" and after == "fired_plus"]
     first = brentq(charge, 1e-4, 5e-3, xtol=1e-15)
     assert fired[0] == pytest.approx(first, rel=2e-5)
-    before, after = (trace.sample(["dial.capacitor.voltage"], first + shift, 1e-6, 1)[0, 0] for shift in (-1e-6, 1e-6))
+    before, after = (
+        trace.sample(["dial.capacitor.voltage"], first + shift, spacing=1e-6, count=1)[0, 0] for shift in (-1e-6, 1e-6)
+    )
     assert before - after == pytest.approx(8.0, abs=0.05)  # 1 us either side: 0.03 V of charging
     negative = [e for e in trace.changes() if e[1] == "diac" and e[3] == "fired_minus"]
     assert len(negative) == 1  # one firing in the second half cycle
@@ -172,9 +174,11 @@ def test_arc_goes_out_only_at_no_current():
     back = [instant for instant, before, _ in changes if before == "out"]
     assert len(lost) >= 3
     for instant in lost:
-        assert trace.sample(["output.current"], instant, 1e-6, 1)[0, 0] == pytest.approx(0.0, abs=5e-6)
+        assert trace.sample(["output.current"], instant, spacing=1e-6, count=1)[0, 0] == pytest.approx(0.0, abs=5e-6)
     for instant in back:
-        assert trace.sample(["output.voltage"], instant - 1e-9, 1e-9, 1)[0, 0] == pytest.approx(32.0, abs=0.01)
+        assert trace.sample(["output.voltage"], instant - 1e-9, spacing=1e-9, count=1)[0, 0] == pytest.approx(
+            32.0, abs=0.01
+        )
 
 
 def test_friction_keeps_the_flux_after_switch_off():
@@ -183,7 +187,8 @@ def test_friction_keeps_the_flux_after_switch_off():
     commands = [command for command in firing(90.0, 1e-3, 0.06) if command[0] < 0.04]
     trace = run(scenario, 0.059, commands)
     flux, current = (
-        trace.sample([name], 0.0585, 1e-4, 1)[0, 0] for name in ("core.flux_linkage", "core.magnetising_current")
+        trace.sample([name], 0.0585, spacing=1e-4, count=1)[0, 0]
+        for name in ("core.flux_linkage", "core.magnetising_current")
     )
 
     assert abs(flux) > 0.05

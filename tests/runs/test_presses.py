@@ -90,7 +90,7 @@ def test_half_cycles_against_samples(shed):
     begin = trace.span[0]
     for half, after in zip(press.half_cycles, [*press.half_cycles[1:], None], strict=True):
         first, last = begin + half.begin, begin + after.begin if after else trace.span[1]
-        current = trace.sample(["primary.current"], first, 1e-6, int((last - first) / 1e-6))[0]
+        current = trace.sample(["primary.current"], first, spacing=1e-6, count=int((last - first) / 1e-6))[0]
         mine = current[np.sign(current) == half.polarity]
         assert half.peak == pytest.approx(np.abs(mine).max(), rel=1e-4)
         assert half.peak >= np.abs(mine).max() * (1 - 1e-9)

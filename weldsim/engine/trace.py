@@ -32,7 +32,7 @@ _extremes = guarded(readout_kernel.extremes)
 class Trace(PieceLog):
     """The exact pieces of one run (or of a part of it); times in seconds on the mains clock."""
 
-    def sample(self, names: Sequence[str], first: float, spacing: float, count: int) -> np.ndarray:
+    def sample(self, names: Sequence[str], first: float, *, spacing: float, count: int) -> np.ndarray:
         """Exact values at first + i spacing [s], shape (signals, count)."""
         pieces = self.pieces(first)
         place = pieces.place(len(self.equations))
@@ -78,7 +78,7 @@ class Trace(PieceLog):
                 break
         return result
 
-    def fourier(self, names: Sequence[str], orders: Sequence[float], begin: float, end: float) -> np.ndarray:
+    def fourier(self, names: Sequence[str], orders: Sequence[float], *, begin: float, end: float) -> np.ndarray:
         """Complex Fourier coefficients 2/T * integral y exp(-j n w t) dt of signals (peak values), shape (signals,
         orders).
 

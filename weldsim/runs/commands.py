@@ -27,7 +27,7 @@ def asked_delay(scenario: Scenario, dial: float | None, delay: float | None) -> 
 
 
 def gate_commands(
-    scenario: Scenario, system: SwitchedSystem, delay: float | None, span: tuple[float, float]
+    scenario: Scenario, system: SwitchedSystem, *, delay: float | None, span: tuple[float, float]
 ) -> list[Command]:
     """Gate commands of every half cycle that touches a span; commands before its beginning are left out."""
     control, numbers = scenario.phase_control, event_numbers(system)
@@ -46,7 +46,7 @@ def gate_commands(
     return [command for command in sorted(commands) if begin <= command[0] < end]
 
 
-def short_commands(scenario: Scenario, system: SwitchedSystem, begin: float, length: float) -> list[Command]:
+def short_commands(scenario: Scenario, system: SwitchedSystem, *, begin: float, length: float) -> list[Command]:
     """Programmed shorts of the load, counted from the beginning of the run."""
     load, numbers = scenario.load, event_numbers(system)
     if load is None or load.kind != "shorted arc":

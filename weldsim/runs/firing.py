@@ -121,8 +121,9 @@ def _why(recording: Recording, half_cycle: int, sign: int) -> Miss | None:
     stepper.run_to(end)
     held = stepper.trace()
     spacing = min(2e-6, (end - fire) / 100)
-    values = sign * held.sample(["phase_control.current"], fire, spacing, int((end - fire) / spacing))[0]
-    at_end = sign * float(held.sample(["phase_control.current"], min(fire + control.pulse_width, end), 1e-9, 1)[0, 0])
+    values = sign * held.sample(["phase_control.current"], fire, spacing=spacing, count=int((end - fire) / spacing))[0]
+    over = min(fire + control.pulse_width, end)
+    at_end = sign * float(held.sample(["phase_control.current"], over, spacing=1e-9, count=1)[0, 0])
     snubber = DISCHARGED * (control.snubber_resistance or 0.0) * (control.snubber_capacitance or 0.0)
     reached = np.nonzero((values >= control.latching_current) & (np.arange(len(values)) * spacing > snubber))[0]
     return Miss(sign, at_end, float(reached[0] * spacing) if len(reached) else None)

@@ -158,7 +158,7 @@ def _waves(
     names = list(signals) if signals is not None else list(known)
     skipped = math.ceil((first - origin) / spacing - 1e-9)
     count = math.floor((span[1] - origin) / spacing + 1e-6) + 1 - skipped
-    values = trace.sample(names, origin + skipped * spacing, spacing, count)
+    values = trace.sample(names, origin + skipped * spacing, spacing=spacing, count=count)
     return {
         "time": (skipped + np.arange(count)) * spacing,
         "signals": dict(zip(names, values, strict=True)),
@@ -174,14 +174,14 @@ def _figures(
     """Exact table and ledger of a span; without the ledger where only some figures are wanted."""
     integrals = trace.integrals(*span)
     if figures is not None:
-        return exact_table(trace, figures, integrals, span), {}
+        return exact_table(trace, figures, integrals=integrals, span=span), {}
     return (
-        exact_table(trace, [signal.name for signal in trace.system.signals], integrals, span),
-        ledger(trace, integrals, *span, jumps=jumps),
+        exact_table(trace, [signal.name for signal in trace.system.signals], integrals=integrals, span=span),
+        ledger(trace, integrals, span=span, jumps=jumps),
     )
 
 
-def exact_table(trace: Trace, names: Sequence[str], integrals: Integrals, span: tuple[float, float]) -> Table:
+def exact_table(trace: Trace, names: Sequence[str], *, integrals: Integrals, span: tuple[float, float]) -> Table:
     """Mean, rms, least and largest value of signals over a span, from the exact solution."""
     values, _ = trace.extremes(names, *span)
     units = {signal.name: signal.unit for signal in trace.system.signals}
@@ -197,11 +197,11 @@ def exact_table(trace: Trace, names: Sequence[str], integrals: Integrals, span: 
     return table
 
 
-def ledger(trace: Trace, integrals: Integrals, begin: float, end: float, *, jumps: float = 0.0) -> Ledger:
+def ledger(trace: Trace, integrals: Integrals, *, span: tuple[float, float], jumps: float = 0.0) -> Ledger:
     """Energy ledger of a span [J]: every part by its own voltage and current; what does not close is the residual."""
     energies = integrals.energies()
     states = len(trace.system.states)
-    stored = [sum(trace.system.stored_energy(trace.state_at(t)[:states]).values()) for t in (begin, end)]
+    stored = [sum(trace.system.stored_energy(trace.state_at(t)[:states]).values()) for t in span]
     result: Ledger = {}
     for role, lines in energies.items():
         for part, energy in lines.items():

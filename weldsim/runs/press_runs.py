@@ -36,7 +36,7 @@ def run_of_press(trace: Trace, scenario: Scenario) -> Run:
     names = [name for name in SHOWN if name in known]
     spacing = 1.0 / (trace.system.frequency * SAMPLES_PER_PERIOD)
     count = int((end - begin) / spacing) + 1
-    values = trace.sample(names, begin, spacing, count)
+    values = trace.sample(names, begin, spacing=spacing, count=count)
     return Run(
         scenario,
         np.arange(count) * spacing,

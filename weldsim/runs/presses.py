@@ -138,7 +138,7 @@ class PressedSupply:
         """
         if self.contactor:
             return [(begin, self.numbers["gate on"]), (end, self.numbers["gate off"])]
-        commands = gate_commands(self.scenario, self.supply.system, self.delay, (begin - self.period, end))
+        commands = gate_commands(self.scenario, self.supply.system, delay=self.delay, span=(begin - self.period, end))
         kept = [command for command in commands if begin <= command[0] < end]
         for on, off in (
             ("gate on", "gate off"),

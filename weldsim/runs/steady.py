@@ -46,14 +46,14 @@ def settle(supply: Supply, *, delay: float | None, shooting: bool = True, mains_
     while True:
         residual, trace = walker.period()
         if residual < RETURNED:
-            return walker.settled(True, residual, newton, np.nan)
+            return walker.settled(True, residual, newton=newton)
         if shooting:
             found = _newton(walker, trace)
             newton += found.steps
             if found.settled is not None:
                 return found.settled
         if walker.periods > MOST_PERIODS:
-            return walker.settled(False, residual, newton, np.nan)
+            return walker.settled(False, residual, newton=newton)
         walker.walk(2 * FIRST_PERIODS)
 
 
@@ -89,7 +89,7 @@ class _Walker:
         self.scale = full_scale(trace, self.supply.system.states)
         return float(np.max(np.abs(self.state - before)[: self.count] / self.scale, initial=0.0)), trace
 
-    def settled(self, periodic: bool, residual: float, newton: int, multiplier: float) -> Settled:
+    def settled(self, periodic: bool, residual: float, *, newton: int, multiplier: float = np.nan) -> Settled:
         """The present state as a result."""
         return Settled(self.state, self.signature, periodic, residual, self.periods, newton, multiplier)
 
@@ -136,7 +136,7 @@ def _newton(walker: _Walker, trace: Trace) -> _Found:
         if residual < RETURNED:
             if multiplier > UNSTABLE:
                 break
-            return _Found(walker.settled(True, residual, step, multiplier), step)
+            return _Found(walker.settled(True, residual, newton=step, multiplier=multiplier), step)
         if residual > 0.5 * best:
             break
         best = residual

@@ -65,7 +65,7 @@ def perform_to_file(  # noqa: PLR0913 (all by keyword)
             stepper.run_to(origin + end)
             trace = stepper.trace()
             last = count if end == length else math.ceil(end / spacing - 1e-9)
-            values = trace.sample(names, origin + written * spacing, spacing, last - written)
+            values = trace.sample(names, origin + written * spacing, spacing=spacing, count=last - written)
             writer.add(
                 np.arange(written, last) * spacing,
                 dict(zip(names, values, strict=True)),
@@ -107,7 +107,7 @@ class _WindowSums:
         self.integral += [integrals.integral(name) for name in self.names]
         self.square += [integrals.product(name, name) for name in self.names]
         self.least, self.largest = np.minimum(self.least, values[:, 0]), np.maximum(self.largest, values[:, 1])
-        for part, entry in ledger(trace, integrals, *span, jumps=jumps).items():
+        for part, entry in ledger(trace, integrals, span=span, jumps=jumps).items():
             if isinstance(entry, float):
                 before = self.ledger.get(part, 0.0)
                 self.ledger[part] = entry + (before if isinstance(before, float) else 0.0)

@@ -50,7 +50,7 @@ class Supply:
         mains_factor: float = 1.0,
     ) -> Stepper:
         """A run under way from a state, over a span of the mains clock, with the gate driven throughout."""
-        commands = [*gate_commands(self.scenario, self.system, delay, span), *extra]
+        commands = [*gate_commands(self.scenario, self.system, delay=delay, span=span), *extra]
         plan = RunPlan(span[0], span[1], state, tuple(signature), commands, source_scale=mains_factor)
         return Stepper(self.library, plan)
 
@@ -58,7 +58,7 @@ class Supply:
         """A run of the scenario from its own start."""
         state, signature = self.rest()
         begin = self.scenario.start.mains_phase / 360.0 * self.period
-        shorts = short_commands(self.scenario, self.system, begin, duration)
+        shorts = short_commands(self.scenario, self.system, begin=begin, length=duration)
         return self.stepper(
             state, signature, (begin, begin + duration), delay=delay, extra=shorts, mains_factor=mains_factor
         )

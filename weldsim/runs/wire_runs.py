@@ -184,7 +184,7 @@ class WireRun:
         begin = phase * supply.period
         span = (begin, begin + length)
         state, signature = supply.system.start()
-        commands = gate_commands(supply.scenario, supply.system, delay, span)
+        commands = gate_commands(supply.scenario, supply.system, delay=delay, span=span)
         self.stepper = Stepper(
             supply.library, RunPlan(*span, state, signature, commands, most_changes=int(2e5 * (length + 1.0)))
         )

@@ -137,9 +137,10 @@ def _primary(recording: Recording, integrals: Integrals) -> dict[str, Number]:
     """Current, power and power factor, at the ideal source and behind its impedance."""
     table = recording.run.table
     current = table["primary.current.rms"][0]
+    begin, end = recording.window
     power = integrals.product("mains.voltage", "primary.current") / integrals.length
     at_plug = integrals.product("plug.voltage", "primary.current") / integrals.length
-    third = recording.trace.fourier(["primary.current"], [3], *recording.window)[0, 0]
+    third = recording.trace.fourier(["primary.current"], [3], begin=begin, end=end)[0, 0]
     return {
         "primary.current.rms": Number(current, "A"),
         "primary.current.peak": Number(max(-table["primary.current.min"][0], table["primary.current.max"][0]), "A"),
@@ -168,7 +169,7 @@ def _meters(recording: Recording, numbers: dict[str, Number]) -> dict[str, Numbe
         unit = numbers[f"{name}.rms"].unit
         span = min(end - begin, 10.0 * recording.supply.period)
         count = int(round(span / recording.supply.period * METER_SAMPLES))
-        magnitude = np.abs(recording.trace.sample([name], end - span, span / count, count)[0]).mean()
+        magnitude = np.abs(recording.trace.sample([name], end - span, spacing=span / count, count=count)[0]).mean()
         result[f"{name}.moving_coil"] = Number(recording.run.table[f"{name}.mean"][0], unit)
         result[f"{name}.average_responding"] = Number(float(magnitude) * np.pi / (2.0 * np.sqrt(2.0)), unit)
         result[f"{name}.true_rms"] = numbers[f"{name}.rms"]

@@ -134,7 +134,8 @@ def from_rest(text: str, duration: float, *, delay: float | None = None, window:
 
 def amplitudes(recording: Recording, signal: str, orders: Sequence[int]) -> list[complex]:
     """Complex peak values of harmonics over the window; a sine in phase with the mains has -1j times its peak."""
-    return [complex(value) for value in recording.trace.fourier([signal], orders, *recording.window)[0]]
+    begin, end = recording.window
+    return [complex(value) for value in recording.trace.fourier([signal], orders, begin=begin, end=end)[0]]
 
 
 def changes_of(recording: Recording, element: str) -> list[tuple[float, str, str]]:

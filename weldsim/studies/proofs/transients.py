@@ -158,7 +158,7 @@ def _slopes(recording: Recording, signal: str, begin: float, end: float) -> np.n
     """Slope of a signal that does not jump inside the span, from exact samples that lie on the engine's clock."""
     quantum = recording.trace.quantum
     spacing = round((end - begin) / SLOPE_SAMPLES / quantum) * quantum
-    values = recording.trace.sample([signal], begin, spacing, SLOPE_SAMPLES)[0]
+    values = recording.trace.sample([signal], begin, spacing=spacing, count=SLOPE_SAMPLES)[0]
     return np.gradient(values, spacing, edge_order=2)
 
 
@@ -218,7 +218,7 @@ def _bled(given: dict[str, float], bleeder: float, duration: float) -> Recording
 
 
 def _bank_voltage(recording: Recording, instant: float) -> float:
-    return float(recording.trace.sample(["bank.voltage"], instant, 1.0, 1)[0, 0])
+    return float(recording.trace.sample(["bank.voltage"], instant, spacing=1.0, count=1)[0, 0])
 
 
 def _time_below(recording: Recording, level: float) -> float:
@@ -243,7 +243,7 @@ def _measure_bank(condition: str) -> dict[str, Reading]:
         "energy": Reading(whole.energies()["loss"]["bleed"]),
         "charge": Reading(-whole.integral("bank.current")),
         "initial bleeder power": Reading(
-            float(-np.prod(recording.trace.sample(["bank.voltage", "bank.current"], 0.0, 1.0, 1)))
+            float(-np.prod(recording.trace.sample(["bank.voltage", "bank.current"], 0.0, spacing=1.0, count=1)))
         ),
     }
     found |= {f"time to {level:g} V": Reading(_time_below(recording, level)) for level in (34.0, 12.0)}
@@ -273,7 +273,7 @@ def _measure_discharge(condition: str) -> dict[str, Reading]:
     )
     values, instants = recording.trace.extremes(["output.current"], *recording.window)
     heat = recording.trace.integrals(*recording.window).product("output.current", "output.current")
-    early = recording.trace.sample(["output.current"], 0.0, 1e-3, 6)[0]
+    early = recording.trace.sample(["output.current"], 0.0, spacing=1e-3, count=6)[0]
     found = {f"i at {k} ms": Reading(float(early[k])) for k in (1, 2, 5)}
     return found | {
         "peak current": Reading(float(values[0, 1])),
@@ -312,7 +312,7 @@ def _measure_rise(condition: str) -> dict[str, Reading]:
     )
     recording = from_rest(text, 0.505)
     slopes = _slopes(recording, "output.current", 0.5, 0.5001)
-    current = recording.trace.sample(["output.current"], 0.5 + given.get("t", 0.0), 1.0, 1)[0, 0]
+    current = recording.trace.sample(["output.current"], 0.5 + given.get("t", 0.0), spacing=1.0, count=1)[0, 0]
     return {"i": Reading(float(current)), "initial di/dt": Reading(float(slopes[0]) / 1e3)}
 
 
@@ -339,7 +339,7 @@ def _measure_line(condition: str) -> dict[str, Reading]:
     )
 
     def at(instant: float) -> np.ndarray:
-        return recording.trace.sample(["output.current", "output.voltage"], instant, 1.0, 1)[:, 0]
+        return recording.trace.sample(["output.current", "output.voltage"], instant, spacing=1.0, count=1)[:, 0]
 
     instant = threshold_of(lambda moment: bool(at(moment)[0] >= current), 0.0, 0.025, width=INSTANT)[1]
     return {"U2": Reading(float(at(instant)[1]))}
