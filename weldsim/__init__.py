@@ -7,7 +7,8 @@ The public names below are fetched on first use, so that ``import weldsim`` cost
 * ``perform``: a scenario becomes a ``Run``, the recorded waveforms;
 * ``perform_to_file``: the same for a long run, straight into a file, in constant memory;
 * ``save_run``, ``open_run``: a run to and from an HDF5 file;
-* ``preview``, ``characteristic``: the questions, each a function ``ask(scenario, ...)`` that gives an ``Answer``.
+* ``preview``, ``characteristic``, ``inrush``, ``drill``, ``strike``: the questions, each a function
+  ``ask(scenario, ...)`` that gives an ``Answer``.
 """
 
 import importlib
@@ -24,11 +25,16 @@ _PLACES = {
     "save_run": "weldsim.runs.files:save_run",
     "preview": "weldsim.studies.preview:ask",
     "characteristic": "weldsim.studies.characteristic:ask",
+    "inrush": "weldsim.studies.inrush:ask",
+    "drill": "weldsim.studies.press_drill:ask",
+    "strike": "weldsim.studies.strike:ask",
 }
 
 __all__ = [
     "__version__",
     "characteristic",
+    "drill",
+    "inrush",
     "open_run",
     "perform",
     "perform_to_file",
@@ -36,6 +42,7 @@ __all__ = [
     "read",
     "read_text",
     "save_run",
+    "strike",
     "vary",
 ]
 
