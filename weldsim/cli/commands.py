@@ -214,7 +214,7 @@ def _announce_compiling() -> None:
     from weldsim.runs.perform import must_compile
 
     if must_compile():
-        tell("compiling the solver, once on this machine; about 5 s")
+        tell("compiling the solver, once on this machine; 5 to 20 s")
 
 
 def _place_of_run(request: Request) -> Path | None:
