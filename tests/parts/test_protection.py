@@ -2,7 +2,7 @@
 
 import pytest
 
-from weldsim.parts.protection import Breaker, instantaneous_band
+from weldsim.parts.protection import Breaker, instantaneous_band, magnetic_multiples
 
 
 @pytest.mark.parametrize(
@@ -22,6 +22,24 @@ def test_own_band():
 def test_fuse_has_no_magnetic_band():
     """A fuse melts; it has nothing that acts at once."""
     assert instantaneous_band(Breaker(curve="gG", current=16.0)) is None
+    assert magnetic_multiples(Breaker(curve="gG", current=16.0)) is None
+    pretended = Breaker(curve="gG", current=16.0, magnetic_low=5.0, magnetic_high=10.0)
+    assert "no magnetic part" in pretended.faults()[0][1]
+    assert instantaneous_band(pretended) is None
+
+
+@pytest.mark.parametrize(
+    ("curve", "multiples"),
+    [
+        ("B", (3.0, 4.0, 5.0)),
+        ("C", (5.0, 7.5, 10.0)),
+        ("D", (10.0, 15.0, 20.0)),
+        ("thermal-magnetic", (8.0, 11.0, 14.0)),
+    ],
+)
+def test_multiples(curve, multiples):
+    """Edges of IEC 60898-1 (thermal-magnetic: common practice, no published source) with their mean between them."""
+    assert magnetic_multiples(Breaker(curve=curve, current=20.0)) == multiples
 
 
 def test_faults():

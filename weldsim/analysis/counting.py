@@ -120,8 +120,8 @@ def quantile_interval(
     Returns
     -------
     tuple of float
-        The r-th and the s-th of the sorted values; minus or plus infinity where so few trials do not bound it [unit of
-        the values].
+        The r-th and the s-th of the sorted values [unit of the values]; minus or plus infinity where so few trials do
+        not bound it.
 
     Notes
     -----

@@ -25,11 +25,48 @@ class Breaker:
     def faults(self) -> list[tuple[str, str]]:
         """Fields that contradict each other."""
         low, high = self.magnetic_low, self.magnetic_high
+        if self.curve not in _BANDS and not low is high is None:
+            return [("magnetic_low", f"a fuse ({self.curve}) has no magnetic part; leave both edges out")]
         if (low is None) != (high is None):
             return [("magnetic_low", "give magnetic_low and magnetic_high, or neither")]
         if low is not None and high is not None and low > high:
             return [("magnetic_low", f"{low:g} is above magnetic_high = {high:g}")]
         return []
+
+
+def magnetic_multiples(breaker: Breaker) -> tuple[float, float, float] | None:
+    """Where the magnetic part trips, in multiples of the rated current: lower edge, middle and upper edge.
+
+    Parameters
+    ----------
+    breaker : Breaker
+        The table [-].
+
+    Returns
+    -------
+    tuple of float, or None
+        Lower edge, mean of both and upper edge, rms over rated current [1]; None for a fuse (gG).
+
+    Notes
+    -----
+    Own edges of the table come before those of its curve. Where in the band one breaker lies is not known; the middle
+    is a figure to count with, not the likeliest value.
+
+    Examples
+    --------
+    >>> magnetic_multiples(Breaker(curve="C", current=16.0))
+    (5.0, 7.5, 10.0)
+
+    References
+    ----------
+    IEC 60898-1, bands of types B, C and D (as given in makers' manuals); thermal-magnetic: common practice.
+    """
+    if breaker.curve not in _BANDS:
+        return None
+    low, high = _BANDS[breaker.curve]
+    low = low if breaker.magnetic_low is None else breaker.magnetic_low
+    high = high if breaker.magnetic_high is None else breaker.magnetic_high
+    return low, 0.5 * (low + high), high
 
 
 def instantaneous_band(breaker: Breaker) -> tuple[float, float] | None:
@@ -59,9 +96,7 @@ def instantaneous_band(breaker: Breaker) -> tuple[float, float] | None:
     ----------
     IEC 60898-1, bands of types B, C and D (as given in makers' manuals).
     """
-    low, high = _BANDS.get(breaker.curve, (None, None))
-    low = breaker.magnetic_low if breaker.magnetic_low is not None else low
-    high = breaker.magnetic_high if breaker.magnetic_high is not None else high
-    if low is None or high is None:
+    multiples = magnetic_multiples(breaker)
+    if multiples is None:
         return None
-    return low * breaker.current, high * breaker.current
+    return multiples[0] * breaker.current, multiples[2] * breaker.current
