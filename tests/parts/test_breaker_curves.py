@@ -53,7 +53,7 @@ LOWER_EDGES = [("B", 3.0, 45.0, 90.0), ("C", 5.0, 15.0, 30.0), ("D", 10.0, 4.0, 
 def test_lower_magnetic_edge(curve, multiple, latest_small, latest_large, current):
     """At the lower edge of the magnetic band every breaker holds 0.1 s and trips within the standard's seconds.
 
-    Those seconds do not enter the model, so they judge it; 1e-6 of slack because D's fastest edge is built to hold 0.1 s.
+    Those seconds do not enter the model, so they judge it; 1e-6 of slack as D's fastest edge is built to hold 0.1 s.
     """
     breaker = Breaker(curve=curve, current=current)
     latest = latest_small if current <= 32.0 else latest_large
