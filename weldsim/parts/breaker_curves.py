@@ -115,11 +115,11 @@ def trip_time(breaker: Breaker, multiple: float, *, edge: Edge, heat: float = 0.
     conventional time, tau so that 2.55 In trips a cold breaker in 1 s, or longer where the lower magnetic edge would
     not be held for 0.1 s (curve D: 1.7 s). Slowest: k such that the conventional tripping current, put on after the
     holding current, trips at the end of the conventional time (1 h, above 63 A 2 h), tau so that 2.55 In takes 60 s
-    (120 s above 32 A). Middle: geometric means of both trip heats and of 1 s and 60 (120) s, the same for B, C and D, as
-    makers print it. Other pairs of k and tau that pass the same tests lie up to 8 % outside at 10 In. Real bimetals
-    have several time constants, so minutes to hours are no better than the band; ambient as in the standard (30 degC), a
-    row of warm neighbours trips sooner. The magnetic part is not in it. Thermal-magnetic breakers of other ratings: 1.05
-    and 1.30 In (IEC 60947-2, from memory), the rest taken over (common practice).
+    (120 s above 32 A). Middle: geometric means of both trip heats and of 1 s and 60 (120) s, the same for B, C and D
+    as makers print it. Other pairs of k and tau that pass the same tests lie up to 8 % outside at 10 In. Real bimetals
+    have several time constants, so minutes to hours are no better than the band; ambient as in the standard (30 degC),
+    a row of warm neighbours trips sooner. The magnetic part is not in it. Thermal-magnetic breakers of other ratings:
+    1.05 and 1.30 In (IEC 60947-2, from memory), the rest taken over (common practice).
 
     Examples
     --------
