@@ -87,3 +87,34 @@ def bouncer(gravity=9.81, restitution=0.8):
         stored_energy=lambda x: {},
         start=lambda: (np.array([1.0, 0.0]), (0,)),
     )
+
+
+def dipper(fast, slow, depth, limit=1.0):
+    """A guard that dips below its limit and comes back soon after its mode is entered.
+
+    States a, b; they rest until event 0, then decay with the time constants ``fast`` and ``slow``; the element trips
+    when limit + depth (a - b) falls below zero.  x = (a, b, sin, cos, 1).
+    """
+
+    def assemble(signature):
+        matrix = np.zeros((5, 5))
+        matrix[2, 3], matrix[3, 2] = 100.0 * np.pi, -100.0 * np.pi
+        row = [depth, -depth, 0, 0, limit]
+        if signature[0] > 0:
+            matrix[0, 0], matrix[1, 1] = -1.0 / fast, -1.0 / slow
+        return equations(matrix, [row], [(row, 1e-9, 0, 2)] if signature[0] == 1 else [])
+
+    return SwitchedSystem(
+        states=("a", "b"),
+        inputs=(),
+        orders=(1,),
+        frequency=50.0,
+        signals=(Signal("guard", "1"),),
+        elements=(Element("dip", ("resting", "watching", "tripped")),),
+        events=(EventRule("go", 0, (1, 1, 2), (-1,) * 3, (1.0,) * 3, (0.0,) * 3, (1, 1, 2)),),
+        actions=(),
+        ledger=(),
+        assemble=assemble,
+        stored_energy=lambda x: {},
+        start=lambda: (np.ones(2), (0,)),
+    )
