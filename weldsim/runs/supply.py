@@ -108,6 +108,13 @@ def network_key(scenario: Scenario) -> str:
         )
     return repr(
         dataclasses.replace(
-            scenario, title="", notes="", breaker=None, start=type(scenario.start)(), phase_control=control, wire=None
+            scenario,
+            title="",
+            notes="",
+            source="",
+            breaker=None,
+            start=type(scenario.start)(),
+            phase_control=control,
+            wire=None,
         )
     )
