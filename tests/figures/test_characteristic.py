@@ -73,6 +73,27 @@ def test_points_are_drawn_from_open_to_short():
     assert np.all(np.diff(voltage[1:] / current[1:]) < 0.0)
 
 
+def test_misfiring_points_are_hollow():
+    """A crossing and a point of the line at which half cycles are missed are drawn hollow, and the picture says so."""
+    rows = [
+        {"kind": "line", "dial": 1.0, "delay": 10.0, "current": 10.0, "voltage": 30.0, "missed": 0.0},
+        {"kind": "line", "dial": 1.0, "delay": 10.0, "current": 50.0, "voltage": 20.0, "missed": 0.5},
+        {"kind": "crossing", "dial": 1.0, "delay": 10.0, "current": 60.0, "voltage": 17.0, "missed": 0.25},
+        {"kind": "crossing", "dial": 0.5, "delay": 90.0, "current": 20.0, "voltage": 15.0, "missed": 0.0},
+        {"kind": "crossing", "dial": None, "delay": None, "current": 5.0, "voltage": 9.0, "missed": None},
+    ]
+    figure = characteristic.draw(Answer("characteristic", made_up.scenario(), {}, rows=rows))
+    inside = {
+        tuple(place): tuple(dots.get_facecolors()[0][:3])
+        for dots in figure.axes[0].collections
+        for place in np.asarray(dots.get_offsets()).tolist()
+    }
+    assert {place for place, colour in inside.items() if colour == (1.0, 1.0, 1.0)} == {(50.0, 20.0), (60.0, 17.0)}
+    assert set(inside) == {(50.0, 20.0), (60.0, 17.0), (20.0, 15.0), (5.0, 9.0)}
+    assert any("hollow: misfiring" in text.get_text() for text in figure.texts)
+    assert not any("hollow" in text.get_text() for text in characteristic.draw(answer()).texts)
+
+
 def test_a_line_that_doubles_back_keeps_its_order():
     """Where the current falls on a smaller load (a device that misfires), the points still follow the load."""
     points = [(10.0, 30.0), (50.0, 20.0), (20.0, 4.0), (100.0, 5.0)]

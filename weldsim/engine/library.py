@@ -15,6 +15,7 @@ from weldsim.network.system import ModeEquations, Signature, SwitchedSystem
 QUANTA_BITS = 26  # quanta in a step: 2^26; 2^24 costs 3e-8 of full scale, 2^16 already 4e-7
 RUNGS_ABOVE = 5  # rungs beyond the step, for reading long pieces
 DAMPED = math.log(1e5)  # a ringing is over when it has fallen by this factor
+ROOM = 128  # modes before the tables grow; memory is taken only where something is written
 MOST_BYTES = 400e6  # assembled modes beyond this are dropped and made again when needed
 
 
@@ -40,7 +41,7 @@ class ModeLibrary:
         )
         self.assembled = 0
         self.generation = 0
-        self._clear(capacity=64, guards=16)
+        self._clear(capacity=ROOM, guards=16)
 
     def _clear(self, capacity: int, guards: int) -> None:
         self.signatures: list[Signature] = []

@@ -1,7 +1,8 @@
 """The picture of the output characteristic: one volt-ampere line for each dial setting, the load line, the crossings.
 
 Rows of the answer: ``kind`` is "line" (a point of a dial's line, with ``dial`` [1] or None and ``delay`` [deg]),
-"crossing" (where that line meets the load line) or "load line"; all have ``current`` [A] and ``voltage`` [V].
+"crossing" (where that line meets the load line) or "load line"; all have ``current`` [A] and ``voltage`` [V].  Those
+of a dial have ``missed``, the share of half cycles that the phase control misses there, or None.
 """
 
 from collections.abc import Mapping, Sequence
@@ -28,7 +29,8 @@ def draw(answer: Answer) -> Figure:
         style.write_title(
             figure,
             answer.scenario.title or answer.scenario.source,
-            below="means over whole cycles, at the load; dots: where a line crosses the load line",
+            below="means over whole cycles, at the load; dots: where a line crosses the load line"
+            + ("; hollow: misfiring" if any(row.get("missed") for row in rows) else ""),
         )
         axes = figure.add_axes((0.09, 0.105, 0.70, 0.78))
         for number, dial in enumerate(sorted(lines, key=lambda dial: -(dial or 0.0))):
@@ -42,7 +44,7 @@ def draw(answer: Answer) -> Figure:
 
 
 def _draw_dial(axes: Axes, rows: Sequence[Row], *, number: int) -> None:
-    """The line of one dial setting from open to short, with its crossings as dots.
+    """The line of one dial setting from open to short, with its crossings as dots, hollow where the device misfires.
 
     In the order of the load's resistance, volts over amps: where the device misfires on some loads, current is none.
     """
@@ -52,14 +54,16 @@ def _draw_dial(axes: Axes, rows: Sequence[Row], *, number: int) -> None:
     if first.get("delay") is not None:
         label += f", {first['delay']:.0f}°"
     axes.plot([row["current"] for row in ordered], [row["voltage"] for row in ordered], label=label, **look)
-    crossings = [row for row in ordered if row["kind"] == "crossing"]
-    axes.scatter(
-        [row["current"] for row in crossings],
-        [row["voltage"] for row in crossings],
-        s=25.0,
-        color=look["color"],
-        zorder=3.0,
-    )
+    sound = [row for row in ordered if row["kind"] == "crossing" and not row.get("missed")]
+    _dots(axes, sound, inside=look["color"], edge=look["color"])
+    _dots(axes, [row for row in ordered if row.get("missed")], inside="white", edge=look["color"])
+
+
+def _dots(axes: Axes, rows: Sequence[Row], *, inside: str, edge: str) -> None:
+    """A dot at each of these points; nothing where there are none."""
+    if rows:
+        amps, volts = [row["current"] for row in rows], [row["voltage"] for row in rows]
+        axes.scatter(amps, volts, s=25.0, color=inside, edgecolors=edge, linewidths=1.2, zorder=3.0)
 
 
 def _draw_load_line(axes: Axes, rows: Sequence[Row]) -> None:

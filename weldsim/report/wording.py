@@ -40,6 +40,7 @@ _COLUMNS = {
     "current": ("current", "A"),
     "voltage": ("voltage", "V"),
     "resistance": ("resistance", "ohm"),
+    "missed": ("missed", "%"),
 }
 
 

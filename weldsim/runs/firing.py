@@ -43,8 +43,8 @@ class Firing:
         return self.missed_positive + self.missed_negative
 
 
-def firing_of(recording: Recording) -> Firing | None:
-    """Look at the device's pieces in the window; None without phase control."""
+def firing_of(recording: Recording, *, reasons: bool = True) -> Firing | None:
+    """Look at the device's pieces in the window, and for the reason of the first miss; None without phase control."""
     control = recording.supply.scenario.phase_control
     if control is None:
         return None
@@ -70,7 +70,7 @@ def firing_of(recording: Recording) -> Firing | None:
     )
     angle = 180.0 * on / (half * len(cycles)) if len(cycles) else float("nan")
     asked = None if recording.delay is None else 180.0 - recording.delay
-    miss = None if first_miss is None else _why(recording, *first_miss)
+    miss = _why(recording, *first_miss) if first_miss is not None and reasons else None
     return Firing(len(cycles), missed[1], missed[-1], angle, asked, miss)
 
 

@@ -96,16 +96,18 @@ def record(  # noqa: PLR0913 (all by keyword)
     mains_factor: float = 1.0,
     figures: Sequence[str] | None = None,
     keep: float | None = None,
+    settled: Settled | None = None,
 ) -> Recording:
     """As perform, with the exact pieces beside the Run.
 
     ``mains_factor`` scales the mains voltage (its tolerance).  ``figures`` are the signals whose exact figures are
-    wanted; by default those of all signals and the ledger.
+    wanted; by default those of all signals and the ledger.  ``keep`` [s]
+    is how much of the end stays in memory.  ``settled`` is a state to go on from, found before with the same setting.
     """
     supply = supply_of(scenario)
     asked = supply.delay(dial, delay)
     if start == "steady" and supply.periodic:
-        settled = settle(supply, delay=asked, mains_factor=mains_factor)
+        settled = settled or settle(supply, delay=asked, mains_factor=mains_factor)
         length = duration or window or STEADY_PERIODS * supply.period
         span = (0.0, length)
         stepper = supply.stepper(settled.state, settled.signature, span, delay=asked, mains_factor=mains_factor)

@@ -8,6 +8,7 @@ import difflib
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 from datetime import UTC, datetime
+from functools import cache
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -141,12 +142,19 @@ def _there_are(names: list[str], what: str) -> str:
 
 def stamp(command: str, *, weldsim_version: str) -> dict[str, Any]:
     """Provenance of a run made now: the command, the moment (UTC) and the versions of what computes and writes it."""
+    versions = {"weldsim": weldsim_version, **_versions()}
+    return {"command": command, "created": datetime.now(UTC).isoformat(timespec="seconds"), "versions": versions}
+
+
+@cache
+def _versions() -> dict[str, str]:
+    """Versions of the libraries, looked up once: reading their metadata takes longer than a short run."""
     from importlib import metadata
 
-    versions = {"weldsim": weldsim_version}
+    versions = {}
     for library in ("numpy", "scipy", "numba", "h5py"):
         try:
             versions[library] = metadata.version(library)
         except metadata.PackageNotFoundError:
             versions[library] = "not installed"
-    return {"command": command, "created": datetime.now(UTC).isoformat(timespec="seconds"), "versions": versions}
+    return versions

@@ -37,8 +37,18 @@ class Settled:
     multiplier: float  # largest magnitude of the map's eigenvalues
 
 
-def settle(supply: Supply, *, delay: float | None, shooting: bool = True, mains_factor: float = 1.0) -> Settled:
-    """The settled state reached from a demagnetised core and an empty bank (or the scenario's own start)."""
+def settle(
+    supply: Supply,
+    *,
+    delay: float | None,
+    shooting: bool = True,
+    mains_factor: float = 1.0,
+    patience: int = MOST_PERIODS,
+) -> Settled:
+    """The settled state reached from a demagnetised core and an empty bank (or the scenario's own start).
+
+    Given up, ``periodic`` false, once more than ``patience`` periods have been simulated.
+    """
     state, signature = supply.rest()
     walker = _Walker(supply, (delay, mains_factor), state, signature)
     walker.walk(FIRST_PERIODS)
@@ -52,7 +62,7 @@ def settle(supply: Supply, *, delay: float | None, shooting: bool = True, mains_
             newton += found.steps
             if found.settled is not None:
                 return found.settled
-        if walker.periods > MOST_PERIODS:
+        if walker.periods > patience:
             return walker.settled(False, residual, newton=newton)
         walker.walk(2 * FIRST_PERIODS)
 
@@ -168,10 +178,10 @@ def span_propagator(trace: Trace, mode: int, span: int) -> np.ndarray:
     result = np.eye(n)
     rungs = trace.tables.rungs[mode]
     top = len(rungs) - 1
-    for k in range(top, -1, -1):
-        while span >= 1 << k:
-            span -= 1 << k
-            result = rungs[k, :, :n] @ result
+    while span:
+        k = min(span.bit_length() - 1, top)
+        span -= 1 << k
+        result = rungs[k, :, :n] @ result
     return result
 
 

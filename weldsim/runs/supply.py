@@ -27,6 +27,7 @@ class Supply:
         self.system = wire(scenario)
         self.library = ModeLibrary(self.system, steps_per_period)
         self.period = 1.0 / scenario.mains.frequency
+        self._rests: dict[tuple, tuple[np.ndarray, tuple[int, ...]]] = {}  # shared by all twins
 
     @property
     def periodic(self) -> bool:
@@ -36,8 +37,12 @@ class Supply:
 
     def rest(self) -> tuple[np.ndarray, tuple[int, ...]]:
         """State and signature of the scenario's own start."""
-        start = self.scenario.start
-        return self.system.start(**start_values(start))
+        values = start_values(self.scenario.start)
+        key = tuple(values.items())
+        if key not in self._rests:
+            self._rests[key] = self.system.start(**values)
+        state, signature = self._rests[key]
+        return state.copy(), signature
 
     def stepper(
         self,

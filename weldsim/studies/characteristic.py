@@ -1,19 +1,49 @@
 """Static characteristic: which volts at which amps, for several dial settings, and where the load line crosses."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
 
 from weldsim.errors import QuestionError
 from weldsim.parts.load import load_line
+from weldsim.runs.firing import firing_of
 from weldsim.runs.perform import Recording, record
-from weldsim.runs.run import Run
+from weldsim.runs.steady import MOST_PERIODS, settle
+from weldsim.runs.supply import supply_of
 from weldsim.scenario.document import Scenario
 from weldsim.scenario.vary import vary
 from weldsim.studies.answer import Answer, Number, Verdict
 
 DIALS = (0.2, 0.4, 0.6, 0.8, 1.0)
-RESISTANCES = (0.005, 0.02, 0.04, 0.06, 0.09, 0.13, 0.2, 0.35, 0.7, 2.0, 10.0)  # [ohm] from nearly short to nearly open
+RESISTANCES = (0.005, 0.02, 0.045, 0.08, 0.15, 0.35, 1.0, 10.0)  # [ohm] from nearly short to nearly open
 SIGNALS = ("output.voltage", "output.current", "primary.current")
 MAINS_STEPS = (0.9, 1.0, 1.1)
+FEW_PERIODS = 26  # after which a supply that misfires is taken as one that never repeats
+SETTLED_PERIODS, HUNTING_PERIODS = 2.0, 25.0  # looked at, of a state that repeats and of one that does not
+
+
+@dataclass(frozen=True)
+class Point:
+    """Where the output comes to lie at one setting, one load and one voltage of the mains."""
+
+    recording: Recording
+    missed: float | None  # share of half cycles; None without phase control
+
+    @property
+    def delay(self) -> float | None:
+        """Delay angle asked for [deg]."""
+        return self.recording.delay
+
+    @property
+    def repeats(self) -> bool:
+        """Whether a settled state was found."""
+        return self.recording.settled is not None and self.recording.settled.periodic
+
+    @property
+    def amps_and_volts(self) -> tuple[float, float]:
+        """Mean current and voltage; of an alternating output their rms."""
+        kind = "mean" if self.recording.supply.scenario.rectifier is not None else "rms"
+        table = self.recording.run.table
+        return table[f"output.current.{kind}"][0], table[f"output.voltage.{kind}"][0]
 
 
 def ask(scenario: Scenario, *, dials: Sequence[float] | None = None) -> Answer:
@@ -27,7 +57,8 @@ def ask(scenario: Scenario, *, dials: Sequence[float] | None = None) -> Answer:
 
     Returns
     -------
-    Answer : rows "line" (points of a line), "crossing" (with the conventional load line) and "load line".
+    Answer : rows "line" (points of a line), "crossing" (with the conventional load line) and "load line"; the first
+    two say in "missed" which share of half cycles the phase control misses there.
 
     Raises
     ------
@@ -36,44 +67,89 @@ def ask(scenario: Scenario, *, dials: Sequence[float] | None = None) -> Answer:
     """
     settings = _settings(scenario, dials)
     process = scenario.load.process if scenario.load is not None and scenario.load.kind == "load line" else "MIG"
+    crossings, lines = _crossings(scenario, settings, process=process), _lines(scenario, settings)
     rows: list[dict] = []
-    lines = {r: with_load(scenario, {"load.kind": "resistor", "load.resistance": r}) for r in RESISTANCES}
-    crossing = with_load(scenario, {"load.kind": "load line", "load.process": process})
     numbers: dict[str, Number] = {}
-    verdicts: list[Verdict] = []
-    runs: dict[str, Run] = {}
     for dial in settings:
-        recordings = {step: _settled(crossing, dial, mains_factor=step) for step in MAINS_STEPS}
-        current, voltage = _point(recordings[1.0])
-        for resistance in RESISTANCES:
-            point = _point(_settled(lines[resistance], dial))
-            rows.append(
-                {
-                    "kind": "line",
-                    "dial": dial,
-                    "delay": recordings[1.0].delay,
-                    "resistance": resistance,
-                    "current": point[0],
-                    "voltage": point[1],
-                }
-            )
-        rows.append(
-            {"kind": "crossing", "dial": dial, "delay": recordings[1.0].delay, "current": current, "voltage": voltage}
-        )
+        rows += [_row("line", dial, point, resistance=resistance) for resistance, point in lines[dial].items()]
+        rows.append(_row("crossing", dial, crossings[dial][1.0]))
+        current, voltage = crossings[dial][1.0].amps_and_volts
         name = "crossing" if dial is None else f"crossing.dial_{100 * dial:.0f}"
         numbers[f"{name}.current"], numbers[f"{name}.voltage"] = Number(current, "A"), Number(voltage, "V")
-        verdicts.append(_verdict(dial, recordings))
-        runs.setdefault("window", recordings[1.0].run)
     line = load_line(process)
     rows += _load_line_rows(line, largest=max(row["current"] for row in rows))
-    assumptions = [
-        f"Conventional load line of {process}: {line[0]:g} V + {line[1]:g} ohm x I, at most {line[2]:g} V (IEC "
-        f"60974-1); real short arcs lie below it.",
-        "Every point is a settled state on a resistor, means of voltage and current behind the weld leads; windings "
-        "at the scenario's temperature.",
-        "Spread: the crossing at mains -10, 0 and +10 %, same dial.",
-    ]
-    return Answer("characteristic", scenario, numbers, verdicts, assumptions, rows=rows, runs=runs)
+    hunting = sum(not point.repeats for points in lines.values() for point in points.values())
+    return Answer(
+        "characteristic",
+        scenario,
+        numbers,
+        [_verdict(dial, crossings[dial], lines[dial]) for dial in settings],
+        _assumptions(process, line, hunting),
+        rows=rows,
+        runs={"window": crossings[settings[0]][1.0].recording.run},
+    )
+
+
+def _crossings(
+    scenario: Scenario, settings: Sequence[float | None], *, process: str
+) -> dict[float | None, dict[float, Point]]:
+    """Points on the conventional load line: dial -> mains voltage -> point."""
+    loaded = with_load(scenario, {"load.kind": "load line", "load.process": process})
+    return {
+        dial: {step: _point(loaded, dial, mains_factor=step, record_waves=step == 1.0) for step in MAINS_STEPS}
+        for dial in settings
+    }
+
+
+def _lines(scenario: Scenario, settings: Sequence[float | None]) -> dict[float | None, dict[float, Point]]:
+    """Points on resistors: dial -> resistance -> point; all dials on one resistor, since they share its modes."""
+    lines: dict[float | None, dict[float, Point]] = {dial: {} for dial in settings}
+    for resistance in RESISTANCES:
+        loaded = with_load(scenario, {"load.kind": "resistor", "load.resistance": resistance})
+        for dial in settings:
+            lines[dial][resistance] = _point(loaded, dial)
+    return lines
+
+
+def _point(scenario: Scenario, dial: float | None, *, mains_factor: float = 1.0, record_waves: bool = False) -> Point:
+    """Settle and look; a supply that misfires and has not settled soon is looked at for longer instead."""
+    found = _recorded(scenario, dial, mains_factor=mains_factor, patience=FEW_PERIODS, record_waves=record_waves)
+    if not found.repeats and not found.missed:
+        found = _recorded(scenario, dial, mains_factor=mains_factor, patience=MOST_PERIODS, record_waves=record_waves)
+    return found
+
+
+def _recorded(
+    scenario: Scenario, dial: float | None, *, mains_factor: float, patience: int, record_waves: bool
+) -> Point:
+    supply = supply_of(scenario)
+    settled = settle(supply, delay=supply.delay(dial), mains_factor=mains_factor, patience=patience)
+    recording = record(
+        scenario,
+        dial=dial,
+        start="steady",
+        signals=SIGNALS if record_waves else (),
+        figures=SIGNALS,
+        duration=(SETTLED_PERIODS if settled.periodic else HUNTING_PERIODS) * supply.period,
+        mains_factor=mains_factor,
+        settled=settled,
+    )
+    firing = firing_of(recording, reasons=False)
+    return Point(recording, None if firing is None else firing.missed / firing.half_cycles)
+
+
+def _row(kind: str, dial: float | None, point: Point, **more: float) -> dict:
+    """One point as a row of the answer."""
+    current, voltage = point.amps_and_volts
+    return {
+        "kind": kind,
+        "dial": dial,
+        "delay": point.delay,
+        **more,
+        "current": current,
+        "voltage": voltage,
+        "missed": point.missed,
+    }
 
 
 def _load_line_rows(line: tuple[float, float, float], *, largest: float) -> list[dict]:
@@ -104,33 +180,49 @@ def with_load(scenario: Scenario, changes: dict[str, object]) -> Scenario:
     return vary(bare, changes)
 
 
-def _settled(scenario: Scenario, dial: float | None, *, mains_factor: float = 1.0) -> Recording:
-    return record(
-        scenario,
-        dial=dial,
-        start="steady",
-        signals=SIGNALS,
-        figures=SIGNALS,
-        duration=2.0 / scenario.mains.frequency,
-        mains_factor=mains_factor,
-    )
-
-
-def _point(recording: Recording) -> tuple[float, float]:
-    """Mean current and voltage; of an alternating output their rms."""
-    kind = "mean" if recording.supply.scenario.rectifier is not None else "rms"
-    table = recording.run.table
-    return table[f"output.current.{kind}"][0], table[f"output.voltage.{kind}"][0]
-
-
-def _verdict(dial: float | None, recordings: dict[float, Recording]) -> Verdict:
-    currents = [_point(recordings[step])[0] for step in MAINS_STEPS]
+def _verdict(dial: float | None, crossing: Mapping[float, Point], line: Mapping[float, Point]) -> Verdict:
+    """Where one setting meets the load line, and whether the phase control misfires there or on the way."""
+    currents = [crossing[step].amps_and_volts[0] for step in MAINS_STEPS]
     name = "crossing" if dial is None else f"crossing_dial_{100 * dial:.0f}"
-    where = "The supply" if dial is None else f"Dial {100 * dial:.0f} % ({recordings[1.0].delay:.0f} deg)"
-    current, voltage = _point(recordings[1.0])
-    return Verdict(
-        name,
-        "note",
+    where = "The supply" if dial is None else f"Dial {100 * dial:.0f} % ({crossing[1.0].delay:.0f} deg)"
+    current, voltage = crossing[1.0].amps_and_volts
+    text = (
         f"{where} meets the load line at {current:.4g} A, {voltage:.3g} V "
-        f"(mains -10, 0, +10 %: {currents[0]:.4g}, {currents[1]:.4g}, {currents[2]:.4g} A).",
+        f"(mains -10, 0, +10 %: {currents[0]:.4g}, {currents[1]:.4g}, {currents[2]:.4g} A)."
     )
+    misfires = _misfires(crossing[1.0].missed or 0.0, [load for load, point in line.items() if point.missed])
+    return Verdict(name, "fault" if crossing[1.0].missed else "note", text + misfires)
+
+
+def _misfires(share: float, loads: Sequence[float]) -> str:
+    """What to make of a setting that misses half cycles, on the load line or on some resistors; else nothing."""
+    where = []
+    if share > 0.0:
+        where.append(f"{100.0 * share:.0f} of 100 half cycles there")
+    if loads:
+        on = f"from {min(loads):g} to {max(loads):g} ohm" if len(loads) > 1 else f"of {loads[0]:g} ohm"
+        where.append(f"some on {len(loads)} of the {len(RESISTANCES)} resistors, {on}")
+    if not where:
+        return ""
+    return (
+        f" The phase control misses {' and '.join(where)}: such points show a supply that misfires, not what it could "
+        "give. Cause: its gate pulse is over before it can latch; preview at this dial tells the current at its end."
+    )
+
+
+def _assumptions(process: str, line: tuple[float, float, float], hunting: int) -> list[str]:
+    """What every point stands on."""
+    lines = [
+        f"Conventional load line of {process}: {line[0]:g} V + {line[1]:g} ohm x I, at most {line[2]:g} V (IEC "
+        f"60974-1); real short arcs lie below it.",
+        "Every point is a settled state on a resistor, means of voltage and current behind the weld leads; windings "
+        "at the scenario's temperature.",
+        "Spread: the crossing at mains -10, 0 and +10 %, same dial.",
+    ]
+    if hunting:
+        lines.insert(
+            2,
+            f"On {hunting} of the resistors' points no mains period repeats the one before: those are means over "
+            f"{HUNTING_PERIODS:.0f} periods, and another start may give others.",
+        )
+    return lines
