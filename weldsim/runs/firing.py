@@ -124,6 +124,7 @@ def _why(recording: Recording, half_cycle: int, sign: int) -> Miss | None:
     values = sign * held.sample(["phase_control.current"], fire, spacing=spacing, count=int((end - fire) / spacing))[0]
     over = min(fire + control.pulse_width, end)
     at_end = sign * float(held.sample(["phase_control.current"], over, spacing=1e-9, count=1)[0, 0])
-    snubber = DISCHARGED * (control.snubber_resistance or 0.0) * (control.snubber_capacitance or 0.0)
-    reached = np.nonzero((values >= control.latching_current) & (np.arange(len(values)) * spacing > snubber))[0]
-    return Miss(sign, at_end, float(reached[0] * spacing) if len(reached) else None)
+    latched = values >= control.latching_current
+    discharged = int(np.argmin(latched))  # the snubber's discharge may pass latching at first, but dies away
+    reached = np.nonzero(latched[discharged:])[0]
+    return Miss(sign, at_end, float((discharged + reached[0]) * spacing) if len(reached) else None)

@@ -187,15 +187,19 @@ def switch_on(approach: Recording) -> dict[str, Number]:
 def _spread(scenario: Scenario, recording: Recording) -> dict[str, tuple[float, float]]:
     """Output current, bank voltage and flux at mains -10 % and +10 %, same delay."""
     found: dict[str, list[float]] = {}
+    begin, end = recording.run.window
+    settles = recording.supply.periodic  # else the same run again
     for step in MAINS_STEPS:
         run = record(
             scenario,
             delay=recording.delay,
-            start="steady",
+            start="steady" if settles else "rest",
             signals=_watched(recording),
             figures=_watched(recording),
             mains_factor=step,
-            duration=2.0 * recording.supply.period,
+            duration=2.0 * recording.supply.period if settles else end,
+            window=None if settles else end - begin,
+            keep=None if settles else end - begin,
         ).run
         for name, (value, _) in run.table.items():
             found.setdefault(name, []).append(value)

@@ -1,0 +1,131 @@
+"""What the phase control did: half cycles conducted and missed, and whether the reason named is the true one."""
+
+import itertools
+
+import pytest
+
+import weldsim
+from weldsim.runs.firing import firing_of
+from weldsim.runs.perform import record
+
+EARLY = 25.0  # [deg] the charger's battery lets no current flow before 39 degrees
+LATCHING = 0.080  # [A] of the charger's triac
+
+
+def charger(pulse_width=None):
+    """The charger, with its own pulse of 100 us or another one [s]."""
+    scenario = weldsim.read("charger")
+    return scenario if pulse_width is None else weldsim.vary(scenario, {"phase_control.pulse_width": pulse_width})
+
+
+@pytest.fixture(scope="module")
+def missing_all():
+    """The charger fired at 25 degrees, settled."""
+    return record(charger(), start="steady", delay=EARLY)
+
+
+def test_a_pulse_before_the_battery_lets_go_is_lost(missing_all):
+    """Fired before the battery's angle with a short pulse, no half cycle conducts longer than its pulse."""
+    firing = firing_of(missing_all)
+
+    assert (firing.half_cycles, firing.missed_positive, firing.missed_negative) == (20, 10, 10)
+    assert firing.missed == 20
+    assert firing.asked_angle == 180.0 - EARLY
+    # 100 us of 20 ms are 1.8 degrees; quanta of 6 ps are 1e-7 of them
+    assert firing.conduction_angle == pytest.approx(1.8, abs=1e-6)
+    assert missing_all.run.figure("output.current.max") < 1e-2  # leakage of the rectifier alone
+
+
+def test_the_current_at_the_end_of_the_pulse(missing_all):
+    """The current named is that of the recorded waveform where the gate goes off, below latching."""
+    miss = firing_of(missing_all).miss
+    off = EARLY / 180.0 * 0.01 + 100e-6 - 1e-9
+    seen = missing_all.trace.sample(["phase_control.current"], off, spacing=1e-9, count=1)[0, 0]
+
+    assert miss.polarity == 1
+    assert 0.0 < miss.current_at_end < LATCHING
+    assert miss.current_at_end == pytest.approx(seen, rel=1e-4)  # 1 ns earlier, at a rate of 0.1 A in 100 us
+
+
+@pytest.mark.parametrize(("factor", "latches"), [(0.9, False), (0.98, False), (1.02, True), (1.05, True)])
+def test_the_pulse_needed_is_the_one_that_latches(missing_all, factor, latches):
+    """From the state in which the half cycle was missed, it latches with the pulse named and not with a shorter one.
+
+    The pulse is named to a sample of 2 us, a hundredth of it.
+    """
+    needed = firing_of(missing_all).miss.pulse_needed
+    other = record(charger(factor * needed), start="steady", delay=EARLY, duration=0.02, settled=missing_all.settled)
+
+    assert 100e-6 < needed < 1e-3
+    assert firing_of(other).missed_positive == (0 if latches else 1)
+
+
+def test_the_pulse_needed_latches_one_polarity_only():
+    """Once the positive half cycle latches, its current outlasts the next pulse: the charger half-waves, and names so.
+
+    With the pulse needed then, all half cycles latch; with a tenth less, they do not.
+    """
+    first = firing_of(record(charger(), start="steady", delay=EARLY)).miss.pulse_needed
+    half = firing_of(record(charger(1.05 * first), start="steady", delay=EARLY))
+
+    assert (half.missed_positive, half.missed_negative) == (0, 10)
+    assert half.miss.polarity == -1
+    assert half.miss.current_at_end < -LATCHING  # the positive half cycle's current, seen from the negative one
+    for factor, missed in ((1.05, 0), (0.9, 10)):
+        scenario = charger(factor * half.miss.pulse_needed)
+        assert firing_of(record(scenario, start="steady", delay=EARLY)).missed == missed
+
+
+@pytest.mark.parametrize("kind", ["train", "held"])
+def test_trains_and_held_gates_latch(kind):
+    """What is advised against a lost pulse cures it: all half cycles conduct, from 39 degrees at the latest."""
+    scenario = weldsim.vary(charger(), {"phase_control.pulse_kind": kind})
+    firing = firing_of(record(scenario, start="steady", delay=EARLY))
+
+    assert firing.missed == 0
+    assert firing.miss is None
+    assert firing.conduction_angle > 180.0 - 39.0
+
+
+@pytest.mark.parametrize("delay", [60.0, 90.0, 120.0])
+def test_a_long_pulse_misses_none(delay):
+    """Benchmark B with its pulse of 1 ms latches in every half cycle, and conducts as long as its events say."""
+    recording = record(weldsim.read("benchmark_b"), start="steady", delay=delay)
+    firing = firing_of(recording)
+    events = [
+        (time, left, entered) for time, element, left, entered in recording.run.events if element == "phase_control"
+    ]
+    pieces = [(0.0, "", events[0][1]), *events, (0.2, "", "")]
+    on = sum(
+        end - begin
+        for (begin, _, entered), (end, _, _) in itertools.pairwise(pieces)
+        if entered in ("plus", "minus", "gated_plus", "gated_minus")
+    )
+
+    assert (firing.missed, firing.half_cycles, firing.miss) == (0, 20, None)
+    assert firing.asked_angle == 180.0 - delay
+    assert firing.conduction_angle == pytest.approx(on / 0.2 * 180.0, abs=1e-6)  # rounding of the sums
+
+
+def test_half_waving_at_a_high_dial_names_the_other_half_cycle():
+    """The toroid at dial 90 % (26 degrees) half-waves: the negative pulse ends while the positive's current flows."""
+    recording = record(weldsim.read("toroid_shed"), start="steady", dial=0.9)
+    firing = firing_of(recording)
+
+    assert (firing.missed_positive, firing.missed_negative) == (0, 10)
+    assert firing.miss.polarity == -1
+    assert firing.miss.current_at_end < -1.0  # amperes of the other polarity
+    assert recording.run.figure("primary.current.mean") > 1.0  # which is the direct current of half-waving
+    cured = weldsim.vary(recording.run.scenario, {"phase_control.pulse_width": 1.05 * firing.miss.pulse_needed})
+    assert firing_of(record(cured, start="steady", dial=0.9)).missed == 0
+
+
+def test_without_reasons_and_without_control():
+    """The reason is left out where nobody asks for it; a supply without phase control has no firing at all."""
+    scenario = weldsim.read("charger")
+    recording = record(scenario, start="steady", delay=EARLY, duration=0.04)
+    bare = weldsim.vary(scenario, {"phase_control": "absent"})
+
+    assert firing_of(recording, reasons=False).missed == 4
+    assert firing_of(recording, reasons=False).miss is None
+    assert firing_of(record(bare, start="rest", duration=0.02)) is None
