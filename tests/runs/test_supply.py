@@ -75,6 +75,26 @@ def test_the_setting_is_each_scenario_s_own():
     assert supply_of(scenario).delay(0.3, 75.0) == 75.0  # a delay given outright wins
 
 
+def test_the_start_is_each_scenario_s_own():
+    """A charged start does not linger in the library that a scenario with an empty one shares, nor the other way."""
+    scenario = weldsim.read("benchmark_b")
+    charged = weldsim.vary(scenario, {"start": {"flux_linkage": "0.5 V.s", "bank_voltage": "10 V"}})
+    first, second = supply_of(charged), supply_of(scenario)
+    flux, bank = (first.system.states.index(name) for name in ("core.flux_linkage", "bank.voltage"))
+    first.rest()[0][:] = 99.0  # what a caller does to his copy is his own affair
+
+    assert second.library is first.library
+    assert (first.rest()[0][flux], first.rest()[0][bank]) == (0.5, 10.0)
+    assert not second.rest()[0].any()
+
+
+def test_a_remanence_is_flux_in_every_turn():
+    """0.8 T left in the toroid's 55 cm2 are 130 x 55e-4 m2 x 0.8 T = 0.572 V.s of the primary (rounding: 1e-12)."""
+    supply = supply_of(weldsim.vary(weldsim.read("toroid_shed"), {"start": {"remanence": "0.8 T"}}))
+
+    assert supply.rest()[0][supply.system.states.index("core.flux_linkage")] == pytest.approx(0.572, rel=1e-12)
+
+
 def test_only_a_few_supplies_are_kept():
     """The oldest supply is given up when more than six have been asked for, so sweeps of parts take no more memory."""
     scenario = weldsim.read("benchmark_b")

@@ -24,7 +24,7 @@ def starter(scenario: Scenario, layout: Layout) -> Callable[..., tuple[np.ndarra
     ``**{"core.flux_linkage": 0.5}``.  Friction elements not given get the values of a core that was magnetised once
     from nothing and let go, so that no current is needed to hold the flux.
     """
-    defaults = _defaults(scenario)
+    defaults = initial_values(scenario)
     aliases = {"flux_linkage": "core.flux_linkage", "bank_voltage": "bank.voltage"}
     names = [state.name for state in layout.states]
     inputs = [f"{name}{suffix}" for name in layout.circuit.inputs for suffix in ("", ".slope")]
@@ -48,7 +48,7 @@ def starter(scenario: Scenario, layout: Layout) -> Callable[..., tuple[np.ndarra
     return start
 
 
-def _defaults(scenario: Scenario) -> dict[str, float]:
+def initial_values(scenario: Scenario) -> dict[str, float]:
     """Values of the [start] table for the parts that are there."""
     start, found = scenario.start, {}
     if scenario.core is not None and scenario.transformer is not None:

@@ -11,6 +11,7 @@ import numpy as np
 from weldsim.engine.library import ModeLibrary
 from weldsim.engine.plan import RunPlan
 from weldsim.engine.simulate import Stepper
+from weldsim.network.start import initial_values
 from weldsim.network.wiring import wire
 from weldsim.runs.commands import Command, asked_delay, gate_commands, short_commands
 from weldsim.scenario.document import Scenario
@@ -37,7 +38,7 @@ class Supply:
 
     def rest(self) -> tuple[np.ndarray, tuple[int, ...]]:
         """State and signature of the scenario's own start."""
-        values = start_values(self.scenario.start)
+        values = initial_values(self.scenario)  # not the system's own: a twin may have brought that
         key = tuple(values.items())
         if key not in self._rests:
             self._rests[key] = self.system.start(**values)
@@ -71,13 +72,6 @@ class Supply:
     def delay(self, dial: float | None = None, delay: float | None = None) -> float | None:
         """Delay angle asked for [deg]."""
         return asked_delay(self.scenario, dial, delay)
-
-
-def start_values(start: object) -> dict[str, float]:
-    """Initial values that the network understands; those not given are left out."""
-    wanted = ("flux_linkage", "bank_voltage", "remanence")
-    given = {name: getattr(start, name, None) for name in wanted}
-    return {name: value for name, value in given.items() if value}
 
 
 _KEPT: dict[str, Supply] = {}
