@@ -1,0 +1,232 @@
+"""Preview: every name of the interface, a sensible part of them for smaller circuits, and verdicts that say why."""
+
+import re
+
+import numpy as np
+import pytest
+
+import weldsim
+from weldsim.runs.perform import record
+from weldsim.studies import preview
+
+NAMES = {
+    **{
+        f"output.{quantity}.{statistic}": unit
+        for quantity, unit in (("current", "A"), ("voltage", "V"))
+        for statistic in ("mean", "rms", "min", "max", "ripple")
+    },
+    "bank.voltage.mean": "V",
+    "bank.voltage.ripple": "V",
+    "bank.current.rms": "A",
+    "primary.current.rms": "A",
+    "primary.current.peak": "A",
+    "primary.current.harmonic_3": "A",
+    "primary.power.mean": "W",
+    "primary.power_factor": "1",
+    "plug.power_factor": "1",
+    "core.flux_linkage.peak": "V.s",
+    "core.flux_linkage.mean": "V.s",
+    "conduction.angle": "deg",
+    "missed_half_cycles.count": "1",
+    "switch_on.current.peak": "A",
+}  # the interface, to the letter
+SPREAD = r"mains -10, 0, \+10 %: ([^ ,]+), ([^ ,]+), ([^ ,]+) (?:A|V\.s)"
+
+
+def vary(name, **changes):
+    """A bundled scenario with changes; "absent" takes a table away."""
+    return weldsim.vary(weldsim.read(name), changes)
+
+
+def levels(answer):
+    """Verdict -> level."""
+    return {verdict.name: verdict.level for verdict in answer.verdicts}
+
+
+def text_of(answer, name):
+    """The text of one verdict."""
+    return next(verdict.text for verdict in answer.verdicts if verdict.name == name)
+
+
+@pytest.fixture(scope="module")
+def toroid():
+    """The toroid at its own dial."""
+    return preview.ask(weldsim.read("toroid_shed"))
+
+
+@pytest.fixture(scope="module")
+def early():
+    """The toroid at dial 90 %, where it fires too early for its pulse."""
+    return preview.ask(weldsim.read("toroid_shed"), dial=0.9)
+
+
+def test_every_name_of_the_interface(toroid):
+    """All names are there with their units and finite values, and both runs."""
+    for name, unit in NAMES.items():
+        assert toroid.numbers[name].unit == unit
+        assert np.isfinite(toroid.numbers[name].value), name
+    assert toroid.study == "preview"
+    assert set(toroid.runs) == {"window", "approach"}
+
+
+def test_the_figures_are_of_one_mind(toroid):
+    """Least, mean, rms and largest in this order; ripple between the extremes; powers below volt-amperes."""
+    numbers = {name: number.value for name, number in toroid.numbers.items()}
+    for place in ("output.current", "output.voltage"):
+        ordered = [numbers[f"{place}.{statistic}"] for statistic in ("min", "mean", "rms", "max")]
+        assert ordered == sorted(ordered)
+        # rounding only: three exact figures
+        assert numbers[f"{place}.ripple"] == pytest.approx(numbers[f"{place}.max"] - numbers[f"{place}.min"], rel=1e-12)
+    assert numbers["primary.current.rms"] < numbers["primary.current.peak"] < numbers["switch_on.current.peak"]
+    # on the conventional load line of IEC 60974-1, behind whose knee the arc stays (rounding of exact integrals)
+    assert numbers["output.voltage.mean"] == pytest.approx(14.0 + 0.05 * numbers["output.current.mean"], rel=1e-9)
+    # the definition of the power factor at the ideal source of 230 V rms
+    factor = numbers["primary.power.mean"] / (230.0 * numbers["primary.current.rms"])
+    assert numbers["primary.power_factor"] == pytest.approx(factor, rel=1e-9)
+    assert numbers["output.current.mean"] * numbers["output.voltage.mean"] < numbers["primary.power.mean"]
+
+
+def test_what_each_instrument_shows(toroid):
+    """A moving coil shows the mean, true rms the rms; a rectifier meter 1.1107 times the mean magnitude (its scale)."""
+    numbers = {name: number.value for name, number in toroid.numbers.items()}
+    wave = toroid.runs["window"]["primary.current"][:-1]
+    scale = np.pi / (2.0 * np.sqrt(2.0))
+
+    assert numbers["output.current.moving_coil"] == numbers["output.current.mean"]
+    assert numbers["output.current.true_rms"] == numbers["output.current.rms"]
+    # a current that never changes its sign: 1e-5 for samples instead of the exact mean
+    expected = scale * numbers["output.current.mean"]
+    assert numbers["output.current.average_responding"] == pytest.approx(expected, rel=1e-5)
+    # alternating: recorded samples every 50 us, whose corners cost some 1e-3
+    expected = scale * np.abs(wave).mean()
+    assert numbers["primary.current.average_responding"] == pytest.approx(expected, rel=5e-3)
+
+
+@pytest.mark.parametrize(
+    ("changes", "missing"),
+    [
+        ({"bank": "absent"}, ("bank",)),
+        ({"choke": "absent"}, ()),
+        ({"core": "absent"}, ("core",)),
+        ({"weld_leads": "absent"}, ()),
+        ({"load": "absent"}, ()),
+        ({"phase_control": "absent"}, ("conduction", "missed_half_cycles")),
+        ({"rectifier": "absent", "bank": "absent", "choke": "absent"}, ("bank",)),
+        (
+            dict.fromkeys(("rectifier", "bank", "choke", "transformer", "core"), "absent")
+            | {"load": {"kind": "resistor", "resistance": "10 ohm"}},
+            ("bank", "core"),
+        ),
+        (dict.fromkeys(("rectifier", "bank", "choke", "load", "weld_leads"), "absent"), ("bank",)),
+    ],
+    ids=["bank", "choke", "core", "leads", "load", "control", "rectifier", "transformer", "transformer alone"],
+)
+def test_parts_can_be_left_out(changes, missing):
+    """Without a part its figures are left out and all others stand; the energy still closes."""
+    answer = preview.ask(vary("benchmark_a", **changes))
+
+    expected = {name for name in NAMES if name.split(".")[0] not in missing}
+    assert {name for name in answer.numbers if name in NAMES} == expected
+    assert all(np.isfinite(answer.numbers[name].value) for name in expected)
+    assert answer.verdicts or "phase_control" in changes
+    assert "energy" not in levels(answer)
+
+
+@pytest.mark.parametrize("name", ["toroid_shed_boost", "garage_60hz", "charger"])
+def test_other_bundled_supplies(name):
+    """Boost, 60 Hz and battery: the energy closes and the verdicts are sorted, the grave ones first."""
+    answer = preview.ask(weldsim.read(name))
+    order = [("fault", "note", "good").index(verdict.level) for verdict in answer.verdicts]
+
+    assert "energy" not in levels(answer)
+    assert order == sorted(order)
+    assert {"conduction.angle", "output.current.mean", "core.flux_linkage.peak"} <= set(answer.numbers)
+
+
+def test_half_waving_names_its_cause(early):
+    """The lost pulse, the direct current and the biased core are told with the numbers of the answer."""
+    text = text_of(early, "half_waving")
+
+    assert levels(early)["half_waving"] == levels(early)["latching"] == "fault"
+    assert "flux_bias" not in levels(early)  # a verdict for supplies that conduct in both polarities
+    assert "100 % of the negative half cycles" in text
+    assert f"{early.numbers['primary.current.mean'].value:.3g} A of direct current" in text
+    assert f"biased by {early.numbers['core.flux_linkage.mean'].value:.3g} V.s" in text
+    assert "Cause: the pulse ends before latching" in text
+    assert "pulse of 100 us" in text_of(early, "latching")
+    assert early.numbers["missed_half_cycles.count"].value == 0.5 * early.numbers["half_cycles.count"].value
+
+
+def test_flux_bias_is_a_verdict_of_its_own():
+    """Benchmark A at its own 60 degrees conducts in both polarities and settles with a biased core."""
+    answer = preview.ask(weldsim.read("benchmark_a"))
+    peak, mean = (answer.numbers[f"core.flux_linkage.{which}"].value for which in ("peak", "mean"))
+
+    assert answer.numbers["missed_half_cycles.count"].value == 0.0
+    assert abs(mean) > 0.1 * peak
+    assert levels(answer)["flux_bias"] == "fault"
+    assert "half_waving" not in levels(answer)
+    assert f"biased by {mean:.3g} V.s" in text_of(answer, "flux_bias")
+    # the same supply fired at 90 degrees settles without one
+    assert "flux_bias" not in levels(preview.ask(weldsim.read("benchmark_a"), delay=90.0))
+
+
+def test_an_arc_that_touches_zero():
+    """Benchmark C lets the arc's current fall to zero between half cycles; benchmark B at 90 degrees does not."""
+    touching, steady = (preview.ask(weldsim.read(name)) for name in ("benchmark_c", "benchmark_b"))
+
+    assert levels(touching)["arc_current"] == "fault"
+    assert touching.numbers["output.current.min"].value < 0.1
+    assert "up to 100 times a second" in text_of(touching, "arc_current")
+    assert levels(steady)["arc_current"] == "good"
+    assert steady.numbers["output.current.min"].value > 15.0
+    assert any("does not repeat with the mains" in line for line in touching.assumptions)
+
+
+def test_a_bank_over_its_ripple_rating(toroid):
+    """Four cans of 20 A carry more than 80 A: a fault, with the heat as the square of the ratio; ten times the cans
+    are enough.
+    """
+    current = toroid.numbers["bank.current.rms"].value
+    cured = preview.ask(vary("toroid_shed", **{"bank.cans": 40}))
+
+    assert levels(toroid)["bank_ripple"] == "fault"
+    assert f"rating of 80 A for ever: {(current / 80.0) ** 2:.1f} times" in text_of(toroid, "bank_ripple")
+    assert levels(cured)["bank_ripple"] == "good"
+
+
+def test_spreads_bracket_the_figure(toroid):
+    """Settled at mains -10, 0 and +10 %: three rising numbers, of which the middle one is the table's."""
+    for name, number in (
+        ("operating_point", "output.current.mean"),
+        ("arc_current", "output.current.min"),
+        ("bank_ripple", "bank.current.rms"),
+    ):
+        found = [float(word) for word in re.search(SPREAD, text_of(toroid, name)).groups()]
+        assert found == sorted(found)
+        assert found[1] == pytest.approx(toroid.numbers[number].value, rel=1e-3)  # four digits are written
+
+
+@pytest.mark.parametrize(("name", "start"), [("benchmark_b", "steady"), ("benchmark_c", "rest")])
+def test_spreads_are_those_of_other_mains_voltages(name, start):
+    """The outer figures are those of scenarios with 207 and 253 V, looked at in the same window.
+
+    Settled or, where the load does not repeat with the mains, run from rest for the same second.
+    """
+    scenario = weldsim.read(name)
+    text = text_of(preview.ask(scenario), "operating_point")
+    low, _, high = (float(word) for word in re.search(SPREAD, text).groups())
+    for factor, told in ((0.9, low), (1.1, high)):
+        other = weldsim.vary(scenario, {"mains.voltage": factor * scenario.mains.voltage})
+        run = record(other, start=start, duration=None if start == "steady" else 1.0, window=0.2).run
+        assert told == pytest.approx(run.figure("output.current.mean"), rel=1e-3)  # four digits are written
+
+
+@pytest.mark.parametrize("start", ["steady", "rest"])
+def test_the_window_is_the_one_asked_for(start):
+    """Figures of a run speak of its last part: 0.06 s are six half cycles."""
+    answer = preview.ask(weldsim.read("benchmark_b"), start=start, duration=0.3, window=0.06)
+
+    assert answer.numbers["half_cycles.count"].value == 6.0
+    assert answer.runs["window"].window == pytest.approx((0.24, 0.3), abs=1e-12)  # rounding of one difference
+    assert answer.runs["approach"].time[-1] == pytest.approx(preview.APPROACH, abs=1e-12)
