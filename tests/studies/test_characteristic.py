@@ -122,3 +122,39 @@ def test_alternating_output_is_told_in_rms():
         if row["kind"] == "line":
             assert row["voltage"] == pytest.approx(row["resistance"] * row["current"], rel=1e-9)
             assert row["current"] > 3.0
+
+
+def test_an_rc_diac_dial_has_one_line_and_refuses_dials():
+    """A dial whose circuit decides the delay itself has one line as written; setting it from outside is refused."""
+    scenario = weldsim.vary(
+        weldsim.read("benchmark_b"),
+        {
+            "phase_control.dial_kind": "rc-diac",
+            "phase_control.timing_resistance_at_0": "220 kohm",
+            "phase_control.timing_resistance_at_100": "10 kohm",
+            "phase_control.timing_capacitance": "100 nF",
+        },
+    )
+    with pytest.raises(QuestionError, match="cannot be set by --dial"):
+        characteristic.ask(scenario, dials=(0.5, 0.8))
+    found = characteristic.ask(scenario)
+    lines = [row for row in found.rows if row["kind"] == "line"]
+    assert len(lines) == len(characteristic.RESISTANCES)
+    assert {(row["dial"], row["delay"]) for row in lines} == {(None, None)}
+    assert set(found.numbers) == {"crossing.current", "crossing.voltage"}
+
+
+def test_rows_come_dial_by_dial_and_the_load_line_last(answer):
+    """Along each line the current falls and the voltage rises, then comes its crossing; the load line ends the list."""
+    count = len(characteristic.RESISTANCES)
+    kinds = [row["kind"] for row in answer.rows]
+    assert kinds[: len(DIALS) * (count + 1)] == (["line"] * count + ["crossing"]) * len(DIALS)
+    assert set(kinds[len(DIALS) * (count + 1) :]) == {"load line"}
+    for dial in (0.4, 0.6):  # at 100 % lost half cycles leave no order
+        volts, amps = ([row[what] for row in points(answer, "line", dial)] for what in ("voltage", "current"))
+        assert volts == sorted(volts)
+        assert amps == sorted(amps, reverse=True)
+    ends = [(row["current"], row["voltage"]) for row in answer.rows if row["kind"] == "load line"]
+    assert ends == sorted(ends)
+    assert ends[0] == (0.0, 14.0)  # IEC 60974-1: 14 V + 0.05 ohm x I for MIG/MAG
+    assert ends[-1][0] == max(row["current"] for row in answer.rows)
