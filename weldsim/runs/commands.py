@@ -12,6 +12,8 @@ from weldsim.scenario.document import Scenario
 
 Command = tuple[float, int]
 
+NO_PAUSE = 1e-9  # [s] pulses nearer to each other than this touch
+
 
 def event_numbers(system: SwitchedSystem) -> dict[str, int]:
     """Event name -> number."""
@@ -36,14 +38,29 @@ def gate_commands(
     frequency, (begin, end) = scenario.mains.frequency, span
     pulses = {sign: gate_pulses(control, frequency, delay=delay, negative=sign < 0) for sign in (1, -1)}
     pair = "gate plus on" in numbers
-    commands: list[Command] = []
+    driven: dict[str, list[tuple[float, float]]] = {}
     for half in range(math.floor(2.0 * frequency * begin) - 2, math.ceil(2.0 * frequency * end) + 1):
         positive = half % 2 == 0
         gate = ("gate plus" if positive else "gate minus") if pair else "gate"
-        for first, last in pulses[1 if positive else -1]:
-            crossing = half / (2.0 * frequency)
-            commands += [(crossing + first, numbers[f"{gate} on"]), (crossing + last, numbers[f"{gate} off"])]
+        crossing = half / (2.0 * frequency)
+        spans = [(crossing + first, crossing + last) for first, last in pulses[1 if positive else -1]]
+        driven.setdefault(gate, []).extend(spans)
+    commands: list[Command] = []
+    for gate, spans in driven.items():
+        for first, last in _joined(spans):
+            commands += [(first, numbers[f"{gate} on"]), (last, numbers[f"{gate} off"])]
     return [command for command in sorted(commands) if begin <= command[0] < end]
+
+
+def _joined(spans: list[tuple[float, float]]) -> list[tuple[float, float]]:
+    """Pulses in their order; those that touch or overlap are one, or the end of the first would end the second."""
+    joined: list[tuple[float, float]] = []
+    for first, last in sorted(spans):
+        if joined and first <= joined[-1][1] + NO_PAUSE:
+            joined[-1] = (joined[-1][0], max(last, joined[-1][1]))
+        else:
+            joined.append((first, last))
+    return joined
 
 
 def short_commands(scenario: Scenario, system: SwitchedSystem, *, begin: float, length: float) -> list[Command]:
