@@ -42,12 +42,12 @@ def test_increments_keep_small_rungs_exact():
 
 
 def test_stiff_modes_decay_to_nothing():
-    """A rate of 1e13 1/s, far stiffer than a quantum, ends in its steady value (1e-12), not in overflow."""
+    """A rate of 1e13 1/s, far stiffer than a quantum, ends on the sine it follows (lag: w / rate = 3e-11)."""
     matrix, exact = damped_pair(1e13)
     rungs = ladder(matrix, 4e-4 / 2**24, 25, exact)
     assert np.isfinite(rungs).all()
     x = rungs[24] @ np.array([5.0, 1.0, 0.0, 1.0])
-    assert abs(x[0] - np.cos(2 * np.pi * 50 * 4e-4) * 0 - x[1]) < 1e-9
+    assert abs(x[0] - x[1]) < 1e-10
 
 
 def test_sources_rotate_exactly():

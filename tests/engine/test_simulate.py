@@ -33,10 +33,7 @@ def extinction(alpha):
 @pytest.mark.parametrize("alpha", [60.0, 90.0, 120.0, 150.0])
 @pytest.mark.parametrize("steps", [20, 50, 400])
 def test_controller_extinction_and_rms(alpha, steps):
-    """Extinction angle and rms current of the R-L controller, whatever the step.
-
-    The off resistance of 1 Gohm leaves 1e-7.
-    """
+    """Extinction angle and rms current of the R-L controller, whatever the step; 1 Gohm when off leaves 1e-7."""
     library = ModeLibrary(controller(AMPLITUDE, RESISTANCE, INDUCTANCE, off=1e9), steps)
     trace = simulate(library, RunPlan(0.0, 0.1, np.zeros(1), (0,), fired(alpha, 5)))
     off = [t for t, _, _, entered in trace.changes() if entered == "off" and t > 0.02]
@@ -53,8 +50,7 @@ def test_controller_extinction_and_rms(alpha, steps):
 
 @pytest.mark.parametrize("off", [1e10, 1e13])
 def test_integrals_of_a_mode_faster_than_a_quantum(off):
-    """Coil behind a blocked switch with L/R far below a quantum (1e-11 s): means, rms and harmonics stay those of a
-    slower one.
+    """A coil whose L/R behind a blocked switch is far below a quantum: rms, power and harmonics of a slower one.
 
     The off resistances compared leave 2e-8 of the current, and less.
     """
@@ -104,10 +100,7 @@ def test_extremes_are_the_stationary_points():
 
 
 def test_a_jump_of_the_state():
-    """A ball that bounces.
-
-    Instants of the bounces by the school formula (1e-9 s: a quantum of 6e-11 s times the speed).
-    """
+    """Bounces of a ball come when the school formula says (1e-9 s: the dead band of 1e-12 m, and a few quanta)."""
     trace = simulate(ModeLibrary(bouncer(), 1000), RunPlan(0.0, 2.0, np.array([1.0, 0.0]), (0,)))
     bounces = [t for t, _, _, entered in trace.changes() if entered == "rising"]
     first = np.sqrt(2.0 / 9.81)
@@ -116,10 +109,7 @@ def test_a_jump_of_the_state():
 
 
 def watcher(limit, order=1, legal_above=True):
-    """No circuit state.
-
-    An element that flips when the sine of an order passes a limit; x = (dummy, sin1, cos1, sinN, cosN, 1).
-    """
+    """An element that flips when the sine of an order passes a limit; x = (dummy, sin1, cos1, sinN, cosN, 1)."""
     omega = 2.0 * np.pi * 50.0
     matrix = np.zeros((6, 6))
     matrix[1, 2], matrix[2, 1], matrix[3, 4], matrix[4, 3] = omega, -omega, order * omega, -order * omega
@@ -230,10 +220,7 @@ def test_growth_without_limit_ends_with_a_sentence():
 
 
 def test_dropped_modes_change_nothing(monkeypatch):
-    """A library that may keep only a little memory gives the same result as one that keeps all (1e-12.
-
-    Steps regrouped).
-    """
+    """A library that may keep only a little memory gives the result of one that keeps all (1e-12: steps regrouped)."""
     plan = RunPlan(0.0, 0.1, np.zeros(1), (0,), fired(70.0, 5))
     whole = simulate(ModeLibrary(controller(), 50), plan).state_at(0.1)
     monkeypatch.setattr("weldsim.engine.library.MOST_BYTES", 1.0)

@@ -8,10 +8,7 @@ from weldsim.runs.streaming import _parts, perform_to_file
 
 
 def test_streamed_run_equals_the_run_in_memory(tmp_path):
-    """Samples (float32 in the file.
-
-    1e-6), table and ledger of a streamed run are those of perform (1e-9: sums in another order).
-    """
+    """Samples (1e-6: float32 in the file), table and ledger (1e-9: sums in another order) are those of perform."""
     scenario = weldsim.read("scenarios/benchmark_b.toml")
     names = ["output.current", "bank.voltage", "primary.current"]
     whole = weldsim.perform(scenario, duration=2.3, window=0.4, signals=names)

@@ -20,10 +20,7 @@ _climb = guarded(kernel.climb)
 
 @dataclass(frozen=True)
 class ExactRows:
-    """What is known in closed form of the extended state.
-
-    How many circuit states come first, inputs, angular frequencies [1/s].
-    """
+    """Rows known in closed form: how many circuit states come before them, inputs, angular frequencies [1/s]."""
 
     states: int
     inputs: int

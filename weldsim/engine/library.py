@@ -108,9 +108,7 @@ class ModeLibrary:
         return rows
 
     def resolve(self, mode: int, kind: int, *, index: int, branch: int, via: int) -> None:
-        """Fill in the next mode after a guard (kind 1), an event (2), or an event given by a guard (3, from mode
-        ``via``).
-        """
+        """Fill in the next mode after a guard (kind 1), an event (2), or a guard's event (3, from mode ``via``)."""
         if kind == 1:
             equations = self.equations[mode]
             target = _changed(

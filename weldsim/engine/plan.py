@@ -1,6 +1,6 @@
-"""RunPlan.
+"""RunPlan: what a run is asked to do.
 
-What a run is asked to do.  Times are on the mains clock [s]: 0 is a rising zero crossing of the ideal source.
+Times are on the mains clock [s]: 0 is a rising zero crossing of the ideal source.
 """
 
 from collections.abc import Sequence

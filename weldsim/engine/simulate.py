@@ -130,10 +130,7 @@ class Stepper:
         kernel.write_log(self.log, self.control, -1, self.x)
 
     def search(self) -> bool:
-        """Changing one by one has led nowhere.
-
-        Try the combinations of the elements that took part, and of nothing else.
-        """
+        """Try combinations of the elements that took part, where changing them one by one has led nowhere."""
         for signature in itertools.islice(itertools.product(*_choices(self)), MOST_COMBINATIONS):
             try:
                 number = self.library.mode(signature)
@@ -189,9 +186,9 @@ def simulate(library: ModeLibrary, plan: RunPlan) -> Trace:
 
 
 def _choices(stepper: Stepper) -> list[list[int]]:
-    """For each element, the segments it had of late and those that its violated guards ask for.
+    """For each element its present segment, then those it had of late and those that its violated guards ask for.
 
-    The present one first.  What an element had before an event changed it does not count: a gate that has come cannot
+    What an element had before an event changed it does not count: a gate that has come cannot
     be taken back.
     """
     count, mode = int(stepper.control[4]), int(stepper.control[1])

@@ -79,8 +79,7 @@ class Trace(PieceLog):
         return result
 
     def fourier(self, names: Sequence[str], orders: Sequence[float], *, begin: float, end: float) -> np.ndarray:
-        """Complex Fourier coefficients 2/T * integral y exp(-j n w t) dt of signals (peak values), shape (signals,
-        orders).
+        """Fourier coefficients 2/T * integral y exp(-j n w t) dt: complex peak values, shape (signals, orders).
 
         ``t`` counts on the mains clock, so a sine of order n in phase with the mains has the coefficient -1j.
         """
@@ -235,10 +234,7 @@ class Integrals:
         return float(np.sqrt(max(self.square(name), 0.0) / self.length))
 
     def energies(self) -> dict[str, dict[str, float]]:
-        """Energy of each ledger line over the span [J], by role and part.
-
-        Every one from its own voltage and current.
-        """
+        """Energy of each ledger line over the span [J], by role and part, from its own voltage and current."""
         entries = self.trace.system.ledger
         voltages, currents = [entry.voltage for entry in entries], [entry.current for entry in entries]
         total = np.zeros(len(entries))

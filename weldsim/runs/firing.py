@@ -1,7 +1,4 @@
-"""What the phase control did in a recorded window.
-
-Half cycles conducted and missed, conduction angle, and why it missed.
-"""
+"""What the phase control did in a recorded window: half cycles conducted and missed, and why it missed."""
 
 import math
 from dataclasses import dataclass

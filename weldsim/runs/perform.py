@@ -14,7 +14,6 @@ from weldsim import __version__
 from weldsim.engine.compiled import is_compiled_already
 from weldsim.engine.simulate import Stepper
 from weldsim.engine.trace import Integrals, Trace
-from weldsim.errors import SimulationError
 from weldsim.runs.run import Ledger, Run, Table, stamp
 from weldsim.runs.steady import Settled, settle
 from weldsim.runs.supply import Supply, supply_of
@@ -216,10 +215,3 @@ def ledger(trace: Trace, integrals: Integrals, *, span: tuple[float, float], jum
     result["stored"] = stored[1] - stored[0]
     result["residual"] = sum(energies["source"].values()) - spent - (stored[1] - stored[0])
     return result
-
-
-def window_of(recording: Recording) -> tuple[float, float]:
-    """The window on the mains clock; refused where nothing was recorded."""
-    if recording.trace.end <= recording.trace.time[0]:
-        raise SimulationError("nothing was recorded", place="run", advice="ask for a longer duration")
-    return recording.window

@@ -1,7 +1,4 @@
-"""Long runs.
-
-Simulated in parts, each read out, written and forgotten, so that memory does not grow with simulated time.
-"""
+"""Long runs in parts, each read out, written and forgotten: memory does not grow with simulated time."""
 
 import math
 from collections.abc import Sequence
@@ -34,8 +31,7 @@ def perform_to_file(  # noqa: PLR0913 (all by keyword)
 ) -> Path:
     """Simulate from rest straight into a run file, in constant memory; arguments as those of perform.
 
-    Left by an error or Ctrl-C, the recorded part stays as a folder of segments, ``<path>.segments``, which open_run
-    opens.
+    Left by an error or Ctrl-C, the recorded part stays as a folder of segments, ``<path>.segments``; open_run opens it.
 
     Raises
     ------

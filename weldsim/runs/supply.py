@@ -21,7 +21,7 @@ SUPPLIES_KEPT = 6
 
 
 class Supply:
-    """One wired supply.  ``setting`` is the delay angle asked for [deg], or None."""
+    """One wired supply, its modes, and how runs of it are begun."""
 
     def __init__(self, scenario: Scenario, steps_per_period: int = STEPS_PER_PERIOD) -> None:
         self.scenario = scenario

@@ -157,10 +157,7 @@ def _ratio(a: float, b: float) -> float:
 
 
 def _meters(recording: Recording, numbers: dict[str, Number]) -> dict[str, Number]:
-    """What three kinds of instrument show.
-
-    Moving coil (mean), rectifier meter (1.1107 times the mean magnitude), true rms.
-    """
+    """What instruments show: moving coil (mean), rectifier meter (1.1107 times the mean magnitude), true rms."""
     begin, end = recording.window
     result = {}
     for name in ("output.current", "output.voltage", "primary.current"):

@@ -115,7 +115,7 @@ def side_by_side(
 
 
 def settled(text: str, *, delay: float | None = None, periods: int = 1) -> Recording:
-    """The settled state of a scenario text over whole mains periods; read out by ``window_of`` and the trace."""
+    """The settled state of a scenario text over whole mains periods; read out by its window and its trace."""
     scenario = read_text(text, source="proof")
     return record(scenario, delay=delay, start="steady", duration=periods / scenario.mains.frequency, signals=[])
 
