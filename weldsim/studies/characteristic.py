@@ -6,7 +6,8 @@ from dataclasses import dataclass
 from weldsim.errors import QuestionError
 from weldsim.parts.load import load_line
 from weldsim.runs.firing import firing_of
-from weldsim.runs.perform import Recording, record
+from weldsim.runs.perform import record
+from weldsim.runs.run import Run
 from weldsim.runs.steady import MOST_PERIODS, settle
 from weldsim.runs.supply import supply_of
 from weldsim.scenario.document import Scenario
@@ -23,27 +24,17 @@ SETTLED_PERIODS, HUNTING_PERIODS = 2.0, 25.0  # looked at, of a state that repea
 
 @dataclass(frozen=True)
 class Point:
-    """Where the output comes to lie at one setting, one load and one voltage of the mains."""
+    """Where the output comes to lie at one setting, one load and one voltage of the mains.
 
-    recording: Recording
+    Means of an output behind a rectifier, rms values of an alternating one.
+    """
+
+    current: float
+    voltage: float
+    delay: float | None  # [deg] asked for
     missed: float | None  # share of half cycles; None without phase control
-
-    @property
-    def delay(self) -> float | None:
-        """Delay angle asked for [deg]."""
-        return self.recording.delay
-
-    @property
-    def repeats(self) -> bool:
-        """Whether a settled state was found."""
-        return self.recording.settled is not None and self.recording.settled.periodic
-
-    @property
-    def amps_and_volts(self) -> tuple[float, float]:
-        """Mean current and voltage; of an alternating output their rms."""
-        kind = "mean" if self.recording.supply.scenario.rectifier is not None else "rms"
-        table = self.recording.run.table
-        return table[f"output.current.{kind}"][0], table[f"output.voltage.{kind}"][0]
+    repeats: bool  # whether a settled state was found
+    run: Run
 
 
 def ask(scenario: Scenario, *, dials: Sequence[float] | None = None) -> Answer:
@@ -73,9 +64,10 @@ def ask(scenario: Scenario, *, dials: Sequence[float] | None = None) -> Answer:
     for dial in settings:
         rows += [_row("line", dial, point, resistance=resistance) for resistance, point in lines[dial].items()]
         rows.append(_row("crossing", dial, crossings[dial][1.0]))
-        current, voltage = crossings[dial][1.0].amps_and_volts
+        crossing = crossings[dial][1.0]
         name = "crossing" if dial is None else f"crossing.dial_{100 * dial:.0f}"
-        numbers[f"{name}.current"], numbers[f"{name}.voltage"] = Number(current, "A"), Number(voltage, "V")
+        numbers[f"{name}.current"] = Number(crossing.current, "A")
+        numbers[f"{name}.voltage"] = Number(crossing.voltage, "V")
     line = load_line(process)
     rows += _load_line_rows(line, largest=max(row["current"] for row in rows))
     hunting = sum(not point.repeats for points in lines.values() for point in points.values())
@@ -86,7 +78,7 @@ def ask(scenario: Scenario, *, dials: Sequence[float] | None = None) -> Answer:
         [_verdict(dial, crossings[dial], lines[dial]) for dial in settings],
         _assumptions(process, line, hunting),
         rows=rows,
-        runs={"window": crossings[settings[0]][1.0].recording.run},
+        runs={"window": crossings[settings[0]][1.0].run},
     )
 
 
@@ -134,20 +126,27 @@ def _recorded(
         mains_factor=mains_factor,
         settled=settled,
     )
-    firing = firing_of(recording, reasons=False)
-    return Point(recording, None if firing is None else firing.missed / firing.half_cycles)
+    firing, table = firing_of(recording, reasons=False), recording.run.table
+    kind = "mean" if scenario.rectifier is not None else "rms"
+    return Point(
+        current=table[f"output.current.{kind}"][0],
+        voltage=table[f"output.voltage.{kind}"][0],
+        delay=recording.delay,
+        missed=None if firing is None else firing.missed / firing.half_cycles,
+        repeats=settled.periodic,
+        run=recording.run,
+    )
 
 
 def _row(kind: str, dial: float | None, point: Point, **more: float) -> dict:
     """One point as a row of the answer."""
-    current, voltage = point.amps_and_volts
     return {
         "kind": kind,
         "dial": dial,
         "delay": point.delay,
         **more,
-        "current": current,
-        "voltage": voltage,
+        "current": point.current,
+        "voltage": point.voltage,
         "missed": point.missed,
     }
 
@@ -182,12 +181,11 @@ def with_load(scenario: Scenario, changes: dict[str, object]) -> Scenario:
 
 def _verdict(dial: float | None, crossing: Mapping[float, Point], line: Mapping[float, Point]) -> Verdict:
     """Where one setting meets the load line, and whether the phase control misfires there or on the way."""
-    currents = [crossing[step].amps_and_volts[0] for step in MAINS_STEPS]
+    currents = [crossing[step].current for step in MAINS_STEPS]
     name = "crossing" if dial is None else f"crossing_dial_{100 * dial:.0f}"
     where = "The supply" if dial is None else f"Dial {100 * dial:.0f} % ({crossing[1.0].delay:.0f} deg)"
-    current, voltage = crossing[1.0].amps_and_volts
     text = (
-        f"{where} meets the load line at {current:.4g} A, {voltage:.3g} V "
+        f"{where} meets the load line at {crossing[1.0].current:.4g} A, {crossing[1.0].voltage:.3g} V "
         f"(mains -10, 0, +10 %: {currents[0]:.4g}, {currents[1]:.4g}, {currents[2]:.4g} A)."
     )
     misfires = _misfires(crossing[1.0].missed or 0.0, [load for load, point in line.items() if point.missed])
