@@ -4,10 +4,11 @@
     feed -> ====[tube]==============O   ~~~ arc ~~~   work
                    |<-- extension L -->|<-- gap l -->|
 
-The rules are told one by one in ``wire_rules.py`` (motion), ``short_rules.py`` (contacts and bridges) and
-``arc_rules.py``; what holds where a key is left out, with its source, in ``wire_kinds.py`` and ``fusing.py``.  They are
-simple on purpose: two supplies meet the same wire with the same seeds, so that a difference between them comes from
-the circuit.  The model knows nothing of the pool, of penetration, of spatter as mass or of fume.
+The rules are told one by one in ``wire_rules.py`` and ``drop_rules.py`` (motion), ``short_rules.py`` (contacts and
+bridges) and ``arc_rules.py``; what holds where a key is left out, with its source, in ``wire_kinds.py`` and
+``fusing.py``.  They are simple on purpose: two supplies meet the same wire with the same seeds, so that a difference
+between them comes from the circuit.  The model knows nothing of the pool, of penetration, of spatter as mass or of
+fume.
 
 Defaults without another source are assumed within the range told by common practice (no published source).
 """
@@ -94,6 +95,9 @@ class Wire:
         low=0.0,
         high="100 um/(mm.A2.s)",
         default=None,
+    )
+    heating_time_constant: float = units.quantity(
+        "time", doc="over which the extension's heat is a mean", low="0.1 ms", high="2 s", default="60 ms"
     )
     resistivity_hot: float | None = units.quantity(
         "resistivity",
@@ -243,6 +247,7 @@ class WireConstants:
     falling_current: float  # [A]
     melt_alpha: float  # [m/(A s)]
     melt_beta: float  # [1/(A2 s)]
+    heat_tau: float  # [s]
     resistivity_hot: float  # [ohm m]
     contact_tube: float  # [ohm]
     contact_tube_spread: float  # [1]
@@ -323,6 +328,7 @@ def constants(wire: Wire | None) -> WireConstants:
         "melt_alpha": _or(wire.melting_alpha, alpha) * wire.melting,
         "melt_beta": _or(wire.melting_beta, beta) * wire.melting,
         "resistivity_hot": _or(wire.resistivity_hot, kind.resistivity_hot),
+        "heat_tau": wire.heating_time_constant,
         "spot_tau": wire.spot_time_constant,
         "action": _or(wire.action, steel_action()),
         "drain_base": drain,
