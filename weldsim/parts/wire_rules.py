@@ -1,7 +1,7 @@
 """How the wire's end moves: feed, melting, extension, and how an arc finds back to its length.
 
-Plain arithmetic on plain numbers.  The compiled process (``engine/wire_kernel.py``) does the same on arrays; a test
-holds the two together.  Sources of the constants: ``wire_kinds.py``.
+Plain arithmetic on plain numbers, for the compiled process (``engine/wire_kernel.py``) to follow on arrays.  Sources of
+the constants: ``wire_kinds.py``.
 """
 
 import math
