@@ -57,6 +57,8 @@ HAND_VALUES = [
     ("1.1 W/kg", "loss_per_mass", 1.1),
     ("0.6 uH/m", "inductance_per_length", 0.6e-6),
     ("2.5 kVA", "apparent_power", 2500.0),
+    ("17 mW/K", "heat_per_kelvin", 0.017),
+    ("3000 K", "temperature_step", 3000.0),
     ("\u22123 V", "voltage", -3.0),
     ("+.5e1 A", "current", 5.0),
     ("1 rad", "angle", 57.29577951308232),

@@ -77,6 +77,8 @@ KINDS: dict[str, Kind] = {
     "action": _listed("action integral", "A2.s/mm4", **{"A2.s/mm4": "1e12", "A2.s/m4": "1"}),
     "thermal_resistance": _listed("thermal resistance", "K/W", **{"K/W": "1"}),
     "heat_capacity": _prefixed("heat capacity", "J/K", "1 k"),
+    "heat_per_kelvin": _prefixed("dissipation per kelvin", "W/K", "1 m"),
+    "temperature_step": _listed("temperature difference", "K", K="1"),
 }
 _SPELLINGS = (
     ("\N{MICRO SIGN}", "u"),

@@ -162,10 +162,11 @@ def test_idle_values():
             "weld_leads.resistance": "8 mohm",
             "transformer.primary_resistance": "0.3 ohm",
             "load": {"kind": "short", "process": "TIG"},
+            "soft_start": {"kind": "ramp", "half_cycles": 10, "beta": "3000 K"},
         },
     )
     told = " ".join(one.text for one in findings(changed) if one.name == "idle_value")
-    for name in ("weld_leads.section", "transformer.primary_wire_section", "load.process"):
+    for name in ("weld_leads.section", "transformer.primary_wire_section", "load.process", "soft_start.beta"):
         assert name in told
     assert not [one for one in findings(SHED) if one.name == "idle_value"]
 

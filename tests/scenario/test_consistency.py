@@ -6,7 +6,9 @@ from weldsim.parts.boost import Boost
 from weldsim.parts.choke import Choke
 from weldsim.parts.iron import Core
 from weldsim.parts.load import Load
+from weldsim.parts.phase_control import PhaseControl
 from weldsim.parts.rectifier import Rectifier
+from weldsim.parts.soft_start import SoftStart
 from weldsim.parts.start import Start
 from weldsim.parts.transformer import Transformer
 from weldsim.scenario.consistency import contradictions, primary_turns
@@ -15,6 +17,8 @@ from weldsim.scenario.reading import read, read_text
 
 MAINS = read_text('[mains]\nvoltage = "230 V"\nfrequency = "50 Hz"\n').mains
 RATIO_ONLY, WOUND = Transformer(ratio=7.0), Transformer(primary_turns=140, secondary_turns=20)
+RAMP = SoftStart(kind="ramp", half_cycles=10)
+RC_DIAL = PhaseControl(dial_kind="rc-diac", timing_resistance_at_0=400e3, timing_resistance_at_100=20e3)
 WINDING, ON_CHOKE = Boost(kind="winding", turns=27), Boost(kind="choke", choke_turns=60)
 
 
@@ -46,6 +50,9 @@ WINDING, ON_CHOKE = Boost(kind="winding", turns=27), Boost(kind="choke", choke_t
             "start.remanence",
         ),
         ({"load": Load(kind="wire")}, "load.kind"),
+        ({"soft_start": RAMP}, "soft_start.kind"),
+        ({"soft_start": SoftStart(kind="first fire", first_delay=90.0)}, "soft_start.kind"),
+        ({"soft_start": RAMP, "phase_control": RC_DIAL}, "soft_start.kind"),
     ],
 )
 def test_contradictions(parts, place):
@@ -57,6 +64,19 @@ def test_contradictions(parts, place):
 def test_bundled_scenario_has_none():
     """A sound scenario is not complained about."""
     assert contradictions(read("toroid_shed_boost")) == []
+
+
+@pytest.mark.parametrize(
+    "parts",
+    [
+        {"soft_start": RAMP, "phase_control": PhaseControl()},
+        {"soft_start": SoftStart(kind="resistor", resistance=22.0, bypass_delay=0.1)},
+    ],
+    ids=["ramp of a control with a delay", "resistor before a contactor"],
+)
+def test_soft_starts_that_fit(parts):
+    """A ramp where something fires by a delay, a resistor anywhere."""
+    assert contradictions(Scenario(mains=MAINS, **parts)) == []
 
 
 def test_primary_turns():

@@ -9,6 +9,7 @@ is tied to the primary's return, which changes no current; without one a bridge 
 
 import math
 
+from weldsim.errors import WiringError
 from weldsim.network.assembly import switched_system
 from weldsim.network.circuit import Circuit
 from weldsim.network.devices import Scale
@@ -50,6 +51,12 @@ def wire(scenario: Scenario, *, boost_connected: bool = True, element: WireEleme
 
 def draw(scenario: Scenario, *, boost_connected: bool = True, element: WireElement | None = None) -> Circuit:
     """The drawing of a supply, before any equation is made."""
+    if scenario.soft_start is not None:
+        raise WiringError(
+            "a soft start can be written down and checked, but is not part of the circuit yet",
+            place="soft_start",
+            advice="leave the table out (--set soft_start=absent)",
+        )
     draft = _empty_draft(scenario)
     boost = boost_connected and scenario.boost is not None
     supply = draw_mains(draft)

@@ -12,6 +12,7 @@ from weldsim.parts.flux import saturation_flux_linkage
 from weldsim.parts.iron import magnetising_branch
 from weldsim.parts.load import unused_fields
 from weldsim.parts.rectifier import reverse_voltage
+from weldsim.parts.soft_start import unused_fields as unused_by_soft_start
 from weldsim.scenario.checks_of_firing import FIRING_QUESTIONS
 from weldsim.scenario.consistency import primary_turns
 from weldsim.scenario.document import Scenario, given_fields
@@ -258,6 +259,9 @@ def _idle_values(scenario: Scenario) -> Iterator[Finding]:
         ]
     if scenario.load is not None:
         idle += [f"load.{name}" for name in unused_fields(scenario.load, tuple(given_fields(scenario.load)))]
+    if scenario.soft_start is not None:
+        unused = unused_by_soft_start(scenario.soft_start, tuple(given_fields(scenario.soft_start)))
+        idle += [f"soft_start.{name}" for name in unused]
     for name in idle:
         yield Finding("idle_value", NOTE, f"{name}: given, but without effect beside the other values.")
 

@@ -103,6 +103,17 @@ def _iron_known(scenario: Scenario) -> bool:
     return core is not None and core.section is not None and primary_turns(scenario) is not None
 
 
+def _soft_start(scenario: Scenario) -> Found:
+    """A rule of firing needs something that fires when it is told to."""
+    soft_start, control = scenario.soft_start, scenario.phase_control
+    if soft_start is None or soft_start.kind not in ("ramp", "first fire"):
+        return
+    if control is None:
+        yield "soft_start.kind", f'kind = "{soft_start.kind}" needs a [phase_control] that fires'
+    elif control.dial_kind == "rc-diac":
+        yield "soft_start.kind", f'kind = "{soft_start.kind}" needs a control with a delay; an rc-diac dial has none'
+
+
 def _load(scenario: Scenario) -> Found:
     """A wire needs its own table."""
     if scenario.load is not None and scenario.load.kind == "wire" and scenario.wire is None:
@@ -117,6 +128,7 @@ QUESTIONS: tuple[Callable[[Scenario], Found], ...] = (
     _boost_choke,
     _boost_rectifier,
     _start,
+    _soft_start,
     _load,
 )
 

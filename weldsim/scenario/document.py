@@ -14,6 +14,7 @@ from weldsim.parts.mains import Mains
 from weldsim.parts.phase_control import PhaseControl
 from weldsim.parts.protection import Breaker
 from weldsim.parts.rectifier import Rectifier
+from weldsim.parts.soft_start import SoftStart
 from weldsim.parts.start import Start
 from weldsim.parts.transformer import Transformer
 from weldsim.parts.wire import Wire
@@ -26,6 +27,7 @@ TABLES: dict[str, type] = {
     "mains": Mains,
     "breaker": Breaker,
     "supply_lead": SupplyLead,
+    "soft_start": SoftStart,
     "phase_control": PhaseControl,
     "transformer": Transformer,
     "core": Core,
@@ -51,6 +53,7 @@ class Scenario:
     notes: str = ""
     breaker: Breaker | None = None
     supply_lead: SupplyLead | None = None
+    soft_start: SoftStart | None = None
     phase_control: PhaseControl | None = None
     transformer: Transformer | None = None
     core: Core | None = None
