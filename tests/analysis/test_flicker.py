@@ -2,6 +2,8 @@
 
 import csv
 import importlib.util
+import subprocess
+import sys
 from pathlib import Path
 
 import numpy as np
@@ -248,6 +250,17 @@ def test_refusals():
     meter = Flickermeter("230 V 50 Hz")
     assert meter.feed(np.empty(0)).size == 0
     assert meter.feed_rms(np.empty(0)).size == 0
+
+
+def test_start_up():
+    """Importing the meter does not load scipy.signal, which takes half a second; building one does."""
+    code = "import sys, weldsim.analysis.flicker as f; a = 'scipy.signal' in sys.modules; f.Flickermeter('230 V 50 Hz')"
+    shown = f"{code}; print(a, 'scipy.signal' in sys.modules)"
+    answer = subprocess.run(
+        [sys.executable, "-c", shown], capture_output=True, text=True, check=True, cwd=POINTS.parents[3]
+    )
+
+    assert answer.stdout.split() == ["False", "True"]
 
 
 @pytest.mark.skipif(importlib.util.find_spec("pqopen") is None, reason="pqopen-lib is not installed")

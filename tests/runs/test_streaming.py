@@ -4,7 +4,9 @@ import numpy as np
 import pytest
 
 import weldsim
-from weldsim.runs.streaming import _parts, perform_to_file
+from weldsim.runs.streaming import perform_to_file
+from weldsim.runs.supply import supply_of
+from weldsim.runs.under_way import begin_run
 
 
 def test_streamed_run_equals_the_run_in_memory(tmp_path):
@@ -27,13 +29,15 @@ def test_streamed_run_equals_the_run_in_memory(tmp_path):
     assert run.ledger["load"]["load"] == pytest.approx(whole.ledger["load"]["load"], rel=1e-9)
 
 
-def test_parts_cover_the_run_with_a_boundary_at_the_window():
-    """Parts follow each other from 0 to the end, about a second each, and the window begins with one of them."""
-    parts = _parts(3.7, 1.2)
-    assert parts[0][0] == 0.0
-    assert parts[-1][1] == 3.7
+def test_parts_cover_the_run():
+    """Parts follow each other from where the run is to where it is asked to, none longer than a second."""
+    supply = supply_of(weldsim.read("scenarios/benchmark_b.toml"))
+    going = begin_run(supply, delay=90.0, settled=None, duration=2.3, window=1.2)
+    parts = [*going.parts_to(going.end - going.window), *going.parts_to(going.end)]
+    assert parts[0][0] == going.begin
+    assert parts[-1][1] == going.end
     assert all(a[1] == b[0] for a, b in zip(parts[:-1], parts[1:], strict=True))
-    assert any(abs(begin - 2.5) < 1e-12 for begin, _ in parts)
+    assert any(abs(begin - 1.1 - going.begin) < 1e-9 for begin, _ in parts)
     assert max(end - begin for begin, end in parts) <= 1.0 + 1e-9
 
 

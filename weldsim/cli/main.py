@@ -36,15 +36,15 @@ def main(arguments: Sequence[str] | None = None) -> int:
         return code
     except BrokenPipeError:
         return _reader_gone()
-    except KeyboardInterrupt:
-        _say("interrupted; files that were already complete are kept")
+    except KeyboardInterrupt as stop:
+        _say(_with_notes("interrupted; files that were already complete are kept", stop))
         return INTERRUPTED
     except WeldsimError as error:
-        return _refused(str(error))
+        return _refused(_with_notes(str(error), error))
     except OSError as error:
-        return _refused(_about_files(error))
-    except MemoryError:
-        return _refused("there is not enough memory for this; ask for a shorter --duration")
+        return _refused(_with_notes(_about_files(error), error))
+    except MemoryError as error:
+        return _refused(_with_notes("there is not enough memory for this; ask for a shorter --duration", error))
     except Exception as error:
         return _unexpected(error)
 
@@ -93,6 +93,11 @@ def overview() -> str:
 
 def _say(sentence: str) -> None:
     print(f"weldsim: {sentence}", file=sys.stderr)
+
+
+def _with_notes(sentence: str, error: BaseException) -> str:
+    """The sentence, and what was noted on the way of the error, such as where a recorded part is kept."""
+    return "; ".join([sentence, *getattr(error, "__notes__", ())])
 
 
 def _refused(sentences: str) -> int:

@@ -94,14 +94,16 @@ class PieceLog:
             )
         return self.names[name]
 
-    def rows(self, names: Sequence[str], used: np.ndarray, slopes: bool = False) -> np.ndarray:
-        """Output rows of signals in the modes used, padded, shape (modes, signals, width); or rows of their slopes."""
+    def rows(self, names: Sequence[str], used: np.ndarray, order: int = 0) -> np.ndarray:
+        """Output rows of signals in the modes used, padded, shape (modes, signals, width); or of their derivatives."""
         indices = [self.index(name) for name in names]
         result = np.zeros((len(used), len(names), self.state.shape[1]))
         for p, mode in enumerate(used):
             equations = self.equations[mode]
             rows = equations.outputs[indices]
-            result[p, :, : self.system.size] = rows @ equations.matrix if slopes else rows
+            for _ in range(order):
+                rows = rows @ equations.matrix
+            result[p, :, : self.system.size] = rows
         return result
 
     @cached_property

@@ -1,7 +1,7 @@
 """simulate(library, plan) -> Trace: the one door of the engine."""
 
 import itertools
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 
 import numpy as np
 
@@ -36,16 +36,11 @@ class Stepper:
         self.control = np.zeros(16, dtype=np.int64)
         self.control[0] = self.begin
         kernel.set_clock(self.x, self.begin, library.tables.phase, library.tables.orders, plan.source_scale)
-        commands = np.array(plan.commands, dtype=float).reshape(-1, 2)
-        times = np.rint(commands[:, 0] / library.quantum).astype(np.int64)
-        events = commands[:, 1].astype(np.int64)
-        order = np.argsort(times, kind="stable")
-        order = order[times[order] >= self.begin]
-        self.schedule_time, self.schedule_event = times[order], events[order]
+        self.schedule_time, self.schedule_event = np.zeros(0, np.int64), np.zeros(0, np.int64)
+        self.schedule(plan.commands)
         self.later = np.zeros((16, 2), dtype=np.int64)
         self.account = np.array([0.0, plan.source_scale])
-        length = max(plan.end - plan.begin, 0.0)
-        self.control[13] = plan.most_changes or int(CHANGES_PER_SECOND * (length + 0.05))
+        self.control[13] = plan.most_changes or most_changes(plan.end - plan.begin)
         self._new_log(LOG_ROOM)
         self._enter(plan.signature)
 
@@ -62,13 +57,27 @@ class Stepper:
         )
         self.control[4] = 0
 
+    def schedule(self, commands: Sequence[tuple[float, int]]) -> None:
+        """Take further timed commands (time [s], event); those before now, and those that have passed, are dropped."""
+        table = np.array(commands, dtype=float).reshape(-1, 2)
+        coming = np.rint(table[:, 0] / self.library.quantum).astype(np.int64)
+        times = np.concatenate((self.schedule_time[self.control[3] :], coming))
+        events = np.concatenate((self.schedule_event[self.control[3] :], table[:, 1].astype(np.int64)))
+        order = np.argsort(times, kind="stable")
+        order = order[times[order] >= self.control[0]]
+        self.schedule_time, self.schedule_event = times[order], events[order]
+        self.control[3] = 0
+
     @property
     def now(self) -> float:
         """The mains clock [s]."""
         return float(self.control[0] * self.library.quantum)
 
     def run_to(self, end: float, flush: Callable[["Stepper"], None] | None = None, *, quick: bool = False) -> None:
-        """Advance to ``end`` [s on the mains clock]; ``flush`` is called when the log is full (else the log grows)."""
+        """Advance to ``end`` [s on the mains clock]; ``flush`` is called when the log is full (else the log grows).
+
+        ``quick`` goes in leaps of whole mains periods where nothing changes its mode (see kernel.coast).
+        """
         target = round(end / self.library.quantum)
         while True:
             go = _coast if quick else _advance
@@ -98,10 +107,6 @@ class Stepper:
                 continue
             else:
                 raise self.failure(code)
-
-    def coast(self, end: float) -> None:
-        """Advance to ``end`` [s] in leaps of whole mains periods where nothing changes its mode (see kernel.coast)."""
-        self.run_to(end, quick=True)
 
     def resolve_pending(self) -> None:
         """Assemble the mode that the kernel waits for."""
@@ -183,6 +188,11 @@ def simulate(library: ModeLibrary, plan: RunPlan) -> Trace:
     stepper = Stepper(library, plan)
     stepper.run_to(plan.end)
     return stepper.trace()
+
+
+def most_changes(length: float) -> int:
+    """Changes of mode that a span [s] may have before it counts as endless switching."""
+    return int(CHANGES_PER_SECOND * (max(length, 0.0) + 0.05))
 
 
 def _choices(stepper: Stepper) -> list[list[int]]:

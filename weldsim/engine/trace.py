@@ -18,7 +18,7 @@ import numpy as np
 from weldsim.engine import readout_kernel
 from weldsim.engine.compiled import guarded
 from weldsim.engine.ladder import halves
-from weldsim.engine.pieces import PieceLog
+from weldsim.engine.pieces import PieceLog, Pieces
 from weldsim.engine.probe import Probe
 
 _sample = guarded(readout_kernel.sample)
@@ -27,6 +27,8 @@ _gather = guarded(readout_kernel.gather)
 _groups = guarded(readout_kernel.groups)
 _fourier = guarded(readout_kernel.fourier)
 _extremes = guarded(readout_kernel.extremes)
+
+FINER = 6  # rungs below a step: how closely a rate is looked at (6 us at 50 Hz), where a mode does not ring faster
 
 
 class Trace(PieceLog):
@@ -126,36 +128,58 @@ class Trace(PieceLog):
     ) -> tuple[np.ndarray, np.ndarray]:
         """Exact minima and maxima, and their instants [s]; both of shape (signals, 2)."""
         pieces = self.pieces(begin, end)
-        place = pieces.place(len(self.equations))
-        values = np.column_stack((np.full(len(names), np.inf), np.full(len(names), -np.inf)))
-        times = np.zeros((len(names), 2), dtype=np.int64)
+        used, place = pieces.used, pieces.place(len(self.equations))
+        rows, slopes = self.rows(names, used), self.rows(names, used, order=1)
+        values, times = self._extremes_of(pieces, rows, slopes, place=place, fine=self.tables.fine)
+        return values, times * self.quantum
+
+    def _extremes_of(
+        self, pieces: Pieces, rows: np.ndarray, slopes: np.ndarray, *, place: np.ndarray, fine: np.ndarray
+    ) -> tuple[np.ndarray, np.ndarray]:
+        """Minima and maxima of rows of the state over pieces, and their instants in quanta."""
+        count = rows.shape[1]
+        values = np.column_stack((np.full(count, np.inf), np.full(count, -np.inf)))
+        times = np.zeros((count, 2), dtype=np.int64)
         coarse = int(self.tables.phase[3]) - 2
         _extremes(
             self.tables.rungs,
-            self.rows(names, pieces.used),
-            self.rows(names, pieces.used, slopes=True),
+            rows,
+            slopes,
             place,
             pieces.time,
             pieces.mode,
             pieces.state,
             pieces.end,
             coarse,
-            self.tables.fine,
+            fine,
             values,
             times,
         )
-        return values, times * self.quantum
+        return values, times
 
-    def rates(self, name: str, begin: float | None, end: float | None) -> tuple[np.ndarray, np.ndarray]:
-        """Rate of change [unit/s] of a signal at the beginning of each piece of a span, and those instants [s].
+    def steepest(
+        self, name: str, begin: float | None = None, end: float | None = None, *, within: np.ndarray | None = None
+    ) -> tuple[float, float]:
+        """Rate of change [unit/s] of a signal where it is largest in magnitude, with its sign, and that instant [s].
 
-        Voltages across a switch are steepest right after a switching; the rate of a ringing falls from there on.
+        Exact: looked for at both ends of every piece and where the rate is stationary in between, so that a ring that
+        steepens after its piece has begun is met.  ``within`` says for every mode of the library whether it counts;
+        without one that does the rate is zero.  A jump of the signal from piece to piece is no rate.
         """
         pieces = self.pieces(begin, end)
-        place = pieces.place(len(self.equations))
-        slopes = self.rows([name], pieces.used, slopes=True)[:, 0]
-        rates = np.einsum("ij,ij->i", slopes[place[pieces.mode]], pieces.state)
-        return rates, pieces.time * self.quantum
+        used, place = pieces.used, pieces.place(len(self.equations))
+        rates, bends = self.rows([name], used, order=1), self.rows([name], used, order=2)
+        step, fine = int(self.tables.phase[3]), self.tables.fine.copy()
+        fine[used, 0] = np.minimum(fine[used, 0], step - FINER)
+        fine[used, 1] = np.maximum(fine[used, 1], 1 << (step - 1))
+        if within is not None:
+            left_out = ~within[used]
+            rates[left_out], bends[left_out] = 0.0, 0.0
+            fine[used[left_out]] = step, 0
+        values, times = self._extremes_of(pieces, rates, bends, place=place, fine=fine)
+        values[~np.isfinite(values)] = 0.0  # an empty span
+        which = int(np.argmax(np.abs(values[0])))
+        return float(values[0, which]), float(times[0, which] * self.quantum)
 
     def groups(self, name: str, member: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
         """Largest magnitude and integral of the square of a signal over groups of pieces.

@@ -126,7 +126,8 @@ class Jump:
 class Guard:
     """A segment is legal while sign * (quantity - limit) >= 0, within a dead band; else the element goes to ``target``.
 
-    ``quantity`` is "voltage", "current" or "state" of the branch itself, or of the branch named in ``of``.
+    ``quantity`` is "voltage", "current" or "state" of the branch itself, or of the branch named in ``of``, or
+    "voltage rate" [V/s]: that of the solution within a mode, in which jumps from mode to mode do not show.
     """
 
     quantity: str

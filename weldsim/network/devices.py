@@ -3,10 +3,14 @@
     diode          i = max(v / leakage, (v - threshold) / slope)
     triac, pair    i = sgn(v) max(|v| / off, (|v| - threshold) / slope)
 
-Not modelled: reverse recovery, turn-on by rate of rise or by overvoltage, the spread of current in a fresh junction.
+Turn-on by a rate of rise can be asked for: a blocked device then faces the direction of its voltage, and conducts that
+way once the voltage changes faster than its limit, by itself and without gate until its current has reached holding.
+The rate is that of the solution between switchings; the jump by which its own drop comes and goes does not count.
+
+Not modelled: reverse recovery, turn-on by overvoltage, the spread of current in a fresh junction.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import product
 
 from weldsim.errors import WiringError
@@ -14,6 +18,7 @@ from weldsim.network.branches import Event, Guard, Law, Move, PiecewiseBranch, S
 from weldsim.network.pieces import BAND
 
 BLOCKED, ON = "blocked", "on"
+RATE_BAND = 1e-9  # dead band of a rate, as a share of its limit: the rate is a difference of large terms
 _WAYS = {1: "plus", -1: "minus"}
 
 
@@ -72,21 +77,32 @@ class Gating:
     latching_current: float
     holding_current: float
     paired: bool  # a thyristor pair has a gate for each direction, a triac one for both
+    critical_rate: float | None = None  # [V/s] above which a blocked device fires by itself; None: it never does
 
 
 @dataclass(frozen=True)
 class _Situation:
-    """One segment in meaning: direction of conduction (0: blocked) and which direction's gate is on."""
+    """One segment in meaning: direction of conduction (0: blocked), which direction's gate is on.
+
+    With a critical rate: the direction that a blocked device faces, and whether it has fired by itself and still
+    carries less than holding.
+    """
 
     direction: int
     gate_plus: bool
     gate_minus: bool
+    facing: int = 0
+    by_itself: bool = False
 
     def gate(self, direction: int) -> bool:
         return self.gate_plus if direction > 0 else self.gate_minus
 
     def name(self, paired: bool) -> str:
         """Segment name.  Conducting ones begin with "plus", "minus", "gated_plus" or "gated_minus"."""
+        if self.facing:
+            return f"{replace(self, facing=0).name(paired)}_facing_{_WAYS[self.facing]}"
+        if self.by_itself:
+            return f"{replace(self, by_itself=False).name(paired)}_by_itself"
         if self.direction == 0:
             if not (self.gate_plus or self.gate_minus):
                 return "off"
@@ -111,14 +127,19 @@ def controlled(name: str, ends: tuple[str, str], *, line: Line, gating: Gating, 
         Segment(
             situation.name(gating.paired), _law(situation, line), _guards(situation, line.corner(name), gating, scale)
         )
-        for situation in _situations(gating.paired)
+        for situation in _situations(gating)
     )
     return PiecewiseBranch(name, *ends, segments)
 
 
-def _situations(paired: bool) -> list[_Situation]:
-    gates = product((False, True), repeat=2) if paired else ((False, False), (True, True))
-    return [_Situation(way, plus, minus) for plus, minus in gates for way in (0, 1, -1)]
+def _situations(gating: Gating) -> list[_Situation]:
+    gates = list(product((False, True), repeat=2) if gating.paired else ((False, False), (True, True)))
+    found = [_Situation(way, plus, minus) for plus, minus in gates for way in (0, 1, -1)]
+    if gating.critical_rate is None:
+        return found
+    alone = [(way, situation) for situation in found[::3] for way in (1, -1) if not situation.gate(way)]
+    found += [replace(situation, facing=way) for way, situation in alone]
+    return found + [replace(situation, direction=way, by_itself=True) for way, situation in alone]
 
 
 def _law(situation: _Situation, line: Line) -> Law:
@@ -129,20 +150,39 @@ def _law(situation: _Situation, line: Line) -> Law:
 
 def _guards(situation: _Situation, corner: tuple[float, float], gating: Gating, scale: Scale) -> tuple[Guard, ...]:
     """What ends a situation: a gated blocked device turns on, a conducting one goes out."""
+    if situation.direction == 0:
+        return _while_blocked(situation, corner[0], gating, scale)
+    way, gated = situation.direction, situation.gate(situation.direction)
+    out = replace(situation, direction=0, by_itself=False).name(gating.paired)
+    lowest = corner[1] if gated or situation.by_itself else gating.holding_current
+    guards: tuple[Guard, ...] = (Guard("current", way, way * lowest, out, scale.current_band),)
+    if situation.by_itself:
+        held = replace(situation, by_itself=False).name(gating.paired)
+        guards += (Guard("current", -way, way * gating.holding_current, held, scale.current_band),)
+    return guards
 
-    def to(direction: int, plus: bool, minus: bool) -> str:
-        return _Situation(direction, plus, minus).name(gating.paired)
 
-    plus, minus, way = situation.gate_plus, situation.gate_minus, situation.direction
-    if way == 0:
-        return tuple(
-            Guard("voltage", -side, side * corner[0], to(side, plus, minus), scale.voltage_band)
-            for side in (1, -1)
-            if situation.gate(side)
+def _while_blocked(situation: _Situation, corner: float, gating: Gating, scale: Scale) -> tuple[Guard, ...]:
+    """Blocked: a gate's direction is entered at the corner, the others are faced there and fire at the limit."""
+    clear = corner + 3.0 * scale.voltage_band  # so that what fires by itself carries current at once
+    paired, limit, side = gating.paired, gating.critical_rate, situation.facing
+    if side and limit is not None:
+        fired = replace(situation, direction=side, facing=0, by_itself=True).name(paired)
+        unfaced = replace(situation, facing=0).name(paired)
+        return (
+            Guard("voltage rate", -side, side * limit, fired, RATE_BAND * limit),
+            Guard("voltage", side, side * clear, unfaced, scale.voltage_band),
         )
-    gated = situation.gate(way)
-    lowest = corner[1] if gated else gating.holding_current
-    return (Guard("current", way, way * lowest, to(0, plus, minus), scale.current_band),)
+    guards = []
+    for side in (1, -1):
+        if situation.gate(side):
+            there, least = replace(situation, direction=side), corner
+        elif limit is not None:
+            there, least = replace(situation, facing=side), clear
+        else:
+            continue
+        guards.append(Guard("voltage", -side, side * least, there.name(paired), scale.voltage_band))
+    return tuple(guards)
 
 
 def gate_events(device: PiecewiseBranch, gating: Gating) -> tuple[Event, ...]:
@@ -164,11 +204,13 @@ def gate_events(device: PiecewiseBranch, gating: Gating) -> tuple[Event, ...]:
 
 def _gate_event(name: str, device: PiecewiseBranch, gating: Gating, touched: tuple[bool, bool], *, on: bool) -> Event:
     moves = []
-    for situation in _situations(gating.paired):
+    for situation in _situations(gating):
         plus = on if touched[0] else situation.gate_plus
         minus = on if touched[1] else situation.gate_minus
-        way = situation.direction
-        target = _Situation(way, plus, minus)
+        target, way = replace(situation, gate_plus=plus, gate_minus=minus), situation.direction
+        own = target.facing or way
+        if own and target.gate(own):  # what it did or might do by itself is now its gate's
+            target = replace(target, facing=0, by_itself=False)
         loses = way != 0 and situation.gate(way) and not target.gate(way)
         here, there = situation.name(gating.paired), target.name(gating.paired)
         if loses:

@@ -67,10 +67,15 @@ class Modes:
         matrix[: len(rates)] = rates
         guards = self.guards
         picked = [g for number in self._numbers(signature) for g in guards.of_segment[number]]
+        guard_rows = self._inserted(self.guard_rows[picked], insert)
+        for k, g in enumerate(picked):
+            if g in guards.rates:
+                guard_rows[k] = guard_rows[k] @ matrix
+                guard_rows[k, -1] += guards.rates[g]
         return ModeEquations(
             matrix,
             outputs,
-            self._inserted(self.guard_rows[picked], insert),
+            guard_rows,
             guards.bands[picked],
             guards.elements[picked],
             guards.targets[picked],

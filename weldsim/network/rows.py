@@ -25,6 +25,9 @@ from weldsim.network.layout import Layout
 from weldsim.network.pieces import STUCK, segments_of, straight_pieces
 from weldsim.network.system import Action
 
+RATE = "voltage rate"
+QUANTITIES = {"voltage": Layout.voltage, RATE: Layout.voltage, "current": Layout.current, "state": Layout.state}
+
 
 @dataclass(frozen=True)
 class Switch:
@@ -150,9 +153,13 @@ def output_rows(layout: Layout, readings: list[Reading]) -> tuple[np.ndarray, tu
 
 @dataclass(frozen=True)
 class GuardTable:
-    """Guards of all segments; ``of_segment[number]`` lists those of one."""
+    """Guards of all segments; ``of_segment[number]`` lists those of one.
+
+    ``rates`` says which rows are to be multiplied by the mode's matrix, and the constant that is added then.
+    """
 
     rows: np.ndarray
+    rates: dict[int, float]
     bands: np.ndarray
     elements: np.ndarray
     targets: np.ndarray
@@ -164,12 +171,14 @@ def guard_table(layout: Layout, numbering: Numbering) -> tuple[GuardTable, tuple
     """The guards, and the actions that some of them perform."""
     rows: list[np.ndarray] = []
     actions: list[Action] = []
-    facts, of_segment = [], []
+    facts, of_segment, rates = [], [], {}
     for e, segments in enumerate(numbering.segments):
         names = [segment.name for segment in segments]
         for segment in segments:
             of_segment.append(tuple(range(len(rows), len(rows) + len(segment.guards))))
             for guard in segment.guards:
+                if guard.quantity == RATE:
+                    rates[len(rows)] = -guard.sign * guard.limit
                 rows.append(_guard_row(layout, layout.elements[e].name, guard))
                 facts.append((e, names.index(guard.target), len(actions) if guard.jump else -1, guard.band))
                 if guard.jump:
@@ -178,6 +187,7 @@ def guard_table(layout: Layout, numbering: Numbering) -> tuple[GuardTable, tuple
     bands = np.array([fact[3] for fact in facts], dtype=float)
     table = GuardTable(
         np.array(rows).reshape(len(rows), layout.width),
+        rates,
         bands,
         numbers[:, 0],
         numbers[:, 1],
@@ -189,7 +199,7 @@ def guard_table(layout: Layout, numbering: Numbering) -> tuple[GuardTable, tuple
 
 def _guard_row(layout: Layout, element: str, guard: Guard) -> np.ndarray:
     name = guard.of or element
-    quantity = {"voltage": layout.voltage, "current": layout.current, "state": layout.state}[guard.quantity](name)
+    quantity = QUANTITIES[guard.quantity](layout, name)
     return guard.sign * (quantity - guard.limit * layout.constant())
 
 

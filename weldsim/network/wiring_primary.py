@@ -51,13 +51,23 @@ def draw_phase_control(draft: Draft, supply: str) -> str:
     if control is None:
         return supply
     behind = "primary"
-    gating = Gating(control.latching_current, control.holding_current, paired=control.device == "thyristor pair")
+    gating = Gating(
+        control.latching_current,
+        control.holding_current,
+        paired=control.device == "thyristor pair",
+        critical_rate=control.critical_dvdt if control.false_firing else None,
+    )
     line = Line(control.threshold, control.slope, control.off_resistance)
     device = controlled(DEVICE, (supply, behind), line=line, gating=gating, scale=draft.primary)
     circuit.add(device, "phase control", key="phase_control.slope")
     circuit.events += gate_events(device, gating)
     circuit.read(f"{DEVICE}.voltage", "V", "voltage across the phase control", Probe("voltage", DEVICE))
     draft.current(f"{DEVICE}.current", "current of the phase control device", DEVICE)
+    if control.false_firing:
+        circuit.notes.append(
+            "The blocked switch fires by itself where the solution's rate of voltage exceeds critical_dvdt, at once "
+            "and without spread; the jump by which its own drop comes and goes does not count."
+        )
     _draw_snubber(draft, control, (supply, behind))
     if control.dial_kind == "rc-diac":
         _draw_dial(draft, control, (supply, behind))

@@ -99,6 +99,7 @@ class PhaseControl:
     commutating_dvdt: float | None = units.quantity(
         "voltage_rate", doc="critical rate of voltage after conduction", low="1 V/ms", high="100000 V/us", default=None
     )
+    false_firing: bool = units.flag(doc="whether a blocked device fires by itself above critical_dvdt", default=False)
     current_rise: float | None = units.quantity(
         "current_rate", doc="critical rate of current at turn-on", low="1 A/ms", high="100000 A/us", default=None
     )
@@ -120,6 +121,8 @@ class PhaseControl:
         ]
         if self.pulse_kind == "train" and self.pulse_spacing < self.pulse_width:
             found.append(("pulse_spacing", 'shorter than pulse_width: pulses would overlap; use pulse_kind = "held"'))
+        if self.false_firing and self.critical_dvdt is None:
+            found.append(("critical_dvdt", "missing: false_firing = true needs the rate at which the device fires"))
         if self.diac_breakback > self.diac_voltage - abs(self.diac_asymmetry) / 2.0:
             found.append(("diac_breakback", "larger than the breakover voltage itself"))
         return found

@@ -63,14 +63,17 @@ def _joined(spans: list[tuple[float, float]]) -> list[tuple[float, float]]:
     return joined
 
 
-def short_commands(scenario: Scenario, system: SwitchedSystem, *, begin: float, length: float) -> list[Command]:
-    """Programmed shorts of the load, counted from the beginning of the run."""
+def short_commands(
+    scenario: Scenario, system: SwitchedSystem, *, begin: float, length: float, after: float = 0.0
+) -> list[Command]:
+    """Programmed shorts of the load, counted from the beginning of the run; ``after`` [s] of it are over already."""
     load, numbers = scenario.load, event_numbers(system)
     if load is None or load.kind != "shorted arc":
         return []
     count = max(0, math.ceil((length - load.short_start) / load.short_period))
+    over = max(0, math.floor((after - load.short_start - load.short_duration) / load.short_period) - 1)
     commands: list[Command] = []
-    for k in range(count):
+    for k in range(over, count):
         at = begin + load.short_start + k * load.short_period
         commands += [(at, numbers["short on"]), (at + load.short_duration, numbers["short off"])]
     return commands

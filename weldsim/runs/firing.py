@@ -9,6 +9,7 @@ from weldsim.engine.trace import Trace
 from weldsim.parts.phase_control import PhaseControl
 from weldsim.runs.commands import event_numbers
 from weldsim.runs.perform import Recording
+from weldsim.runs.stress import BY_ITSELF
 
 DISCHARGED = 20.0  # time constants after which a snubber has nothing left to give
 CONDUCTING = ("plus", "minus", "gated_plus", "gated_minus")  # a pair adds a suffix where the other gate is driven too
@@ -86,7 +87,7 @@ def _conducted(
     for (begin, end, segment), (_, _, after) in zip(pieces, [*pieces[1:], pieces[-1]], strict=True):
         if end <= span[0] or begin >= span[1]:
             continue
-        if segment.startswith(latched):
+        if segment.startswith(latched) and not segment.endswith(BY_ITSELF):
             return True
         if segment.startswith(gated) and end > begin + snubber:
             if after.startswith(("gated", "ready")) and not after.startswith(gated):

@@ -12,18 +12,14 @@ import numpy as np
 
 from weldsim import __version__
 from weldsim.engine.compiled import is_compiled_already
-from weldsim.engine.simulate import Stepper
 from weldsim.engine.trace import Integrals, Trace
 from weldsim.runs.run import Ledger, Run, Table, stamp
 from weldsim.runs.steady import Settled, settle
 from weldsim.runs.supply import Supply, supply_of
+from weldsim.runs.under_way import UnderWay, begin_run
 from weldsim.scenario.document import Scenario
 
 SAMPLES_PER_PERIOD = 400  # 50 us at 50 Hz
-STEADY_PERIODS = 10
-FROM_REST = 1.0  # [s]
-PART = 1.0  # [s] simulated before what is not recorded is forgotten
-WINDOW = 0.2  # [s]
 
 
 @dataclass(frozen=True)
@@ -105,22 +101,14 @@ def record(  # noqa: PLR0913 (all by keyword)
     """
     supply = supply_of(scenario)
     asked = supply.delay(dial, delay)
-    if start == "steady" and supply.periodic:
-        settled = settled or settle(supply, delay=asked, mains_factor=mains_factor)
-        length = duration or window or STEADY_PERIODS * supply.period
-        span = (0.0, length)
-        stepper = supply.stepper(settled.state, settled.signature, span, delay=asked, mains_factor=mains_factor)
-    else:
-        settled = None
-        length = duration or max(FROM_REST, window or 0.0)
-        stepper = supply.from_rest(length, delay=asked, mains_factor=mains_factor)
-        begin = stepper.begin * supply.library.quantum
-        span = (begin, begin + length)
-    window = length if window is None and settled is not None else min(window or WINDOW, length)
+    settled = settled_start(supply, start, delay=asked, mains_factor=mains_factor, found=settled)
+    going = begin_run(supply, delay=asked, settled=settled, duration=duration, window=window, mains_factor=mains_factor)
+    span, length, window = (going.begin, going.end), going.length, going.window
     held = length if keep is None else min(length, max(keep, window))
-    _forget_until(stepper, span[1] - held)
-    jumps = _advance(stepper, span[1] - window, span[1])
-    trace = stepper.trace()
+    for _ in going.parts_to(span[1] - held):
+        pass  # simulated, and forgotten
+    jumps = _advance(going, span[1] - window, span[1])
+    trace = going.stepper.trace()
     waves = _waves(
         trace, span, signals, first=span[1] - held, spacing=sample_interval or supply.period / SAMPLES_PER_PERIOD
     )
@@ -136,19 +124,21 @@ def record(  # noqa: PLR0913 (all by keyword)
     return Recording(run, trace, supply, asked, settled, span[0])
 
 
-def _forget_until(stepper: Stepper, end: float) -> None:
-    """Simulate a part that is not recorded, in memory that does not grow with it."""
-    while stepper.now < end - 1e-12:
-        stepper.run_to(min(stepper.now + PART, end))
-        stepper.forget()
+def settled_start(
+    supply: Supply, start: str, *, delay: float | None, mains_factor: float = 1.0, found: Settled | None = None
+) -> Settled | None:
+    """The state that a run begins in: None where that is rest; not settled again where it has been found before."""
+    if start != "steady" or not supply.periodic:
+        return None
+    return found or settle(supply, delay=delay, mains_factor=mains_factor)
 
 
-def _advance(stepper: Stepper, begin: float, end: float) -> float:
+def _advance(going: UnderWay, begin: float, end: float) -> float:
     """Run to the end; returns the energy that jumps of the state took away within the window [J]."""
-    stepper.run_to(begin)
-    before = float(stepper.account[0])
-    stepper.run_to(end)
-    return float(stepper.account[0]) - before
+    going.run_to(begin)
+    before = float(going.stepper.account[0])
+    going.run_to(end)
+    return float(going.stepper.account[0]) - before
 
 
 def _waves(

@@ -169,7 +169,7 @@ class PressedSupply:
         """State and signature after a span without the trigger, coasting where nothing happens."""
         stepper = self._stepper(state, signature, span, commands)
         stepper.run_to(min(span[0] + 2.0 * self.period, span[1]))
-        stepper.coast(span[1])
+        stepper.run_to(span[1], quick=True)
         return self.state_of(stepper), self.signature_of(stepper)
 
     def gated(self, state: np.ndarray, signature: Sequence[int], span: tuple[float, float]) -> Stepper:
@@ -189,7 +189,7 @@ class Presser(PressedSupply):
             commands = [(ended, self.numbers["gate off"])]
         stepper = self._stepper(self.before.state, self.before.signature, (0.0, start), commands)
         stepper.run_to(min(ended + 2.0 * self.period, start))
-        stepper.coast(start)
+        stepper.run_to(start, quick=True)
         return stepper, start
 
     def _start_of(self, earliest: float, phase: float) -> float:

@@ -61,6 +61,8 @@ class SegmentWriter:
         else:
             with contextlib.suppress(RunFileError):  # the first problem is the one to tell
                 self.close()
+            if self._segments:
+                problem.add_note(f"what was recorded is kept in {self.folder}, which opens like a run file")
 
     def _make_folder(self) -> None:
         """An empty folder for the segments; an older one is set aside."""

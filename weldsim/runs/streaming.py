@@ -1,5 +1,6 @@
 """Long runs in parts, each read out, written and forgotten: memory does not grow with simulated time."""
 
+import itertools
 import math
 from collections.abc import Sequence
 from pathlib import Path
@@ -8,13 +9,13 @@ import numpy as np
 
 from weldsim import __version__
 from weldsim.engine.trace import Trace
-from weldsim.runs.perform import FROM_REST, SAMPLES_PER_PERIOD, WINDOW, ledger
+from weldsim.runs.perform import SAMPLES_PER_PERIOD, ledger, settled_start
 from weldsim.runs.run import Ledger, Run, Table, stamp
 from weldsim.runs.segments import SegmentWriter
+from weldsim.runs.steady import Settled
 from weldsim.runs.supply import supply_of
+from weldsim.runs.under_way import begin_run
 from weldsim.scenario.document import Scenario
-
-PART = 1.0  # [s] simulated before samples are written and pieces forgotten
 
 
 def perform_to_file(  # noqa: PLR0913 (all by keyword)
@@ -23,13 +24,17 @@ def perform_to_file(  # noqa: PLR0913 (all by keyword)
     *,
     dial: float | None = None,
     delay: float | None = None,
+    start: str = "rest",
     duration: float | None = None,
     window: float | None = None,
     sample_interval: float | None = None,
     signals: Sequence[str] | None = None,
     command: str = "perform_to_file",
+    settled: Settled | None = None,
 ) -> Path:
-    """Simulate from rest straight into a run file, in constant memory; arguments as those of perform.
+    """Simulate straight into a run file, in constant memory; arguments as those of perform.
+
+    ``settled`` is a state to go on from, found before with the same setting.
 
     Left by an error or Ctrl-C, the recorded part stays as a folder of segments, ``<path>.segments``; open_run opens it.
 
@@ -39,50 +44,28 @@ def perform_to_file(  # noqa: PLR0913 (all by keyword)
     """
     supply = supply_of(scenario)
     asked = supply.delay(dial, delay)
-    length = duration or max(FROM_REST, window or 0.0)
-    window = min(window or WINDOW, length)
-    stepper = supply.from_rest(length, delay=asked)
-    origin = stepper.begin * supply.library.quantum
+    settled = settled_start(supply, start, delay=asked, found=settled)
+    going = begin_run(supply, delay=asked, settled=settled, duration=duration, window=window)
+    origin, length, window = going.begin, going.length, going.window
     spacing = sample_interval or supply.period / SAMPLES_PER_PERIOD
     known = {signal.name: signal for signal in supply.system.signals}
     names = list(signals) if signals is not None else list(known)
-    heading = Run(
-        scenario,
-        np.zeros(0),
-        {name: np.zeros(0) for name in names},
-        {name: known[name].unit for name in names},
-        {name: known[name].label for name in names},
-        provenance=stamp(command, weldsim_version=__version__),
-    )
-    sums, written, count = _WindowSums(names), 0, math.floor(length / spacing + 1e-6) + 1
+    units = {name: known[name].unit for name in names}
+    labels = {name: known[name].label for name in names}
+    nothing = np.zeros(0)
+    made = stamp(command, weldsim_version=__version__)
+    heading = Run(scenario, nothing, dict.fromkeys(names, nothing), units, labels, provenance=made)
+    sums, written, account, count = _WindowSums(names), 0, 0.0, math.floor(length / spacing + 1e-6) + 1
     with SegmentWriter(path, heading) as writer:
-        for begin, end in _parts(length, window):
-            before = float(stepper.account[0])
-            stepper.run_to(origin + end)
-            trace = stepper.trace()
-            last = count if end == length else math.ceil(end / spacing - 1e-9)
+        for begin, end in itertools.chain(going.parts_to(going.end - window), going.parts_to(going.end)):
+            trace = going.stepper.trace()
+            last = count if end == going.end else math.ceil((end - origin) / spacing - 1e-9)
             values = trace.sample(names, origin + written * spacing, spacing=spacing, count=last - written)
-            writer.add(
-                np.arange(written, last) * spacing,
-                dict(zip(names, values, strict=True)),
-                trace.changes(origin),
-            )
-            written = last
-            if begin >= length - window - 1e-12:
-                sums.add(trace, (origin + begin, origin + end), jumps=float(stepper.account[0]) - before)
-            stepper.forget()
-        table = sums.table({name: known[name].unit for name in names})
-        return writer.finish(ledger=sums.ledger, table=table, window=(length - window, length))
-
-
-def _parts(length: float, window: float) -> list[tuple[float, float]]:
-    """Spans of about a second, with a boundary where the window begins."""
-    edges = [0.0]
-    for stop in (length - window, length):
-        begin, count = edges[-1], max(1, math.ceil((stop - edges[-1]) / PART))
-        edges += [begin + (stop - begin) * (k + 1) / count for k in range(count)] if stop > begin else []
-    edges[-1] = length
-    return list(zip(edges[:-1], edges[1:], strict=True))
+            writer.add(np.arange(written, last) * spacing, dict(zip(names, values, strict=True)), trace.changes(origin))
+            written, before, account = last, account, float(going.stepper.account[0])
+            if begin >= going.end - window - 1e-12:
+                sums.add(trace, (begin, end), jumps=account - before)
+        return writer.finish(ledger=sums.ledger, table=sums.table(units), window=(length - window, length))
 
 
 class _WindowSums:

@@ -1,38 +1,63 @@
-"""Rates of change that a switch must bear: off-state voltage at any time, and right after its conduction."""
+"""Rates of change that the switch of the phase control must bear, and how often it has fired by itself."""
 
 from dataclasses import dataclass
 
 import numpy as np
 
+from weldsim.engine.trace import Trace
 from weldsim.runs.perform import Recording
+
+DEVICE = "phase_control"
+BLOCKED = ("off", "ready")  # how the names of its segments begin while it blocks
+BY_ITSELF = "_by_itself"  # how those end in which it has fired without its gate
+RECOVERY = 100e-6  # [s] after its current has ended (common practice, no published source: tens of microseconds)
 
 
 @dataclass(frozen=True)
 class VoltageRates:
-    """Largest rates of the voltage across the blocked device [V/s] in a window."""
+    """Largest rates of the voltage across the blocked device [V/s] in a window, as magnitudes."""
 
     largest: float
-    after_conduction: float
+    commutating: float  # within ``RECOVERY`` of the end of its current
 
 
 def voltage_rates(recording: Recording) -> VoltageRates | None:
-    """Rates at the beginning of the pieces in which the device blocks; None without phase control.
+    """Largest rate while the device blocks, and while it recovers from conduction; None without phase control.
 
-    A piece begins at every switching of any part, and there the voltage across the device is steepest: a snubber's
-    ringing
-    only dies down within a piece.
+    Exact, from the pieces.  The jump by which the voltage leaves the device's own drop is no rate and does not count.
     """
     if recording.supply.scenario.phase_control is None:
         return None
-    trace = recording.trace
-    rates, instants = trace.rates("phase_control.voltage", *recording.window)
-    starts, segments = trace.segments("phase_control")
-    ends = np.append(starts[1:], trace.end * trace.quantum)
-    lasting = ends > starts
-    blocked = np.array([segment.startswith(("off", "ready")) for segment in segments])
-    conducted = np.array([segment.startswith(("plus", "minus", "gated_")) for segment in segments])
-    first = max(0, int(np.searchsorted(starts, instants[0], side="right")) - 1)
-    here = slice(first, first + len(rates))
-    sizes = np.where(blocked[here] & lasting[here], np.abs(rates), 0.0)
-    just_stopped = np.concatenate(([False], conducted[:-1]))[here]
-    return VoltageRates(float(sizes.max(initial=0.0)), float(np.where(just_stopped, sizes, 0.0).max(initial=0.0)))
+    trace, (begin, end) = recording.trace, recording.window
+    blocked = _blocked(trace)
+    largest, _ = trace.steepest(f"{DEVICE}.voltage", begin, end, within=blocked)
+    after = 0.0
+    for off in _turn_offs(trace, blocked):
+        first, last = max(off, begin), min(off + RECOVERY, end)
+        if first < last:
+            after = max(after, abs(trace.steepest(f"{DEVICE}.voltage", first, last, within=blocked)[0]))
+    return VoltageRates(abs(largest), after)
+
+
+def false_firings(recording: Recording) -> int:
+    """How often the device has fired by itself in the window."""
+    begin, end = recording.window
+    starts, segments = recording.trace.segments(DEVICE)
+    return sum(
+        entered.endswith(BY_ITSELF) and left.startswith(BLOCKED) and begin <= at < end
+        for at, left, entered in zip(starts[1:], segments[:-1], segments[1:], strict=True)
+    )
+
+
+def _blocked(trace: Trace) -> np.ndarray:
+    """For every mode, whether the device blocks in it."""
+    number = [element.name for element in trace.system.elements].index(DEVICE)
+    blocks = [name.startswith(BLOCKED) for name in trace.system.elements[number].segments]
+    return np.array([blocks[signature[number]] for signature in trace.signatures], dtype=bool)
+
+
+def _turn_offs(trace: Trace, blocked: np.ndarray) -> np.ndarray:
+    """Instants [s] at which the device blocks after it has conducted for more than no time at all."""
+    lasting = np.append(trace.time[1:], trace.end) > trace.time
+    here, starts = blocked[trace.mode[lasting]], trace.time[lasting]
+    return starts[1:][here[1:] & ~here[:-1]] * trace.quantum

@@ -2,15 +2,17 @@
 
 from dataclasses import dataclass, replace
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 
 from weldsim.engine.trace import Integrals
 from weldsim.runs.files import save_run
 from weldsim.runs.firing import Firing, firing_of
-from weldsim.runs.perform import Recording, record
+from weldsim.runs.perform import Recording, record, settled_start
 from weldsim.runs.streaming import perform_to_file
-from weldsim.runs.stress import voltage_rates
+from weldsim.runs.stress import false_firings, voltage_rates
+from weldsim.runs.supply import supply_of
 from weldsim.scenario.document import Scenario
 from weldsim.scenario.vary import vary
 from weldsim.studies.answer import Answer, Number
@@ -57,8 +59,8 @@ def ask(  # noqa: PLR0913 (all by keyword)
     duration, window : float or None
         Span simulated and its last part, of which the figures speak [s].
     save : Path or None
-        Run file; a run from rest goes there while it is simulated, in constant memory, and what is recorded stays
-        as segments if it is broken off.
+        Run file; a run from rest, or a long one, goes there while it is simulated, in constant memory, and what is
+        recorded stays as segments if it is broken off.
     command : str
         What the saved run says made it.
 
@@ -70,14 +72,18 @@ def ask(  # noqa: PLR0913 (all by keyword)
     ------
     WiringError, SimulationError
     """
-    if save is not None and start == "rest":
-        perform_to_file(scenario, save, dial=dial, delay=delay, duration=duration, window=window, command=command)
-    recording = record(
-        scenario, dial=dial, delay=delay, start=start or "steady", duration=duration, window=window, keep=HELD
-    )
-    if save is not None and start != "rest":
-        made = {**recording.run.provenance, "command": command}
-        save_run(replace(recording.run, provenance=made), save)
+    start = start or "steady"
+    supply = supply_of(scenario)
+    settled = settled_start(supply, start, delay=supply.delay(dial, delay))
+    if settled is not None and window is None and duration is not None and duration > HELD:
+        window = HELD  # it repeats: more of it would only cost memory
+    asked: dict[str, Any] = {"dial": dial, "delay": delay, "start": start, "duration": duration, "window": window}
+    streamed = save is not None and (settled is None or (duration or 0.0) > HELD)
+    if save is not None and streamed:
+        perform_to_file(scenario, save, command=command, settled=settled, **asked)
+    recording = record(scenario, keep=HELD, settled=settled, **asked)
+    if save is not None and not streamed:
+        save_run(replace(recording.run, provenance={**recording.run.provenance, "command": command}), save)
     approach = record(
         scenario, dial=dial, delay=delay, start="rest", duration=APPROACH, window=APPROACH, figures=["primary.current"]
     )
@@ -91,7 +97,8 @@ def ask(  # noqa: PLR0913 (all by keyword)
     rates = voltage_rates(recording)
     if rates is not None:
         numbers["phase_control.voltage_rate.max"] = Number(rates.largest, "V/s")
-        numbers["phase_control.voltage_rate.commutating"] = Number(rates.after_conduction, "V/s")
+        numbers["phase_control.voltage_rate.commutating"] = Number(rates.commutating, "V/s")
+        numbers["phase_control.false_firings.count"] = Number(float(false_firings(recording)), "1")
     preview = Preview(
         scenario, recording, numbers, firing, _spread(scenario, recording), _open_circuit(scenario, recording)
     )
@@ -182,12 +189,12 @@ def switch_on(approach: Recording) -> dict[str, Number]:
 
 
 def _spread(scenario: Scenario, recording: Recording) -> dict[str, tuple[float, float]]:
-    """Output current, bank voltage and flux at mains -10 % and +10 %, same delay."""
+    """Output current, bank voltage, flux and rates of voltage at mains -10 % and +10 %, same delay."""
     found: dict[str, list[float]] = {}
     begin, end = recording.run.window
     settles = recording.supply.periodic  # else the same run again
     for step in MAINS_STEPS:
-        run = record(
+        other = record(
             scenario,
             delay=recording.delay,
             start="steady" if settles else "rest",
@@ -197,9 +204,13 @@ def _spread(scenario: Scenario, recording: Recording) -> dict[str, tuple[float, 
             duration=2.0 * recording.supply.period if settles else end,
             window=None if settles else end - begin,
             keep=None if settles else end - begin,
-        ).run
-        for name, (value, _) in run.table.items():
+        )
+        for name, (value, _) in other.run.table.items():
             found.setdefault(name, []).append(value)
+        rates = voltage_rates(other)
+        if rates is not None:
+            found.setdefault("phase_control.voltage_rate.max", []).append(rates.largest)
+            found.setdefault("phase_control.voltage_rate.commutating", []).append(rates.commutating)
     return {name: (values[0], values[1]) for name, values in found.items()}
 
 

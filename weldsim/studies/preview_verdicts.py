@@ -5,6 +5,7 @@ from typing import TYPE_CHECKING
 
 from weldsim.analysis.limits import LOAD_LINES, no_load_checks
 from weldsim.parts.capacitors import ripple_rating
+from weldsim.parts.phase_control import PhaseControl
 from weldsim.runs.firing import Miss
 from weldsim.studies.answer import Verdict
 
@@ -15,6 +16,9 @@ TOUCHES_ZERO = 0.02  # of the mean: an arc current below this touches zero
 HOLD_CURRENT = 15.0  # [A] an arc of thin steel wire may go out below this (assumed; 8 to 15 A are told)
 HALF_WAVING = 0.05  # share of half cycles missed in one polarity while the other conducts
 FLUX_BIAS = 0.10  # mean flux against its peak
+ASSUMED_OF_RATES = (
+    "Assumed: no capacitance but the snubber's, no jump of the device's own drop, the rating at its own temperature."
+)
 ARC_LOADS = ("load line", "arc line", "shorted arc", "wire")
 
 
@@ -238,30 +242,50 @@ def _bank(preview: "Preview") -> Iterator[Verdict]:
 
 
 def _voltage_rates(preview: "Preview") -> Iterator[Verdict]:
-    control, numbers = preview.scenario.phase_control, preview.numbers
+    control = preview.scenario.phase_control
     if control is None:
         return
     limits = (
-        ("critical_dvdt", control.critical_dvdt, "max", "anywhere in the off-state"),
+        ("critical_dvdt", control.critical_dvdt, "max", "while it blocks"),
         ("commutating_dvdt", control.commutating_dvdt, "commutating", "right after its current has ended"),
     )
     for name, limit, kind, where in limits:
         if limit is None:
             continue
-        rate = numbers[f"phase_control.voltage_rate.{kind}"].value
-        told = (
-            f"The voltage across the {control.device} rises by up to {rate * 1e-6:.3g} V/us {where}, against its "
-            f"rating of {limit * 1e-6:.3g} V/us"
+        number = f"phase_control.voltage_rate.{kind}"
+        rate = preview.numbers[number].value
+        low, high = (1e-6 * value for value in preview.spread[number])
+        text = (
+            f"The voltage across the {control.device} changes by up to {rate * 1e-6:.3g} V/us {where}, against its "
+            f"rating of {limit * 1e-6:.3g} V/us (mains -10, 0, +10 %: {low:.3g}, {rate * 1e-6:.3g}, {high:.3g} V/us)"
         )
         if rate > limit:
-            yield Verdict(
-                name,
-                "fault",
-                f"{told}: it may fire by itself. Cause: leakage inductance and too small a snubber. Assumed: no "
-                "capacitance but the snubber's, rating at the device's own temperature.",
-            )
-        else:
-            yield Verdict(name, "good", f"{told}. Assumed: no capacitance but the snubber's.")
+            text += f": it may fire by itself. Cause: {_cause_of_rate(control)}"
+        yield Verdict(name, "fault" if rate > limit else "good", f"{text}. {ASSUMED_OF_RATES}")
+    if control.false_firing:
+        yield _fired_by_itself(control, int(preview.numbers["phase_control.false_firings.count"].value))
+
+
+def _cause_of_rate(control: PhaseControl) -> str:
+    """What lets the voltage across the switch jump up."""
+    if control.snubber_capacitance is None:
+        return "there is no snubber, so the circuit's inductance throws its voltage at the switch at once"
+    return (
+        f"the snubber of {control.snubber_resistance:.4g} ohm and {control.snubber_capacitance * 1e9:.4g} nF is too "
+        "small for the inductance it works with (more capacitance; or less resistance, unless it rings)"
+    )
+
+
+def _fired_by_itself(control: PhaseControl, count: int) -> Verdict:
+    """Whether the switch has fired without its gate, where that was asked for."""
+    if not count:
+        return Verdict("false_firing", "good", f"The {control.device} never fires by itself. {ASSUMED_OF_RATES}")
+    return Verdict(
+        "false_firing",
+        "fault",
+        f"The {control.device} fires by itself {count} times in the window: the dial no longer governs it, and the "
+        f"rates told are those it got to. Cause: {_cause_of_rate(control)}. {ASSUMED_OF_RATES}",
+    )
 
 
 def _energy(preview: "Preview") -> Iterator[Verdict]:

@@ -1,0 +1,87 @@
+"""A run under way, from rest or from a settled state, given its timed commands part by part.
+
+The commands of an hour would fill as much memory as its waveforms; nothing here grows with the length of a run.
+"""
+
+import math
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from weldsim.engine.simulate import Stepper, most_changes
+from weldsim.runs.commands import gate_commands, short_commands
+from weldsim.runs.steady import Settled
+from weldsim.runs.supply import Supply
+
+FROM_REST = 1.0  # [s] recorded where nothing is said
+STEADY_PERIODS = 10  # likewise, from the settled state
+WINDOW = 0.2  # [s] the last part of a run from rest, of which its figures speak
+PART = 1.0  # [s] simulated at a time
+LONGEST_PULSE = 0.05  # [s] one that began this long ago may still be on
+
+
+@dataclass
+class UnderWay:
+    """A run with what was asked of it; ``begin``, ``end`` and ``scheduled`` are on the mains clock [s]."""
+
+    supply: Supply
+    stepper: Stepper
+    delay: float | None
+    settled: Settled | None
+    begin: float
+    length: float
+    window: float
+    scheduled: float
+
+    @property
+    def end(self) -> float:
+        """Where the run ends."""
+        return self.begin + self.length
+
+    def run_to(self, end: float) -> None:
+        """Simulate up to an instant of the mains clock [s], with the gate driven and the shorts made on the way."""
+        begin, system = self.scheduled, self.supply.system
+        end = max(end, begin)
+        span = (begin - LONGEST_PULSE - 2.0 * self.supply.period, end)
+        commands = gate_commands(self.supply.scenario, system, delay=self.delay, span=span)
+        if self.settled is None:
+            commands += short_commands(
+                self.supply.scenario, system, begin=self.begin, length=end - self.begin, after=begin - self.begin
+            )
+        self.stepper.schedule([command for command in commands if begin <= command[0] < end])
+        self.stepper.control[13] += most_changes(end - begin)
+        self.scheduled = end
+        self.stepper.run_to(end)
+
+    def parts_to(self, end: float) -> Iterator[tuple[float, float]]:
+        """Simulate up to an instant in parts; gives the span of each [s], and forgets it when the next one is due."""
+        first = self.scheduled
+        count = math.ceil((end - first) / PART - 1e-9)
+        for k in range(count):
+            begin = self.scheduled
+            self.run_to(end if k + 1 == count else first + (end - first) * (k + 1) / count)
+            yield begin, self.scheduled
+            self.stepper.forget()
+
+
+def begin_run(
+    supply: Supply,
+    *,
+    delay: float | None,
+    settled: Settled | None,
+    duration: float | None,
+    window: float | None,
+    mains_factor: float = 1.0,
+) -> UnderWay:
+    """A run that has not moved yet: from the settled state where there is one, else from the scenario's own start."""
+    if settled is None:
+        state, signature = supply.rest()
+        begin = supply.scenario.start.mains_phase / 360.0 * supply.period
+        length = duration or max(FROM_REST, window or 0.0)
+        window = window or WINDOW
+    else:
+        state, signature, begin = settled.state, settled.signature, 0.0
+        length = duration or window or STEADY_PERIODS * supply.period
+        window = window or length
+    stepper = supply.stepper(state, signature, (begin, begin), delay=None, mains_factor=mains_factor)
+    begin = stepper.begin * supply.library.quantum
+    return UnderWay(supply, stepper, delay, settled, begin, length, min(window, length), begin)
