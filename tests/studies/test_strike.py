@@ -10,7 +10,7 @@ from weldsim.scenario.vary import vary
 from weldsim.studies import strike
 
 FEED = 5.0 / 60.0
-DELAY = 98.0
+DELAY = 102.0
 TRIALS = 15
 
 

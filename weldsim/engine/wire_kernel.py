@@ -9,7 +9,7 @@ added voltage that makes the element's straight piece exact at the tick and foll
 melts), 4 share of the spot, 5 neck of the bridge (1 to 0), 6 melted wire in the drop [m], 7 reach of the drop's
 spread (random), 8 contact resistance [ohm], 9 time since the arc was lost [s], 10 gap after the next rupture [m], 11
 stub length [m], 12 contact tube resistance [ohm], 13 time in this contact [s], 14 current at the last tick [A], 15
-melted length in all [m].
+melted length in all [m], 16 squared current as the melting end feels it [A2].
 
 ``count`` (int64): 0 condition (CLEAR, TOUCHING, BURNING, BRIDGED, OUT), 1 event pending (+1), 2 random draws made, 3
 seed, 4 trial, 5 touches, 6 ruptures, 7 losses, 8 re-ignitions, 9 ticks made, 10 bad ticks within the ring, 11 tick at
@@ -79,8 +79,11 @@ OPEN, CONTACT, FALLING, ARC = 0, 1, 2, 3  # kinds of segments; contact levels ar
     STRUCK_BAD,
     TRIAL_LENGTH,
     FEED_DELAY,
-) = range(47)
-CONSTANTS = 47
+    HEAT_TAU,
+    DROP_LIMIT,
+    GAP_RISE_TIME,
+) = range(50)
+CONSTANTS = 50
 
 
 @compiled
@@ -112,14 +115,20 @@ def extension_resistance(state, c):
 
 
 @compiled
+def drop_diameter(state, c):
+    """Diameter of the drop that has melted since the last one left [m]."""
+    return (1.5 * c[DIAMETER] * c[DIAMETER] * max(state[6], 0.0)) ** (1.0 / 3.0)
+
+
+@compiled
 def drop_reach(state, c):
     """How far the drop reaches ahead of the solid end [m].
 
-    Its diameter from the melted volume, with its random spread.
+    A cap on the wire's end at first, then a sphere of the melted volume; with its random spread.
     """
-    volume = state[6] * c[SECTION]
-    diameter = (6.0 * volume / np.pi) ** (1.0 / 3.0)
-    return (c[REACH_BASE] + c[REACH_GROWTH] * diameter) * state[7]
+    diameter = drop_diameter(state, c)
+    ratio = min(diameter / c[DIAMETER], 1.0)
+    return (c[REACH_BASE] + c[REACH_GROWTH] * diameter * ratio * ratio) * state[7]
 
 
 @compiled
@@ -176,12 +185,16 @@ def move(state, count, c, current, dt, told):
     feed = state[1] if count[9] * dt >= c[FEED_DELAY] else 0.0
     condition = count[0]
     square = current * current
+    state[16] = square + (state[16] - square) * np.exp(-dt / c[HEAT_TAU])
     if condition == BURNING:
         extension = max(c[HEIGHT] - state[0], 0.0)
-        melted = (c[MELT_ALPHA] * current + c[MELT_BETA] * extension * square) * dt
+        melted = (c[MELT_ALPHA] * current + c[MELT_BETA] * extension * state[16]) * dt
         state[0] += melted - feed * dt
         state[6] += melted
         state[15] += melted
+        if drop_diameter(state, c) >= c[DROP_LIMIT]:  # it falls by its own weight; the arc burns on
+            state[6] = 0.0
+            state[7] = uniform(count, 1.0 - c[REACH_SPREAD], 1.0 + c[REACH_SPREAD])
         if state[0] <= drop_reach(state, c):
             if state[6] > 0.0 and state[0] > 0.0:
                 begin_bridge(state, count, c)
@@ -206,7 +219,9 @@ def move(state, count, c, current, dt, told):
         if state[2] >= 1.0:
             begin_arc(state, count, c, uniform(count, c[GAP_SPOT_LOW], c[GAP_SPOT_HIGH]), current, told)
         elif state[3] >= 1.0:
-            begin_arc(state, count, c, uniform(count, c[GAP_LONG_LOW], c[GAP_LONG_HIGH]), current, told)
+            slowness = 1.0 - np.exp(-state[13] / c[GAP_RISE_TIME])
+            gap = c[GAP_LONG_LOW] + 0.5 * (c[GAP_LONG_HIGH] - c[GAP_LONG_LOW]) * (uniform(count, 0.0, 1.0) + slowness)
+            begin_arc(state, count, c, gap, current, told)
         elif state[11] >= c[STUB_LENGTH]:
             count[13] += 1
             state[11] = 0.0
@@ -238,9 +253,7 @@ def electrical(state, count, c, current, dt, levels, wanted):
         wanted[0] = ARC
         wanted[1] = c[ARC_VOLTAGE] + c[ARC_GRADIENT] * state[0] + (c[ARC_RESISTANCE] + series - c[ARC_LEVEL]) * current
         extension = max(c[HEIGHT] - state[0], 0.0)
-        wanted[2] = c[ARC_GRADIENT] * (
-            c[MELT_ALPHA] * current + c[MELT_BETA] * extension * current * current - state[1]
-        )
+        wanted[2] = c[ARC_GRADIENT] * (c[MELT_ALPHA] * current + c[MELT_BETA] * extension * state[16] - state[1])
     else:
         wanted[0] = OPEN
         wanted[1] = wanted[2] = 0.0

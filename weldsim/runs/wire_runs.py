@@ -117,7 +117,8 @@ class WireSupply:
     def constant_array(self, feed: float | None = None) -> np.ndarray:
         """The constants in the order of the kernel."""
         values = [getattr(self.constants, name) for name in PLACES]
-        array = np.array([*values, self.arc_level, STRUCK_SPAN, STRUCK_BAD, TRIAL_LENGTH, 0.0])
+        last = [getattr(self.constants, name) for name in ("heat_tau", "drop_limit", "gap_rise_time")]
+        array = np.array([*values, self.arc_level, STRUCK_SPAN, STRUCK_BAD, TRIAL_LENGTH, 0.0, *last])
         if feed is not None:
             array[wire_kernel.FEED] = feed
         return array
@@ -190,7 +191,7 @@ class WireRun:
         )
         self.end = round(span[1] / supply.library.quantum)
         self.c = supply.constant_array(feed)
-        self.state, self.count, self.told = np.zeros(16), np.zeros(20, np.int64), np.zeros(10)
+        self.state, self.count, self.told = np.zeros(17), np.zeros(20, np.int64), np.zeros(10)
         self.count[3], self.count[4], self.count[11], self.count[18] = seed, trial, -1, int(self.stepper.control[0])
         self.told[9] = math.inf
         self.state[0] = wire_kernel.uniform(
