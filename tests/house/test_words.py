@@ -33,7 +33,7 @@ def project_files() -> list[Path]:
     files = [path for path in ROOT.iterdir() if path.is_file()]
     for folder in FOLDERS:
         files += [path for path in (ROOT / folder).rglob("*") if path.is_file() and "__pycache__" not in path.parts]
-    return [path for path in files if path.suffix in SUFFIXES and path.name != "py.typed"]
+    return [path for path in files if path.suffix in SUFFIXES and path.name not in ("py.typed", ".git")]
 
 
 def test_no_unwanted_words():
