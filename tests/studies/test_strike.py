@@ -5,7 +5,7 @@ import pytest
 import weldsim
 from weldsim.errors import QuestionError
 from weldsim.parts.wire import Wire, constants, extension_resistance
-from weldsim.runs.wire_runs import WireSupply, strike_trial
+from weldsim.runs.wire_runs import WireRun, WireSupply, strike_trial
 from weldsim.scenario.vary import vary
 from weldsim.studies import strike
 
@@ -85,3 +85,16 @@ def test_melting_balance_against_the_trade_rule(diameter, rule, current):
     wire = constants(Wire(diameter=diameter * 1e-3))
     feed = wire.melt_alpha * current + wire.melt_beta * 10e-3 * current**2
     assert feed * 60.0 / current == pytest.approx(rule, rel=0.25)
+
+
+def test_a_run_with_its_own_commands_and_feed(boosted):
+    """Without gate commands nothing flows; a held feed brings the wire to the work when gap over speed says so."""
+    supply = WireSupply(boosted)
+    run = WireRun(supply, seed=1, trial=0, delay=DELAY, length=0.2, commands=())
+    gap = float(run.state[0])
+    run.hold_feed(0.1)
+    run.run(stop_when_struck=False, until=0.9 * gap / 0.1)
+    assert run.count[5] == 0
+    run.run(stop_when_struck=False, until=1.1 * gap / 0.1)
+    assert run.count[5] == 1
+    assert run.told[0] == pytest.approx(0.0, abs=0.5)  # what leaks past snubber and blocked switch

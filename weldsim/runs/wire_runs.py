@@ -1,6 +1,7 @@
 """The wire process on a supply: strikes from the trigger to a stable arc, and welds of seconds."""
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -14,7 +15,7 @@ from weldsim.errors import SimulationError
 from weldsim.network.wire_load import INPUT, LEVELS, WireElement
 from weldsim.network.wiring import wire
 from weldsim.parts.wire import WireConstants, constants
-from weldsim.runs.commands import asked_delay, event_numbers, gate_commands
+from weldsim.runs.commands import Command, asked_delay, event_numbers, gate_commands
 from weldsim.runs.supply import STEPS_PER_PERIOD
 from weldsim.scenario.document import Scenario
 
@@ -167,7 +168,10 @@ class _Rows:
 
 
 class WireRun:
-    """One wire process under way, from the trigger."""
+    """One wire process under way, from the trigger.
+
+    ``commands`` replace those of a gate that is driven throughout; ``mains_factor`` scales the mains voltage.
+    """
 
     def __init__(  # noqa: PLR0913 (all by keyword)
         self,
@@ -180,14 +184,18 @@ class WireRun:
         length: float = TRIAL_LENGTH,
         phase: float = 0.0,
         every: int = 0,
+        commands: Sequence[Command] | None = None,
+        mains_factor: float = 1.0,
     ) -> None:
         self.supply = supply
         begin = phase * supply.period
         span = (begin, begin + length)
         state, signature = supply.system.start()
-        commands = gate_commands(supply.scenario, supply.system, delay=delay, span=span)
+        if commands is None:
+            commands = gate_commands(supply.scenario, supply.system, delay=delay, span=span)
+        most = int(2e5 * (length + 1.0))
         self.stepper = Stepper(
-            supply.library, RunPlan(*span, state, signature, commands, most_changes=int(2e5 * (length + 1.0)))
+            supply.library, RunPlan(*span, state, signature, commands, most_changes=most, source_scale=mains_factor)
         )
         self.end = round(span[1] / supply.library.quantum)
         self.c = supply.constant_array(feed)
@@ -266,6 +274,10 @@ class WireRun:
                 )
             else:
                 raise stepper.failure(code)
+
+    def hold_feed(self, speed: float) -> None:
+        """From now on the wire comes at this speed [m/s], whatever the built-in motor would do."""
+        self.state[1] = self.c[wire_kernel.FEED] = self.c[wire_kernel.RUN_IN] = speed
 
     def outcome(self) -> Trial:
         """What the trial did."""
