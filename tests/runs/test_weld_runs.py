@@ -1,0 +1,68 @@
+"""Welds in parts: the same as in one piece, gates driven throughout, and means of squares that are right."""
+
+import numpy as np
+import pytest
+
+import weldsim
+from weldsim.errors import QuestionError
+from weldsim.runs.weld_runs import Weld, WeldPart, half_period_rms, mean_squares, weld_parts
+from weldsim.runs.wire_runs import WireRun, WireSupply
+
+
+@pytest.fixture(scope="module")
+def supply():
+    """A bundled supply with its wire."""
+    return WireSupply(weldsim.read("scenarios/toroid_shed_boost.toml"))
+
+
+def test_parts_are_the_weld_in_one_piece(supply):
+    """Two and a half seconds in three parts are, sample by sample, one run of that length (1e-9: same arithmetic)."""
+    weld = Weld(supply, delay=90.0)
+    parts = list(weld.parts(2.5))
+    phase = float(weld.run.count[18]) * supply.library.quantum / supply.period
+    whole = WireRun(supply, seed=1, trial=0, delay=90.0, length=2.5, phase=phase, every=1)
+    whole.run(stop_when_struck=False)
+    rows = whole.record[: int(whole.count[12])]
+    joined = {name: np.concatenate([part.signals[name] for part in parts]) for name in supply.recorded}
+    assert [len(part.time) for part in parts] == [40_000, 40_000, 20_000]
+    np.testing.assert_allclose(np.concatenate([part.time for part in parts]), rows[:100_000, 0], rtol=0, atol=1e-9)
+    for k, name in enumerate(supply.recorded):
+        np.testing.assert_allclose(joined[name], rows[:100_000, 3 + k], rtol=0, atol=1e-9)
+
+
+def test_gate_is_driven_in_every_part(supply):
+    """Primary current flows in each of five parts; the commands of the first do not reach beyond it."""
+    for part in Weld(supply, delay=90.0).parts(5.0):
+        assert np.abs(part.signals["primary.current"][-4000:]).max() > 1.0
+
+
+def made_up(time):
+    """A part with a plug voltage of 325 sin(100 pi t)."""
+    nothing = np.zeros(len(time))
+    return WeldPart(time, nothing.astype(np.int8), nothing, {"plug.voltage": 325.0 * np.sin(100.0 * np.pi * time)})
+
+
+def test_mean_squares_go_on_over_the_borders_of_parts():
+    """Each half period of a sine has the rms of its closed form, peak over sqrt 2 (1e-12), however it is cut."""
+    time = np.arange(0, 10_001) * 25e-6
+    parts = [made_up(time[:333]), made_up(time[333:5000]), made_up(time[5000:])]
+    rms = np.concatenate(list(half_period_rms(parts, per_half=400)))
+    assert len(rms) == 25
+    np.testing.assert_allclose(rms, 325.0 / np.sqrt(2.0), rtol=1e-12)
+    fine = np.concatenate(list(mean_squares(parts, ticks=20)))
+    assert len(fine) == 500
+    np.testing.assert_allclose(fine.reshape(-1, 20).mean(axis=1), 0.5 * 325.0**2, rtol=1e-12)
+
+
+def test_the_plug_sees_the_weld():
+    """At the plug the voltage of 230 V lies by a few volts below it while welding, and above 80 % of it."""
+    parts = weld_parts(weldsim.read("scenarios/toroid_shed_boost.toml"), seconds=1.5, delay=90.0)
+    rms = np.concatenate(list(half_period_rms(parts, per_half=400)))
+    assert len(rms) in (149, 150)
+    assert 0.8 * 230.0 < rms[-20:].mean() < 229.5
+
+
+def test_no_length_is_refused():
+    """A weld of no seconds is refused with advice."""
+    with pytest.raises(QuestionError, match="says nothing"):
+        next(weld_parts(weldsim.read("scenarios/toroid_shed.toml"), seconds=0.0))
