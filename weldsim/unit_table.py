@@ -78,6 +78,14 @@ KINDS: dict[str, Kind] = {
     "thermal_resistance": _listed("thermal resistance", "K/W", **{"K/W": "1"}),
     "heat_capacity": _prefixed("heat capacity", "J/K", "1 k"),
     "heat_per_kelvin": _prefixed("dissipation per kelvin", "W/K", "1 m"),
+    "torque": _prefixed("torque", "N.m", "1 m"),
+    "force": _prefixed("force", "N", "1 k"),
+    "inertia": _listed("moment of inertia", "kg.m2 g.cm2", **{"kg.m2": "1", "g.cm2": "1e-7", "kg.cm2": "1e-4"}),
+    "rotation": _listed(
+        "speed of rotation",
+        "rev/min rad/s",
+        **{"rev/min": repr(math.pi / 30.0), "rad/s": "1", "rpm": repr(math.pi / 30.0)},
+    ),
     "temperature_step": _listed("temperature difference", "K", K="1"),
 }
 _SPELLINGS = (

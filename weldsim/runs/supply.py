@@ -115,5 +115,8 @@ def network_key(scenario: Scenario) -> str:
             start=type(scenario.start)(),
             phase_control=control,
             wire=None,
+            trigger=None,
+            feed_motor=None,
+            feed_supply=None,
         )
     )

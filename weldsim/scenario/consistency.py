@@ -120,6 +120,17 @@ def _load(scenario: Scenario) -> Found:
         yield "load.kind", "a wire is described by a table [wire], which is missing"
 
 
+def _feeder(scenario: Scenario) -> Found:
+    """The supply of a feed motor feeds a motor, and weld volts that feed it are direct ones."""
+    supply = scenario.feed_supply
+    if supply is None:
+        return
+    if scenario.feed_motor is None:
+        yield "feed_supply", "there is no [feed_motor] to feed"
+    if supply.kind == "weld output" and scenario.rectifier is None:
+        yield "feed_supply.kind", "the weld output is alternating: there is no [rectifier]"
+
+
 QUESTIONS: tuple[Callable[[Scenario], Found], ...] = (
     _core,
     _choke,
@@ -130,6 +141,7 @@ QUESTIONS: tuple[Callable[[Scenario], Found], ...] = (
     _start,
     _soft_start,
     _load,
+    _feeder,
 )
 
 

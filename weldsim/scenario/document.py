@@ -8,6 +8,8 @@ from weldsim.parts.boost import Boost
 from weldsim.parts.cable import SupplyLead, WeldLeads
 from weldsim.parts.capacitors import Bank
 from weldsim.parts.choke import Choke
+from weldsim.parts.feed_motor import FeedMotor
+from weldsim.parts.feed_supply import FeedSupply
 from weldsim.parts.iron import Core
 from weldsim.parts.load import Load
 from weldsim.parts.mains import Mains
@@ -17,6 +19,7 @@ from weldsim.parts.rectifier import Rectifier
 from weldsim.parts.soft_start import SoftStart
 from weldsim.parts.start import Start
 from weldsim.parts.transformer import Transformer
+from weldsim.parts.trigger import Trigger
 from weldsim.parts.wire import Wire
 from weldsim.units import Text
 
@@ -38,6 +41,9 @@ TABLES: dict[str, type] = {
     "weld_leads": WeldLeads,
     "load": Load,
     "wire": Wire,
+    "trigger": Trigger,
+    "feed_motor": FeedMotor,
+    "feed_supply": FeedSupply,
     "start": Start,
 }
 TEXTS = {"title": Text("one line that names the supply", 200), "notes": Text("what a reader should know")}
@@ -65,6 +71,9 @@ class Scenario:
     load: Load | None = None
     start: Start = Start()
     wire: Wire | None = None
+    trigger: Trigger | None = None
+    feed_motor: FeedMotor | None = None
+    feed_supply: FeedSupply | None = None
     text: str = field(default="", compare=False, repr=False)  # the TOML text it was read from
     source: str = field(default="", compare=False)  # the file, and what was varied since
 
