@@ -7,7 +7,7 @@ The public names below are fetched on first use, so that ``import weldsim`` cost
 * ``perform``: a scenario becomes a ``Run``, the recorded waveforms;
 * ``perform_to_file``: the same for a long run, straight into a file, in constant memory;
 * ``save_run``, ``open_run``: a run to and from an HDF5 file;
-* ``preview``, ``characteristic``, ``inrush``, ``drill``, ``strike``: the questions, each a function
+* ``preview``, ``characteristic``, ``inrush``, ``drill``, ``strike``, ``breaker``: the questions, each a function
   ``ask(scenario, ...)`` that gives an ``Answer``.
 """
 
@@ -28,10 +28,12 @@ _PLACES = {
     "inrush": "weldsim.studies.inrush:ask",
     "drill": "weldsim.studies.press_drill:ask",
     "strike": "weldsim.studies.strike:ask",
+    "breaker": "weldsim.studies.breaker:ask",
 }
 
 __all__ = [
     "__version__",
+    "breaker",
     "characteristic",
     "drill",
     "inrush",

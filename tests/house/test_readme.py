@@ -110,6 +110,7 @@ def test_every_waveform_is_explained():
         ["characteristic", "benchmark_b", "--dial", "60%"],
         ["inrush", "toroid_shed", "--presses", "3"],
         ["drill", "toroid_shed", "--presses", "5"],
+        ["breaker", "long_lead", "--dial", "60%"],
     ],
     ids=lambda typed: " ".join(typed[:2]),
 )

@@ -33,7 +33,7 @@ PREFIXES = {"n": 1e-9, "u": 1e-6, "m": 1e-3, "": 1.0, "k": 1e3, "M": 1e6, "G": 1
         (2450.0, "A2.s", "2450 A²s"),
         (0.75, "V.s", "0.7500 V s"),
         (float("nan"), "A", "unknown"),
-        (float("inf"), "s", "unknown"),
+        (float("inf"), "s", "never"),
         (None, "V", "unknown"),
         (9999.9, "W", "10000 W"),
         (123456.0, "1", "123500"),

@@ -99,6 +99,12 @@ OFF = Option("--off", Quantity('the pause between presses, as "0.7 s"', "time", 
 TRIALS = Option("--trials", Count("how many strikes", 1, 100_000), "trials", shown="NUMBER")
 FEED = Option("--feed", Quantity('wire feed, as "5 m/min"', "speed", 0.0, 0.5), "feed", shown="SPEED")
 COMPARE = Option("--compare", Choice("with and without the boost circuit, same draws", ("boost",)), "compare")
+DUTY = Option(
+    "--duty", Quantity("share of each ten minutes in which it welds", "fraction", 0.001, 1.0), "duty", shown="35%"
+)
+PLUG = Option(
+    "--plug", Quantity('rated current of the plug, as "16 A"', "current", 1.0, 1000.0), "plug", shown="CURRENT"
+)
 SEED = Option(
     "--seed",
     Count("start of the random draws; the same seed gives the same numbers", 0, 2**63 - 1),
@@ -307,6 +313,12 @@ COMMANDS: tuple[Command, ...] = (
         "Does it strike, how soon, and does the boost decide it?",
         (DIAL, DELAY, FEED, TRIALS, SEED, COMPARE),
         example="weldsim strike toroid_shed_boost.toml --dial 40% --compare boost",
+    ),
+    study(
+        "breaker",
+        "How long until the breaker trips while welding, which output runs for ever, and how warm get lead and plug?",
+        (DIALS, DUTY, PLUG),
+        example="weldsim breaker toroid_shed.toml --duty 35%",
     ),
     Command(
         "show",

@@ -21,7 +21,11 @@ def _battery(scenario: Any, study: str) -> bool:
 
 
 def _about_breakers(scenario: Any, study: str) -> bool:
-    return study in ("inrush", "drill", "mains") and getattr(scenario, "breaker", None) is not None
+    return study in ("inrush", "drill", "mains", "breaker") and getattr(scenario, "breaker", None) is not None
+
+
+def _about_leads(scenario: Any, study: str) -> bool:
+    return study in ("breaker", "lead", "generator")
 
 
 def _about_emission(scenario: Any, study: str) -> bool:
@@ -43,6 +47,11 @@ _WHERE_IT_MATTERS: tuple[tuple[Callable[[Any, str], bool], str], ...] = (
     (_has("boost"), "The boost raises the open-circuit voltage: check the limit at the highest mains too."),
     (_battery, "A battery drives the circuit from behind, also with the mains off: fuse it at its terminals."),
     (_about_breakers, "Never answer a trip with a bigger breaker: it protects the cable."),
+    (
+        _about_leads,
+        "A lead that is too thin, or left on its drum, burns before any breaker trips: unwind it all. A plug that is "
+        "hot to the hand has a bad contact: stop and replace it.",
+    ),
     (
         _about_emission,
         "Chopped current on public mains falls under emission rules; unequal half waves are in general not allowed.",

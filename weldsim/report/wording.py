@@ -41,6 +41,16 @@ _COLUMNS = {
     "voltage": ("voltage", "V"),
     "resistance": ("resistance", "ohm"),
     "missed": ("missed", "%"),
+    "output_current": ("output", "A"),
+    "output_voltage": ("volts", "V"),
+    "primary_rms": ("primary", "A"),
+    "trip_fastest": ("fastest trips", "s"),
+    "trip_middle": ("middle", "s"),
+    "trip_slowest": ("slowest", "s"),
+    "trips": ("beyond for ever", ""),
+    "supply_lead_heat": ("lead", "W"),
+    "supply_lead_temperature": ("lead", "degC"),
+    "plug_temperature_rise": ("plug rise", "K"),
 }
 
 
@@ -52,9 +62,11 @@ def quantity(value: float | None, unit: str, *, digits: int = 4) -> str:
 
     >>> quantity(127.650056, "A"), quantity(0.0123, "A"), quantity(25310.0, "W"), quantity(0.75, "V.s")
     ('127.7 A', '12.30 mA', '25.31 kW', '0.7500 V s')
-    >>> quantity(3.0, "1"), quantity(68.75, "deg"), quantity(float("nan"), "A")
-    ('3', '68.75°', 'unknown')
+    >>> quantity(3.0, "1"), quantity(68.75, "deg"), quantity(float("nan"), "A"), quantity(float("inf"), "s")
+    ('3', '68.75°', 'unknown', 'never')
     """
+    if value is not None and unit == "s" and value == float("inf"):
+        return "never"
     if value is None or not isfinite(value):
         return "unknown"
     scale, prefix = _prefix(abs(value)) if unit in _PREFIXED else (1.0, "")
@@ -199,7 +211,11 @@ def page(answer: "Answer", *, remark: str = "") -> str:
 
 # Study -> (heading, kind) of the cases that its page tells; the others (every press, the map) are left to pictures and
 # --json.
-_TOLD = {"inrush": (("Remedies", "remedy"), ("Stress", "stress")), "strike": ()}
+_TOLD = {
+    "inrush": (("Remedies", "remedy"), ("Stress", "stress")),
+    "strike": (),
+    "breaker": (("At each dial", "dial"),),
+}
 
 
 def rows_told(answer: "Answer") -> list[tuple[str, list[Mapping[str, Any]]]]:

@@ -1,0 +1,157 @@
+"""How warm a lead and its plug become: from the current that a table allows, by the square of the current.
+
+The rise of a conductor goes with its heat, and the heat with the square of the current; so one point of a table, the
+current that brings a lead of 30 degC to its limit, gives every other, and the factor for a drum shifts that point.
+"""
+
+import csv
+import math
+from functools import cache
+
+from weldsim.analysis.conductors import PLACE
+
+AMBIENT = 30.0  # [degC] of the table
+LIMIT = 70.0  # [degC] of PVC; rubber 60 degC
+LAYERS = 3  # on a drum that is not unwound, common practice: 25 to 50 m on a hand-held reel
+_PLUG_RISE, _PLUG_TEST = 45.0, 22.0 / 16.0  # [K] at most, at this share of the rating: IEC 60884-1, from memory, 85 %
+CONTACTS = 2 * 5e-3  # [ohm] both poles of a good plug and socket (common practice, no published source)
+
+
+def flexible_rating(section: float) -> float:
+    """Current that a flexible lead carries for ever, laid out in air.
+
+    Parameters
+    ----------
+    section : float
+        Section of one core [m2].
+
+    Returns
+    -------
+    float
+        Current that warms the cores from 30 to 70 degC, rms [A].
+
+    Notes
+    -----
+    Between the table's sections, and beyond its ends, on a straight line of logarithms.  Two or three loaded cores; the
+    table is from memory, 85 % sure.  Local codes decide.
+
+    Examples
+    --------
+    >>> flexible_rating(1.5e-6), round(flexible_rating(2.08e-6), 1)
+    (18.0, 22.8)
+
+    References
+    ----------
+    HD 60364-5-52 family, flexible cables (from memory, 85 %).
+    """
+    table = [(float(row["section_mm2"]), float(row["current_a"])) for row in _rows("flexible_rating")]
+    size = 1e6 * section
+    place = next((k for k in range(1, len(table) - 1) if table[k][0] >= size), len(table) - 1)
+    (small, less), (large, more) = table[place - 1], table[place]
+    return float(less * (more / less) ** (math.log(size / small) / math.log(large / small)))
+
+
+def reel_factor(layers: int) -> float:
+    """What a lead left on its drum may carry, over what it carries laid out.
+
+    Parameters
+    ----------
+    layers : int
+        Layers on the drum; 0 is laid out, more than 5 count as 5 [1].
+
+    Returns
+    -------
+    float
+        Factor [1].
+
+    Examples
+    --------
+    >>> reel_factor(0), reel_factor(3)
+    (1.0, 0.49)
+
+    References
+    ----------
+    VDE 0298-4, wound leads (from memory, 90 %).
+    """
+    factors = {int(row["layers"]): float(row["factor"]) for row in _rows("reel_factor")}
+    return factors[min(layers, max(factors))] if layers > 0 else 1.0
+
+
+def lead_temperature(current: float, *, section: float, layers: int = 0, ambient: float = AMBIENT) -> float:
+    """Temperature that the cores of a lead settle at.
+
+    t = ambient + 40 K (I / (f I_z))^2
+
+    Parameters
+    ----------
+    current : float
+        Current; rms over whole duty cycles where there are pauses [A].
+    section : float
+        Section of one core [m2].
+    layers : int
+        Layers on the drum, 0 laid out [1].
+    ambient : float
+        Air around [degC].
+
+    Returns
+    -------
+    float
+        Temperature of the copper [degC].
+
+    Notes
+    -----
+    Settled, after some ten minutes laid out and an hour on a drum.  The growth of resistance with temperature beyond
+    the limit is left out: real cores run hotter there.  As good as the table, which is from memory.
+
+    Examples
+    --------
+    16 A through 1.5 mm2, laid out and on the drum:
+
+    >>> round(lead_temperature(16.0, section=1.5e-6)), round(lead_temperature(16.0, section=1.5e-6, layers=3))
+    (62, 162)
+
+    References
+    ----------
+    Derived here: rise goes with heat.
+    """
+    allowed = reel_factor(layers) * flexible_rating(section)
+    return ambient + (LIMIT - AMBIENT) * (current / allowed) ** 2
+
+
+def plug_rise(current: float, *, rating: float) -> float:
+    """Temperature rise of the contacts of a plug and socket that just pass their standard.
+
+    rise = 45 K (I / (1.375 I_rated))^2
+
+    Parameters
+    ----------
+    current : float
+        Current; rms over whole duty cycles where there are pauses [A].
+    rating : float
+        Rated current of the plug [A].
+
+    Returns
+    -------
+    float
+        Rise above the room at the terminals [K].
+
+    Notes
+    -----
+    The standard allows 45 K at 22 A for a 16 A plug.  A new plug is cooler; a worn or loose one is beyond any figure.
+
+    Examples
+    --------
+    >>> round(plug_rise(22.0, rating=16.0), 6), round(plug_rise(30.0, rating=16.0))
+    (45.0, 84)
+
+    References
+    ----------
+    IEC 60884-1, temperature rise (from memory, 85 %).
+    """
+    return _PLUG_RISE * (current / (_PLUG_TEST * rating)) ** 2
+
+
+@cache
+def _rows(table: str) -> tuple[dict[str, str], ...]:
+    with (PLACE / f"{table}.csv").open(encoding="utf-8", newline="") as file:
+        return tuple(csv.DictReader(file))

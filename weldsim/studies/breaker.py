@@ -1,0 +1,336 @@
+"""The breaker while welding: time to a trip by heat at each dial, what runs for ever, how warm lead and plug get."""
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from weldsim.analysis.conductor_heat import (
+    CONTACTS,
+    LAYERS,
+    LIMIT,
+    flexible_rating,
+    lead_temperature,
+    plug_rise,
+)
+from weldsim.analysis.conductors import duty_multiplier, effective_current
+from weldsim.errors import QuestionError
+from weldsim.parts.breaker_curves import EDGES, Edge, longest_current, trip_time
+from weldsim.parts.breaker_cycles import fusing_currents, longest_current_in_cycles, trip_time_in_cycles
+from weldsim.parts.cable import supply_lead_resistance
+from weldsim.parts.protection import Breaker
+from weldsim.scenario.document import Scenario
+from weldsim.studies.answer import Answer, Number, Verdict, spread
+from weldsim.studies.operating import (
+    MAINS_STEPS,
+    Setting,
+    found_by,
+    has_dial,
+    over_the_mains,
+    sound,
+    sweep,
+    told_load,
+    welding,
+)
+
+DIALS = tuple(round(0.1 * step, 1) for step in range(1, 11))
+DUTY, CYCLE = 0.35, 600.0  # of the 10 minutes in which duty is counted
+PLUG = 16.0  # [A]
+PLUG_LIMIT = 45.0  # [K] above the room, IEC 60884-1 (from memory, 85 %)
+
+
+@dataclass(frozen=True)
+class Question:
+    """What was asked: the supply on its load, its breaker, how it is used."""
+
+    scenario: Scenario
+    breaker: Breaker
+    duty: float
+    plug: float  # [A] rating of the plug
+
+    @property
+    def fuse(self) -> bool:
+        """Whether a fuse stands there: no minutes are known of it."""
+        return self.breaker.curve == "gG"
+
+    @property
+    def name(self) -> str:
+        """The breaker in words."""
+        return (
+            f"{self.breaker.curve}{self.breaker.current:g}" if not self.fuse else f"gG {self.breaker.current:g} A fuse"
+        )
+
+    def minutes(self, current: float, edge: Edge, *, duty: float = 1.0) -> float:
+        """Time to the trip [s]; not a number for a fuse."""
+        multiple = current / self.breaker.current
+        if self.fuse:
+            return math.nan
+        if duty < 1.0:
+            return trip_time_in_cycles(self.breaker, multiple, duty=duty, cycle=CYCLE, edge=edge)
+        return trip_time(self.breaker, multiple, edge=edge)
+
+    def for_ever(self, edge: Edge, *, duty: float = 1.0) -> float:
+        """Current that never trips it [A]; of a fuse its conventional currents, the middle between them."""
+        if self.fuse:
+            holds, melts = fusing_currents(self.breaker)
+            return {"fastest": holds, "middle": math.sqrt(holds * melts), "slowest": melts}[edge]
+        if duty < 1.0:
+            return longest_current_in_cycles(self.breaker, duty=duty, cycle=CYCLE, edge=edge)
+        return longest_current(self.breaker, edge=edge)
+
+
+def ask(
+    scenario: Scenario,
+    *,
+    dials: Sequence[float] | None = None,
+    duty: float = DUTY,
+    plug: float = PLUG,
+) -> Answer:
+    """Minutes to a trip by heat at each dial, by the rms of the primary current, settled, from a cold breaker.
+
+    Parameters
+    ----------
+    scenario : Scenario
+        With a breaker.
+    dials : sequence of float or None
+        Settings of the dial [1]; 10 to 100 % by default.
+    duty : float
+        Share of each ten minutes in which it welds [1].
+    plug : float
+        Rated current of the plug [A].
+
+    Returns
+    -------
+    Answer : rows "dial"; numbers at the scenario's dial.  A time that never comes is infinity.
+
+    Raises
+    ------
+    QuestionError : no breaker, or a duty that is none; WiringError, SimulationError.
+    """
+    if scenario.breaker is None:
+        raise QuestionError("there is no breaker that could trip", place="breaker", advice="add a table [breaker]")
+    if not 0.0 < duty <= 1.0:
+        raise QuestionError(
+            f"a duty of {100.0 * duty:g} % is none", place="duty", advice="give more than 0, up to 100 %"
+        )
+    asked = Question(welding(scenario), scenario.breaker, duty, plug)
+    chosen = sorted(dials) if dials and has_dial(scenario) else list(DIALS)
+    swept = sweep(asked.scenario, chosen)
+    own = over_the_mains(asked.scenario)
+    lasting = {edge: _lasting(asked, swept, asked.for_ever(edge)) for edge in EDGES}
+    return Answer(
+        "breaker",
+        scenario,
+        _numbers(asked, own[1], lasting),
+        [
+            _trip_verdict(asked, own),
+            _for_ever_verdict(asked, own, lasting),
+            *_heat_verdicts(asked, own),
+        ],
+        _assumptions(asked),
+        rows=[_row(asked, setting) for setting in swept],
+        runs={},
+    )
+
+
+def _lasting(asked: Question, swept: Sequence[Setting], current: float) -> Setting | None:
+    """The setting that draws this primary current; the most there is where all draw less, None where all draw more."""
+    good = sound(swept)
+    if good and max(one.primary for one in good) <= current:
+        return max(good, key=lambda one: one.primary)
+    return found_by(asked.scenario, current, measure=lambda one: one.primary, among=swept)
+
+
+def _row(asked: Question, setting: Setting) -> dict:
+    """One dial: output, primary current, time to the trip for the three breakers, heat in lead and plug."""
+    times = {edge: asked.minutes(setting.primary, edge) for edge in EDGES}
+    heat = _heat(asked, setting.primary)
+    told = ("supply_lead.heat", "supply_lead.temperature", "plug.temperature_rise")
+    return {
+        "kind": "dial",
+        "dial": setting.dial,
+        "delay": setting.delay,
+        "output_current": setting.current,
+        "output_voltage": setting.voltage,
+        "primary_rms": setting.primary,
+        "power_factor": setting["primary.power_factor"],
+        "missed": setting.missed,
+        **{f"trip_{edge}": time for edge, time in times.items()},
+        "trips": ", ".join(edge for edge in EDGES if setting.primary > asked.for_ever(edge)) or "none",
+        **{name.replace(".", "_"): heat[name].value for name in told if name in heat},
+    }
+
+
+def _heat(asked: Question, current: float) -> dict[str, Number]:
+    """Heat of lead and plug while welding, and where they settle at the duty."""
+    effective = effective_current(current, duty=asked.duty)
+    numbers = {
+        "plug.heat": Number(CONTACTS * current**2, "W"),
+        "plug.temperature_rise": Number(plug_rise(effective, rating=asked.plug), "K"),
+    }
+    lead = asked.scenario.supply_lead
+    if lead is None:
+        return numbers
+    heat = supply_lead_resistance(lead) * current**2
+    numbers["supply_lead.heat"] = Number(heat, "W")
+    if lead.length:
+        numbers["supply_lead.heat_per_length"] = Number(heat / lead.length, "W/m")
+    if lead.section and lead.conductor == "copper":
+        layers = LAYERS if lead.coiled else 0
+        numbers["supply_lead.temperature"] = Number(
+            lead_temperature(effective, section=lead.section, layers=layers), "degC"
+        )
+    return numbers
+
+
+def _numbers(asked: Question, own: Setting, lasting: dict[Edge, Setting | None]) -> dict[str, Number]:
+    """Everything at the scenario's own dial, and the currents that hold for ever."""
+    numbers = {
+        "output.current.mean" if own.kind == "mean" else "output.current.rms": Number(own.current, "A"),
+        "primary.current.rms": Number(own.primary, "A"),
+        "conductors.current.needed": Number(own.primary * duty_multiplier(asked.duty), "A"),
+    }
+    for edge in EDGES:
+        setting = lasting[edge]
+        numbers |= {
+            f"breaker.trip.{edge}": Number(asked.minutes(own.primary, edge), "s"),
+            f"breaker.trip_in_cycles.{edge}": Number(asked.minutes(own.primary, edge, duty=asked.duty), "s"),
+            f"breaker.for_ever.{edge}": Number(asked.for_ever(edge), "A"),
+            f"breaker.for_ever.{edge}.dial": Number(
+                math.nan if setting is None or setting.dial is None else setting.dial, "1"
+            ),
+            f"breaker.for_ever.{edge}.output": Number(math.nan if setting is None else setting.current, "A"),
+        }
+    return numbers | _heat(asked, own.primary)
+
+
+def lasts(seconds: float) -> str:
+    """A time to a trip in words."""
+    if math.isnan(seconds):
+        return "unknown"
+    if math.isinf(seconds):
+        return "never"
+    return f"{seconds:.3g} s" if seconds < 120.0 else f"{seconds / 60.0:.3g} min"
+
+
+def _trip_verdict(asked: Question, own: Sequence[Setting]) -> Verdict:
+    """Whether welding without a pause, and at the duty, trips at the scenario's own dial."""
+    current = own[1].primary
+    where = _where(own[1])
+    draws = f"{where} draws {spread([one.primary for one in own], 'A')} rms from the mains"
+    if asked.fuse:
+        holds, melts = fusing_currents(asked.breaker)
+        level = "good" if current <= holds else "fault" if current >= melts else "note"
+        does = (
+            "carries it"
+            if level == "good"
+            else "melts within its conventional time"
+            if level == "fault"
+            else "may melt"
+        )
+        return Verdict(
+            "trip",
+            level,
+            f"{draws}; a {asked.name} {does}: it carries {holds:.3g} A for ever and melts from {melts:.3g} A within "
+            f"the hour. How many minutes it lasts between is not promised by its standard.",
+        )
+    times = {edge: asked.minutes(current, edge) for edge in EDGES}
+    cycles = asked.minutes(current, "middle", duty=asked.duty)
+    level = "fault" if math.isfinite(times["middle"]) else "note" if math.isfinite(times["fastest"]) else "good"
+    at_mains = ", ".join(lasts(asked.minutes(one.primary, "middle")) for one in own)
+    text = (
+        f"{draws}, {current / asked.breaker.current:.2f} times the rating of the {asked.name} breaker. Welding "
+        f"without a pause trips a middle one by heat after {lasts(times['middle'])} (the fastest that the standard "
+        f"allows: {lasts(times['fastest'])}, the slowest: {lasts(times['slowest'])}; middle at mains -10, 0, +10 %: "
+        f"{at_mains}). Welding {100.0 * asked.duty:.0f} % of each ten minutes: {lasts(cycles)}."
+    )
+    cause = own[1]["primary.power_factor"]
+    return Verdict(
+        "trip",
+        level,
+        f"{text} Cause: rms heats it, and at a power factor of {cause:.2f} that is {1.0 / cause:.1f} times what the "
+        "watts alone would draw.",
+    )
+
+
+def _where(setting: Setting) -> str:
+    """A setting in words."""
+    if setting.dial is None and setting.delay is None:
+        return f"The supply at {setting.current:.3g} A"
+    return f"The scenario's dial ({setting.delay:.0f} deg, {setting.current:.3g} A at the output)"
+
+
+def _for_ever_verdict(asked: Question, own: Sequence[Setting], lasting: dict[Edge, Setting | None]) -> Verdict:
+    """The largest current that holds for ever, and what it gives at the output."""
+    told = []
+    for edge in EDGES:
+        setting = lasting[edge]
+        gives = "which no sound setting keeps to" if setting is None else f"{setting.current:.3g} A at the output"
+        if setting is not None and setting.dial is not None:
+            gives += f" at dial {100.0 * setting.dial:.0f} %"
+        told.append(f"{asked.for_ever(edge):.3g} A ({edge}): {gives}")
+    duty = f"; at {100.0 * asked.duty:.0f} % duty {asked.for_ever('middle', duty=asked.duty):.3g} A (middle)"
+    level = "good" if own[1].primary <= asked.for_ever("fastest") else "note"
+    return Verdict(
+        "for_ever",
+        level,
+        f"A {asked.name} carries for ever {'; '.join(told)}{'' if asked.fuse else duty}. That it holds says nothing "
+        f"of the cable behind it.",
+    )
+
+
+def _heat_verdicts(asked: Question, own: Sequence[Setting]) -> list[Verdict]:
+    """The lead and the plug at the scenario's dial and duty."""
+    currents = [effective_current(one.primary, duty=asked.duty) for one in own]
+    rises = [plug_rise(current, rating=asked.plug) for current in currents]
+    level = "fault" if rises[1] > PLUG_LIMIT else "note" if own[1].primary > asked.plug else "good"
+    verdicts = [
+        Verdict(
+            "plug",
+            level,
+            f"A {asked.plug:g} A plug that just passes its standard settles {spread(rises, 'K')} above the room at "
+            f"{100.0 * asked.duty:.0f} % duty, against {PLUG_LIMIT:g} K allowed; while welding it carries "
+            f"{own[1].primary:.3g} A, {own[1].primary / asked.plug:.2f} times its rating. A worn or loose contact "
+            f"has no upper limit.",
+        )
+    ]
+    lead = asked.scenario.supply_lead
+    if lead is None or not lead.section or lead.conductor != "copper":
+        return verdicts
+    layers = LAYERS if lead.coiled else 0
+    warm = [lead_temperature(current, section=lead.section, layers=layers) for current in currents]
+    reel = lead_temperature(currents[1], section=lead.section, layers=LAYERS)
+    level = "fault" if warm[1] > LIMIT else "note" if reel > LIMIT else "good"
+    how = "on its drum" if lead.coiled else "laid out"
+    verdicts.append(
+        Verdict(
+            "lead_heat",
+            level,
+            f"The {1e6 * lead.section:g} mm2 lead {how} settles at {spread(warm, 'degC')} with "
+            f"{100.0 * asked.duty:.0f} % duty, against {LIMIT:g} degC that its cover bears"
+            + ("" if lead.coiled else f"; left on a drum of {LAYERS} layers: {reel:.3g} degC")
+            + f". It is good for {flexible_rating(lead.section):.3g} A without pause when laid out.",
+        )
+    )
+    return verdicts
+
+
+def _assumptions(asked: Question) -> list[str]:
+    """What every figure stands on."""
+    lines = [
+        f"Load: {told_load(asked.scenario)}; every current is the rms of a settled state, windings at the scenario's "
+        "temperature.",
+        f"Spread: mains {', '.join(f'{100.0 * (step - 1.0):+.0f}' for step in MAINS_STEPS)} %, same dial.",
+        f"Duty of {100.0 * asked.duty:.0f} % counted over {CYCLE / 60.0:.0f} minutes, welding first; nothing flows "
+        "between welds.",
+        f"Lead: a table of flexible leads in air of 30 degC and, on a drum of {LAYERS} layers, the factor for it "
+        "(both from memory, 85 %). Plug: 45 K at 1.375 times its rating (IEC 60884-1, from memory, 85 %), its heat "
+        f"with {1e3 * CONTACTS:g} mohm in both poles (common practice).",
+        "conductors.current.needed: rated primary current times the multiplier of NEC 630.11(A); local codes decide.",
+    ]
+    if not asked.fuse:
+        lines.insert(
+            2,
+            "Thermal part: one time constant, set by the 1.13, 1.45 and 2.55 In points of IEC 60898-1, cold at the "
+            "start, room as in the standard; the magnetic part is judged by `inrush`.",
+        )
+    return lines

@@ -1,0 +1,213 @@
+"""One settled setting of a supply, a dial gone through, and the setting that gives a wanted output."""
+
+import math
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from weldsim.runs.firing import firing_of
+from weldsim.runs.perform import Recording, record
+from weldsim.runs.steady import MOST_PERIODS, settle
+from weldsim.runs.supply import supply_of
+from weldsim.scenario.document import Scenario
+from weldsim.scenario.vary import vary
+
+FIGURES = ("output.current", "output.voltage", "primary.current", "plug.voltage")
+GRID = tuple(round(0.05 * step, 2) for step in range(21))  # of the dial
+FEW_PERIODS = 26  # after which a supply that misfires is taken as one that never repeats
+SETTLED_PERIODS, HUNTING_PERIODS = 2.0, 25.0  # looked at, of a state that repeats and of one that does not
+NEAR = 1e-4  # of the wanted value: a dial nobody can set closer
+ORDERS = tuple(range(1, 41))  # harmonics that distortion counts, as IEC 61000-3-2 does
+MAINS_STEPS = (0.9, 1.0, 1.1)  # the spread every verdict states
+LINES = ("load line", "arc line")  # loads on which volts at the same amps mean something
+
+
+@dataclass(frozen=True)
+class Setting:
+    """What one setting gives, settled: exact figures [SI] by their public names."""
+
+    dial: float | None
+    delay: float | None  # [deg]
+    figures: Mapping[str, float]
+    missed: float | None  # share of half cycles that the phase control misses; None without one
+    repeats: bool
+    recording: Recording
+
+    def __getitem__(self, name: str) -> float:
+        """One figure."""
+        return self.figures[name]
+
+    @property
+    def current(self) -> float:
+        """Output current: its mean behind a rectifier, else its rms [A]."""
+        return self.figures[f"output.current.{self.kind}"]
+
+    @property
+    def voltage(self) -> float:
+        """Output voltage likewise [V]."""
+        return self.figures[f"output.voltage.{self.kind}"]
+
+    @property
+    def kind(self) -> str:
+        """Which statistic the output is told in."""
+        return "mean" if self.recording.supply.scenario.rectifier is not None else "rms"
+
+    @property
+    def primary(self) -> float:
+        """Primary current, rms [A]."""
+        return self.figures["primary.current.rms"]
+
+
+def has_dial(scenario: Scenario) -> bool:
+    """Whether the output can be set by a delay that is asked for."""
+    return scenario.phase_control is not None and scenario.phase_control.dial_kind != "rc-diac"
+
+
+def welding(scenario: Scenario) -> Scenario:
+    """The scenario on a load that repeats with the mains: its own, or the conventional line of MIG in its place."""
+    load = scenario.load
+    if load is not None and load.kind in (*LINES, "resistor", "battery", "short"):
+        return scenario
+    return with_load(scenario, {"load.kind": "load line", "load.process": "MIG"})
+
+
+def with_load(scenario: Scenario, changes: dict[str, object]) -> Scenario:
+    """The scenario with another load in place of its own."""
+    bare = vary(scenario, {"load": "absent"}) if scenario.load is not None else scenario
+    return vary(bare, changes)
+
+
+def told_load(scenario: Scenario) -> str:
+    """The load that figures stand on, in words."""
+    load = welding(scenario).load
+    assert load is not None
+    if load.kind == "load line":
+        return f"the conventional load line of {load.process} (IEC 60974-1); real short arcs lie below it"
+    return {"arc line": "the scenario's arc line", "short": "the scenario's short"}.get(
+        load.kind, f"the scenario's {load.kind}"
+    )
+
+
+def operate(
+    scenario: Scenario,
+    *,
+    dial: float | None = None,
+    delay: float | None = None,
+    mains_factor: float = 1.0,
+    signals: Sequence[str] = (),
+) -> Setting:
+    """Settle one setting and read it; one that misfires and has not settled soon is looked at for longer instead."""
+    asked = supply_of(scenario).delay(dial, delay)
+    found = _operated(scenario, (dial, asked), mains_factor=mains_factor, signals=signals, patience=FEW_PERIODS)
+    if not found.repeats and not found.missed:
+        found = _operated(scenario, (dial, asked), mains_factor=mains_factor, signals=signals, patience=MOST_PERIODS)
+    return found
+
+
+def _operated(
+    scenario: Scenario,
+    asked: tuple[float | None, float | None],
+    *,
+    mains_factor: float,
+    signals: Sequence[str],
+    patience: int,
+) -> Setting:
+    supply, (dial, delay) = supply_of(scenario), asked
+    settled = settle(supply, delay=delay, mains_factor=mains_factor, patience=patience)
+    recording = record(
+        scenario,
+        delay=delay,
+        start="steady",
+        signals=signals,
+        figures=FIGURES,
+        duration=(SETTLED_PERIODS if settled.periodic else HUNTING_PERIODS) * supply.period,
+        mains_factor=mains_factor,
+        settled=settled,
+    )
+    firing = firing_of(recording, reasons=False)
+    missed = None if firing is None else firing.missed / firing.half_cycles
+    return Setting(dial, delay, _figures(recording), missed, settled.periodic, recording)
+
+
+def _figures(recording: Recording) -> dict[str, float]:
+    """Exact figures of the window: statistics of the four signals, powers and power factors."""
+    figures = {name: value for name, (value, _) in recording.run.table.items()}
+    integrals = recording.trace.integrals(*recording.window)
+    current = figures["primary.current.rms"]
+    figures["primary.current.peak"] = max(-figures["primary.current.min"], figures["primary.current.max"])
+    figures["output.current.ripple"] = figures["output.current.max"] - figures["output.current.min"]
+    for place, voltage in (("primary", "mains.voltage"), ("plug", "plug.voltage")):
+        power = integrals.product(voltage, "primary.current") / integrals.length
+        apparent = integrals.rms(voltage) * current
+        figures |= {
+            f"{place}.power.mean": power,
+            f"{place}.apparent_power": apparent,
+            f"{place}.power_factor": power / apparent if apparent > 0.0 else math.nan,
+        }
+    return figures
+
+
+def distortion(setting: Setting, name: str) -> float:
+    """Total harmonic distortion of a signal, orders 2 to 40 over the fundamental [1]."""
+    sizes = harmonics(setting, name)
+    return float(np.sqrt(np.sum(sizes[1:] ** 2)) / sizes[0]) if sizes[0] > 0.0 else math.nan
+
+
+def harmonics(setting: Setting, name: str) -> np.ndarray:
+    """Harmonics of orders 1 to 40 of a signal, rms."""
+    begin, end = setting.recording.window
+    found = setting.recording.trace.fourier([name], ORDERS, begin=begin, end=end)
+    return np.abs(found[0]) / math.sqrt(2.0)
+
+
+def over_the_mains(scenario: Scenario, *, dial: float | None = None, delay: float | None = None) -> list[Setting]:
+    """The same setting at mains -10, 0 and +10 %."""
+    return [operate(scenario, dial=dial, delay=delay, mains_factor=step) for step in MAINS_STEPS]
+
+
+def sweep(scenario: Scenario, dials: Sequence[float] = GRID, *, mains_factor: float = 1.0) -> list[Setting]:
+    """The dial gone through, from the least on; the one setting there is where it cannot be set."""
+    if not has_dial(scenario):
+        return [operate(scenario, mains_factor=mains_factor)]
+    return [operate(scenario, dial=dial, mains_factor=mains_factor) for dial in dials]
+
+
+def sound(settings: Sequence[Setting]) -> list[Setting]:
+    """Those without missed half cycles."""
+    return [one for one in settings if not one.missed]
+
+
+def found_by(
+    scenario: Scenario,
+    wanted: float,
+    *,
+    measure: Callable[[Setting], float],
+    among: Sequence[Setting],
+    mains_factor: float = 1.0,
+) -> Setting | None:
+    """The setting whose figure is the wanted one, between two neighbours of a sweep; None where there are none.
+
+    The least dial that will do, by false position; neighbours that miss half cycles bracket nothing.
+    """
+    pairs = zip(among, among[1:], strict=False)
+    bracket = next(
+        (pair for pair in pairs if measure(pair[0]) <= wanted <= measure(pair[1]) and sound(pair) == [*pair]), None
+    )
+    if bracket is None:
+        return None
+    low, high = bracket
+    errors = [measure(low) - wanted, measure(high) - wanted]
+    while True:
+        best = low if abs(errors[0]) <= abs(errors[1]) else high
+        assert low.dial is not None
+        assert high.dial is not None
+        if abs(measure(best) - wanted) <= NEAR * abs(wanted) or high.dial - low.dial < 1e-6:
+            return best
+        share = min(max(errors[0] / (errors[0] - errors[1]), 0.1), 0.9)
+        middle = operate(scenario, dial=low.dial + share * (high.dial - low.dial), mains_factor=mains_factor)
+        error = measure(middle) - wanted
+        if error <= 0.0:
+            low, errors[0] = middle, error
+        else:
+            high, errors[1] = middle, error
