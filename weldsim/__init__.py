@@ -29,6 +29,7 @@ _PLACES = {
     "drill": "weldsim.studies.press_drill:ask",
     "strike": "weldsim.studies.strike:ask",
     "breaker": "weldsim.studies.breaker:ask",
+    "prove": "weldsim.studies.prove:ask",
 }
 
 __all__ = [
@@ -41,6 +42,7 @@ __all__ = [
     "perform",
     "perform_to_file",
     "preview",
+    "prove",
     "read",
     "read_text",
     "save_run",

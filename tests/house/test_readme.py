@@ -77,7 +77,8 @@ def test_every_shell_example_can_be_typed():
         typed = shlex.split(line, comments=True)[1:]
         command = next(one for one in COMMANDS if one.name == typed[0])
         parser = parser_for(command.name, question="", options=command.options, closing="")
-        assert read_request(command.name, typed[1:], parser=parser, options=command.options).get("file")
+        request = read_request(command.name, typed[1:], parser=parser, options=command.options)
+        assert request.get("file") or command.name == "prove"
 
 
 def test_the_whole_scenario_in_readme_is_sound():
@@ -111,6 +112,7 @@ def test_every_waveform_is_explained():
         ["inrush", "toroid_shed", "--presses", "3"],
         ["drill", "toroid_shed", "--presses", "5"],
         ["breaker", "long_lead", "--dial", "60%"],
+        ["prove"],
     ],
     ids=lambda typed: " ".join(typed[:2]),
 )

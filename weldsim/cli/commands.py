@@ -17,7 +17,9 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from weldsim.cli.options import CommandLineError, Option, Request
+from weldsim.cli.pictures import draw_to, in_a_folder, picture_place
 from weldsim.cli.progress import meter, tell
+from weldsim.cli.proving import prove
 from weldsim.units import Choice, Count, Flag, Quantity, Text
 
 if TYPE_CHECKING:
@@ -112,6 +114,14 @@ SEED = Option(
     shown="NUMBER",
 )
 
+SUBSYSTEM = Option(
+    "--subsystem",
+    Text("only subsystems with this word in their name, every value of them; may be repeated"),
+    "subsystems",
+    shown="WORD",
+    repeated=True,
+)
+
 _SHARED = (FILE, SET, JSON, FIGURE)
 _OF_THE_COMMAND = {option.keyword for option in (*_SHARED, SAVE)}  # the others are handed to the study
 
@@ -147,7 +157,8 @@ def check(request: Request) -> None:
 
 def ask(request: Request, *, module: str) -> None:
     """Put a scenario to a study: its page, its run, its picture; JSON comes last, when all files are written."""
-    picture, place, keywords = _picture_place(request, module), _place_of_run(request), _for_the_study(request)
+    picture = picture_place(request, module, stem=_stem(request))
+    place, keywords = _place_of_run(request), _for_the_study(request)
     scenario, remark = load(request)
     study = importlib.import_module(f"weldsim.studies.{module}")
     _announce_compiling()
@@ -166,7 +177,7 @@ def ask(request: Request, *, module: str) -> None:
     elif place:
         _keep(answer, place, typed=request.typed)
     if picture:
-        _draw(importlib.import_module(f"weldsim.figures.{module}").draw(answer), picture, request)
+        draw_to(importlib.import_module(f"weldsim.figures.{module}").draw(answer), picture, request)
     if request.get("json"):
         print(json.dumps(answer.as_json()))
 
@@ -181,7 +192,7 @@ def _for_the_study(request: Request) -> dict[str, Any]:
 
 def show(request: Request) -> None:
     """Print and draw a saved run again."""
-    picture = _picture_place(request, "show")
+    picture = picture_place(request, "show", stem=_stem(request))
     from weldsim.runs.files import open_run
 
     run = open_run(request.get("file"))
@@ -192,7 +203,7 @@ def show(request: Request) -> None:
     if picture:
         from weldsim.figures.show import draw
 
-        _draw(draw(run, signals=request.get("signals", ())), picture, request)
+        draw_to(draw(run, signals=request.get("signals", ())), picture, request)
     if request.get("json"):
         from weldsim.studies.answer import Answer, Number
 
@@ -223,30 +234,14 @@ def _announce_compiling() -> None:
         tell("compiling the solver, once on this machine; 5 to 20 s")
 
 
+def _stem(request: Request) -> str:
+    """The file's name without folder and ending, for the names of what is made of it."""
+    return Path(request.get("file")).stem
+
+
 def _place_of_run(request: Request) -> Path | None:
     """Where --save puts the run; a folder that is not there is told before the work, not after it."""
-    return _in_a_folder(request.get("save"), "--save")
-
-
-def _picture_place(request: Request, module: str) -> Path | None:
-    """Where the picture goes: as asked, or into the current folder unless only JSON is wanted."""
-    asked = _in_a_folder(request.get("figure"), "--figure")
-    if asked:
-        from weldsim.figures.formats import picture_format
-
-        picture_format(asked)
-        return asked
-    return None if request.get("json") else Path(f"{Path(request.get('file')).stem}-{module}.png")
-
-
-def _in_a_folder(name: str | None, flag: str) -> Path | None:
-    """A file name whose folder exists."""
-    if name is None:
-        return None
-    path = Path(name)
-    if not path.parent.is_dir():
-        raise CommandLineError(f"there is no folder {path.parent}", place=flag, advice="make it first or name another")
-    return path
+    return in_a_folder(request.get("save"), "--save")
 
 
 def _keep(answer: "Answer", place: Path, *, typed: str) -> None:
@@ -256,15 +251,6 @@ def _keep(answer: "Answer", place: Path, *, typed: str) -> None:
     run: Run = answer.runs["window"] if "window" in answer.runs else next(iter(answer.runs.values()))
     save_run(dataclasses.replace(run, provenance={**run.provenance, "command": typed}), place)
     tell(f"run saved: {place}")
-
-
-def _draw(figure: Any, place: Path, request: Request) -> None:
-    """Write the picture and say where it is."""
-    from weldsim.figures.style import save
-
-    save(figure, place)
-    if not request.get("json"):
-        print(f"\nPicture: {place}")
 
 
 # --- the table -----------------------------------------------------------------------------------------------------
@@ -319,6 +305,13 @@ COMMANDS: tuple[Command, ...] = (
         "How long until the breaker trips while welding, which output runs for ever, and how warm get lead and plug?",
         (DIALS, DUTY, PLUG),
         example="weldsim breaker toroid_shed.toml --duty 35%",
+    ),
+    Command(
+        "prove",
+        "Why may I believe it? Every comparison with numbers from elsewhere, made now.",
+        prove,
+        (SUBSYSTEM, JSON, FIGURE),
+        "weldsim prove --subsystem inrush",
     ),
     Command(
         "show",

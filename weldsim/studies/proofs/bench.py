@@ -24,7 +24,7 @@ HARMONIC = 1e-4  # of the fundamental
 
 @dataclass(frozen=True)
 class Reference:
-    """One number from elsewhere; ``status`` is published, computed, practice or memory."""
+    """One number from elsewhere; ``source`` is the document, ``status`` published, computed, practice or memory."""
 
     check: str
     condition: str
@@ -32,6 +32,7 @@ class Reference:
     value: float
     unit: str
     source: str
+    derivation: str
     status: str
 
 
@@ -68,8 +69,8 @@ def _table(name: str) -> tuple[Reference, ...]:
 
 
 def _reference(row: dict[str, str]) -> Reference:
-    check, condition, quantity = row["check"], row["condition"], row["quantity"]
-    return Reference(check, condition, quantity, float(row["value"]), row["unit"], row["source"], row["status"])
+    words = {key: row[key] for key in ("check", "condition", "quantity", "unit", "source", "derivation", "status")}
+    return Reference(value=float(row["value"]), **words)
 
 
 def references(name: str, check: str) -> list[Reference]:

@@ -144,7 +144,9 @@ def _measure_boundary(text: Callable[[float], str]) -> dict[str, Reading]:
 def critical_inductance() -> list[Row]:
     """Choke-input filter: smallest choke with which the current never stops, and the current there."""
     return side_by_side(
-        "rectifier, choke input", references(TABLE, "critical_inductance"), lambda _: _measure_critical_inductance()
+        "rectifier, choke and resistor",
+        references(TABLE, "critical_inductance"),
+        lambda _: _measure_critical_inductance(),
     )
 
 

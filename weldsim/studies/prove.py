@@ -1,0 +1,150 @@
+"""What is proved: every comparison with something outside the project, run now on the data in the package.
+
+Each group of ``weldsim.studies.proofs`` writes its reference circuits as scenarios, runs them and reads them off.
+"""
+
+import math
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from typing import Any, cast
+
+from weldsim.errors import QuestionError
+from weldsim.runs.run import ScenarioText
+from weldsim.studies.answer import Answer, Number, Verdict
+from weldsim.studies.progress import Progress, silent
+from weldsim.studies.proofs.bench import Row
+from weldsim.studies.proofs.groups import GROUPS, REASONS
+from weldsim.units import nearest
+
+STATUSES = ("published", "computed", "practice", "memory")
+ABOUT = ScenarioText("What is proved: weldsim beside numbers from elsewhere", "", "weldsim/data")
+HOW = (
+    "Theirs: published = the number stands in a document; computed = a formula of a document, evaluated with 30 digits "
+    "outside this project; practice = common practice, no published source; memory = not seen in print.",
+    "Ours: a scenario, run by the engine and read off like any other run; parts and meters that need no circuit are "
+    "driven with the source's own currents or voltages. No formula of a source is evaluated.",
+)
+
+
+@dataclass(frozen=True)
+class Summary:
+    """One subsystem: how many values of which status, from how many sources, how many beyond tolerance, the worst."""
+
+    subsystem: str
+    statuses: dict[str, int]
+    sources: int
+    failed: int
+    worst: Row
+    reason: str
+
+    @property
+    def count(self) -> int:
+        """How many values."""
+        return sum(self.statuses.values())
+
+
+def ask(
+    *,
+    subsystems: Sequence[str] = (),
+    groups: Sequence[Callable[[], list[Row]]] = GROUPS,
+    progress: Progress = silent,
+) -> Answer:
+    """Run the groups and set their numbers beside those of their sources.
+
+    ``subsystems`` keeps those whose names contain one of these words; all of them are run all the same.
+    """
+    rows: list[Row] = []
+    for done, group in enumerate(groups):
+        progress(done, len(groups), "groups of proofs")
+        rows += group()
+    progress(len(groups), len(groups), "groups of proofs")
+    return answer_of(_chosen(rows, subsystems))
+
+
+def answer_of(rows: Sequence[Row]) -> Answer:
+    """The answer that rows make."""
+    summaries = summarised(rows)
+    failed = [row for row in rows if beyond(row)]
+    counts = {
+        "checks.count": len(rows),
+        "checks.failed": len(failed),
+        "sources.count": len({row["source"] for row in rows}),
+        "subsystems.count": len(summaries),
+    } | {f"checks.{status}": sum(row["status"] == status for row in rows) for status in STATUSES}
+    return Answer(
+        "prove",
+        ABOUT,
+        {name: Number(float(count), "1") for name, count in counts.items()},
+        verdicts=[_verdict(one) for one in summaries],
+        assumptions=[*HOW, *_reasons(summaries)],
+        rows=[cast("dict[str, Any]", row) for row in rows],
+    )
+
+
+def beyond(row: Row) -> bool:
+    """Whether a row misses its tolerance; what is not a number does."""
+    return not row["deviation"] <= row["tolerance"]
+
+
+def share(row: Row) -> float:
+    """Deviation over tolerance; where a tolerance is zero, none or infinitely many."""
+    if row["tolerance"] > 0.0:
+        return row["deviation"] / row["tolerance"]
+    return math.inf if beyond(row) else 0.0
+
+
+def summarised(rows: Sequence[Row]) -> list[Summary]:
+    """One summary for each subsystem, in the order of the rows."""
+    kept: dict[str, list[Row]] = {}
+    for row in rows:
+        kept.setdefault(row["subsystem"], []).append(row)
+    return [
+        Summary(
+            subsystem,
+            {status: sum(row["status"] == status for row in found) for status in STATUSES},
+            len({row["source"] for row in found}),
+            sum(map(beyond, found)),
+            max(found, key=share),
+            REASONS[subsystem],
+        )
+        for subsystem, found in kept.items()
+    ]
+
+
+def _chosen(rows: list[Row], words: Sequence[str]) -> list[Row]:
+    """Rows of the subsystems that were asked for."""
+    names = list(dict.fromkeys(row["subsystem"] for row in rows))
+    for word in words:
+        if not any(word.lower() in name for name in names):
+            raise QuestionError(
+                f"no subsystem has '{word}' in its name{nearest(word, names)}",
+                place="--subsystem",
+                advice=f"there are {'; '.join(names)}",
+            )
+    return [row for row in rows if not words or any(word.lower() in row["subsystem"] for word in words)]
+
+
+def _reasons(summaries: Sequence[Summary]) -> list[str]:
+    """Why tolerances are what they are; subsystems with the same reason in one sentence."""
+    told: dict[str, list[str]] = {}
+    for one in summaries:
+        told.setdefault(one.reason, []).append(one.subsystem)
+    return [f"Tolerances of {'; '.join(names)}: {reason}." for reason, names in told.items()]
+
+
+def _verdict(one: Summary) -> Verdict:
+    """All within tolerance, or how many are not and the worst of them."""
+    worst = one.worst
+    where = f"{worst['quantity']} at {worst['condition']}"
+    if one.failed:
+        text = (
+            f"{one.failed} of {one.count} values are beyond tolerance; the worst is {where}: ours "
+            f"{worst['ours']:.5g}, theirs {worst['theirs']:.5g} ({worst['source']})."
+        )
+        return Verdict(one.subsystem, "fault", f"{one.subsystem}: {text}")
+    return Verdict(
+        one.subsystem,
+        "good",
+        f"{one.subsystem}: all {one.count} values within tolerance; the nearest to its edge uses "
+        f"{100.0 * share(worst):.0f} % of it ({where}).",
+    )
