@@ -4,6 +4,8 @@ Row and slope row of the signal, and its Gramians: result[k] = integral of (row 
 that the integral of the signal's square over a rung is x' W x, exactly.
 """
 
+from collections.abc import Callable
+
 import numpy as np
 
 from weldsim.engine import readout_kernel
@@ -12,12 +14,17 @@ from weldsim.network.system import ModeEquations
 
 _gramians = guarded(readout_kernel.gramians)
 
+RowOf = Callable[[ModeEquations], np.ndarray]
+
 
 class Probe:
-    """Tables of one signal over all modes of a library; ``grams[m, k]`` belongs to rung k of mode m."""
+    """Tables of one signal over all modes of a library; ``grams[m, k]`` belongs to rung k of mode m.
 
-    def __init__(self, output: int, size: int, width: int, rungs: int) -> None:
-        self.output, self.size, self.rungs = output, size, rungs
+    ``row`` gives the signal's row of a mode: one of its outputs, or a mixture of outputs and their derivatives.
+    """
+
+    def __init__(self, row: RowOf, size: int, width: int, rungs: int) -> None:
+        self.row, self.size, self.rungs = row, size, rungs
         self.known = np.zeros(0, dtype=bool)
         self.rows, self.slopes = np.zeros((0, width)), np.zeros((0, width))
         self.grams = np.zeros((0, rungs, size, size))
@@ -27,7 +34,7 @@ class Probe:
         if len(self.known) < len(equations):
             self._grow(max(32, 2 * len(equations)))
         for mode in modes[~self.known[modes]]:
-            row = np.ascontiguousarray(equations[mode].outputs[self.output])
+            row = np.ascontiguousarray(self.row(equations[mode]))
             matrix = np.ascontiguousarray(equations[mode].matrix)
             self.rows[mode, : self.size], self.slopes[mode, : self.size] = row, row @ matrix
             _gramians(rungs, int(mode), row, matrix, quantum, self.grams[mode])

@@ -114,36 +114,61 @@ def gather(rungs, m, sums):
 
 
 @compiled
-def fourier(rungs, place, time, mode, state, end, zero, turns, real, imaginary):
-    """Add x exp(-j turn (t - zero)) at the start of every rung used, to parts [place, rung, order, state]."""
+def ends(rungs, place, time, mode, state, end, turns, change, spent):
+    """Add the change of x exp(-j turn t) over every piece to change [place, order, state], and its length to spent."""
     pieces, w = state.shape
-    n = real.shape[3]
-    x = np.zeros(w)
+    n = change.shape[2]
     y = np.zeros(w)
-    top = rungs.shape[1] - 1
+    z = np.zeros(w)
     for p in range(pieces):
-        span = (time[p + 1] if p + 1 < pieces else end) - time[p]
-        if span <= 0:
+        stop = time[p + 1] if p + 1 < pieces else end
+        if stop <= time[p]:
             continue
-        now = time[p] - zero
-        for j in range(w):
-            x[j] = state[p, j]
-        m = mode[p]
-        block = place[m]
-        for k in range(top, -1, -1):
-            while span >= 1 << k:
-                span -= 1 << k
-                for h in range(turns.shape[0]):
-                    angle = turns[h] * now
-                    c, s = np.cos(angle), -np.sin(angle)
-                    for a in range(n):
-                        real[block, k, h, a] += c * x[a]
-                        imaginary[block, k, h, a] += s * x[a]
-                now += 1 << k
-                if span > 0:
-                    multiply(rungs, m, k, x, y)
-                    for j in range(w):
-                        x[j] = y[j]
+        block = place[mode[p]]
+        spent[block] += stop - time[p]
+        leap(rungs, mode[p], state[p], stop - time[p], y, z)
+        for h in range(turns.shape[0]):
+            before, after = turns[h] * time[p], turns[h] * stop
+            c = complex(np.cos(before), -np.sin(before))
+            d = complex(np.cos(after), -np.sin(after))
+            for a in range(n):
+                change[block, h, a] += d * y[a] - c * state[p, a]
+
+
+@compiled
+def solve(matrices, turns, values):
+    """values[m, h] = (matrices[m] - j turns[h])^-1 values[m, h], by elimination with row exchange."""
+    modes, n = matrices.shape[0], matrices.shape[1]
+    a = np.zeros((n, n), dtype=np.complex128)
+    for m in range(modes):
+        for h in range(turns.shape[0]):
+            x = values[m, h]
+            for i in range(n):
+                for j in range(n):
+                    a[i, j] = matrices[m, i, j]
+                a[i, i] -= complex(0.0, turns[h])
+            for k in range(n):
+                best = k
+                for i in range(k + 1, n):
+                    if abs(a[i, k].real) + abs(a[i, k].imag) > abs(a[best, k].real) + abs(a[best, k].imag):
+                        best = i
+                if best != k:
+                    for j in range(k, n):
+                        a[k, j], a[best, j] = a[best, j], a[k, j]
+                    x[k], x[best] = x[best], x[k]
+                if a[k, k] == 0.0:
+                    a[k, k] = 1e-300  # no finite answer, and none is given
+                pivot = 1.0 / a[k, k]
+                for i in range(k + 1, n):
+                    if a[i, k] != 0.0:
+                        factor = a[i, k] * pivot
+                        for j in range(k + 1, n):
+                            a[i, j] -= factor * a[k, j]
+                        x[i] -= factor * x[k]
+            for k in range(n - 1, -1, -1):
+                for j in range(k + 1, n):
+                    x[k] -= a[k, j] * x[j]
+                x[k] /= a[k, k]
 
 
 @compiled
@@ -232,6 +257,63 @@ def groups(rungs, grams, rows, slopes, time, mode, state, end, member, coarse, f
             for j in range(w):
                 x[j] = y[j]
             now += 1 << k
+
+
+@compiled
+def cells(rungs, grams, rows, slopes, time, mode, state, end, first, width, finest, quantum, squares):
+    """Add the integral of the square of signals over even cells of time to squares[signal, cell].
+
+    Cell i lies between ``first + i width`` (in quanta, width as float) and the next; ``grams``, ``rows`` and ``slopes``
+    are [signal, mode, ...].  What is left below rung ``finest`` counts as a straight line.
+    """
+    pieces, w = state.shape
+    signals, count = squares.shape
+    n, top = rungs.shape[2], grams.shape[2] - 1
+    x, y, z = np.zeros(w), np.zeros(w), np.zeros(w)
+    for p in range(pieces):
+        stop = time[p + 1] if p + 1 < pieces else end
+        if stop <= time[p] or stop <= first:
+            continue
+        m, now = mode[p], time[p]
+        if now < first:
+            leap(rungs, m, state[p], first - now, y, z)
+            now = first
+        else:
+            for j in range(w):
+                y[j] = state[p, j]
+        for j in range(w):
+            x[j] = y[j]
+        cell = np.int64((now - first) / width)
+        while now >= first + np.int64(np.rint((cell + 1) * width)):
+            cell += 1
+        while cell < count:
+            edge = first + np.int64(np.rint((cell + 1) * width))
+            span = min(edge, stop) - now
+            k = top
+            while span >= 1 << finest:
+                while 1 << k > span:
+                    k -= 1
+                for s in range(signals):
+                    for i in range(n):
+                        value = 0.0
+                        for j in range(n):
+                            value += grams[s, m, k, i, j] * x[j]
+                        squares[s, cell] += value * x[i]
+                multiply(rungs, m, k, x, y)
+                for j in range(w):
+                    x[j] = y[j]
+                now += 1 << k
+                span -= 1 << k
+            rest = span * quantum
+            for s in range(signals):
+                u, v = dot(rows[s, m], x), dot(slopes[s, m], x)
+                value = rest * (u * u + rest * (u * v + rest * v * v / 3.0))
+                squares[s, cell] += value
+                if edge < stop and cell + 1 < count:
+                    squares[s, cell + 1] -= value  # there the walk goes on from where it stands
+            if edge >= stop:
+                break
+            cell += 1
 
 
 @compiled

@@ -13,7 +13,7 @@ from weldsim.engine.plan import RunPlan
 from weldsim.engine.trace import Trace
 from weldsim.errors import SimulationError, WiringError
 
-LOG_ROOM = 4096  # pieces logged before Python is asked
+LOG_ROOM = 16384  # pieces logged before Python is asked; a part of a wire run must fit
 CHANGES_PER_SECOND = 200_000
 GUARD = 1  # kind of a pending change: asked for by a guard
 RECENT = 60  # logged changes that a search for a consistent mode looks back

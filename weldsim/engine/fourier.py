@@ -1,0 +1,61 @@
+"""Fourier integrals of a trace, exact, from the ends of its pieces alone.
+
+Inside a piece x' = M x, so X = integral of x exp(-j w t) solves (M - j w) X = [x exp(-j w t)] between its ends (partial
+integration; derived here).  Summed over all pieces of a mode that is one small system of equations a mode and frequency.
+M is singular at the source's own frequencies only: their sines and cosines, z = cos + j sin = A exp(j v t), are
+integrated in closed form, A times the time spent where v = w, and drive the rest.
+"""
+
+from typing import Any
+
+import numpy as np
+
+from weldsim.engine import readout_kernel
+from weldsim.engine.compiled import guarded
+from weldsim.engine.pieces import Pieces
+
+_ends = guarded(readout_kernel.ends)
+_solve = guarded(readout_kernel.solve)
+
+
+def fourier_integrals(trace: Any, pieces: Pieces, turns: np.ndarray) -> np.ndarray:
+    """Integral of x exp(-j turn t) over all time in each mode used, in quanta; of shape (modes, orders, n).
+
+    ``turns`` [rad/quantum], none of them zero.
+    """
+    change, spent = np.zeros((len(pieces.used), len(turns), trace.system.size), complex), np.zeros(len(pieces.used))
+    _ends(
+        trace.tables.rungs,
+        pieces.place(len(trace.equations)),
+        pieces.time,
+        pieces.mode,
+        pieces.state,
+        pieces.end,
+        turns,
+        change,
+        spent,
+    )
+    own = _source(trace, pieces, turns, change=change, spent=spent)
+    matrices = np.array([trace.equations[mode].matrix for mode in pieces.used]) * trace.quantum
+    driving, rest = np.flatnonzero(own), np.flatnonzero(~own)
+    right = change[:, :, rest] - change[:, :, driving] @ matrices[:, rest[:, None], driving].transpose(0, 2, 1)
+    _solve(np.ascontiguousarray(matrices[:, rest[:, None], rest]), turns, right)
+    change[:, :, rest] = right
+    return change
+
+
+def _source(trace: Any, pieces: Pieces, turns: np.ndarray, *, change: np.ndarray, spent: np.ndarray) -> np.ndarray:
+    """Put the integrals of the source's sines and cosines in the place of their changes; tells which columns those are."""
+    first = len(trace.system.states) + 2 * len(trace.system.inputs)
+    start, own = pieces.state[0], np.zeros(change.shape[2], dtype=bool)
+    for number, order in enumerate(trace.system.orders):
+        k, speed = first + 2 * number, 2.0 * np.pi * order / trace.period
+        own[k : k + 2] = True
+        amplitude = (start[k + 1] + 1j * start[k]) * np.exp(-1j * speed * float(pieces.time[0]))
+        locked = np.abs(speed - turns) < 1e-12 * speed
+        sine, cosine = change[:, :, k].copy(), change[:, :, k + 1].copy()
+        forward = (cosine + 1j * sine) / (1j * np.where(locked, 1.0, speed - turns))
+        forward[:, locked] = (amplitude * spent)[:, None]
+        backward = (cosine - 1j * sine) / (-1j * (speed + turns))
+        change[:, :, k], change[:, :, k + 1] = (forward - backward) / 2j, (forward + backward) / 2.0
+    return own
