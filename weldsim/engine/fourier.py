@@ -1,8 +1,8 @@
 """Fourier integrals of a trace, exact, from the ends of its pieces alone.
 
-Inside a piece x' = M x, so X = integral of x exp(-j w t) solves (M - j w) X = [x exp(-j w t)] between its ends (partial
-integration; derived here).  Summed over all pieces of a mode that is one small system of equations a mode and frequency.
-M is singular at the source's own frequencies only: their sines and cosines, z = cos + j sin = A exp(j v t), are
+Inside a piece x' = M x, so X = integral of x exp(-j w t) solves (M - j w) X = [x exp(-j w t)] between its ends (by
+parts; derived here).  Summed over all pieces of a mode that is one small system of equations a mode and frequency.  M
+is singular at the source's own frequencies only: their sines and cosines, z = cos + j sin = A exp(j v t), are
 integrated in closed form, A times the time spent where v = w, and drive the rest.
 """
 
@@ -45,7 +45,7 @@ def fourier_integrals(trace: Any, pieces: Pieces, turns: np.ndarray) -> np.ndarr
 
 
 def _source(trace: Any, pieces: Pieces, turns: np.ndarray, *, change: np.ndarray, spent: np.ndarray) -> np.ndarray:
-    """Put the integrals of the source's sines and cosines in the place of their changes; tells which columns those are."""
+    """Put integrals of the source's sines and cosines in place of their changes; tells which columns those are."""
     first = len(trace.system.states) + 2 * len(trace.system.inputs)
     start, own = pieces.state[0], np.zeros(change.shape[2], dtype=bool)
     for number, order in enumerate(trace.system.orders):
