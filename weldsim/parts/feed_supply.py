@@ -45,6 +45,9 @@ class FeedSupply:
     compensation: float = units.quantity(
         "fraction", doc="speed: share of the armature's drop made good", low=0.0, high="99 %", default="90 %"
     )
+    current_limit: float = units.quantity(
+        "current", doc="that a linear stage or chopper gives at most", low="0.1 A", high="200 A", default="8 A"
+    )
     heat_sink: float | None = units.quantity(
         "thermal_resistance", doc="stage to air, all of it", low="0.05 K/W", high="100 K/W", default=None
     )

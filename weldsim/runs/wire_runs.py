@@ -14,8 +14,9 @@ from weldsim.engine.simulate import Stepper
 from weldsim.errors import SimulationError
 from weldsim.network.wire_load import INPUT, LEVELS, WireElement
 from weldsim.network.wiring import wire
-from weldsim.parts.wire import WireConstants, constants
+from weldsim.parts.wire import WireConstants
 from weldsim.runs.commands import Command, asked_delay, event_numbers, gate_commands
+from weldsim.runs.feeder import wire_constants
 from weldsim.runs.supply import STEPS_PER_PERIOD
 from weldsim.scenario.document import Scenario
 
@@ -94,7 +95,7 @@ class WireSupply:
 
     def __init__(self, scenario: Scenario, *, boost_connected: bool = True, tick_bits: int = TICK_BITS) -> None:
         self.scenario, self.tick_bits = scenario, tick_bits
-        self.constants: WireConstants = constants(scenario.wire)
+        self.constants: WireConstants = wire_constants(scenario)
         self.levels = np.array(LEVELS)
         self.arc_level = (
             self.constants.arc_resistance
