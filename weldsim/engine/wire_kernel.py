@@ -9,9 +9,10 @@ added voltage that makes the element's straight piece exact at the tick and foll
 melts), 4 share of the spot, 5 neck of the bridge (1 to 0), 6 melted wire in the drop [m], 7 reach of the drop's
 spread (random), 8 contact resistance [ohm], 9 time since the arc was lost [s], 10 gap after the next rupture [m], 11
 stub length [m], 12 contact tube resistance [ohm], 13 time in this contact [s], 14 current at the last tick [A], 15
-melted length in all [m], 16 squared current as the melting end feels it [A2].
+melted length in all [m], 16 squared current as the melting end feels it [A2], 17 warmth of the extension (0 cold, 1
+as in steady welding).
 
-``count`` (int64): 0 condition (CLEAR, TOUCHING, BURNING, BRIDGED, OUT), 1 event pending (+1), 2 random draws made, 3
+``count`` (int64): 0 condition (CLEAR, TOUCHING, BURNING, BRIDGED, OUT), 1 event pending (+1), 2 events of the wire, 3
 seed, 4 trial, 5 touches, 6 ruptures, 7 losses, 8 re-ignitions, 9 ticks made, 10 bad ticks within the ring, 11 tick at
 which the arc was struck (-1), 12 rows recorded, 13 stubs, 14 bridges, 15 ticks burning or bridged, 16 ticks in short
 circuit, 17 ticks out, 18 time of the trigger [quanta].
@@ -74,30 +75,29 @@ OPEN, CONTACT, FALLING, ARC = 0, 1, 2, 3  # kinds of segments; contact levels ar
     STUB_LENGTH,
     FIRST_GAP_LOW,
     FIRST_GAP_HIGH,
+    HEAT_TAU,
+    DROP_LIMIT,
+    GAP_RISE_TIME,
+    RESISTIVITY_COLD,
     ARC_LEVEL,
     STRUCK_SPAN,
     STRUCK_BAD,
     TRIAL_LENGTH,
     FEED_DELAY,
-    HEAT_TAU,
-    DROP_LIMIT,
-    GAP_RISE_TIME,
-) = range(50)
-CONSTANTS = 50
+    RELEASE,
+) = range(52)
+CONSTANTS = 52
+# What a random number is for; with seed, trial and number of the event it says which number it is.
+PHASE, FIRST_GAP, TUBE_DRAW, SPOT_DRAW, CONTACT_DRAW, GAP_DRAW, REACH_DRAW = range(7)
 
 
 @compiled
-def uniform(count, low, high):
-    """The next random number of this seed and trial.
-
-    A hash of (seed, trial, number of the draw), whatever else is drawn.
-    """
-    n = np.uint64(count[2])
-    count[2] += 1
+def uniform(count, purpose, low, high):
+    """The random number of this seed, trial, event and purpose, whatever else has been drawn: a hash of the four."""
     h = (
         np.uint64(count[3]) * np.uint64(0x9E3779B97F4A7C15)
         + np.uint64(count[4]) * np.uint64(0xC2B2AE3D27D4EB4F)
-        + n * np.uint64(0x165667B19E3779F9)
+        + np.uint64(8 * count[2] + purpose) * np.uint64(0x165667B19E3779F9)
     )
     for _ in range(2):
         h ^= h >> np.uint64(30)
@@ -111,7 +111,8 @@ def uniform(count, low, high):
 @compiled
 def extension_resistance(state, c):
     """Hot resistance of the wire from the tube to its end, and the tube and clamp themselves [ohm]."""
-    return state[12] + c[RESISTIVITY] * max(c[HEIGHT] - state[0], 0.0) / c[SECTION]
+    resistivity = c[RESISTIVITY_COLD] + (c[RESISTIVITY] - c[RESISTIVITY_COLD]) * state[17]
+    return state[12] + resistivity * max(c[HEIGHT] - state[0], 0.0) / c[SECTION]
 
 
 @compiled
@@ -139,98 +140,146 @@ def needed_voltage(state, c):
         return np.inf
     arc = c[ARC_VOLTAGE] + c[ARC_GRADIENT] * state[0]
     if t < c[REIGNITE_TIME]:
-        return arc * (c[REIGNITE_FIRST] + (c[REIGNITE_LATER] - c[REIGNITE_FIRST]) * t / c[REIGNITE_TIME])
-    return arc * c[REIGNITE_LATER] * 10.0 ** ((t - c[REIGNITE_TIME]) / (c[REIGNITE_LOST] - c[REIGNITE_TIME]))
+        factor = c[REIGNITE_FIRST] + (c[REIGNITE_LATER] - c[REIGNITE_FIRST]) * t / c[REIGNITE_TIME]
+    else:
+        factor = c[REIGNITE_LATER] * 10.0 ** ((t - c[REIGNITE_TIME]) / (c[REIGNITE_LOST] - c[REIGNITE_TIME]))
+    return max(arc * factor, arc + c[FALLING_VOLTAGE])
 
 
 @compiled
 def begin_touch(state, count, c):
     """The cold wire meets the work: a contact spot of random size and resistance."""
     count[0] = TOUCHING
+    count[2] += 1
     count[5] += 1
     state[0] = 0.0
     state[2] = state[3] = state[11] = state[13] = 0.0
-    state[4] = uniform(count, c[SPOT_LOW], c[SPOT_HIGH])
-    state[8] = uniform(count, c[COLD_LOW], c[COLD_HIGH])
+    state[4] = uniform(count, SPOT_DRAW, c[SPOT_LOW], c[SPOT_HIGH])
+    state[8] = uniform(count, CONTACT_DRAW, c[COLD_LOW], c[COLD_HIGH])
 
 
 @compiled
 def begin_bridge(state, count, c):
     """The drop touches the pool: a liquid bridge that will drain."""
     count[0] = BRIDGED
+    count[2] += 1
     count[5] += 1
     count[14] += 1
     state[5] = 1.0
     state[8] = c[BRIDGE_RESISTANCE]
-    state[10] = uniform(count, c[GAP_BRIDGE_LOW], c[GAP_BRIDGE_HIGH])
+    state[10] = uniform(count, GAP_DRAW, c[GAP_BRIDGE_LOW], c[GAP_BRIDGE_HIGH])
     state[13] = 0.0
+
+
+@compiled
+def begin_drop(state, count, c):
+    """A new drop, with its own random reach."""
+    state[6] = 0.0
+    state[7] = uniform(count, REACH_DRAW, 1.0 - c[REACH_SPREAD], 1.0 + c[REACH_SPREAD])
 
 
 @compiled
 def begin_arc(state, count, c, gap, current, told):
     """The contact has ruptured: an arc on the gap it leaves, with the current that flows."""
     count[0] = BURNING
+    count[2] += 1
     count[6] += 1
     state[0] = gap
-    state[6] = 0.0
-    state[7] = uniform(count, 1.0 - c[REACH_SPREAD], 1.0 + c[REACH_SPREAD])
+    begin_drop(state, count, c)
     told[4] += current
     told[5] = max(told[5], current)
 
 
 @compiled
-def move(state, count, c, current, dt, told):
-    """Feed, melting, heating, drainage over one tick; the condition changes where a rule says so."""
-    state[1] += (c[FEED] - state[1]) * dt / c[MOTOR_TAU] if count[6] > 0 else (c[RUN_IN] - state[1]) * dt / c[MOTOR_TAU]
-    feed = state[1] if count[9] * dt >= c[FEED_DELAY] else 0.0
+def wanted_feed(count, c, time):
+    """Speed that the motor is asked for: nothing before its delay and after the trigger's release, run-in until the
+    first arc.
+    """
+    if time < c[FEED_DELAY] or time >= c[RELEASE]:
+        return 0.0
+    return c[FEED] if count[6] > 0 else c[RUN_IN]
+
+
+@compiled
+def melting_speed(state, c, current):
+    """How fast the solid end melts back while the arc burns [m/s]."""
+    return c[MELT_ALPHA] * current + c[MELT_BETA] * max(c[HEIGHT] - state[0], 0.0) * state[16]
+
+
+@compiled
+def move(state, count, c, first, last, dt, told):
+    """Feed, melting, heating, drainage over a tick in which the current went from ``first`` to ``last``; the condition
+    changes where a rule says so.
+    """
+    wanted = wanted_feed(count, c, count[9] * dt)
+    left = np.exp(-dt / c[MOTOR_TAU])
+    fed = wanted * dt + (state[1] - wanted) * (1.0 - left) * c[MOTOR_TAU]
+    state[1] = wanted + (state[1] - wanted) * left
     condition = count[0]
-    square = current * current
-    state[16] = square + (state[16] - square) * np.exp(-dt / c[HEAT_TAU])
+    mean = 0.5 * (first + last)
+    square = (first * first + first * last + last * last) / 3.0
+    memory = np.exp(-dt / c[HEAT_TAU])
+    state[16] = square + (state[16] - square) * memory
     if condition == BURNING:
-        extension = max(c[HEIGHT] - state[0], 0.0)
-        melted = (c[MELT_ALPHA] * current + c[MELT_BETA] * extension * state[16]) * dt
-        state[0] += melted - feed * dt
-        state[6] += melted
-        state[15] += melted
-        if drop_diameter(state, c) >= c[DROP_LIMIT]:  # it falls by its own weight; the arc burns on
-            state[6] = 0.0
-            state[7] = uniform(count, 1.0 - c[REACH_SPREAD], 1.0 + c[REACH_SPREAD])
-        if state[0] <= drop_reach(state, c):
-            if state[6] > 0.0 and state[0] > 0.0:
-                begin_bridge(state, count, c)
-            else:
-                begin_touch(state, count, c)
+        burning(state, count, c, melting_speed(state, c, mean) * dt, fed)
+        state[17] = 1.0 + (state[17] - 1.0) * memory
     elif condition == BRIDGED:
         state[13] += dt
-        state[0] -= feed * dt
+        state[0] -= fed
         state[5] -= (c[DRAIN_BASE] + c[DRAIN_CURRENT] * square) * dt
         if state[5] <= 0.0:
-            begin_arc(state, count, c, max(state[0], state[10]), current, told)
+            begin_arc(state, count, c, max(state[0], state[10]), last, told)
         elif state[0] <= 0.0:
             begin_touch(state, count, c)
             state[8] = c[BRIDGE_RESISTANCE]
             count[13] += 1
     elif condition == TOUCHING:
-        state[13] += dt
-        state[11] += feed * dt
-        spot = state[4] * c[SECTION]
-        state[2] += square * dt / (c[ACTION] * spot * spot) - state[2] * dt / c[SPOT_TAU]
-        state[3] += square * dt / (c[ACTION] * c[SECTION] * c[SECTION])
-        if state[2] >= 1.0:
-            begin_arc(state, count, c, uniform(count, c[GAP_SPOT_LOW], c[GAP_SPOT_HIGH]), current, told)
-        elif state[3] >= 1.0:
-            slowness = 1.0 - np.exp(-state[13] / c[GAP_RISE_TIME])
-            gap = c[GAP_LONG_LOW] + 0.5 * (c[GAP_LONG_HIGH] - c[GAP_LONG_LOW]) * (uniform(count, 0.0, 1.0) + slowness)
-            begin_arc(state, count, c, gap, current, told)
-        elif state[11] >= c[STUB_LENGTH]:
-            count[13] += 1
-            state[11] = 0.0
-            state[4] = uniform(count, c[SPOT_LOW], c[SPOT_HIGH])  # it buckles, slips and finds another spot
+        touching(state, count, c, square, fed, last, dt, told)
     else:
-        state[0] -= feed * dt
+        state[0] -= fed
         state[9] += dt
         if state[0] <= 0.0:
             begin_touch(state, count, c)
+
+
+@compiled
+def burning(state, count, c, melted, fed):
+    """A tick of arc: the gap, the drop, and whether it falls or touches."""
+    state[0] += melted - fed
+    state[6] += melted
+    state[15] += melted
+    if drop_diameter(state, c) >= c[DROP_LIMIT]:  # it falls by its own weight; the arc burns on
+        count[2] += 1
+        begin_drop(state, count, c)
+    if state[0] <= drop_reach(state, c):
+        if state[6] > 0.0 and state[0] > 0.0:
+            begin_bridge(state, count, c)
+        else:
+            begin_touch(state, count, c)
+
+
+@compiled
+def touching(state, count, c, square, fed, current, dt, told):
+    """A tick of solid contact: spot and extension heat until one of them parts, or the wire gives way."""
+    state[13] += dt
+    state[11] += fed
+    spot = state[4] * c[SECTION]
+    left = np.exp(-dt / c[SPOT_TAU])
+    state[2] = state[2] * left + square * c[SPOT_TAU] * (1.0 - left) / (c[ACTION] * spot * spot)
+    heat = square * dt / (c[ACTION] * c[SECTION] * c[SECTION])
+    state[3] += heat
+    state[17] = min(state[17] + heat, 1.0)
+    if state[2] >= 1.0:
+        begin_arc(state, count, c, uniform(count, GAP_DRAW, c[GAP_SPOT_LOW], c[GAP_SPOT_HIGH]), current, told)
+    elif state[3] >= 1.0:
+        slowness = 1.0 - np.exp(-state[13] / c[GAP_RISE_TIME])
+        share = 0.5 * (uniform(count, GAP_DRAW, 0.0, 1.0) + slowness)
+        begin_arc(state, count, c, c[GAP_LONG_LOW] + (c[GAP_LONG_HIGH] - c[GAP_LONG_LOW]) * share, current, told)
+    elif state[11] >= c[STUB_LENGTH]:  # it buckles, slips and finds another spot
+        count[2] += 1
+        count[13] += 1
+        state[11] = 0.0
+        state[4] = uniform(count, SPOT_DRAW, c[SPOT_LOW], c[SPOT_HIGH])
 
 
 @compiled
@@ -244,7 +293,7 @@ def electrical(state, count, c, current, dt, levels, wanted):
     if condition == TOUCHING or condition == BRIDGED:
         resistance = series + (state[8] / max(state[5], 0.1) if condition == BRIDGED else state[8])
         level = 0
-        while level < levels.shape[0] - 1 and resistance > 1.4 * levels[level]:
+        while level < levels.shape[0] - 1 and resistance > 1.7 * levels[level]:
             level += 1
         wanted[0] = CONTACT + 10 * level
         wanted[1] = (resistance - levels[level]) * current
@@ -252,15 +301,14 @@ def electrical(state, count, c, current, dt, levels, wanted):
     elif condition == BURNING:
         wanted[0] = ARC
         wanted[1] = c[ARC_VOLTAGE] + c[ARC_GRADIENT] * state[0] + (c[ARC_RESISTANCE] + series - c[ARC_LEVEL]) * current
-        extension = max(c[HEIGHT] - state[0], 0.0)
-        wanted[2] = c[ARC_GRADIENT] * (c[MELT_ALPHA] * current + c[MELT_BETA] * extension * state[16] - state[1])
+        wanted[2] = c[ARC_GRADIENT] * (melting_speed(state, c, current) - state[1])
     else:
         wanted[0] = OPEN
         wanted[1] = wanted[2] = 0.0
 
 
 @compiled
-def judge(count, ring, c, dt, told, current, voltage, rise):
+def judge(count, ring, c, dt, told, first, current, voltage, rise):
     """Statistics of the tick, and whether the arc counts as struck."""
     condition = count[0]
     short = condition == TOUCHING or condition == BRIDGED
@@ -269,10 +317,10 @@ def judge(count, ring, c, dt, told, current, voltage, rise):
         count[16] += 1
         told[0] = max(told[0], current)
         told[1] = max(told[1], rise)
-        told[6] += current * dt
+        told[6] += 0.5 * (first + current) * dt
         told[8] += voltage * dt
     elif condition == BURNING:
-        told[2] += current * dt
+        told[2] += 0.5 * (first + current) * dt
         told[7] += voltage * dt
         told[9] = min(told[9], current)
     told[3] += voltage * current * dt
@@ -372,19 +420,21 @@ def weld(
             return NEED_ROWS
         current, voltage = dot(current_rows[mode], x), dot(voltage_rows[mode], x)
         condition = count[0]
-        if condition == BURNING and kind == OPEN:  # the engine has put the arc out: its current reached zero
+        before_tick = state[14]
+        rise = (current - before_tick) / dt
+        state[14] = current
+        if count[9] > 0:
+            move(state, count, c, max(before_tick, 0.0), max(current, 0.0), dt, told)
+        if count[0] == BURNING and condition == BURNING and kind == OPEN:  # put out by the engine: current reached zero
             count[0] = OUT
             count[7] += 1
             state[9] = 0.0
-        if count[7] > 1000.0 * (1.0 + count[9] * dt):
-            return TOO_MANY_LOSSES
-        rise = (current - state[14]) / dt
-        state[14] = current
-        move(state, count, c, max(current, 0.0), dt, told)
-        if count[0] == OUT and abs(voltage) > needed_voltage(state, c):
+        elif count[0] == OUT and abs(voltage) > needed_voltage(state, c):
             count[0] = BURNING
             count[8] += 1
-        judge(count, ring, c, dt, told, current, voltage, rise if condition == count[0] else 0.0)
+        if count[7] > 1000.0 * (1.0 + count[9] * dt):
+            return TOO_MANY_LOSSES
+        judge(count, ring, c, dt, told, before_tick, current, voltage, rise if condition == count[0] else 0.0)
         if every > 0 and (count[9] - 1) % every == 0:
             r = count[12]
             if r < record.shape[0]:

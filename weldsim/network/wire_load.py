@@ -19,7 +19,7 @@ from weldsim.network.draft import Draft
 from weldsim.network.loads import LEAST_INDUCTANCE, LOAD, OUT_RESISTANCE
 
 INPUT = "wire.voltage"
-LEVELS = (6e-3, 12e-3, 24e-3, 48e-3, 96e-3)  # [ohm] of contacts, bridges and the extension behind them
+LEVELS = (10e-3, 30e-3, 90e-3)  # [ohm] of contacts, bridges and the extension behind them
 
 
 @dataclass(frozen=True)

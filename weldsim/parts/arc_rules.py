@@ -138,7 +138,7 @@ def reignition_factor(
     return later * LOST_FACTOR ** ((time - later_time) / (lost_time - later_time))
 
 
-def reignition_voltage(length: float, factor: float, *, offset: float, gradient: float) -> float:
+def reignition_voltage(length: float, factor: float, *, offset: float, gradient: float, rise: float) -> float:
     """Voltage across the gap that brings a lost arc back.
 
     Parameters
@@ -151,6 +151,8 @@ def reignition_voltage(length: float, factor: float, *, offset: float, gradient:
         Voltage of an arc without length [V].
     gradient : float
         Volts per length [V/m].
+    rise : float
+        Of the falling part, at no current [V].
 
     Returns
     -------
@@ -159,18 +161,22 @@ def reignition_voltage(length: float, factor: float, *, offset: float, gradient:
 
     Notes
     -----
-    To be compared with the solved voltage at the gap, never with an EMF behind a resistance.
+    ``max(factor x arc, arc + rise)``: an arc of no current cannot live on less than its own falling part asks for.  To
+    be compared with the solved voltage at the gap, never with an EMF behind a resistance.
 
     Examples
     --------
-    >>> reignition_voltage(1e-3, 1.5, offset=15.0, gradient=1e3)
+    >>> reignition_voltage(1e-3, 1.5, offset=15.0, gradient=1e3, rise=8.0)
     24.0
+    >>> reignition_voltage(1e-3, 1.5, offset=15.0, gradient=1e3, rise=16.0)
+    32.0
 
     References
     ----------
     As ``reignition_factor``.
     """
-    return factor * (offset + gradient * length)
+    arc = offset + gradient * length
+    return max(factor * arc, arc + rise)
 
 
 def recovers(voltage: float, time: float) -> bool:

@@ -106,6 +106,9 @@ class Wire:
         high="3 uohm.m",
         default=None,
     )
+    resistivity_cold: float = units.quantity(
+        "resistivity", doc="of the wire at the first touch", low="0.05 uohm.m", high="3 uohm.m", default="0.16 uohm.m"
+    )
     contact_tube: float = units.quantity(
         "resistance",
         doc="contact tube (and clamp, where the leads leave it out)",
@@ -249,6 +252,7 @@ class WireConstants:
     melt_beta: float  # [1/(A2 s)]
     heat_tau: float  # [s]
     resistivity_hot: float  # [ohm m]
+    resistivity_cold: float  # [ohm m]
     contact_tube: float  # [ohm]
     contact_tube_spread: float  # [1]
     cold_contact_low: float  # [ohm]

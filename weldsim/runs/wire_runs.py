@@ -20,7 +20,7 @@ from weldsim.runs.feeder import wire_constants
 from weldsim.runs.supply import STEPS_PER_PERIOD
 from weldsim.scenario.document import Scenario
 
-TICK_BITS = QUANTA_BITS - 4  # 25 us at 50 Hz and 50 steps a period
+TICK_BITS = QUANTA_BITS - 2  # 100 us at 50 Hz and 50 steps a period: README, "The tick"
 STRUCK_SPAN, STRUCK_BAD, TRIAL_LENGTH = 0.3, 0.02, 1.5  # [s] definition of struck (contract of the strike study)
 RECORDED = ("output.current", "output.voltage", "bank.voltage", "primary.current", "plug.voltage")
 CONDITIONS = ("clear", "touching", "burning", "bridged", "out")
@@ -70,6 +70,10 @@ PLACES = (
     "stub_length",
     "first_gap_low",
     "first_gap_high",
+    "heat_tau",
+    "drop_limit",
+    "gap_rise_time",
+    "resistivity_cold",
 )
 
 
@@ -90,6 +94,22 @@ class Trial:
     reason: str  # of a failure; empty where it struck
 
 
+def arc_level(wire: WireConstants) -> float:
+    """Resistance [ohm] of the element's straight piece while an arc burns: arc, tube and the whole hot extension."""
+    return wire.arc_resistance + wire.contact_tube + wire.resistivity_hot * wire.height / wire.section
+
+
+def constant_array(wire: WireConstants) -> np.ndarray:
+    """The constants of a wire in the order of the kernel; trigger pressed for ever, feed without delay."""
+    array = np.zeros(wire_kernel.CONSTANTS)
+    array[: len(PLACES)] = [getattr(wire, name) for name in PLACES]
+    array[wire_kernel.RESISTIVITY_COLD] = min(wire.resistivity_cold, wire.resistivity_hot)
+    array[wire_kernel.ARC_LEVEL] = arc_level(wire)
+    array[wire_kernel.STRUCK_SPAN :][:3] = STRUCK_SPAN, STRUCK_BAD, TRIAL_LENGTH
+    array[wire_kernel.RELEASE] = math.inf
+    return array
+
+
 class WireSupply:
     """A supply with the wire's end as its load, ready for trials; the rules never know whether it has a boost."""
 
@@ -97,11 +117,7 @@ class WireSupply:
         self.scenario, self.tick_bits = scenario, tick_bits
         self.constants: WireConstants = wire_constants(scenario)
         self.levels = np.array(LEVELS)
-        self.arc_level = (
-            self.constants.arc_resistance
-            + self.constants.contact_tube
-            + (self.constants.resistivity_hot * self.constants.height / self.constants.section)
-        )
+        self.arc_level = arc_level(self.constants)
         element = WireElement(self.arc_level, self.constants.falling_voltage, self.constants.falling_current)
         self.system = wire(scenario, boost_connected=boost_connected, element=element)
         self.library = ModeLibrary(self.system, STEPS_PER_PERIOD)
@@ -118,9 +134,7 @@ class WireSupply:
 
     def constant_array(self, feed: float | None = None) -> np.ndarray:
         """The constants in the order of the kernel."""
-        values = [getattr(self.constants, name) for name in PLACES]
-        last = [getattr(self.constants, name) for name in ("heat_tau", "drop_limit", "gap_rise_time")]
-        array = np.array([*values, self.arc_level, STRUCK_SPAN, STRUCK_BAD, TRIAL_LENGTH, 0.0, *last])
+        array = constant_array(self.constants)
         if feed is not None:
             array[wire_kernel.FEED] = feed
         return array
@@ -200,17 +214,14 @@ class WireRun:
         )
         self.end = round(span[1] / supply.library.quantum)
         self.c = supply.constant_array(feed)
-        self.state, self.count, self.told = np.zeros(17), np.zeros(20, np.int64), np.zeros(10)
+        self.state, self.count, self.told = np.zeros(18), np.zeros(20, np.int64), np.zeros(10)
         self.count[3], self.count[4], self.count[11], self.count[18] = seed, trial, -1, int(self.stepper.control[0])
         self.told[9] = math.inf
-        self.state[0] = wire_kernel.uniform(
-            self.count, self.c[wire_kernel.FIRST_GAP_LOW], self.c[wire_kernel.FIRST_GAP_HIGH]
-        )
+        low, high = self.c[wire_kernel.FIRST_GAP_LOW], self.c[wire_kernel.FIRST_GAP_HIGH]
+        self.state[0] = wire_kernel.uniform(self.count, wire_kernel.FIRST_GAP, low, high)
         self.state[7] = 1.0
-        tube = self.c[wire_kernel.TUBE] * (
-            1.0 + self.c[wire_kernel.TUBE_SPREAD] * wire_kernel.uniform(self.count, -1.0, 1.0)
-        )
-        self.state[12] = tube
+        spread = self.c[wire_kernel.TUBE_SPREAD] * wire_kernel.uniform(self.count, wire_kernel.TUBE_DRAW, -1.0, 1.0)
+        self.state[12] = self.c[wire_kernel.TUBE] * (1.0 + spread)
         self.ring = np.zeros(round(STRUCK_SPAN / supply.tick), np.int64)
         self.every = every
         rows = int(length / (supply.tick * every)) + 8 if every else 0
@@ -311,10 +322,15 @@ class WireRun:
 
 def strike_trial(supply: WireSupply, *, seed: int, trial: int, delay: float | None, feed: float | None = None) -> Trial:
     """One strike: everything random is keyed by seed and trial, the mains phase at the trigger too."""
-    draws = np.random.Generator(np.random.Philox(np.random.SeedSequence((seed, trial)))).random()
-    run = WireRun(supply, seed=seed, trial=trial, delay=delay, feed=feed, phase=float(draws))
+    run = WireRun(supply, seed=seed, trial=trial, delay=delay, feed=feed, phase=phase_of(seed, trial))
     run.run()
     return run.outcome()
+
+
+def phase_of(seed: int, trial: int) -> float:
+    """Phase of the mains at the trigger of a trial, of a period."""
+    keys = np.array([0, 0, 0, seed, trial])
+    return float(wire_kernel.uniform(keys, wire_kernel.PHASE, 0.0, 1.0))
 
 
 def delay_of(scenario: Scenario, dial: float | None, delay: float | None) -> float | None:
