@@ -11,8 +11,10 @@ import pytest
 from scipy.integrate import trapezoid
 
 import weldsim
-from weldsim.runs.first_fire import RAMP_START, FirstFire, fire_commands
-from weldsim.runs.presses import Presser, Trigger, drawn, press_many
+from weldsim.runs.commands import gate_commands
+from weldsim.runs.first_fire import RAMP_START, FirstFire, onset_of
+from weldsim.runs.press_batches import press_many
+from weldsim.runs.presses import Presser, Trigger, drawn
 
 SHED = "scenarios/toroid_shed.toml"
 
@@ -141,18 +143,22 @@ def test_contactor_without_phase_control():
     assert max(press.largest for press in presses) > 3.0 * min(press.largest for press in presses)
 
 
+def gates_on(presser, rule, *, trigger, last=0):
+    """When the gate comes in the first 0.1 s under a rule of firing [s]."""
+    onset = onset_of(rule, 50.0, delay=90.0, trigger=trigger, last_polarity=last)
+    commands = gate_commands(
+        presser.scenario, presser.supply.system, delay=90.0, span=(trigger, trigger + 0.1), onset=onset
+    )
+    return [time for time, number in commands if number == presser.numbers["gate on"]]
+
+
 @pytest.mark.parametrize(
     ("rule", "first", "second"),
     [
-        (
-            FirstFire(
-                "as the dial",
-            ),
-            90.0,
-            90.0,
-        ),
+        (FirstFire("as the dial"), 90.0, 90.0),
         (FirstFire("zero", angle=0.0), 0.0, 90.0),
         (FirstFire("ramp", ramp=4), RAMP_START, RAMP_START - 20.0),
+        (FirstFire("from 150", ramp=4, ramp_start=150.0), 150.0, 135.0),
     ],
 )
 def test_first_firings_follow_the_rule(shed, rule, first, second):
@@ -160,16 +166,7 @@ def test_first_firings_follow_the_rule(shed, rule, first, second):
 
     The first half cycle is the first that lies ahead.
     """
-    commands = fire_commands(
-        rule,
-        shed.scenario.phase_control,
-        50.0,
-        delay=90.0,
-        span=(0.0001, 0.1),
-        last_polarity=1,
-        numbers={"gate on": 0, "gate off": 1},
-    )
-    on = [time for time, number in commands if number == 0]
+    on = gates_on(shed, rule, trigger=0.0001)
     start = math.ceil((0.0001 - first / 180.0 * 0.01) / 0.01 - 1e-9) * 0.01
     asymmetry = shed.scenario.phase_control.asymmetry
     assert [(on[0] - start) * 18000.0, (on[1] - start - 0.01) * 18000.0] == pytest.approx(
@@ -180,14 +177,5 @@ def test_first_firings_follow_the_rule(shed, rule, first, second):
 @pytest.mark.parametrize("polarity", ["opposite", "same"])
 def test_polarity_of_the_first_firing(shed, polarity):
     """With the last conduction positive, "opposite" fires a negative half cycle first."""
-    commands = fire_commands(
-        FirstFire("x", polarity=polarity),
-        shed.scenario.phase_control,
-        50.0,
-        delay=90.0,
-        span=(0.0, 0.1),
-        last_polarity=1,
-        numbers={"gate on": 0, "gate off": 1},
-    )
-    half = int(commands[0][0] / 0.01)
+    half = int(gates_on(shed, FirstFire("x", polarity=polarity), trigger=0.0, last=1)[0] / 0.01)
     assert half % 2 == (1 if polarity == "opposite" else 0)

@@ -76,7 +76,7 @@ def map_of(scenario):
     """First peak by (phase [deg], remanence [V s])."""
     return {
         (row["phase"], round(row["remanence"], 9)): row["first_peak"]
-        for row in map_rows(scenario, dial=None, delay=None)
+        for row in map_rows(scenario)
     }
 
 

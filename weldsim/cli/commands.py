@@ -96,6 +96,23 @@ WORKERS = Option(
     "workers",
     shown="NUMBER",
 )
+BANK = Option(
+    "--bank",
+    Choice(
+        "what the bank holds at the trigger: bled for the pause (the default), charged as when let go, or empty",
+        ("bled", "charged", "empty"),
+    ),
+    "bank",
+    shown="bled|charged|empty",
+)
+REMANENCE = Option(
+    "--remanence",
+    Quantity(
+        'flux density left in the core, as "0.8 T", in place of what its hysteresis leaves', "flux_density", -3.0, 3.0
+    ),
+    "remanence",
+    shown="DENSITY",
+)
 ON = Option("--on", Quantity('how long the trigger is held, as "0.8 s"', "time", 0.02, 60.0), "on", shown="TIME")
 OFF = Option("--off", Quantity('the pause between presses, as "0.7 s"', "time", 0.0, 600.0), "off", shown="TIME")
 TRIALS = Option("--trials", Count("how many strikes", 1, 100_000), "trials", shown="NUMBER")
@@ -284,7 +301,7 @@ COMMANDS: tuple[Command, ...] = (
     study(
         "inrush",
         "How often does a trigger press trip the breaker, how bad is it, and what helps?",
-        (DIAL, DELAY, PRESSES, SEED, WORKERS, SAVE),
+        (DIAL, DELAY, PRESSES, BANK, REMANENCE, SEED, WORKERS, SAVE),
         example="weldsim inrush toroid_shed.toml --presses 1000",
     ),
     study(

@@ -9,7 +9,6 @@ is tied to the primary's return, which changes no current; without one a bridge 
 
 import math
 
-from weldsim.errors import WiringError
 from weldsim.network.assembly import switched_system
 from weldsim.network.circuit import Circuit
 from weldsim.network.devices import Scale
@@ -27,6 +26,7 @@ from weldsim.network.wiring_output import (
     draw_rectifier,
 )
 from weldsim.network.wiring_primary import draw_mains, draw_phase_control
+from weldsim.network.wiring_soft_start import draw_soft_start
 from weldsim.network.wiring_transformer import draw_transformer
 from weldsim.parts.cable import weld_leads_inductance
 from weldsim.parts.choke import flux_curve
@@ -51,16 +51,10 @@ def wire(scenario: Scenario, *, boost_connected: bool = True, element: WireEleme
 
 def draw(scenario: Scenario, *, boost_connected: bool = True, element: WireElement | None = None) -> Circuit:
     """The drawing of a supply, before any equation is made."""
-    if scenario.soft_start is not None:
-        raise WiringError(
-            "a soft start can be written down and checked, but is not part of the circuit yet",
-            place="soft_start",
-            advice="leave the table out (--set soft_start=absent)",
-        )
     draft = _empty_draft(scenario)
     boost = boost_connected and scenario.boost is not None
     supply = draw_mains(draft)
-    behind = draw_phase_control(draft, supply)
+    behind = draw_phase_control(draft, draw_soft_start(draft, supply))
     plus = draw_rectifier(draft, draw_transformer(draft, behind, boost=boost and _on_transformer(scenario)))
     draw_bank(draft, plus)
     carries = boost or scenario.load is not None or element is not None

@@ -83,6 +83,39 @@ def thermistor_resistance(soft_start: SoftStart, *, temperature: float) -> float
     return _body(soft_start).resistance(temperature)
 
 
+def thermistor_temperature(soft_start: SoftStart, *, resistance: float) -> float:
+    """Temperature at a resistance: 1/T = 1/298.15 K + ln(R / R25) / B.
+
+    Parameters
+    ----------
+    soft_start : SoftStart
+        Of kind "ntc" [-].
+    resistance : float
+        Resistance, above zero [ohm].
+
+    Returns
+    -------
+    float
+        Temperature [degC].
+
+    Notes
+    -----
+    The inverse of ``thermistor_resistance``.
+
+    Examples
+    --------
+    >>> limiter = SoftStart(kind="ntc", resistance=10.0, beta=3000.0, dissipation=17e-3, cooling_time=90.0)
+    >>> round(thermistor_temperature(limiter, resistance=1.0), 1)
+    113.5
+
+    References
+    ----------
+    IEC 60539-1, B value (from memory, 90 %).
+    """
+    body = _body(soft_start)
+    return 1.0 / (1.0 / REFERENCE + math.log(resistance / body.cold) / body.beta) - KELVIN
+
+
 def thermistor_cooled(soft_start: SoftStart, temperature: float, *, pause: float) -> float:
     """Temperature after a pause without current: ambient + (T - ambient) exp(-t D / C).
 

@@ -51,6 +51,12 @@ _COLUMNS = {
     "supply_lead_heat": ("lead", "W"),
     "supply_lead_temperature": ("lead", "degC"),
     "plug_temperature_rise": ("plug rise", "K"),
+    "p90_first": ("p90", "1"),
+    "p90_largest": ("p90 of all", "1"),
+    "current_rise": ("current rise", "A/s"),
+    "current_rise_rating": ("its rating", "A/s"),
+    "tripped_from": ("95 % from", "1"),
+    "tripped_to": ("to of 100", "1"),
 }
 
 
@@ -209,6 +215,7 @@ def page(answer: "Answer", *, remark: str = "") -> str:
     return "\n".join(lines).rstrip()
 
 
+_FOR_PROGRAMS = {"kind", "what", "angle", "polarity", "p90_as_it_is"}  # keys of a case that its page leaves out
 # Study -> (heading, kind) of the cases that its page tells; the others (every press, the map) are left to pictures and
 # --json.
 _TOLD = {
@@ -226,7 +233,11 @@ def rows_told(answer: "Answer") -> list[tuple[str, list[Mapping[str, Any]]]]:
     return [
         (
             heading,
-            [{key: value for key, value in row.items() if key != "kind"} for row in rows if row.get("kind") == kind],
+            [
+                {key: value for key, value in row.items() if key not in _FOR_PROGRAMS}
+                for row in rows
+                if row.get("kind") == kind
+            ],
         )
         for heading, kind in _TOLD[answer.study]
     ]

@@ -5,6 +5,7 @@ time and an event number.
 """
 
 import math
+from dataclasses import dataclass
 
 from weldsim.network.system import SwitchedSystem
 from weldsim.parts.phase_control import delay_angle, gate_pulses
@@ -13,6 +14,17 @@ from weldsim.scenario.document import Scenario
 Command = tuple[float, int]
 
 NO_PAUSE = 1e-9  # [s] pulses nearer to each other than this touch
+
+
+@dataclass(frozen=True)
+class Onset:
+    """How the firing begins: the first half cycle that fires, and the delays of it and those after it [deg].
+
+    Half cycles are counted from the mains clock's zero, even ones positive; those beyond the list follow the dial.
+    """
+
+    half_cycle: int
+    delays: tuple[float, ...] = ()
 
 
 def event_numbers(system: SwitchedSystem) -> dict[str, int]:
@@ -29,27 +41,47 @@ def asked_delay(scenario: Scenario, dial: float | None, delay: float | None) -> 
 
 
 def gate_commands(
-    scenario: Scenario, system: SwitchedSystem, *, delay: float | None, span: tuple[float, float]
+    scenario: Scenario,
+    system: SwitchedSystem,
+    *,
+    delay: float | None,
+    span: tuple[float, float],
+    onset: Onset | None = None,
 ) -> list[Command]:
     """Gate commands of every half cycle that touches a span; commands before its beginning are left out."""
     control, numbers = scenario.phase_control, event_numbers(system)
     if control is None or delay is None:
         return []
     frequency, (begin, end) = scenario.mains.frequency, span
-    pulses = {sign: gate_pulses(control, frequency, delay=delay, negative=sign < 0) for sign in (1, -1)}
+    pulses = {(delay, sign): gate_pulses(control, frequency, delay=delay, negative=sign < 0) for sign in (1, -1)}
     pair = "gate plus on" in numbers
     driven: dict[str, list[tuple[float, float]]] = {}
     for half in range(math.floor(2.0 * frequency * begin) - 2, math.ceil(2.0 * frequency * end) + 1):
         positive = half % 2 == 0
         gate = ("gate plus" if positive else "gate minus") if pair else "gate"
+        now = _delay_in(onset, half, delay)
+        if now is None:
+            continue
+        asked = (now, 1 if positive else -1)
+        if asked not in pulses:
+            pulses[asked] = gate_pulses(control, frequency, delay=now, negative=not positive)
         crossing = half / (2.0 * frequency)
-        spans = [(crossing + first, crossing + last) for first, last in pulses[1 if positive else -1]]
-        driven.setdefault(gate, []).extend(spans)
+        driven.setdefault(gate, []).extend((crossing + first, crossing + last) for first, last in pulses[asked])
     commands: list[Command] = []
     for gate, spans in driven.items():
         for first, last in _joined(spans):
             commands += [(first, numbers[f"{gate} on"]), (last, numbers[f"{gate} off"])]
     return [command for command in sorted(commands) if begin <= command[0] < end]
+
+
+def _delay_in(onset: Onset | None, half_cycle: int, delay: float) -> float | None:
+    """Delay of a half cycle [deg]; None where it comes before the first one that fires."""
+    if onset is None:
+        return delay
+    place = half_cycle - onset.half_cycle
+    if place < 0:
+        return None
+    return onset.delays[place] if place < len(onset.delays) else delay
 
 
 def _joined(spans: list[tuple[float, float]]) -> list[tuple[float, float]]:

@@ -3,8 +3,8 @@
 import math
 from dataclasses import dataclass
 
-from weldsim.parts.phase_control import PhaseControl, gate_pulses
-from weldsim.runs.commands import Command
+from weldsim.parts.soft_start import POLARITIES, SoftStart, firing_delays
+from weldsim.runs.commands import Onset
 
 RAMP_START = 170.0  # [deg] where a ramp begins
 
@@ -15,51 +15,56 @@ class FirstFire:
 
     ``angle`` is the delay of the first firing [deg] (None: the dial's own); ``polarity`` is "any", "opposite" or
     "same" to the last half cycle conducted before; ``ramp`` is the number of half cycles in which the delay falls
-    from 170 deg to the dial's.
+    from ``ramp_start`` [deg] to the dial's.
     """
 
     name: str
     angle: float | None = None
     polarity: str = "any"
     ramp: int = 0
+    ramp_start: float = RAMP_START
 
-    def delays(self, dial_delay: float, count: int) -> list[float]:
-        """Delays of the first ``count`` half cycles [deg]."""
+    def delays(self, dial_delay: float) -> tuple[float, ...]:
+        """Delays of the first half cycles, as far as they differ from the dial's [deg]."""
+        table = self.as_soft_start()
+        return tuple(firing_delays(table, dial_delay, count=self.ramp or (self.angle is not None)))
+
+    def as_soft_start(self) -> SoftStart:
+        """The same rule as a table of a scenario."""
         if self.ramp:
-            steps = [RAMP_START + (dial_delay - RAMP_START) * k / self.ramp for k in range(self.ramp)]
-            return [*(max(step, dial_delay) for step in steps), *[dial_delay] * max(0, count - self.ramp)][:count]
-        first = dial_delay if self.angle is None else self.angle
-        return [first, *[dial_delay] * (count - 1)]
+            return SoftStart(kind="ramp", half_cycles=self.ramp, start_delay=self.ramp_start, polarity=self.polarity)
+        return SoftStart(kind="first fire", first_delay=self.angle, polarity=self.polarity)
 
 
-def fire_commands(  # noqa: PLR0913 (all by keyword)
-    rule: FirstFire,
-    control: PhaseControl,
-    frequency: float,
-    *,
-    delay: float,
-    span: tuple[float, float],
-    last_polarity: int,
-    numbers: dict[str, int],
-) -> list[Command]:
-    """Gate commands of a press from the trigger on, for a digital control that follows a rule.
+def rule_of(soft_start: SoftStart | None) -> FirstFire | None:
+    """The rule that a scenario's own [soft_start] asks for; None where it is none of the firing."""
+    if soft_start is None or soft_start.kind not in ("ramp", "first fire"):
+        return None
+    if soft_start.kind == "ramp":
+        return FirstFire(
+            soft_start.kind,
+            polarity=soft_start.polarity,
+            ramp=soft_start.half_cycles or 1,
+            ramp_start=soft_start.start_delay,
+        )
+    return FirstFire(soft_start.kind, angle=soft_start.first_delay, polarity=soft_start.polarity)
 
-    The first half cycle counted is the first whose firing angle lies at or after the trigger, with the polarity that
-    the rule asks for.
+
+def onset_of(
+    rule: FirstFire | None, frequency: float, *, delay: float | None, trigger: float, last_polarity: int = 0
+) -> Onset | None:
+    """How the firing begins for a digital control that follows a rule; None without a rule.
+
+    The first half cycle counted is the first whose firing angle lies at or after the trigger [s on the mains clock],
+    with the polarity that the rule asks for.
     """
-    begin, end = span
+    if rule is None or delay is None:
+        return None
     half = 0.5 / frequency
-    first_angle = rule.delays(delay, 1)[0]
-    k = math.ceil((begin - first_angle / 180.0 * half) / half - 1e-9)
-    wanted = {"any": 0, "opposite": -last_polarity, "same": last_polarity}[rule.polarity]
+    delays = rule.delays(delay)
+    first_angle = delays[0] if delays else delay
+    k = math.ceil((trigger - first_angle / 180.0 * half) / half - 1e-9)
+    wanted = POLARITIES[rule.polarity] * last_polarity
     if wanted and (1 if k % 2 == 0 else -1) != wanted:
         k += 1
-    count = max(0, math.ceil(end / half) - k)
-    commands: list[Command] = []
-    for offset, angle in enumerate(rule.delays(delay, count)):
-        positive = (k + offset) % 2 == 0
-        gate = "gate" if "gate on" in numbers else ("gate plus" if positive else "gate minus")
-        for on, off in gate_pulses(control, frequency, delay=angle, negative=not positive):
-            at = (k + offset) * half
-            commands += [(at + on, numbers[f"{gate} on"]), (at + off, numbers[f"{gate} off"])]
-    return [command for command in sorted(commands) if begin <= command[0] < end]
+    return Onset(k, delays)

@@ -8,19 +8,21 @@ length of the pause, and the phase of the next press.
 
 import dataclasses
 import math
-from collections.abc import Iterable, Sequence
-from concurrent.futures import Executor, ThreadPoolExecutor, as_completed
+from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 
 from weldsim.engine.simulate import Stepper
 from weldsim.engine.trace import Trace
-from weldsim.errors import WeldsimError
 from weldsim.parts.flux import remanent_flux_linkage
+from weldsim.parts.iron import flux_scale
 from weldsim.parts.phase_control import PhaseControl
-from weldsim.runs.commands import Command, event_numbers, gate_commands
-from weldsim.runs.first_fire import FirstFire, fire_commands
+from weldsim.runs.commands import Command, Onset, event_numbers, gate_commands
+from weldsim.runs.first_fire import FirstFire, onset_of, rule_of
+from weldsim.runs.half_cycles import HalfCycle, half_cycles, last_polarity
+from weldsim.runs.soft_start import SoftStarter, settled_starter, starter_of
 from weldsim.runs.steady import Settled, settle
 from weldsim.runs.supply import Supply
 from weldsim.scenario.consistency import primary_turns
@@ -28,20 +30,30 @@ from weldsim.scenario.document import Scenario
 
 LOOKED_AT = 0.06  # [s] of each press
 PAUSES = (0.5, 5.0)  # [s] log-uniform
-BATCH = 125  # presses of one job
+TRAIN, TRAINED = (0.8, 0.7), 10  # [s] on and off, and the presses that have warmed a thermistor before
+GOLDEN = 0.6180339887498949  # spreads the phases of that train evenly
+
+
+BANKS = ("bled", "charged", "empty")  # what the bank holds at the trigger
 
 
 @dataclass(frozen=True)
-class HalfCycle:
-    """One half cycle of primary current.
+class Setting:
+    """How a supply is pressed: dial [1] or delay [deg], what its bank holds, and a remanence typed in [T].
 
-    When it begins after the trigger [s], its polarity, peak [A] and I2t [A2 s].
+    ``bank`` is "bled" (for as long as the pause), "charged" (as when the trigger was let go) or "empty"; without a
+    ``remanence`` the core keeps what its hysteresis leaves.  ``warm`` says whether a thermistor remembers a train of
+    presses before.
     """
 
-    begin: float
-    polarity: int
-    peak: float
-    i2t: float
+    dial: float | None = None
+    delay: float | None = None
+    bank: str = "bled"
+    remanence: float | None = None
+    warm: bool = True
+
+
+AS_IT_IS = Setting()
 
 
 @dataclass(frozen=True)
@@ -56,6 +68,7 @@ class Press:
     flux_density: float | None  # [T]
     bank_voltage: float | None  # [V]
     half_cycles: tuple[HalfCycle, ...]
+    thermistor: float = math.nan  # [degC] at the end of what was looked at; nan: there is none
 
     @property
     def largest(self) -> float:
@@ -79,6 +92,17 @@ class Trigger:
     phase: float  # fraction of a period
 
 
+@dataclass(frozen=True)
+class Rest:
+    """A supply waiting for its next press."""
+
+    state: np.ndarray
+    signature: tuple[int, ...]
+    start: float  # [s on the mains clock] of the press
+    last_polarity: int  # of the last conduction; 0: none
+    trigger: Trigger
+
+
 def drawn(seed: int, trial: int) -> Trigger:
     """The three random numbers of a trial: keyed by seed and trial, whatever else is drawn elsewhere."""
     draws = np.random.Generator(np.random.Philox(np.random.SeedSequence((seed, trial)))).random(3)
@@ -100,13 +124,12 @@ def with_switch(scenario: Scenario) -> Scenario:
 class PressedSupply:
     """A supply whose trigger is pressed and let go: its gate commands, its settled conduction, its steppers."""
 
-    def __init__(
-        self, scenario: Scenario, *, dial: float | None = None, delay: float | None = None, mains_factor: float = 1.0
-    ) -> None:
-        self.scenario = with_switch(scenario)
+    def __init__(self, scenario: Scenario, setting: Setting = AS_IT_IS, *, mains_factor: float = 1.0) -> None:
+        self.scenario, self.setting = with_switch(scenario), setting
         self.contactor = scenario.phase_control is None
         self.supply = Supply(self.scenario)
-        self.delay = None if self.contactor else self.supply.delay(dial, delay)
+        self.delay = None if self.contactor else self.supply.delay(setting.dial, setting.delay)
+        self.rule = rule_of(scenario.soft_start)
         self.mains_factor = mains_factor
         self.period = self.supply.period
         self.numbers = event_numbers(self.supply.system)
@@ -117,28 +140,39 @@ class PressedSupply:
         """The preceding conduction; a contactor's is followed for a second."""
         if not self.contactor:
             return settle(self.supply, delay=self.delay, mains_factor=self.mains_factor)
+        soft = settled_starter(self.scenario, self.supply.system)
+        found, current = self._followed(soft)
+        if soft is None or soft.closed:
+            return found
+        return self._followed(settled_starter(self.scenario, self.supply.system, current=current))[0]
+
+    def _followed(self, soft: SoftStarter | None) -> tuple[Settled, float]:
+        """A second behind a contactor, and the primary's current in its last period [A rms]."""
         state, signature = self.supply.rest()
+        signature = signature if soft is None else soft.onto(signature)
         periods = max(1, round(1.0 / self.period))
-        stepper = self._stepper(state, signature, (0.0, periods * self.period), [(0.0, self.numbers["gate on"])])
-        stepper.run_to(periods * self.period)
+        end = periods * self.period
+        stepper = self._stepper(state, signature, (0.0, end), [(0.0, self.numbers["gate on"])])
+        stepper.run_to(end)
         trace = stepper.trace()
-        return Settled(
-            trace.end_state[: len(state)].copy(), trace.signatures[trace.end_mode], True, 0.0, periods, 0, math.nan
-        )
+        last = trace.end_state[: len(state)].copy(), trace.signatures[trace.end_mode]
+        settled = Settled(*last, True, 0.0, periods, 0, math.nan)
+        return settled, trace.integrals(end - self.period, end).rms("primary.current")
 
     def _stepper(
         self, state: np.ndarray, signature: Sequence[int], span: tuple[float, float], commands: Sequence[Command]
     ) -> Stepper:
         return self.supply.stepper(state, signature, span, delay=None, extra=commands, mains_factor=self.mains_factor)
 
-    def _gate(self, begin: float, end: float) -> list[Command]:
+    def _gate(self, begin: float, end: float, onset: Onset | None = None) -> list[Command]:
         """Gate commands while the trigger is held from ``begin`` to ``end``.
 
         A pulse under way then begins or ends there.
         """
         if self.contactor:
             return [(begin, self.numbers["gate on"]), (end, self.numbers["gate off"])]
-        commands = gate_commands(self.scenario, self.supply.system, delay=self.delay, span=(begin - self.period, end))
+        span = (begin - self.period, end)
+        commands = gate_commands(self.scenario, self.supply.system, delay=self.delay, span=span, onset=onset)
         kept = [command for command in commands if begin <= command[0] < end]
         for on, off in (
             ("gate on", "gate off"),
@@ -172,9 +206,37 @@ class PressedSupply:
         stepper.run_to(span[1], quick=True)
         return self.state_of(stepper), self.signature_of(stepper)
 
-    def gated(self, state: np.ndarray, signature: Sequence[int], span: tuple[float, float]) -> Stepper:
-        """A stepper with the trigger held over a span."""
-        return self._stepper(state, signature, span, self._gate(*span))
+    def pressed(self, rest: "Rest", rule: FirstFire | None, *, end: float, soft: SoftStarter | None) -> Stepper:
+        """The trigger held from a rest until ``end`` [s on the mains clock]."""
+        span = (rest.start, end)
+        onset = onset_of(
+            rule, 1.0 / self.period, delay=self.delay, trigger=rest.start, last_polarity=rest.last_polarity
+        )
+        signature = rest.signature if soft is None else soft.onto(rest.signature)
+        stepper = self._stepper(rest.state, signature, span, self._gate(*span, onset))
+        if soft is None:
+            stepper.run_to(end)
+        else:
+            soft.pressed(rest.start)
+            soft.advance(stepper, end)
+        return stepper
+
+    def bank_place(self) -> int | None:
+        """Place of the bank's charge among the states; None without a bank."""
+        states = self.supply.system.states
+        return states.index("bank.voltage") if "bank.voltage" in states else None
+
+    def charged(self) -> float:
+        """Volts of the bank in settled running, at the mains' zero crossing; 0 without a bank."""
+        place = self.bank_place()
+        return 0.0 if place is None else float(self.before.state[place])
+
+    def resting(self, flux_linkage: float, bank_voltage: float = 0.0) -> tuple[np.ndarray, tuple[int, ...]]:
+        """The supply at rest with a flux left in its core and a charge in its bank."""
+        values = {"flux_linkage": flux_linkage}
+        if self.bank_place() is not None:
+            values["bank_voltage"] = bank_voltage
+        return self.supply.system.start(**values)
 
 
 class Presser(PressedSupply):
@@ -196,48 +258,94 @@ class Presser(PressedSupply):
         """The first moment with this phase after the pause."""
         return (math.ceil(earliest / self.period - phase) + phase) * self.period
 
-    def press(self, trial: int, trigger: Trigger, *, looked_at: float = LOOKED_AT) -> tuple[Press, Trace]:
-        """One press."""
-        rested, start = self.rested(trigger)
-        return self.press_from(
-            self.state_of(rested), self.signature_of(rested), start, trial=trial, trigger=trigger, looked_at=looked_at
-        )
+    def resting_after(self, trigger: Trigger, *, polarity: bool = True) -> Rest:
+        """The supply resting at the moment of the next press, as the setting wants its bank and its core.
 
-    def resting_after(self, trigger: Trigger) -> "Rest":
-        """The supply resting at the moment of the next press, so that several rules can start from it."""
+        ``polarity`` asks for that of the last conduction too.
+        """
         stepper, start = self.rested(trigger)
-        return Rest(self.state_of(stepper), self.signature_of(stepper), start, last_polarity(stepper.trace()), trigger)
+        state, signature = self._as_set(self.state_of(stepper), self.signature_of(stepper))
+        return Rest(state, signature, start, last_polarity(stepper.trace()) if polarity else 0, trigger)
 
-    def press_by_rule(
-        self, rest: "Rest", rule: FirstFire | None, *, looked_at: float = LOOKED_AT
+    def _as_set(self, state: np.ndarray, signature: tuple[int, ...]) -> tuple[np.ndarray, tuple[int, ...]]:
+        """A resting state with the bank and the remanence that the setting asks for."""
+        place = self.bank_place()
+        bled = 0.0 if place is None else float(state[place])
+        held = {"bled": bled, "charged": self.charged(), "empty": 0.0}[self.setting.bank]
+        if self.setting.remanence is not None:
+            assert self.scenario.core is not None
+            density = flux_scale(self.scenario.core, primary_turns(self.scenario), "remanence")
+            return self.resting(self.setting.remanence * density, held)
+        if place is not None:
+            state[place] = held
+        return state, signature
+
+    def press(self, trial: int, trigger: Trigger, *, looked_at: float = LOOKED_AT) -> tuple[Press, Trace]:
+        """One press, by the scenario's own rule of firing."""
+        asks = self.rule is not None and self.rule.polarity != "any"
+        rest = self.resting_after(trigger, polarity=asks)
+        return self.press_from(rest, self.rule, trial=trial, looked_at=looked_at)
+
+    def press_from(
+        self, rest: Rest, rule: FirstFire | None = None, *, trial: int = 0, looked_at: float = LOOKED_AT
     ) -> tuple[Press, Trace]:
-        """A press from a resting supply under a rule of first firing; None: as the scenario's control does it."""
-        if rule is None or self.delay is None:
-            return self.press_from(
-                rest.state, rest.signature, rest.start, trial=0, trigger=rest.trigger, looked_at=looked_at
-            )
+        """A press from a resting supply under a rule of first firing; None: at the dial's delay from the trigger on."""
         end = rest.start + looked_at
-        assert self.scenario.phase_control is not None
-        commands = fire_commands(
-            rule,
-            self.scenario.phase_control,
-            1.0 / self.period,
-            delay=self.delay,
-            span=(rest.start, end + self.period),
-            last_polarity=rest.last_polarity,
-            numbers=self.numbers,
-        )
-        stepper = self._stepper(rest.state, rest.signature, (rest.start, end), commands)
-        stepper.run_to(end)
+        soft = self.soft_after(rest.trigger.pause)
+        heat = math.nan
+        stepper = self.pressed(rest, rule, end=end, soft=soft)
+        if soft is not None and soft.thermal:
+            heat = soft.temperature
         trace = stepper.trace()
-        return self._report(trace, 0, rest.trigger), trace
+        at_start = starting_values(trace)
+        trigger = rest.trigger
+        press = Press(
+            trial,
+            360.0 * trigger.ended,
+            trigger.pause,
+            360.0 * trigger.phase,
+            at_start.get("core.flux_linkage", math.nan),
+            at_start.get("core.flux_density"),
+            at_start.get("bank.voltage"),
+            half_cycles(trace, rest.start),
+            heat,
+        )
+        return press, trace
 
-    def resting(self, flux_linkage: float, bank_voltage: float = 0.0) -> tuple[np.ndarray, tuple[int, ...]]:
-        """The supply at rest with a flux left in its core and a charge in its bank."""
-        values = {"flux_linkage": flux_linkage}
-        if self.scenario.bank is not None:
-            values["bank_voltage"] = bank_voltage
-        return self.supply.system.start(**values)
+    def soft_after(self, pause: float) -> SoftStarter | None:
+        """The soft start as a press finds it after a pause [s]: its contact, and how warm it still is."""
+        starter = settled_starter(self.scenario, self.supply.system, signature=self.before.signature)
+        if starter is None:
+            return None
+        if starter.thermal and starter.closed:
+            starter.temperature = self._warmed
+        if not self.setting.warm:
+            starter.temperature, starter.closed = starter.table.ambient, False
+        starter.let_go(pause)
+        return starter
+
+    @cached_property
+    def _warmed(self) -> float:
+        """Temperature of a thermistor with relay when the trigger is let go, after a train of presses [degC]."""
+        starter = starter_of(self.scenario, self.supply.system)
+        assert starter is not None
+        on, off = TRAIN
+        for k in range(TRAINED):
+            trigger = Trigger(k / TRAINED, off, (k * GOLDEN) % 1.0)
+            rest = self.resting_after(trigger)
+            length = min(on, 2.0 * (starter.table.bypass_delay or on))
+            self.pressed(rest, self.rule, end=rest.start + length, soft=starter)
+            starter.let_go(on - length)
+            if k + 1 < TRAINED:
+                starter.closed = False
+                starter.let_go(off)
+        return starter.temperature
+
+    def resting_at(self, phase: float, *, flux_linkage: float = 0.0, bank_voltage: float = 0.0) -> Rest:
+        """The supply resting with a flux typed in, about to be pressed at a phase (fraction of a period)."""
+        state, signature = self.resting(flux_linkage, bank_voltage)
+        start, sign = (1.0 + phase) * self.period, (flux_linkage > 0.0) - (flux_linkage < 0.0)
+        return Rest(state, signature, start, sign, Trigger(0.0, math.inf, phase))
 
     def most_remanence(self) -> float:
         """Largest flux linkage that the core keeps without a current [V s].
@@ -251,128 +359,18 @@ class Presser(PressedSupply):
         crest = math.sqrt(2.0) * self.scenario.mains.voltage / (2.0 * math.pi * self.scenario.mains.frequency)
         return kept if kept > 0.0 else 0.7 * crest
 
-    def press_from(
-        self,
-        state: np.ndarray,
-        signature: Sequence[int],
-        start: float,
-        *,
-        trial: int,
-        trigger: Trigger,
-        looked_at: float = LOOKED_AT,
-    ) -> tuple[Press, Trace]:
-        """A press from a given state at a given moment of the mains clock."""
-        end = start + looked_at
-        stepper = self._stepper(state, signature, (start, end), self._gate(start, end + self.period))
-        stepper.run_to(end)
-        trace = stepper.trace()
-        return self._report(trace, trial, trigger), trace
 
-    def _report(self, trace: Trace, trial: int, trigger: Trigger) -> Press:
-        begin = trace.span[0]
-        names = [name for name in ("core.flux_linkage", "core.flux_density", "bank.voltage") if name in self.signals]
-        values = trace.rows(names, trace.mode[:1])[0] @ trace.state[0]
-        at_start = dict(zip(names, (float(value) for value in values), strict=True))
-        return Press(
-            trial,
-            360.0 * trigger.ended,
-            trigger.pause,
-            360.0 * trigger.phase,
-            at_start.get("core.flux_linkage", math.nan),
-            at_start.get("core.flux_density"),
-            at_start.get("bank.voltage"),
-            half_cycles(trace, begin),
-        )
+def starting_values(trace: Trace) -> dict[str, float]:
+    """Flux linkage, flux density and bank voltage at the beginning of a run, as far as there are such parts."""
+    known = {signal.name for signal in trace.system.signals}
+    names = [name for name in ("core.flux_linkage", "core.flux_density", "bank.voltage") if name in known]
+    values = trace.rows(names, trace.mode[:1])[0] @ trace.state[0]
+    return dict(zip(names, (float(value) for value in values), strict=True))
 
 
-@dataclass(frozen=True)
-class Rest:
-    """A supply waiting for its next press."""
-
-    state: np.ndarray
-    signature: tuple[int, ...]
-    start: float  # [s on the mains clock] of the press
-    last_polarity: int  # of the last conduction; 0: none
-    trigger: Trigger
-
-
-def last_polarity(trace: Trace) -> int:
-    """Polarity of the last conduction of the device; 0 where there was none."""
-    _, segments = trace.segments("phase_control")
-    for segment in reversed(segments):
-        if segment.startswith(("plus", "gated_plus")):
-            return 1
-        if segment.startswith(("minus", "gated_minus")):
-            return -1
-    return 0
-
-
-def half_cycles(trace: Trace, begin: float) -> tuple[HalfCycle, ...]:
-    """Half cycles of primary current: runs of pieces in which the device conducts with one polarity."""
-    starts, segments = trace.segments("phase_control")
-    polarity = np.array(
-        [
-            1 if s.startswith(("plus", "gated_plus")) else -1 if s.startswith(("minus", "gated_minus")) else 0
-            for s in segments
-        ]
-    )
-    new = np.concatenate(([True], polarity[1:] != polarity[:-1])) & (polarity != 0)
-    member = np.where(polarity != 0, np.cumsum(new) - 1, -1)
-    if not new.any():
-        return ()
-    peaks, squares = trace.groups("primary.current", member)
-    firsts = np.nonzero(new)[0]
-    return tuple(
-        HalfCycle(float(starts[p]) - begin, int(polarity[p]), float(peak), float(square))
-        for p, peak, square in zip(firsts, peaks, squares, strict=True)
-    )
-
-
-@dataclass(frozen=True)
-class Batch:
-    """A job of some presses, small enough to be handed to another process."""
-
-    scenario: Scenario
-    dial: float | None
-    delay: float | None
-    seed: int
-    trials: tuple[int, ...]
-
-
-def press_batch(batch: Batch) -> list[Press]:
-    """All presses of a batch, on a supply of its own."""
-    presser = Presser(batch.scenario, dial=batch.dial, delay=batch.delay)
-    return [presser.press(trial, drawn(batch.seed, trial))[0] for trial in batch.trials]
-
-
-def press_many(  # noqa: PLR0913 (all by keyword)
-    scenario: Scenario,
-    *,
-    count: int,
-    seed: int,
-    dial: float | None = None,
-    delay: float | None = None,
-    workers: int | None = None,
-    executor: Executor | None = None,
-) -> Iterable[list[Press]]:
-    """Presses 0 .. count-1 in batches, as they are finished; the same numbers whatever the workers.
-
-    ``executor`` is any concurrent.futures Executor; without one, threads are used.
-    """
-    trials = list(range(count))
-    batches = [Batch(scenario, dial, delay, seed, tuple(trials[k : k + BATCH])) for k in range(0, count, BATCH)]
-    if executor is None and (workers or 2) == 1:
-        presser = Presser(scenario, dial=dial, delay=delay)
-        for batch in batches:
-            yield [presser.press(trial, drawn(seed, trial))[0] for trial in batch.trials]
-        return
-    own = executor is None
-    pool = executor if executor is not None else ThreadPoolExecutor(workers or 2)
-    try:
-        for future in as_completed([pool.submit(press_batch, batch) for batch in batches]):
-            yield future.result()
-    except WeldsimError:
-        raise
-    finally:
-        if own:
-            pool.shutdown(cancel_futures=True)
+def carried_over(rest: Rest, plain: PressedSupply, other: PressedSupply) -> Rest:
+    """A rest of one supply as a rest of another that has the same states and one part more or less."""
+    before, after = plain.supply.system, other.supply.system
+    assert before.states == after.states
+    segments = dict(zip((element.name for element in before.elements), rest.signature, strict=True))
+    return dataclasses.replace(rest, signature=tuple(segments.get(element.name, 0) for element in after.elements))

@@ -16,6 +16,7 @@ import numpy as np
 
 from weldsim.engine.trace import Trace
 from weldsim.errors import SimulationError
+from weldsim.runs.soft_start import settled_starter
 from weldsim.runs.supply import Supply
 
 RETURNED = 1e-9  # of full scale: a period that comes back this closely is periodic
@@ -47,10 +48,28 @@ def settle(
 ) -> Settled:
     """The settled state reached from a demagnetised core and an empty bank (or the scenario's own start).
 
-    Given up, ``periodic`` false, once more than ``patience`` periods have been simulated.
+    Given up, ``periodic`` false, once more than ``patience`` periods have been simulated.  A soft start is bypassed; a
+    thermistor without a relay is as warm as the settled current keeps it, looked for from run to run.
     """
-    state, signature = supply.rest()
-    walker = _Walker(supply, (delay, mains_factor), state, signature)
+    starter, tried = settled_starter(supply.scenario, supply.system), set()
+    while True:
+        state, signature = supply.rest()
+        if starter is not None:
+            signature = starter.onto(signature)
+        walker = _Walker(supply, (delay, mains_factor), state, signature)
+        found = _settle(walker, shooting=shooting, patience=patience)
+        if starter is None or starter.closed:
+            return found
+        tried.add(signature[starter.element])
+        walker.state, walker.signature = found.state, found.signature
+        current = walker.walk(1).integrals().rms("primary.current")
+        starter = settled_starter(supply.scenario, supply.system, current=current)
+        if starter is None or starter.onto(signature)[starter.element] in tried:
+            return found
+
+
+def _settle(walker: "_Walker", *, shooting: bool, patience: int) -> Settled:
+    """Walk and shoot from the walker's state on."""
     walker.walk(FIRST_PERIODS)
     newton = 0
     while True:

@@ -13,6 +13,7 @@ from weldsim.engine.plan import RunPlan
 from weldsim.engine.simulate import Stepper
 from weldsim.network.start import initial_values
 from weldsim.network.wiring import wire
+from weldsim.network.wiring_soft_start import in_series
 from weldsim.runs.commands import Command, asked_delay, gate_commands, short_commands
 from weldsim.scenario.document import Scenario
 
@@ -105,6 +106,7 @@ def network_key(scenario: Scenario) -> str:
             pulse_spacing=0.0,
             train_end=0.0,
         )
+    soft_start = scenario.soft_start
     return repr(
         dataclasses.replace(
             scenario,
@@ -114,6 +116,7 @@ def network_key(scenario: Scenario) -> str:
             breaker=None,
             start=type(scenario.start)(),
             phase_control=control,
+            soft_start=soft_start if in_series(soft_start) else None,
             wire=None,
             trigger=None,
             feed_motor=None,

@@ -8,7 +8,9 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from weldsim.engine.simulate import Stepper, most_changes
-from weldsim.runs.commands import gate_commands, short_commands
+from weldsim.runs.commands import Onset, gate_commands, short_commands
+from weldsim.runs.first_fire import onset_of, rule_of
+from weldsim.runs.soft_start import SoftStarter, settled_starter, starter_of
 from weldsim.runs.steady import Settled
 from weldsim.runs.supply import Supply
 
@@ -31,6 +33,8 @@ class UnderWay:
     length: float
     window: float
     scheduled: float
+    soft_start: SoftStarter | None = None
+    onset: Onset | None = None
 
     @property
     def end(self) -> float:
@@ -42,7 +46,7 @@ class UnderWay:
         begin, system = self.scheduled, self.supply.system
         end = max(end, begin)
         span = (begin - LONGEST_PULSE - 2.0 * self.supply.period, end)
-        commands = gate_commands(self.supply.scenario, system, delay=self.delay, span=span)
+        commands = gate_commands(self.supply.scenario, system, delay=self.delay, span=span, onset=self.onset)
         if self.settled is None:
             commands += short_commands(
                 self.supply.scenario, system, begin=self.begin, length=end - self.begin, after=begin - self.begin
@@ -50,7 +54,10 @@ class UnderWay:
         self.stepper.schedule([command for command in commands if begin <= command[0] < end])
         self.stepper.control[13] += most_changes(end - begin)
         self.scheduled = end
-        self.stepper.run_to(end)
+        if self.soft_start is None:
+            self.stepper.run_to(end)
+        else:
+            self.soft_start.advance(self.stepper, end)
 
     def parts_to(self, end: float) -> Iterator[tuple[float, float]]:
         """Simulate up to an instant in parts; gives the span of each [s], and forgets it when the next one is due."""
@@ -73,15 +80,27 @@ def begin_run(
     mains_factor: float = 1.0,
 ) -> UnderWay:
     """A run that has not moved yet: from the settled state where there is one, else from the scenario's own start."""
+    scenario = supply.scenario
     if settled is None:
         state, signature = supply.rest()
-        begin = supply.scenario.start.mains_phase / 360.0 * supply.period
+        begin = scenario.start.mains_phase / 360.0 * supply.period
         length = duration or max(FROM_REST, window or 0.0)
         window = window or WINDOW
+        soft_start = starter_of(scenario, supply.system)
     else:
         state, signature, begin = settled.state, settled.signature, 0.0
         length = duration or window or STEADY_PERIODS * supply.period
         window = window or length
+        soft_start = settled_starter(scenario, supply.system, signature=signature)
+    if soft_start is not None:
+        signature = soft_start.onto(signature)
     stepper = supply.stepper(state, signature, (begin, begin), delay=None, mains_factor=mains_factor)
     begin = stepper.begin * supply.library.quantum
-    return UnderWay(supply, stepper, delay, settled, begin, length, min(window, length), begin)
+    onset = None
+    if settled is None:  # switched on there, which is when a trigger closes
+        onset = onset_of(rule_of(scenario.soft_start), scenario.mains.frequency, delay=delay, trigger=begin)
+        if soft_start is not None:
+            soft_start.pressed(begin)
+    return UnderWay(
+        supply, stepper, delay, settled, begin, length, min(window, length), begin, soft_start=soft_start, onset=onset
+    )

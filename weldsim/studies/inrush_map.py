@@ -5,30 +5,28 @@ First peak over the phase of the trigger and the remanence of the core, bank emp
 
 import numpy as np
 
-from weldsim.runs.presses import Presser, Trigger
+from weldsim.runs.presses import AS_IT_IS, Presser, Setting
 from weldsim.scenario.document import Scenario
 
 PHASES = 24
-REMANENCES = 13
+REMANENCES = 9
 LOOKED_AT = 0.04  # [s]
 
 
-def map_rows(scenario: Scenario, *, dial: float | None, delay: float | None, bank_voltage: float = 0.0) -> list[dict]:
+def map_rows(scenario: Scenario, setting: Setting = AS_IT_IS) -> list[dict]:
     """Rows of kind "map": phase [deg], remanence [V s, T], first peak [A], half-cycle rms [A] and I2t [A2 s].
 
     The core rests with the flux typed in (friction elements as a core that was let go there), up to what it can keep
-    without a current.
+    without a current; its last conduction had the polarity of that flux.  A soft start is cold and not bypassed.
     """
-    presser = Presser(scenario, dial=dial, delay=delay)
+    presser = Presser(scenario, setting)
+    volts = presser.charged() if setting.bank == "charged" else 0.0
     most = presser.most_remanence()
     rows = []
     for remanence in np.linspace(-most, most, REMANENCES):
-        state, signature = presser.resting(float(remanence), bank_voltage)
         for k in range(PHASES):
-            start = k / PHASES * presser.period + presser.period
-            press, _ = presser.press_from(
-                state, signature, start, trial=0, trigger=Trigger(0.0, 0.0, k / PHASES), looked_at=LOOKED_AT
-            )
+            rest = presser.resting_at(k / PHASES, flux_linkage=float(remanence), bank_voltage=volts)
+            press, _ = presser.press_from(rest, presser.rule, looked_at=LOOKED_AT)
             i2t = max((half.i2t for half in press.half_cycles), default=0.0)
             rows.append(
                 {

@@ -7,7 +7,10 @@ from dataclasses import dataclass
 import numpy as np
 
 from weldsim.engine.trace import Trace
-from weldsim.runs.presses import Presser, Trigger, half_cycles
+from weldsim.parts.breaker_curves import fuse_window
+from weldsim.parts.protection import instantaneous_band
+from weldsim.runs.half_cycles import half_cycles
+from weldsim.runs.presses import AS_IT_IS, Presser, Setting, Trigger
 from weldsim.scenario.document import Scenario
 from weldsim.scenario.vary import vary
 
@@ -17,25 +20,30 @@ LOOKED_AT = 0.06  # [s]
 
 @dataclass(frozen=True)
 class Part:
-    """A part with ratings: its name, the signal through it, its surge and I2t ratings (None: not given)."""
+    """A part with ratings: its name, the signal through it, its ratings (None: not given).
+
+    Surge current [A], I2t [A2 s], and rate of current at turn-on [A/s].  A fuse is no part that should hold: its I2t is
+    that of the whole span, and its rating what surely melts it.
+    """
 
     name: str
     signal: str
-    surge: float | None
-    i2t: float | None
+    surge: float | None = None
+    i2t: float | None = None
+    rise: float | None = None
+    fuse: bool = False
 
 
-def stress_rows(scenario: Scenario, worst: Trigger, *, dial: float | None, delay: float | None) -> list[dict]:
+def stress_rows(scenario: Scenario, worst: Trigger, setting: Setting = AS_IT_IS) -> list[dict]:
     """Rows of kind "stress".
 
-    Case, part, peak [A], I2t of its worst half cycle [A2 s], the ratings, and whether they hold.
+    Case, part, peak [A], I2t of its worst half cycle (a fuse: of 60 ms) [A2 s], largest rate of current [A/s], the
+    ratings, and whether they hold.
     """
-    rows = []
-    presser = Presser(scenario, dial=dial, delay=delay)
-    rows += _rows("worst press", presser.press(0, worst)[1], scenario)
+    rows = _rows("worst press", Presser(scenario, setting).press(0, worst)[1], scenario)
     for case, changes in _cases(scenario).items():
         broken = vary(_without_load(scenario), changes) if "load.kind" in changes else vary(scenario, changes)
-        other = Presser(broken, dial=dial, delay=delay)
+        other = Presser(broken, setting)
         traces = [_from_rest(other, k / PHASES) for k in range(PHASES)]
         peaks = [max((half.peak for half in half_cycles(trace, trace.span[0])), default=0.0) for trace in traces]
         rows += _rows(case, traces[int(np.argmax(peaks))], broken)
@@ -56,10 +64,7 @@ def _without_load(scenario: Scenario) -> Scenario:
 
 def _from_rest(presser: Presser, phase: float) -> Trace:
     """A press of a demagnetised, empty supply."""
-    state, signature = presser.supply.rest()
-    return presser.press_from(
-        state, signature, (1.0 + phase) * presser.period, trial=0, trigger=Trigger(0.0, 0.0, phase), looked_at=LOOKED_AT
-    )[1]
+    return presser.press_from(presser.resting_at(phase), presser.rule, looked_at=LOOKED_AT)[1]
 
 
 def _rows(case: str, trace: Trace, scenario: Scenario) -> list[dict]:
@@ -68,32 +73,46 @@ def _rows(case: str, trace: Trace, scenario: Scenario) -> list[dict]:
 
 
 def _parts(scenario: Scenario) -> list[Part]:
-    """The switch and one diode of the rectifier that is whole."""
+    """The switch, one diode of the rectifier that is whole, and a fuse."""
     found = []
-    control, rectifier = scenario.phase_control, scenario.rectifier
+    control, rectifier, breaker = scenario.phase_control, scenario.rectifier, scenario.breaker
     if control is not None:
-        found.append(Part(control.device, "phase_control.current", control.surge_current, control.i2t))
+        found.append(
+            Part(
+                control.device,
+                "phase_control.current",
+                control.surge_current,
+                control.i2t,
+                control.current_rise,
+            )
+        )
     if rectifier is not None:
         found.append(Part("rectifier diode", "rectifier.diode_2.current", rectifier.surge_current, rectifier.i2t))
+    if breaker is not None and instantaneous_band(breaker) is None:
+        melts = fuse_window(breaker.current)[1]
+        found.append(Part(f"gG {breaker.current:g} A fuse", "primary.current", i2t=melts, fuse=True))
     return found
 
 
 def _row(case: str, part: Part, trace: Trace) -> dict:
-    """Peak and I2t of the worst half cycle of one part."""
+    """Peak, I2t and rate of current of one part."""
     values, _ = trace.extremes([part.signal])
-    peak, i2t = float(np.abs(values).max()), _worst_half_cycle(trace, part.signal)
-    holds = None
-    if part.surge is not None or part.i2t is not None:
-        holds = (part.surge is None or peak <= part.surge) and (part.i2t is None or i2t <= part.i2t)
+    peak = float(np.abs(values).max())
+    i2t = trace.integrals(*trace.span).square(part.signal) if part.fuse else _worst_half_cycle(trace, part.signal)
+    rise = abs(trace.steepest(part.signal)[0])
+    pairs = ((peak, part.surge), (i2t, part.i2t), (rise, part.rise))
+    given = [value <= rating for value, rating in pairs if rating is not None]
     return {
         "kind": "stress",
         "case": case,
         "part": part.name,
         "peak": peak,
         "i2t": i2t,
+        "current_rise": rise,
         "surge_rating": part.surge,
         "i2t_rating": part.i2t,
-        "holds": holds,
+        "current_rise_rating": part.rise,
+        "holds": all(given) if given else None,
     }
 
 

@@ -20,10 +20,13 @@ from weldsim.parts.breaker_curves import (
     trip_time,
 )
 from weldsim.parts.protection import Breaker, instantaneous_band
-from weldsim.runs.presses import HalfCycle, Presser, half_cycles
+from weldsim.runs.half_cycles import HalfCycle, half_cycles, last_polarity
+from weldsim.runs.presses import Presser, Rest, Setting, Trigger, starting_values
+from weldsim.runs.soft_start import starter_of
 from weldsim.scenario.document import Scenario
 from weldsim.studies.answer import Answer, Number, Verdict
-from weldsim.studies.inrush import check_question, press_i2t
+from weldsim.studies.inrush import check_question
+from weldsim.studies.press_trips import press_i2t
 
 PRESSES = 10
 ON, OFF = 0.8, 0.7  # [s]
@@ -42,6 +45,8 @@ class DrillPress:
     bank_voltage: float  # [V] at the trigger
     half_cycles: tuple[HalfCycle, ...]
     rms: float  # [A] primary current over the press
+    thermistor: float = math.nan  # [degC] at the trigger; nan: there is none
+    softened: bool = False  # whether a series resistance stood in the way at the trigger
 
     @property
     def largest(self) -> float:
@@ -190,7 +195,7 @@ def drill(
     delay: float | None = None,
 ) -> list[DrillPress]:
     """Simulate the train from the scenario's own start."""
-    presser = Presser(scenario, dial=dial, delay=delay)
+    presser = Presser(scenario, Setting(dial, delay))
     shifts = (
         np.random.Generator(np.random.Philox(np.random.SeedSequence((seed, 0)))).random(2 * presses)
         * 2.0
@@ -200,31 +205,34 @@ def drill(
     begins = [k * (times[0] + times[1]) + shifts[2 * k] for k in range(presses)]
     ends = [begin + times[0] + shifts[2 * k + 1] * (times[1] > 2.0 * presser.period) for k, begin in enumerate(begins)]
     state, signature = presser.supply.rest()
-    found, now = [], 0.0
+    soft = starter_of(presser.scenario, presser.supply.system)
+    found, now, polarity = [], 0.0, 0
     for k, (begin, end) in enumerate(zip(begins, ends, strict=True)):
-        resting = presser.continued(state, signature, (now, begin), [])
-        state, signature = resting
-        stepper = presser.gated(state, signature, (begin, end))
-        stepper.run_to(end)
+        state, signature = presser.continued(state, signature, (now, begin), [])
+        if soft is not None:
+            soft.let_go(begin - now)
+        warm = soft.temperature if soft is not None and soft.thermal else math.nan
+        softened = soft is not None and not soft.closed
+        rest = Rest(state, signature, begin, polarity, Trigger(0.0, begin - now, begin / presser.period % 1.0))
+        stepper = presser.pressed(rest, presser.rule, end=end, soft=soft)
         trace = stepper.trace()
-        start = {
-            name: float(trace.rows([name], trace.mode[:1])[0, 0] @ trace.state[0])
-            for name in ("core.flux_linkage", "bank.voltage")
-            if name in presser.signals
-        }
+        start = starting_values(trace)
         found.append(
             DrillPress(
-                k + 1,
-                begin,
-                end,
-                360.0 * (begin / presser.period % 1.0),
-                start.get("core.flux_linkage", math.nan),
-                start.get("bank.voltage", 0.0),
-                half_cycles(trace, begin),
-                trace.integrals(begin, end).rms("primary.current"),
+                number=k + 1,
+                begin=begin,
+                end=end,
+                phase=360.0 * (begin / presser.period % 1.0),
+                flux_linkage=start.get("core.flux_linkage", math.nan),
+                bank_voltage=start.get("bank.voltage", 0.0),
+                half_cycles=half_cycles(trace, begin),
+                rms=trace.integrals(begin, end).rms("primary.current"),
+                thermistor=warm,
+                softened=softened,
             )
         )
         state, signature, now = presser.state_of(stepper), presser.signature_of(stepper), end
+        polarity = last_polarity(trace) or polarity
     return found
 
 

@@ -11,7 +11,7 @@ from weldsim.runs.wire_runs import STRUCK_BAD, STRUCK_SPAN, TRIAL_LENGTH, Trial,
 from weldsim.scenario.document import Scenario
 from weldsim.scenario.vary import vary
 from weldsim.studies.answer import Answer, Number, Verdict
-from weldsim.studies.inrush import interval
+from weldsim.studies.press_trips import interval
 from weldsim.studies.progress import Progress, silent
 
 TRIALS = 100

@@ -1,0 +1,183 @@
+"""A soft start at work: its contact through a press and after it, and the temperature of its thermistor.
+
+The circuit holds the thermistor's resistance in steps.  While current flows its heat is added up over a twentieth of a
+half cycle, exactly, and the step nearest to its resistance (by ratio) is put in; nothing else is approximated.
+"""
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from weldsim.engine.simulate import Stepper
+from weldsim.engine.trace import Trace
+from weldsim.network.system import SwitchedSystem
+from weldsim.network.wiring_soft_start import (
+    BYPASSED,
+    HOTTEST,
+    NAME,
+    STEPS,
+    in_series,
+    step_name,
+    step_resistances,
+)
+from weldsim.parts.soft_start import SoftStart, contact_times, skips_soft_start
+from weldsim.parts.thermistor import (
+    thermistor_cooled,
+    thermistor_resistance,
+    thermistor_settled,
+    thermistor_temperature,
+    thermistor_warmed,
+)
+from weldsim.runs.commands import event_numbers
+from weldsim.scenario.document import Scenario
+
+SLICES = 20  # of a half cycle
+__all__ = ["HOTTEST", "STEPS", "SoftStarter", "in_series", "settled_starter", "starter_of"]
+
+
+class SoftStarter:
+    """The series resistance of one supply through its presses; ``temperature`` [degC] and heat of a press [J]."""
+
+    def __init__(self, soft_start: SoftStart, system: SwitchedSystem, *, temperature: float | None = None) -> None:
+        self.table, self.system = soft_start, system
+        self.thermal = soft_start.kind == "ntc"
+        self.temperature = soft_start.ambient if temperature is None else temperature
+        self.energy = 0.0
+        self.closed = False
+        self.contacts: list[tuple[float, bool]] = []
+        self.numbers = event_numbers(system)
+        self.element = [element.name for element in system.elements].index(NAME)
+        self.resistances = step_resistances(soft_start)
+        self._slice = 0.5 / system.frequency / SLICES
+        self._step = self._nearest()
+
+    def _nearest(self) -> int:
+        """Number of the step whose resistance is nearest to the present one, by ratio."""
+        if not self.thermal:
+            return 0
+        cold, hot = self.resistances[0], self.resistances[-1]
+        now = thermistor_resistance(self.table, temperature=min(self.temperature, HOTTEST))
+        place = math.log(now / cold) / math.log(hot / cold) * (len(self.resistances) - 1)
+        return min(max(round(place), 0), len(self.resistances) - 1)
+
+    def onto(self, signature: Sequence[int]) -> tuple[int, ...]:
+        """The signature with the soft start as it stands now; its current is not changed by that."""
+        names = self.system.elements[self.element].segments
+        self._step = self._nearest()
+        here = names.index(BYPASSED) if self.closed else self._step
+        return (*signature[: self.element], here, *signature[self.element + 1 :])
+
+    def pressed(self, trigger: float) -> None:
+        """The trigger closes [s on the mains clock]; a contact that is still closed stays so."""
+        self.energy = 0.0
+        if not self.closed:
+            self.contacts = [(trigger + after, closes) for after, closes in contact_times(self.table)]
+
+    def let_go(self, pause: float) -> None:
+        """The trigger opens; the next press comes after a pause [s] without current."""
+        self.contacts = []
+        self.closed = self.closed and skips_soft_start(self.table, pause=pause)
+        if self.thermal:
+            self.temperature = thermistor_cooled(self.table, self.temperature, pause=pause)
+
+    def advance(self, stepper: Stepper, end: float) -> None:
+        """Run to ``end`` [s on the mains clock], the contact and the thermistor at work."""
+        while self.contacts and self.contacts[0][0] <= end:
+            at, closes = self.contacts.pop(0)
+            self._run(stepper, max(at, stepper.now))
+            self.closed = closes
+            self._step = self._nearest()
+            event = "soft start bypass" if closes else step_name(self._step)
+            stepper.schedule([(stepper.now, self.numbers[event])])
+        self._run(stepper, end)
+
+    def _run(self, stepper: Stepper, end: float) -> None:
+        """Run with the contact as it is."""
+        if not self.thermal:
+            stepper.run_to(end)
+        elif self.closed:
+            begin = stepper.now
+            stepper.run_to(end)
+            self.temperature = thermistor_cooled(self.table, self.temperature, pause=max(end - begin, 0.0))
+        else:
+            self._warm(stepper, end)
+
+    def _warm(self, stepper: Stepper, end: float) -> None:
+        """Run in slices, each of which warms the thermistor."""
+        begin, count = stepper.now, max(0, math.ceil((end - stepper.now) / self._slice - 1e-6))
+        for k in range(count):
+            since, before = stepper.now, _Before.of(stepper)
+            stepper.run_to(end if k + 1 == count else begin + (k + 1) * self._slice)
+            self.take(before.square(stepper, f"{NAME}.current"), stepper.now - since)
+            if self._step != (step := self._nearest()):
+                self._step = step
+                stepper.schedule([(stepper.now, self.numbers[step_name(step)])])
+
+    def take(self, i2t: float, duration: float) -> None:
+        """Warm the thermistor by a current's square over a time [A2 s, s]."""
+        warming = thermistor_warmed(self.table, self.temperature, i2t=i2t, duration=duration)
+        self.temperature, self.energy = warming.temperature, self.energy + warming.energy
+
+
+@dataclass(frozen=True)
+class _Before:
+    """A run as it stood at an instant, to look at what came after."""
+
+    pieces: int
+    time: int
+    mode: int
+    state: np.ndarray
+
+    @classmethod
+    def of(cls, stepper: Stepper) -> "_Before":
+        return cls(int(stepper.control[4]), int(stepper.control[0]), int(stepper.control[1]), stepper.x.copy())
+
+    def square(self, stepper: Stepper, signal: str) -> float:
+        """Exact integral of the square of a signal from then until now."""
+        log, since = stepper.log, slice(self.pieces, int(stepper.control[4]))
+        trace = Trace(
+            stepper.library,
+            np.append(self.time, log.time[since]),
+            np.append(self.mode, log.mode[since]),
+            np.append(-1, log.cause[since]),
+            np.vstack((self.state, log.state[since])),
+            int(stepper.control[0]),
+            stepper.x,
+            int(stepper.control[1]),
+            float(stepper.account[0]),
+        )
+        return float(trace.groups(signal, np.zeros(len(trace.time), dtype=np.int64))[1][0])
+
+
+def starter_of(scenario: Scenario, system: SwitchedSystem, *, temperature: float | None = None) -> SoftStarter | None:
+    """The soft start of a supply before its first press; None where nothing stands in the circuit."""
+    soft_start = scenario.soft_start
+    if soft_start is None or not in_series(soft_start):
+        return None
+    return SoftStarter(soft_start, system, temperature=temperature)
+
+
+def settled_starter(
+    scenario: Scenario,
+    system: SwitchedSystem,
+    *,
+    current: float | None = None,
+    signature: Sequence[int] | None = None,
+) -> SoftStarter | None:
+    """The soft start of a supply that has run for long: bypassed, or a thermistor as warm as its current keeps it.
+
+    That is told by ``current``, the primary's [A rms], or by the step in a settled state's ``signature``.
+    """
+    starter = starter_of(scenario, system)
+    if starter is None:
+        return None
+    if starter.table.bypass_delay is not None:
+        starter.closed = True
+    elif current is not None:
+        starter.temperature = thermistor_settled(starter.table, current=current)
+    elif signature is not None:
+        warm = starter.resistances[signature[starter.element]]
+        starter.temperature = thermistor_temperature(starter.table, resistance=warm)
+    return starter

@@ -1,0 +1,230 @@
+"""What an inrush says: how often it trips, the half-period rule, what helps, stress of the parts, what was assumed."""
+
+import math
+
+import numpy as np
+
+from weldsim.parts.breaker_curves import FUSE_VERDICTS, fuse_verdict, fuse_window, half_period_rms_limit
+from weldsim.parts.iron import is_iron
+from weldsim.parts.protection import Breaker, instantaneous_band
+from weldsim.runs.presses import PAUSES, TRAIN, TRAINED, Press, Setting
+from weldsim.runs.soft_start import HOTTEST, STEPS, in_series
+from weldsim.scenario.document import Scenario
+from weldsim.studies.answer import Verdict
+from weldsim.studies.press_trips import Trips, interval, press_i2t
+
+
+def verdicts(
+    scenario: Scenario, presses: list[Press], *, first: np.ndarray, trips: Trips | None, remedies: list[dict]
+) -> list[Verdict]:
+    """Trips, the half-period rule, and what helps; ``first`` are the first peaks [A]."""
+    spread = f"median {np.median(first):.3g} A, 90 % below {np.quantile(first, 0.9):.3g} A, worst {first.max():.3g} A"
+    found = []
+    if trips is None or scenario.breaker is None:
+        found.append(Verdict("peaks", "note", f"Without a breaker in the scenario: {spread}."))
+    elif instantaneous_band(scenario.breaker) is None:
+        found.append(_fuse_verdict(scenario.breaker, presses, trips, spread))
+    else:
+        found.append(_breaker_verdict(scenario.breaker, presses, trips, spread))
+    rms = np.array([_largest_half_period_rms(press, 0.5 / scenario.mains.frequency) for press in presses])
+    over = int((rms > half_period_rms_limit()).sum())
+    found.append(
+        Verdict(
+            "half_period_rms",
+            "note",
+            f"{100.0 * over / len(rms):.0f} of 100 presses exceed {half_period_rms_limit():g} A rms over a half period "
+            f"(largest {rms.max():.3g} A), the level up to which IEC 61000-3-3 accepts manual switching without a "
+            f"test.",
+        )
+    )
+    return [*found, *_remedy_verdicts(remedies)]
+
+
+def _remedy_verdicts(remedies: list[dict]) -> list[Verdict]:
+    """The remedy that does best, and the best rule of the first firing with its gain."""
+    usual = next((row for row in remedies if row["name"] == "as it is"), None)
+    if usual is None:
+        return []
+    found = []
+    best = min((row for row in remedies if row["what"] != "breaker"), key=lambda row: row["p90_largest"])
+    if best is not usual:
+        found.append(
+            Verdict(
+                "best_remedy",
+                "note",
+                f"Of the remedies tried on this core, '{best['name']}' does best: in 90 of 100 presses no peak exceeds "
+                f"{best['p90_largest']:.3g} A, against {usual['p90_largest']:.3g} A as it is ({best['count']} presses "
+                f"each, same draws, looked at until 60 ms after the remedy has ended).",
+            )
+        )
+    fired = next((row for row in remedies if row["what"] == "best first firing"), None)
+    if fired is not None:
+        before, now = fired["p90_as_it_is"], fired["p90_largest"]
+        gain = 100.0 * (1.0 - now / before) if before > 0.0 else 0.0
+        rule = fired["name"].replace("first fire", "firing first")
+        found.append(
+            Verdict(
+                "best_first_fire",
+                "note",
+                f"The best first firing for this core is {rule}: in 90 of 100 presses no peak of 60 ms exceeds "
+                f"{now:.3g} A instead of {before:.3g} A, {abs(gain):.0f} % {'less' if gain >= 0.0 else 'more'} "
+                f"(judged by {fired['count']} presses other than those it was chosen by).",
+            )
+        )
+    return found
+
+
+def _breaker_verdict(breaker: Breaker, presses: list[Press], trips: Trips, spread: str) -> Verdict:
+    """How many presses trip a breaker at once, with the other curves of its rating."""
+    low, high = interval(trips.above_middle, trips.count)
+    share = 100.0 * trips.above_middle / trips.count
+    return Verdict(
+        "trips",
+        "fault" if share > 5.0 else "note" if trips.above_low else "good",
+        f"{share:.0f} of 100 presses trip a {breaker.curve}{breaker.current:g} breaker at the middle of its "
+        f"instantaneous band ({trips.above_middle} of {trips.count}; 95 % confidence {100 * low:.0f} to "
+        f"{100 * high:.0f} of 100; lower edge of the band {100 * trips.above_low / trips.count:.0f}, upper edge "
+        f"{100 * trips.above_high / trips.count:.0f} of 100); {spread}. {_other_curves(breaker, presses)} A breaker "
+        f"protects the cable: never answer a trip by a bigger one.",
+    )
+
+
+def _fuse_verdict(breaker: Breaker, presses: list[Press], trips: Trips, spread: str) -> Verdict:
+    """What the worst press does to a fuse, by its I2t."""
+    worst = max(press_i2t(press.half_cycles) for press in presses)
+    least, most = fuse_window(breaker.current)
+    outcome = fuse_verdict(breaker, worst)
+    low, high = interval(trips.above_low, trips.count)
+    return Verdict(
+        "trips",
+        dict(zip(FUSE_VERDICTS, ("good", "note", "fault"), strict=True))[outcome],
+        f"The worst press puts {worst:.3g} A2s into a gG {breaker.current:g} A fuse in its first 60 ms: the fuse "
+        f"{outcome} (such fuses melt between {least:.4g} and {most:.4g} A2s). {trips.above_low} of {trips.count} "
+        f"presses go beyond the lower value (95 % confidence {100 * low:.0f} to {100 * high:.0f} of 100), "
+        f"{trips.above_high} beyond the upper one; {spread}. A fuse protects the cable: never answer a blown one by "
+        f"a bigger one.",
+    )
+
+
+def stress_verdicts(rows: list[dict]) -> list[Verdict]:
+    """One verdict for each rated part: where its ratings are broken, or that they hold."""
+    found = []
+    for part in dict.fromkeys(row["part"] for row in rows if row["holds"] is not None):
+        mine = [row for row in rows if row["part"] == part]
+        broken = [row for row in mine if row["holds"] is False]
+        told = "; ".join(_stress_told(row) for row in broken or mine)
+        rating = f"ratings: {_ratings(mine[0])}; data sheets measure them at their own temperature and shape"
+        found.append(
+            Verdict(
+                f"stress_{part.replace(' ', '_')}",
+                "fault" if broken else "good",
+                f"The {part} {'goes beyond its ratings' if broken else 'stays within its ratings'} ({told}; {rating}).",
+            )
+        )
+    return found
+
+
+def _stress_told(row: dict) -> str:
+    """One case in words; the rate of current where it has a rating."""
+    rise = f", {1e-6 * row['current_rise']:.3g} A/us" if row["current_rise_rating"] is not None else ""
+    return f"{row['case']}: peak {row['peak']:.3g} A, I2t {row['i2t']:.3g} A2s{rise}"
+
+
+def _ratings(row: dict) -> str:
+    """The ratings of a part in words."""
+    given = (("surge", "surge_rating", 1.0, "A"), ("I2t", "i2t_rating", 1.0, "A2s"))
+    words = [f"{word} {_amount(row[key], factor, unit)}" for word, key, factor, unit in given]
+    if row["current_rise_rating"] is not None:
+        words.append(f"rise {_amount(row['current_rise_rating'], 1e-6, 'A/us')}")
+    return ", ".join(words)
+
+
+def _amount(value: float | None, factor: float, unit: str) -> str:
+    return "not given" if value is None else f"{factor * value:.4g} {unit}"
+
+
+def _other_curves(breaker: Breaker, presses: list[Press]) -> str:
+    """What the other curves of the same rating would do."""
+    peaks = np.array([press.largest for press in presses]) / (math.sqrt(2.0) * breaker.current)
+    bands = {"B": 4.0, "C": 7.5, "D": 15.0}
+    texts = [
+        f"{curve} {100.0 * float((peaks > middle).mean()):.0f}"
+        for curve, middle in bands.items()
+        if curve != breaker.curve
+    ]
+    return f"The other curves of this rating (IEC 60898-1, middle of the band) would trip of 100: {', '.join(texts)}."
+
+
+def _largest_half_period_rms(press: Press, half: float) -> float:
+    """Largest rms over a half period of a press [A]: one half cycle's I2t over half a mains period."""
+    return math.sqrt(max((h.i2t for h in press.half_cycles), default=0.0) / half)
+
+
+_BANKS = {
+    "bled": "the bank bleeds for the pause",
+    "charged": "the bank is as charged at the trigger as when it was let go",
+    "empty": "the bank is empty at the trigger",
+}
+
+
+def assumptions(scenario: Scenario, presses: int, seed: int, setting: Setting) -> list[str]:
+    """What the answer rests on."""
+    lines = [
+        f"{presses} presses, seed {seed}: the preceding conduction (the scenario's load, settled) ends at a random "
+        f"moment, pause log-uniform {PAUSES[0]:g} to {PAUSES[1]:g} s, {_BANKS[setting.bank]}, "
+        "trigger closed at a random phase of the mains; 60 ms of each press looked at.",
+        "Remanence is what the hysteresis model leaves when the device stops; nothing is typed in."
+        if setting.remanence is None
+        else f"Every press begins with {setting.remanence:+g} T left in the core, as typed in.",
+        *soft_start_assumptions(scenario, trained=True),
+        *_assumptions_of_breaker(scenario.breaker),
+    ]
+    if scenario.core is not None and not scenario.core.hysteresis and not is_iron(scenario.core):
+        lines.append(
+            "The core is given without hysteresis: its remanence is what is left after the last conduction of a "
+            "lossless core, usually none."
+        )
+    return lines
+
+
+def soft_start_assumptions(scenario: Scenario, *, trained: bool = False) -> list[str]:
+    """What is assumed of a soft start that stands in the circuit."""
+    soft_start = scenario.soft_start
+    if soft_start is None or not in_series(soft_start):
+        return []
+    lines = ["The relay of the soft start counts from the trigger; the arc of its contacts is not modelled."]
+    if soft_start.bypass_delay is None:
+        lines = []
+    if soft_start.kind == "ntc":
+        lines.append(
+            f"The thermistor is one body; its resistance goes in {STEPS} steps of even ratio, the nearest put in every "
+            f"twentieth of a half cycle, and falls no further beyond {HOTTEST:g} degC. Real parts scatter by 20 % cold "
+            f"and by a third hot."
+        )
+        if trained and soft_start.bypass_delay is not None:
+            lines.append(
+                f"A train of {TRAINED} presses, {TRAIN[0]:g} s on and {TRAIN[1]:g} s off, has warmed the thermistor "
+                f"before; it cools in the pause."
+            )
+        elif trained:
+            lines.append(
+                "Without a relay the thermistor is as warm as settled welding keeps it; it cools in the pause."
+            )
+    return lines
+
+
+def _assumptions_of_breaker(breaker: Breaker | None) -> list[str]:
+    """What the judgement of trips rests on."""
+    if breaker is not None and instantaneous_band(breaker) is None:
+        return [
+            "Melting of gG fuses by the 10 ms gates of IEC 60269-1 (from memory, 80 %), I2t of the first 60 ms added "
+            "up as if no heat left the wire in between; a pulse of 60 ms needs more, so this errs to the safe side. "
+            "Fuses that are brought near their gate again and again age; that is not modelled.",
+        ]
+    return [
+        "A half cycle is shorter than the 0.1 s of the breaker standard: that its peak over sqrt2 decides is common "
+        "practice, no published source.",
+        "Breaker bands of IEC 60898-1: B 3 to 5, C 5 to 10, D 10 to 20 times the rated current.",
+        "The magnetic part only: a single press of 60 ms does not heat a bimetal; a train of presses with the thermal "
+        "part is asked with drill.",
+    ]

@@ -1,0 +1,75 @@
+"""What a breaker or fuse feels of a press, and how many of many presses go beyond its band."""
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from weldsim.parts.breaker_curves import fuse_window
+from weldsim.parts.protection import Breaker, instantaneous_band
+from weldsim.runs.half_cycles import HalfCycle
+from weldsim.runs.presses import LOOKED_AT
+
+
+@dataclass(frozen=True)
+class Trips:
+    """Presses beyond a breaker's instantaneous band, or beyond a fuse's window of I2t."""
+
+    count: int
+    above_low: int
+    above_middle: int
+    above_high: int
+
+
+def thresholds(breaker: Breaker) -> tuple[float, float, float]:
+    """Lower edge, middle and upper edge of a breaker's instantaneous band [A rms], or of a fuse's window [A2 s].
+
+    The middle of a window of I2t is the geometric mean.
+    """
+    band = instantaneous_band(breaker)
+    if band is None:
+        low, high = fuse_window(breaker.current)
+        return low, math.sqrt(low * high), high
+    return band[0], 0.5 * (band[0] + band[1]), band[1]
+
+
+def felt(breaker: Breaker, half_cycles: Sequence[HalfCycle]) -> float:
+    """What decides: largest half-cycle peak over sqrt2 [A], or for a fuse the I2t of the worst 60 ms [A2 s]."""
+    if instantaneous_band(breaker) is None:
+        return worst_i2t(half_cycles)
+    return max((half.peak for half in half_cycles), default=0.0) / math.sqrt(2.0)
+
+
+def count_trips(breaker: Breaker | None, presses: Sequence[Sequence[HalfCycle]]) -> Trips | None:
+    """Presses that go beyond the lower edge, the middle and the upper edge of what stands in front of the supply."""
+    if breaker is None:
+        return None
+    values = np.array([felt(breaker, half_cycles) for half_cycles in presses])
+    low, middle, high = thresholds(breaker)
+    return Trips(len(presses), int((values > low).sum()), int((values > middle).sum()), int((values > high).sum()))
+
+
+def press_i2t(half_cycles: Sequence[HalfCycle]) -> float:
+    """I2t of the half cycles that begin in the first 60 ms of a press, added up [A2 s]."""
+    return sum(half.i2t for half in half_cycles if half.begin < LOOKED_AT)
+
+
+def worst_i2t(half_cycles: Sequence[HalfCycle]) -> float:
+    """Largest I2t of the half cycles that begin within any 60 ms of a press [A2 s]."""
+    return max(
+        (
+            sum(half.i2t for half in half_cycles[k:] if half.begin < first.begin + LOOKED_AT)
+            for k, first in enumerate(half_cycles)
+        ),
+        default=0.0,
+    )
+
+
+def interval(hits: int, count: int) -> tuple[float, float]:
+    """Wilson score interval of a share, 95 % (Wilson 1927)."""
+    z = 1.959964
+    share, scale = hits / count, 1.0 + z * z / count
+    middle = (share + z * z / (2 * count)) / scale
+    width = z * math.sqrt(share * (1.0 - share) / count + z * z / (4.0 * count * count)) / scale
+    return max(0.0, middle - width), min(1.0, middle + width)
