@@ -7,8 +7,8 @@ The public names below are fetched on first use, so that ``import weldsim`` cost
 * ``perform``: a scenario becomes a ``Run``, the recorded waveforms;
 * ``perform_to_file``: the same for a long run, straight into a file, in constant memory;
 * ``save_run``, ``open_run``: a run to and from an HDF5 file;
-* ``preview``, ``characteristic``, ``inrush``, ``drill``, ``strike``, ``breaker``: the questions, each a function
-  ``ask(scenario, ...)`` that gives an ``Answer``.
+* ``preview``, ``characteristic``, ``inrush``, ``drill``, ``strike``, ``breaker``, ``lead`` and the other commands'
+  names: the questions, each a function ``ask(scenario, ...)`` that gives an ``Answer``.
 """
 
 import importlib
@@ -29,6 +29,7 @@ _PLACES = {
     "drill": "weldsim.studies.press_drill:ask",
     "strike": "weldsim.studies.strike:ask",
     "breaker": "weldsim.studies.breaker:ask",
+    "lead": "weldsim.studies.lead:ask",
     "prove": "weldsim.studies.prove:ask",
 }
 
@@ -38,6 +39,7 @@ __all__ = [
     "characteristic",
     "drill",
     "inrush",
+    "lead",
     "open_run",
     "perform",
     "perform_to_file",

@@ -121,6 +121,22 @@ COMPARE = Option("--compare", Choice("with and without the boost circuit, same d
 DUTY = Option(
     "--duty", Quantity("share of each ten minutes in which it welds", "fraction", 0.001, 1.0), "duty", shown="35%"
 )
+CURRENT = Option(
+    "--current",
+    Quantity('output current that is wanted, in place of a dial, as "100 A"', "current", 0.1, 1e4),
+    "current",
+    shown="CURRENT",
+)
+LENGTH = Option(
+    "--length", Quantity('longest lead of the map, as "60 m"', "length", 1.0, 1e3), "length", shown="LENGTH"
+)
+SECTIONS = Option(
+    "--section",
+    Quantity('section of one core, as "2.5 mm2"; may be repeated', "area", 1e-7, 1e-3),
+    "sections",
+    shown="AREA",
+    repeated=True,
+)
 PLUG = Option(
     "--plug", Quantity('rated current of the plug, as "16 A"', "current", 1.0, 1000.0), "plug", shown="CURRENT"
 )
@@ -202,6 +218,8 @@ def ask(request: Request, *, module: str) -> None:
 def _for_the_study(request: Request) -> dict[str, Any]:
     """The options that the study itself takes, by the keywords of its ``ask``."""
     keywords = {name: value for name, value in request.values.items() if name not in _OF_THE_COMMAND}
+    if "dial" in keywords and "current" in keywords:
+        raise CommandLineError("the current sets the dial", place="--dial and --current", advice="give one of them")
     if "dial" in keywords and "delay" in keywords:
         raise CommandLineError("the dial sets the delay already", place="--dial and --delay", advice="give one of them")
     return keywords
@@ -329,6 +347,12 @@ COMMANDS: tuple[Command, ...] = (
         prove,
         (SUBSYSTEM, JSON, FIGURE),
         "weldsim prove --subsystem inrush",
+    ),
+    study(
+        "lead",
+        "How long may the supply lead be, and how thick? Output, dial and heat over length and section.",
+        (DIAL, CURRENT, LENGTH, SECTIONS, DUTY),
+        example='weldsim lead long_lead.toml --current "100 A" --length "60 m"',
     ),
     Command(
         "show",

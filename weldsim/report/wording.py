@@ -51,6 +51,12 @@ _COLUMNS = {
     "supply_lead_heat": ("lead", "W"),
     "supply_lead_temperature": ("lead", "degC"),
     "plug_temperature_rise": ("plug rise", "K"),
+    "section": ("section", "mm2"),
+    "window": ("same dial up to", "m"),
+    "reach": ("any dial up to", "m"),
+    "reach_mains_low": ("at mains -10 %", "m"),
+    "reach_mains_high": ("at mains +10 %", "m"),
+    "temperature": ("settles at", "degC"),
     "p90_first": ("p90", "1"),
     "p90_largest": ("p90 of all", "1"),
     "current_rise": ("current rise", "A/s"),
@@ -170,7 +176,10 @@ def _cell(key: str, value: Any) -> str:
     if not isinstance(value, (int, float)):
         return str(value)
     unit = _COLUMNS.get(key, ("", "1"))[1]
-    return f"{100.0 * value:.4g} %" if unit == "%" else quantity(value, unit)
+    if unit == "m" and value == float("inf"):
+        return "beyond the map"
+    scale = {"%": 100.0, "mm2": 1e6}.get(unit)
+    return quantity(value, unit) if scale is None else f"{scale * value:.4g} {unit}"
 
 
 def wrapped(text: str, *, first: str = "  ", rest: str = "  ") -> list[str]:
@@ -222,6 +231,7 @@ _TOLD = {
     "inrush": (("Remedies", "remedy"), ("Stress", "stress")),
     "strike": (),
     "breaker": (("At each dial", "dial"),),
+    "lead": (("Longest leads", "longest"),),
 }
 
 

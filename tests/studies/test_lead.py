@@ -1,0 +1,171 @@
+"""Leads: closed forms on a resistor, the map against leads simulated one by one, the good window, heat, the page."""
+
+import json
+import math
+
+import pytest
+
+import weldsim
+from tests.figures import layout
+from weldsim.analysis.conductors import class_5_resistance
+from weldsim.cli.main import main
+from weldsim.errors import QuestionError
+from weldsim.figures import lead as picture
+from weldsim.studies import lead
+
+RESISTOR = """
+[mains]
+voltage = "230 V"
+frequency = "50 Hz"
+[supply_lead]
+length = "30 m"
+section = "2.5 mm2"
+inductance = "0 H"
+[load]
+kind = "resistor"
+resistance = "11.5 ohm"
+"""
+
+
+@pytest.fixture(scope="module")
+def farm():
+    """The farm supply on its long lead: 100 A wanted, two sections."""
+    return lead.ask(weldsim.read("long_lead"), current=100.0, sections=(1.5e-6, 4e-6))
+
+
+def cases(answer, **wanted):
+    """The rows that have these values."""
+    return [row for row in answer.rows if all(row.get(name) == value for name, value in wanted.items())]
+
+
+def test_voltage_divider_on_a_resistor():
+    """30 m of 2.5 mm2 at 7.98 ohm/km (IEC 60228): 0.479 ohm before 11.5 ohm; 19.2 A, 9.2 V drop, 176 W by hand.
+
+    2.5 %: what the tool's one resistivity differs from the table over all sections.
+    """
+    answer = lead.ask(weldsim.read_text(RESISTOR), sections=(2.5e-6, 4e-6))
+    ohms = 2.0 * 30.0 * 7.98e-3
+    current = 230.0 / (11.5 + ohms)
+    assert answer.numbers["supply_lead.resistance"].value == pytest.approx(ohms, rel=0.025)
+    assert answer.numbers["primary.current.rms"].value == pytest.approx(current, rel=0.002)  # the lead is 4 % of it all
+    assert answer.numbers["supply_lead.voltage_drop.rms"].value == pytest.approx(ohms * current, rel=0.025)
+    assert answer.numbers["supply_lead.heat"].value == pytest.approx(ohms * current**2, rel=0.025)
+
+
+@pytest.mark.parametrize(("state", "temperature"), [("cold", 20.0), ("warm", 60.0), ("coiled", 85.0)])
+def test_longest_lead_on_a_resistor(state, temperature):
+    """90 % of the current is left where the lead has a ninth of the load: lengths by IEC 60228 and 60028."""
+    answer = lead.ask(weldsim.read_text(RESISTOR), sections=(2.5e-6, 4e-6), length=150.0)
+    for section, name in ((2.5e-6, "2_5"), (4e-6, "4")):
+        by_hand = 11.5 / 9.0 / (2.0 * class_5_resistance(section, temperature=temperature))
+        # 2.5 %: the one resistivity of the tool; the interpolation is far better.
+        assert answer.numbers[f"lead.section_{name}.{state}.window"].value == pytest.approx(by_hand, rel=0.025)
+
+
+@pytest.mark.parametrize(("length", "section"), [(20.0, 1.5e-6), (60.0, 1.5e-6), (45.0, 4e-6)])
+def test_the_map_is_what_the_leads_give_one_by_one(farm, length, section):
+    """A lead of the map, previewed by itself at the same dial and at the dial said to be needed.
+
+    1e-3 on both currents and 1 % on the dial's output: what the page promises of its interpolation.
+    """
+    (row,) = cases(farm, kind="lead", length=length, section=section, state="cold")
+    supply = weldsim.vary(weldsim.read("long_lead"), supply_lead={"length": length, "section": section})
+    same = weldsim.preview(supply, dial=farm.numbers["wanted.dial"].value).numbers
+    assert row["output_current"] == pytest.approx(same["output.current.mean"].value, rel=1e-3)
+    assert row["primary_rms"] == pytest.approx(same["primary.current.rms"].value, rel=1e-3)
+    turned = weldsim.preview(supply, dial=row["dial_needed"]).numbers
+    assert turned["output.current.mean"].value == pytest.approx(100.0, rel=0.01)
+
+
+def test_the_wanted_current_is_had_directly(farm):
+    """Without a lead the wanted dial gives 100 A at 19 V, the point of the load line 14 V + 0.05 ohm x I."""
+    direct = weldsim.vary(weldsim.read("long_lead"), supply_lead="absent")
+    found = weldsim.preview(direct, dial=farm.numbers["wanted.dial"].value).numbers
+    assert found["output.current.mean"].value == pytest.approx(100.0, rel=2e-4)  # the dial is found to 1e-4
+    assert farm.numbers["wanted.output.voltage"].value == pytest.approx(19.0, abs=0.01)
+
+
+def test_volts_lost_are_those_at_the_same_amps(farm):
+    """On an arc line lower by the volts said to be lost, the lead gives the wanted amps again at the same dial.
+
+    3 %: the slope of the supply is taken as straight between the two points.
+    """
+    (row,) = cases(farm, kind="lead", length=10.0, section=1.5e-6, state="cold")
+    lowered = weldsim.vary(
+        weldsim.read("long_lead"),
+        supply_lead={"length": 10.0, "section": 1.5e-6},
+        load={"kind": "arc line", "voltage": 14.0 - row["volts_lost"]},
+    )
+    missing = 100.0 - row["output_current"]
+    given = weldsim.preview(lowered, dial=farm.numbers["wanted.dial"].value).numbers["output.current.mean"].value
+    assert 100.0 - given == pytest.approx(0.0, abs=0.03 * missing)
+
+
+def test_window_ends_where_one_volt_is_lost(farm):
+    """Rows within the longest lead are in the window, rows beyond it are not; warm and coiled leads end sooner."""
+    for section, name in ((1.5e-6, "1_5"), (4e-6, "4")):
+        ends = [farm.numbers[f"lead.section_{name}.{state}.window"].value for state in ("cold", "warm", "coiled")]
+        assert ends == sorted(ends, reverse=True)
+        # Same ohms, so lengths go with 1 / (1 + 0.00393 (t - 20)) (IEC 60028), inductance aside: 1 %.
+        assert ends[2] / ends[0] == pytest.approx(1.0 / (1.0 + 0.00393 * 65.0), rel=0.01)
+        for row in cases(farm, kind="lead", section=section, state="cold"):
+            assert row["in_window"] == (row["length"] <= ends[0]) == (row["volts_lost"] <= 1.0)
+
+
+def test_less_mains_reaches_less_far(farm):
+    """The wanted current can be had farther off at mains +10 % than at 0 than at -10 %; dials rise along a lead."""
+    for row in cases(farm, kind="longest"):
+        assert row["reach_mains_low"] < row["reach"] <= row["reach_mains_high"]
+        assert row["window"] < row["reach"]
+    needed = [row["dial_needed"] for row in cases(farm, kind="lead", section=1.5e-6, state="cold")]
+    assert needed == sorted(needed)
+
+
+def test_out_of_reach_is_a_fault():
+    """At full dial the farm's lead leaves nothing to turn up: no dial needed, a fault, and the most there is told."""
+    answer = lead.ask(weldsim.read("long_lead"), dial=0.8, sections=(1.5e-6, 4e-6))
+    assert math.isnan(answer.numbers["lead.dial_needed"].value)
+    (verdict,) = [one for one in answer.verdicts if one.name == "lead"]
+    assert verdict.level == "fault"
+    assert "no dial brings it back" in verdict.text
+
+
+def test_a_current_beyond_the_supply_is_refused():
+    """500 A from a 140 A supply is no question of the lead."""
+    with pytest.raises(QuestionError, match="even plugged in directly"):
+        lead.ask(weldsim.read("long_lead"), current=500.0)
+
+
+def test_without_a_dial_there_is_no_reach():
+    """A supply straight on the mains has no dial to turn: windows only, and a picture of its current."""
+    supply = weldsim.vary(weldsim.read("long_lead"), phase_control="absent")
+    answer = lead.ask(supply, sections=(1.5e-6, 4e-6))
+    assert not [name for name in answer.numbers if name.endswith("reach")]
+    assert {row["dial_needed"] for row in answer.rows if row["kind"] == "lead"} == {None}
+    drawn = picture.draw(answer)
+    assert layout.overlapping(drawn) == []
+    assert layout.cut_off(drawn) == []
+
+
+def test_the_picture_can_be_read(farm):
+    """Nothing overlaps or leaves the picture, every axis has its unit."""
+    drawn = picture.draw(farm)
+    assert layout.overlapping(drawn) == []
+    assert layout.cut_off(drawn) == []
+    labels = [axes.get_xlabel() + axes.get_ylabel() for axes in drawn.axes]
+    assert sum("[" in label for label in labels) == len(labels)
+
+
+def test_from_the_command_line(tmp_path, monkeypatch, capsys):
+    """Page with caution and picture, JSON with its rows; dial and current together are refused."""
+    monkeypatch.chdir(tmp_path)
+    asked = ["lead", "long_lead", "--section", "1.5 mm2", "--section", "2.5 mm2", "--length", "40 m"]
+    assert main([*asked, "--dial", "50%"]) == 0
+    page = " ".join(capsys.readouterr().out.split())
+    assert "burns before any breaker trips" in page
+    assert "Longest leads" in page
+    assert (tmp_path / "long_lead-lead.png").exists()
+    assert main([*asked, "--current", "90 A", "--json"]) == 0
+    answer = json.loads(capsys.readouterr().out)
+    assert {row["kind"] for row in answer["rows"]} == {"longest", "lead"}
+    assert main([*asked, "--current", "90 A", "--dial", "50%"]) == 2

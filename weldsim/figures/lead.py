@@ -1,0 +1,146 @@
+"""The lead map: which dial brings the output back, over length and section, cold and coiled, and where the window ends.
+
+Rows of kind "lead": ``length`` [m], ``section`` [m2], ``state``, ``dial_needed`` [1] or None where no dial will do,
+``volts_lost`` [V] or None, ``output_current`` [A], ``heat_per_length`` [W/m].
+"""
+
+from collections.abc import Mapping, Sequence
+from typing import Any
+
+import numpy as np
+from matplotlib.axes import Axes
+from matplotlib.contour import QuadContourSet
+from matplotlib.figure import Figure
+from matplotlib.lines import Line2D
+from matplotlib.patches import Patch
+from matplotlib.ticker import FixedLocator, NullLocator
+
+from weldsim.figures import style
+from weldsim.studies.answer import Answer
+
+WIDTH, HEIGHT = 10.4, 7.4
+PANELS = (("cold", "laid out, cores at 20 °C"), ("coiled", "coiled on its drum, cores at 85 °C"))
+LOST = "#D9D9D9"  # where no dial will do
+HALF_WINDOW = 1.0  # [V]
+LEVELS = 12
+
+
+def draw(answer: Answer) -> Figure:
+    """The picture of ``weldsim lead``."""
+    rows = [row for row in answer.rows or [] if row["kind"] == "lead"]
+    by_dial = any(row["dial_needed"] is not None for row in rows)
+    wanted = answer.numbers["wanted.output.current"].value
+    with style.house_look():
+        figure = style.blank(WIDTH, HEIGHT)
+        style.write_title(
+            figure,
+            answer.scenario.title or answer.scenario.source,
+            below=f"wanted: {wanted:.4g} A, set with the supply plugged in directly",
+        )
+        image = None
+        for number, (state, words) in enumerate(PANELS):
+            axes = figure.add_axes((0.07 + 0.43 * number, 0.53, 0.385, 0.345))
+            image = _draw_map(axes, [row for row in rows if row["state"] == state], by_dial, _own(answer, state))
+            axes.set_title(words, loc="left", pad=3.0)
+            style.name_axis(axes, vertical="section of one core [mm²]" if number == 0 else "")
+        if image is not None:
+            scale = figure.colorbar(image, cax=figure.add_axes((0.905, 0.53, 0.014, 0.345)))
+            scale.set_label("dial needed [%]" if by_dial else "output current [A]")
+            scale.outline.set_visible(False)
+        _explain(figure, by_dial)
+        _draw_lines(figure.add_axes((0.07, 0.08, 0.385, 0.31)), rows, "output_current", "output, same dial [A]")
+        heat = figure.add_axes((0.54, 0.08, 0.345, 0.31))
+        _draw_lines(heat, rows, "heat_per_length", "heat while welding [W/m]")
+        heat.set_ylim(bottom=0.0)
+        heat.legend(loc="upper left", bbox_to_anchor=(1.01, 1.03), borderaxespad=0.0, handlelength=2.0)
+    return figure
+
+
+def _own(answer: Answer, state: str) -> tuple[float, float] | None:
+    """Length and section of the scenario's own lead, in the panel of its state [m, mm2]."""
+    lead = getattr(answer.scenario, "supply_lead", None)
+    if lead is None or not lead.length or not lead.section or lead.coiled != (state == "coiled"):
+        return None
+    return lead.length, 1e6 * lead.section
+
+
+def _draw_map(
+    axes: Axes, rows: Sequence[Mapping[str, Any]], by_dial: bool, own: tuple[float, float] | None
+) -> QuadContourSet | None:
+    """Dial needed as colour, grey where none will do, the end of the window as a line, the own lead as a cross."""
+    lengths, sections = (sorted({row[name] for row in rows}) for name in ("length", "section"))
+    axes.set_yscale("log")
+    marks = [1e6 * one for one in sections]
+    axes.yaxis.set_major_locator(FixedLocator(marks))
+    axes.yaxis.set_minor_locator(NullLocator())
+    axes.set_yticks(marks, labels=[f"{mark:.3g}" for mark in marks])
+    style.name_axis(axes, horizontal="length, one way [m]")
+    if len(sections) < 2:
+        return None
+    grid = _grid(
+        rows, lengths, sections, "dial_needed" if by_dial else "output_current", factor=100.0 if by_dial else 1.0
+    )
+    axes.set_facecolor(LOST)
+    image = axes.contourf(lengths, marks, grid, levels=_levels(rows, by_dial), cmap="cividis_r", extend="neither")
+    lost = _grid(rows, lengths, sections, "volts_lost")
+    if np.isfinite(lost).all() and lost.min() < HALF_WINDOW < lost.max():
+        axes.contour(lengths, marks, lost, levels=[HALF_WINDOW], colors="#D55E00", linewidths=2.0)
+    if own is not None:
+        axes.plot(*own, "x", color="black", markersize=9.0, markeredgewidth=2.2, clip_on=False, zorder=5.0)
+    axes.set_xlim(lengths[0], lengths[-1])
+    axes.set_ylim(marks[0], marks[-1])
+    axes.grid(visible=False)
+    return image
+
+
+def _levels(rows: Sequence[Mapping[str, Any]], by_dial: bool) -> np.ndarray:
+    """Steps of the colours: 5 % of the dial, or round amperes."""
+    if by_dial:
+        needed = [100.0 * row["dial_needed"] for row in rows if row["dial_needed"] is not None]
+        low = 5.0 * np.floor(min(needed, default=0.0) / 5.0)
+        return np.arange(low, 100.1, 5.0)
+    amps = [row["output_current"] for row in rows]
+    return np.linspace(min(amps), max(amps) * (1.0 + 1e-9) + 1e-9, LEVELS)
+
+
+def _grid(
+    rows: Sequence[Mapping[str, Any]],
+    lengths: Sequence[float],
+    sections: Sequence[float],
+    name: str,
+    *,
+    factor: float = 1.0,
+) -> np.ndarray:
+    """One figure as an array of sections by lengths; not a number where there is none."""
+    places = {(row["section"], row["length"]): row[name] for row in rows}
+    return np.array(
+        [
+            [np.nan if places[section, length] is None else factor * places[section, length] for length in lengths]
+            for section in sections
+        ]
+    )
+
+
+def _explain(figure: Figure, by_dial: bool) -> None:
+    """The key of both maps, in the gap below them."""
+    handles: list[Line2D | Patch] = [
+        Line2D([], [], color="#D55E00", linewidth=2.0, label="same dial: end of the good window (1 V short)"),
+        Line2D([], [], color="black", marker="x", linestyle="", markeredgewidth=2.2, label="the scenario's lead"),
+    ]
+    if by_dial:
+        handles.insert(0, Patch(color=LOST, label="no dial gives it"))
+    figure.legend(handles=handles, loc="upper left", bbox_to_anchor=(0.06, 0.47), ncols=3, columnspacing=2.0)
+
+
+def _draw_lines(axes: Axes, rows: Sequence[Mapping[str, Any]], name: str, vertical: str) -> None:
+    """One figure against length for every section, cold."""
+    for number, section in enumerate(sorted({row["section"] for row in rows})):
+        along = [row for row in rows if row["section"] == section and row["state"] == "cold"]
+        axes.plot(
+            [row["length"] for row in along],
+            [row[name] for row in along],
+            label=f"{1e6 * section:.3g} mm²",
+            **style.pen(number),
+        )
+    axes.set_xlim(left=0.0)
+    style.name_axis(axes, vertical=vertical, horizontal="length, one way, cores at 20 °C [m]")
