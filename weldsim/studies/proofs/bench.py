@@ -157,3 +157,55 @@ def threshold_of(holds: Callable[[float], bool], low: float, high: float, *, wid
         middle = 0.5 * (low + high)
         low, high = (low, middle) if holds(middle) else (middle, high)
     return low, high
+
+
+@dataclass(frozen=True)
+class Band:
+    """A range from elsewhere in which a number must lie; like a Reference otherwise."""
+
+    check: str
+    condition: str
+    quantity: str
+    low: float
+    high: float
+    unit: str
+    source: str
+    derivation: str
+    status: str
+
+
+SLACK = 1e-5  # of a band, at its ends: what is built to touch them
+
+
+@cache
+def _bands() -> tuple[Band, ...]:
+    with (PLACE / "bands.csv").open(encoding="utf-8", newline="") as file:
+        return tuple(
+            Band(**(row | {"low": float(row["low"]), "high": float(row["high"])}))  # type: ignore[arg-type]
+            for row in csv.DictReader(file)
+        )
+
+
+def within_bands(subsystem: str, check: str, measure: Callable[[str], Mapping[str, float]]) -> list[Row]:
+    """Compare bands of ``bands.csv`` with what is read off: theirs is the middle, the tolerance half the width."""
+    found: list[Row] = []
+    readings: dict[str, Mapping[str, float]] = {}
+    for band in (row for row in _bands() if row.check == check):
+        if band.condition not in readings:
+            readings[band.condition] = measure(band.condition)
+        ours, middle = readings[band.condition][band.quantity], 0.5 * (band.low + band.high)
+        unit = "" if band.unit == "1" else f" {band.unit}"
+        found.append(
+            Row(
+                subsystem=subsystem,
+                quantity=f"{band.quantity} (from {band.low:g} to {band.high:g}{unit})",
+                condition=band.condition,
+                source=band.source,
+                status=band.status,
+                ours=ours,
+                theirs=middle,
+                tolerance=0.5 * (band.high - band.low) / middle + SLACK,
+                deviation=abs(ours - middle) / middle,
+            )
+        )
+    return found

@@ -1,4 +1,4 @@
-"""Single events and device figures: switch loss, snubber step, discharges, a short circuit's rise, load lines, meters.
+"""Single events and device figures: switch loss, snubber step, discharges, a short circuit's rise, load lines.
 
 Sources of direct voltage are mains of 0 V with a direct offset; a switch that stays open is one without gate pulses.
 """
@@ -9,7 +9,6 @@ import re
 import numpy as np
 from scipy.optimize import brentq
 
-from weldsim.analysis.meters import readings
 from weldsim.runs.perform import Recording
 from weldsim.studies.proofs.bench import (
     Reading,
@@ -21,6 +20,7 @@ from weldsim.studies.proofs.bench import (
     settled,
     side_by_side,
     threshold_of,
+    within_bands,
 )
 
 TABLE = "transients"
@@ -86,17 +86,45 @@ def device_loss() -> list[Row]:
     return side_by_side("device", references(TABLE, "device_loss"), _measure_device)
 
 
-def _measure_device(condition: str) -> dict[str, Reading]:
-    if condition.startswith("triac"):
-        return _loss_at_eight_amperes()
-    crest = numbers_in(condition)["ITSM"]
-    frequency = 60.0 if "8.333 ms" in condition else 50.0
+def data_sheets() -> list[Row]:
+    """I2t of a surge as data sheets print it."""
+
+    def measured(condition: str) -> dict[str, float]:
+        crest, printed = re.findall(r"(\d+) A(?:,|2s)", condition)
+        return {"I2t over the printed one": _surge(float(crest), 50.0) / float(printed)}
+
+    return within_bands("device", "data_sheet", measured)
+
+
+def commutation() -> list[Row]:
+    """How steeply a sine of current goes through zero, which a triac must bear when it turns off."""
+    return side_by_side("device", references(TABLE, "commutation"), _measure_commutation)
+
+
+def _measure_commutation(condition: str) -> dict[str, Reading]:
+    frequency = float(condition.split(", ")[1].split()[0])
+    recording = settled((MAINS + RESISTOR).format(voltage=100.0, frequency=frequency, resistance=2.5))
+    half = 0.5 / frequency
+    slopes = np.abs(_slopes(recording, "output.current", half * 0.99, half * 1.01))
+    return {"slope of the current at its zero crossing": Reading(float(slopes.max()) / 1e3)}
+
+
+def _surge(crest: float, frequency: float) -> float:
+    """I2t of one half sine through the device [A2 s]."""
     text = MAINS + HALF_WAVES + RESISTOR
     recording = settled(
         text.format(voltage=100.0, frequency=frequency, resistance=math.sqrt(2.0) * 100.0 / crest), delay=0.0
     )
     whole = recording.trace.integrals(*recording.window)
-    return {"I2t": Reading(whole.product("phase_control.current", "phase_control.current"))}
+    return whole.product("phase_control.current", "phase_control.current")
+
+
+def _measure_device(condition: str) -> dict[str, Reading]:
+    if condition.startswith("triac"):
+        return _loss_at_eight_amperes()
+    crest = numbers_in(condition)["ITSM"]
+    frequency = 60.0 if "8.333 ms" in condition else 50.0
+    return {"I2t": Reading(_surge(crest, frequency))}
 
 
 def _loss_at_eight_amperes() -> dict[str, Reading]:
@@ -343,29 +371,3 @@ def _measure_line(condition: str) -> dict[str, Reading]:
 
     instant = threshold_of(lambda moment: bool(at(moment)[0] >= current), 0.0, 0.025, width=INSTANT)[1]
     return {"U2": Reading(float(at(instant)[1]))}
-
-
-# --- 11: meters -------------------------------------------------------------------------------------------------------
-
-
-def meters() -> list[Row]:
-    """What instruments show of the rectified voltage behind the phase control, on a resistor."""
-    return side_by_side("meters", references(TABLE, "meters"), _measure_meters)
-
-
-def _measure_meters(condition: str) -> dict[str, Reading]:
-    text = (MAINS + IDEAL_SWITCH + BRIDGE + RESISTOR).format(voltage=230.0, frequency=50.0, resistance=10.0)
-    recording = settled(text, delay=numbers_in(condition)["alpha"])
-    whole = recording.trace.integrals(*recording.window)
-    (least, largest), (_, crest) = recording.trace.extremes(["output.voltage", "mains.voltage"], *recording.window)[0]
-    mean, rms = whole.mean("output.voltage"), whole.rms("output.voltage")
-    peak = float(max(largest, -least))
-    # rectified: its mean is its mean magnitude
-    shown = readings(mean=mean, mean_absolute=mean, rms=rms, peak=peak)
-    return {
-        "average-responding meter reading / true rms": Reading(
-            shown["average-responding"].value / shown["true rms"].value
-        ),
-        "moving-coil dc reading / peak (rectified)": Reading(shown["moving coil"].value / float(crest)),
-        "crest factor": Reading(peak / rms),
-    }
