@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 
 import weldsim
-from tests.reference.loop_drive import INSTRUMENT, MU_0, RING_DENSITY, Loop, nested_loop, ring_loop, ring_sine
+from tests.reference.loop_drive import Loop
 from weldsim.parts.hysteresis import loop_area
 from weldsim.parts.measured_sheets import GRAIN_ORIENTED, NON_ORIENTED
 
@@ -57,40 +57,3 @@ def test_ledger_is_the_area(fit, peak):
     _, loss = run_loop(fit, peak)
 
     assert loss == pytest.approx(loop_area(fit.stops, peak), rel=1e-7)
-
-
-@pytest.mark.parametrize(("number", "tolerance"), [(1, 0.10), (2, 0.10), (3, 0.15)])
-def test_nested_loops(number, tolerance):
-    """Measured loops of grain-oriented sheet: coercive field and loss, 10 % inside, 15 % for the outer one."""
-    measured = nested_loop(number)
-    loop, loss = run_loop(GRAIN_ORIENTED, min(measured.density.max(), -measured.density.min()))
-
-    assert loop.coercive_field == pytest.approx(measured.coercive_field, rel=tolerance)
-    assert loss == pytest.approx(measured.area, rel=tolerance)
-
-
-@pytest.mark.parametrize("stack", [1, 2])
-def test_ring_outer_loop(stack):
-    """Outer loop of the ring, fitted on stack 1: the instrument's coercive field, remanence and loss within 5 %."""
-    coercive, remanence, energy = INSTRUMENT[stack]
-    measured = ring_loop(stack)
-    loop, loss = run_loop(NON_ORIENTED, min(measured.density.max(), -measured.density.min()))
-
-    assert loop.coercive_field == pytest.approx(coercive, rel=0.05)
-    assert loop.remanence == pytest.approx(remanence, rel=0.05)
-    assert loss / RING_DENSITY == pytest.approx(energy, rel=0.05)
-
-
-def test_ring_under_sinusoidal_flux():
-    """Stack 1 at 50 Hz: peak field within 2 % from 0.7 to 1.6 T, exciting power within 5 % above 1.5 T; not fitted."""
-    rows = ring_sine(1, 50)
-    rows = rows[rows[:, 0] > 0.69]
-
-    assert len(rows) == 10
-    for polarisation, field, _, power, *_ in rows:
-        peak = polarisation + MU_0 * field
-        loop, _ = run_loop(NON_ORIENTED, peak)
-        assert loop.field.max() == pytest.approx(field, rel=0.02)
-        if polarisation > 1.5:
-            rate = 100.0 * np.pi * peak / np.sqrt(2.0)
-            assert np.sqrt(np.mean(loop.field[1:] ** 2)) * rate / RING_DENSITY == pytest.approx(power, rel=0.05)

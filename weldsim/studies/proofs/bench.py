@@ -178,7 +178,8 @@ SLACK = 1e-5  # of a band, at its ends: what is built to touch them
 
 
 @cache
-def _bands() -> tuple[Band, ...]:
+def bands() -> tuple[Band, ...]:
+    """All bands."""
     with (PLACE / "bands.csv").open(encoding="utf-8", newline="") as file:
         return tuple(
             Band(**(row | {"low": float(row["low"]), "high": float(row["high"])}))  # type: ignore[arg-type]
@@ -190,7 +191,7 @@ def within_bands(subsystem: str, check: str, measure: Callable[[str], Mapping[st
     """Compare bands of ``bands.csv`` with what is read off: theirs is the middle, the tolerance half the width."""
     found: list[Row] = []
     readings: dict[str, Mapping[str, float]] = {}
-    for band in (row for row in _bands() if row.check == check):
+    for band in (row for row in bands() if row.check == check):
         if band.condition not in readings:
             readings[band.condition] = measure(band.condition)
         ours, middle = readings[band.condition][band.quantity], 0.5 * (band.low + band.high)

@@ -14,6 +14,7 @@ from weldsim.studies.proofs import (
     magnetics,
     rectifiers,
     rectifiers_choke,
+    short_arc,
     spectra,
     transients,
     whole_supply,
@@ -39,6 +40,7 @@ GROUPS: tuple[Callable[[], list[Row]], ...] = (
     magnetics.emf,
     magnetics.magnetising_harmonics,
     magnetics.inrush,
+    magnetics.soft_started,
     transients.device_loss,
     transients.snubber_step,
     transients.capacitor_bank,
@@ -68,6 +70,8 @@ GROUPS: tuple[Callable[[], list[Row]], ...] = (
     spectra.square_current,
     arc.dynamic_arc,
     arc.feed_rule,
+    short_arc.measured_feeds,
+    short_arc.settings,
 )
 
 _EXACT = "1e-4 (harmonics: of the fundamental), 0.02 deg: ideal elements, exact read-out"
@@ -90,6 +94,7 @@ REASONS: dict[str, str] = {
     "transformer": "1e-4: ideal elements; half the last printed digit where a book rounds",
     "magnetising current": "1e-4 of the fundamental: 120 straight pieces for a power law",
     "inrush": "1e-4, 0.02 deg: the core has the reference's two slopes",
+    "soft start": "as inrush: the resistance only lies in another part",
     "device": "1e-4: 1 kV behind an inductance stands for a sine of current",
     "snubber": _EXACT,
     "bank": _EXACT,
@@ -103,10 +108,12 @@ REASONS: dict[str, str] = {
     "breaker, by heat": "bands of the standard, and 1e-5 at ends that the model is built to touch",
     "whole supply": "5e-5 (five or six printed digits, sampled every 20 us), harmonics 1e-4 of the fundamental, "
     "crests and voltages that jump between two samples 1e-4",
-    "iron, measured loops": "what is fair for the two sets: ring 5 %, peak field 2 % and by what the stacks differ (3, 8 %); nested loops 10 %, the outer one "
-    "15 %, as friction with constant limits cannot be wider above the middle",
+    "iron, measured loops": "what is fair for the two sets: ring 5 %, peak field 2 % and by what the stacks differ "
+    "(3, 8 %); nested loops 10 %, the outer one 15 %, as constant friction cannot be wider above the middle",
     "flickermeter": "8 % of sensation, 5 % of severity: the standard's own; 5 % of the rule of single steps",
     "harmonic subgroups": "5e-4 of the fundamental: jumps fall between samples; 1e-3: 20 H stand for constant current",
     "dynamic arc": "1e-5: ticks of 2 us are exact but for the bend of a sine",
-    "wire feed": "25 %: the trade's rule is that wide, makers round to half inches per minute; nothing is fitted",
+    "wire feed": "25 %: the trade's rule is that wide, its makers round to half inches per minute; single readings of "
+    "one machine are no better; nothing is fitted",
+    "short arc": "25 % of the feed rule and half the printed range of current; 20 to 200 shorts per second; not fitted",
 }
