@@ -118,3 +118,30 @@ def dipper(fast, slow, depth, limit=1.0):
         stored_energy=lambda x: {},
         start=lambda: (np.ones(2), (0,)),
     )
+
+
+def shadow(rate, gain):
+    """A state that runs after a sine at a tremendous rate; the output is the gap between the two, much enlarged.
+
+    x = (a, sin, cos, 1); a' = rate (sin - a); gap = gain (a - sin), both of them near 1 and far larger than the gap.
+    """
+    omega = 100.0 * np.pi
+
+    def assemble(signature):
+        matrix = [[-rate, rate, 0, 0], [0, 0, omega, 0], [0, -omega, 0, 0], [0, 0, 0, 0]]
+        return equations(matrix, [[gain, -gain, 0, 0], [1, 0, 0, 0]], [])
+
+    return SwitchedSystem(
+        states=("a",),
+        inputs=(),
+        orders=(1,),
+        frequency=50.0,
+        signals=(Signal("gap", "1"), Signal("a", "1")),
+        elements=(Element("none", ("one",)),),
+        events=(),
+        actions=(),
+        ledger=(),
+        assemble=assemble,
+        stored_energy=lambda x: {},
+        start=lambda: (np.zeros(1), (0,)),
+    )

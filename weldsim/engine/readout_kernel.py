@@ -114,6 +114,59 @@ def gather(rungs, m, sums):
 
 
 @compiled
+def quadrature(rungs, first, second, place, time, mode, state, end, panel, fine, totals, doubts):
+    """Add the integrals [quanta] of products of signals to totals[mode place, pair], and their doubt to ``doubts``.
+
+    Modes of place -1 are left out.  Each piece is cut where the time since its beginning doubles, and at least at eight
+    panels of rung ``panel`` (finer while a mode rings); eight panels are integrated by nine points, and doubted
+    by what five points differ.
+    """
+    pieces, w = state.shape
+    pairs = totals.shape[1]
+    x, y = np.zeros(w), np.zeros(w)
+    nine = np.array([989.0, 5888.0, -928.0, 10496.0, -4540.0, 10496.0, -928.0, 5888.0, 989.0]) * (4.0 / 14175.0)
+    five = np.array([7.0, 32.0, 12.0, 32.0, 14.0, 32.0, 12.0, 32.0, 7.0]) * (2.0 / 45.0)
+    values = np.empty((9, pairs))
+    for p in range(pieces):
+        span = (time[p + 1] if p + 1 < pieces else end) - time[p]
+        m = mode[p]
+        block = place[m]
+        if span <= 0 or block < 0:
+            continue
+        for j in range(w):
+            x[j] = state[p, j]
+        for s in range(pairs):
+            values[0, s] = dot(first[block, s], x) * dot(second[block, s], x)
+        now = 0
+        while now < span:
+            k = panel
+            if now < fine[m, 1]:
+                k = max(min(k, fine[m, 0] - 3), 0)
+            while k > 0 and (8 << k > max(now, 8) or 8 << k > span - now):
+                k -= 1
+            count = 8 if now + (8 << k) <= span else 1
+            for i in range(1, count + 1):
+                multiply(rungs, m, k, x, y)
+                for j in range(w):
+                    x[j] = y[j]
+                for s in range(pairs):
+                    values[i, s] = dot(first[block, s], x) * dot(second[block, s], x)
+            for s in range(pairs):
+                if count == 8:
+                    close, rough = 0.0, 0.0
+                    for i in range(9):
+                        close += nine[i] * values[i, s]
+                        rough += five[i] * values[i, s]
+                    totals[block, s] += close * (1 << k)
+                    doubts[block, s] += abs(close - rough) * (1 << k)
+                else:
+                    totals[block, s] += 0.5 * (values[0, s] + values[1, s])
+                    doubts[block, s] += 0.5 * abs(values[1, s] - values[0, s])
+                values[0, s] = values[count, s]
+            now += count << k
+
+
+@compiled
 def ends(rungs, place, time, mode, state, end, turns, change, spent):
     """Add the change of x exp(-j turn t) over every piece to change [place, order, state], and its length to spent."""
     pieces, w = state.shape
@@ -250,7 +303,7 @@ def groups(rungs, grams, rows, slopes, time, mode, state, end, member, coarse, f
             multiply(rungs, m, k, x, y)
             after = dot(slope, y)
             if before * after < 0.0:
-                turning_point(rungs, m, row, slope, k, x, z, best)
+                turning_point(rungs, m, row, slope, k, 0, x, z, best)
                 peaks[group] = max(peaks[group], abs(best[0]))
             before = after
             peaks[group] = max(peaks[group], abs(dot(row, y)))
@@ -317,8 +370,11 @@ def cells(rungs, grams, rows, slopes, time, mode, state, end, first, width, fine
 
 
 @compiled
-def turning_point(rungs, m, row, slope, k, x, y, best):
-    """Extreme of row @ x within 2^k quanta of x, where slope @ x changes sign; returns its distance in quanta."""
+def turning_point(rungs, m, row, slope, k, short, x, y, best):
+    """Extreme of row @ x within 2^k quanta of x, where slope @ x changes sign; returns its distance in quanta.
+
+    ``slope`` may be the rise over 2^short quanta: the extreme then lies half that span behind its change of sign.
+    """
     w = x.shape[0]
     sign = 1.0 if dot(slope, x) > 0.0 else -1.0
     here = x.copy()
@@ -329,6 +385,11 @@ def turning_point(rungs, m, row, slope, k, x, y, best):
             for j in range(w):
                 here[j] = y[j]
             passed += 1 << r
+    if short > 0 and passed + (1 << short) <= 1 << k:
+        multiply(rungs, m, short - 1, here, y)
+        for j in range(w):
+            here[j] = y[j]
+        passed += 1 << (short - 1)
     best[0] = dot(row, here)
     return passed
 
@@ -345,10 +406,12 @@ def keep(values, times, s, value, at):
 
 
 @compiled
-def extremes(rungs, rows, slopes, place, time, mode, state, end, coarse, fine, values, times):
+def extremes(rungs, rows, slopes, rises, short, place, time, mode, state, end, coarse, fine, values, times):
     """Minimum and maximum of every signal with their times: piece ends and stationary points.
 
-    Stationary points are sought between states ``2^coarse`` quanta apart (finer while a mode rings).
+    Stationary points are sought between states ``2^coarse`` quanta apart (finer while a mode rings): where the rise
+    over the next 2^short quanta changes sign, or, in what dies away sooner, the slope.  In a stiff mode the slope is a
+    difference of terms so large that its sign is chance; the rise is not.
     """
     pieces, w = state.shape
     x = np.zeros(w)
@@ -356,7 +419,7 @@ def extremes(rungs, rows, slopes, place, time, mode, state, end, coarse, fine, v
     z = np.zeros(w)
     best = np.empty(1)
     signals = values.shape[0]
-    before = np.empty(signals)
+    before, ahead = np.empty(signals), np.empty(signals)
     for p in range(pieces):
         stop = time[p + 1] if p + 1 < pieces else end
         if stop <= time[p]:
@@ -364,11 +427,15 @@ def extremes(rungs, rows, slopes, place, time, mode, state, end, coarse, fine, v
         for j in range(w):
             x[j] = state[p, j]
         m = mode[p]
-        row, slope = rows[place[m]], slopes[place[m]]
+        row, slope, rise = rows[place[m]], slopes[place[m]], rises[place[m]]
         now = time[p]
         for s in range(signals):
             before[s] = dot(slope[s], x)
+            ahead[s] = dot(rise[s], x)
             keep(values, times, s, dot(row[s], x), now)
+            if before[s] * ahead[s] < 0.0 and 1 << short <= stop - now:  # it turns at once
+                passed = turning_point(rungs, m, row[s], slope[s], short, 0, x, z, best)
+                keep(values, times, s, best[0], now + passed)
         while now < stop:
             k = coarse
             if now - time[p] < fine[m, 1]:
@@ -377,11 +444,16 @@ def extremes(rungs, rows, slopes, place, time, mode, state, end, coarse, fine, v
                 k -= 1
             multiply(rungs, m, k, x, y)
             for s in range(signals):
-                after = dot(slope[s], y)
-                if before[s] * after < 0.0:
-                    passed = turning_point(rungs, m, row[s], slope[s], k, x, z, best)
+                after, coming = dot(slope[s], y), dot(rise[s], y)
+                passed = -1
+                if k > short and ahead[s] * coming < 0.0:
+                    passed = turning_point(rungs, m, row[s], rise[s], k, short, x, z, best)
+                elif before[s] * after < 0.0:
+                    passed = turning_point(rungs, m, row[s], slope[s], k, 0, x, z, best)
+                if passed >= 0:
                     keep(values, times, s, best[0], now + passed)
                 before[s] = after
+                ahead[s] = coming
                 keep(values, times, s, dot(row[s], y), now + (1 << k))
             for j in range(w):
                 x[j] = y[j]

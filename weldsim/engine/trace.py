@@ -11,13 +11,13 @@ begins.  Means, rms, powers and charges of every signal then follow from one mat
 """
 
 from collections.abc import Sequence
-from functools import cached_property
 
 import numpy as np
 
 from weldsim.engine import readout_kernel
 from weldsim.engine.compiled import guarded
 from weldsim.engine.fourier import fourier_integrals
+from weldsim.engine.integrals import Integrals
 from weldsim.engine.ladder import halves
 from weldsim.engine.pieces import PieceLog, Pieces
 from weldsim.engine.probe import Probe, RowOf
@@ -29,6 +29,7 @@ _groups = guarded(readout_kernel.groups)
 _extremes = guarded(readout_kernel.extremes)
 _cells = guarded(readout_kernel.cells)
 
+SHORT = 12  # rungs below those of a search for extremes: over how long a rise is looked at (24 ns at 50 Hz)
 FINER = 6  # rungs below a step: how closely a rate is looked at (6 us at 50 Hz), where a mode does not ring faster
 BELOW = 14  # rungs below a step at which the means of a square stop cutting spans (25 ns at 50 Hz)
 
@@ -55,7 +56,7 @@ class Trace(PieceLog):
         )
         return values
 
-    def integrals(self, begin: float | None = None, end: float | None = None) -> "Integrals":
+    def integrals(self, begin: float | None = None, end: float | None = None) -> Integrals:
         """Exact integrals over a span, for means, rms, powers and charges."""
         pieces = self.pieces(begin, end)
         place = pieces.place(len(self.equations))
@@ -63,7 +64,7 @@ class Trace(PieceLog):
         sums = np.zeros((len(pieces.used), self.tables.rungs.shape[1], n, n))
         _moments(self.tables.rungs, place, pieces.time, pieces.mode, pieces.state, pieces.end, sums)
         moments = [self._second_moment(int(mode), sums[p]) for p, mode in enumerate(pieces.used)]
-        return Integrals(self, pieces.used, moments, (pieces.end - int(pieces.time[0])) * self.quantum)
+        return Integrals(self, pieces, moments)
 
     def _second_moment(self, mode: int, sums: np.ndarray) -> np.ndarray:
         """Integral of x x' over all time spent in a mode."""
@@ -123,6 +124,8 @@ class Trace(PieceLog):
             self.tables.rungs,
             rows,
             slopes,
+            self._rises(pieces.used, rows, coarse - SHORT),
+            coarse - SHORT,
             place,
             pieces.time,
             pieces.mode,
@@ -134,6 +137,14 @@ class Trace(PieceLog):
             times,
         )
         return values, times
+
+    def _rises(self, used: np.ndarray, rows: np.ndarray, rung: int) -> np.ndarray:
+        """Rows of how far rows of the state rise over 2^rung quanta."""
+        n = self.system.size
+        rises = np.zeros_like(rows)
+        for p, mode in enumerate(used):
+            rises[p, :, :n] = rows[p, :, :n] @ (self.tables.rungs[mode, rung, :, :n] - np.eye(n))
+        return rises
 
     def steepest(
         self, name: str, begin: float | None = None, end: float | None = None, *, within: np.ndarray | None = None
@@ -226,58 +237,3 @@ class Trace(PieceLog):
                 int(self.tables.phase[3]) + 1,
             )
         return self.probes[name]
-
-
-class Integrals:
-    """Integrals over a span of a trace: sums over the modes of c S c' with S the integral of x x'."""
-
-    def __init__(self, trace: Trace, used: np.ndarray, moments: list[np.ndarray], length: float) -> None:
-        self.trace, self.length = trace, length
-        self.pairs = [(trace.equations[mode].outputs, moment) for mode, moment in zip(used, moments, strict=True)]
-
-    @cached_property
-    def _integrals(self) -> np.ndarray:
-        """Integral of every signal."""
-        return sum((outputs @ moment[:, -1] for outputs, moment in self.pairs), np.zeros(len(self.trace.names)))
-
-    @cached_property
-    def _squares(self) -> np.ndarray:
-        """Integral of the square of every signal."""
-        return sum(
-            (np.einsum("ij,ij->i", outputs @ moment, outputs) for outputs, moment in self.pairs),
-            np.zeros(len(self.trace.names)),
-        )
-
-    def integral(self, name: str) -> float:
-        """Integral of a signal over the span [unit x s]."""
-        return float(self._integrals[self.trace.index(name)])
-
-    def square(self, name: str) -> float:
-        """Integral of the square of a signal over the span."""
-        return float(self._squares[self.trace.index(name)])
-
-    def product(self, first: str, second: str) -> float:
-        """Integral of the product of two signals over the span."""
-        a, b = self.trace.index(first), self.trace.index(second)
-        return float(sum(outputs[a] @ moment @ outputs[b] for outputs, moment in self.pairs))
-
-    def mean(self, name: str) -> float:
-        """Mean of a signal."""
-        return self.integral(name) / self.length
-
-    def rms(self, name: str) -> float:
-        """Root mean square of a signal."""
-        return float(np.sqrt(max(self.square(name), 0.0) / self.length))
-
-    def energies(self) -> dict[str, dict[str, float]]:
-        """Energy of each ledger line over the span [J], by role and part, from its own voltage and current."""
-        entries = self.trace.system.ledger
-        voltages, currents = [entry.voltage for entry in entries], [entry.current for entry in entries]
-        total = np.zeros(len(entries))
-        for outputs, moment in self.pairs:
-            total += np.einsum("ij,ij->i", outputs[voltages] @ moment, outputs[currents])
-        result: dict[str, dict[str, float]] = {"source": {}, "loss": {}, "load": {}}
-        for entry, energy in zip(entries, total, strict=True):
-            parts = result[entry.role]
-            parts[entry.part] = parts.get(entry.part, 0.0) + float(energy)
-        return result

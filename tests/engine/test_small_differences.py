@@ -1,0 +1,49 @@
+"""A signal that is a small difference of large terms: its mean square, products and extremes keep their digits."""
+
+import numpy as np
+import pytest
+
+from tests.engine.toys import shadow
+from weldsim.engine.library import ModeLibrary
+from weldsim.engine.plan import RunPlan
+from weldsim.engine.simulate import simulate
+
+OMEGA = 100.0 * np.pi
+
+
+def settled_gap(rate, gain):
+    """Trace of three periods and amplitude of the gap (derived here).
+
+    a = Im(rate / (rate + j w) exp(j w t)), so that a - sin = Im(-j w / (rate + j w) exp(j w t)): amplitude
+    gain w / |rate + j w|.  From rest the gap has died away after microseconds; the span begins a period later.
+    """
+    trace = simulate(ModeLibrary(shadow(rate, gain), 50), RunPlan(0.0, 0.06, np.zeros(1), (0,)))
+    return trace, gain * OMEGA / np.hypot(rate, OMEGA)
+
+
+@pytest.mark.parametrize(("rate", "gain"), [(1e6, 1e4), (1e9, 1e7), (1e10, 1e8), (1e11, 1e9)])
+def test_mean_square_and_product(rate, gain):
+    """Over whole periods the rms of the gap is its amplitude over root 2, and the gap is a quarter wave beside a.
+
+    Each term's square is 1e16 to 1e18 at the largest gain, so that a sum of them is off by 1 to 100 beside 5; the gap
+    itself is good to gain times 2e-16.  a = Im(k exp(j w t)) with k = 1 / (1 + j w / rate), and the mean of gap * a is
+    half the real part of (k - 1) k*, which is zero.  Tolerance: 1e-8 and that rounding.
+    """
+    trace, amplitude = settled_gap(rate, gain)
+    whole = trace.integrals(0.02, 0.06)
+
+    assert whole.rms("gap") == pytest.approx(amplitude / np.sqrt(2.0), rel=1e-8, abs=0)
+    assert whole.product("gap", "a") == pytest.approx(0.0, abs=1e-8 * amplitude * 0.04 + 2e-16 * gain * 0.04)
+
+
+@pytest.mark.parametrize(("rate", "gain"), [(1e6, 1e4), (1e9, 1e7), (1e11, 1e9), (1e12, 1e10)])
+def test_extremes(rate, gain):
+    """Least and largest gap are its amplitude, though the sign of its computed slope is chance at the largest rates.
+
+    Tolerance: 1e-9 and a few roundings of the terms (gain times 2e-16).
+    """
+    trace, amplitude = settled_gap(rate, gain)
+    values, times = trace.extremes(["gap"], 0.0151, 0.0349)
+
+    assert values[0] == pytest.approx([-amplitude, amplitude], rel=1e-9, abs=4e-15 * gain)
+    assert times[0] == pytest.approx([0.02, 0.03], abs=2e-5)  # near a crest 2e-5 s are 2e-5 of its height
