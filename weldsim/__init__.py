@@ -30,6 +30,7 @@ _PLACES = {
     "strike": "weldsim.studies.strike:ask",
     "breaker": "weldsim.studies.breaker:ask",
     "lead": "weldsim.studies.lead:ask",
+    "meters": "weldsim.studies.meters:ask",
     "prove": "weldsim.studies.prove:ask",
 }
 
@@ -40,6 +41,7 @@ __all__ = [
     "drill",
     "inrush",
     "lead",
+    "meters",
     "open_run",
     "perform",
     "perform_to_file",

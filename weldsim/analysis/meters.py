@@ -8,6 +8,7 @@ import math
 from dataclasses import dataclass
 
 SINE_FORM_FACTOR = math.pi / (2 * math.sqrt(2))  # rms over mean magnitude of a sine, 1.1107: the scale of the meter
+METER_RATING = 16.0  # [A] of plug-in energy meters, common practice, no published source
 CREST_LIMIT = 3.0  # usual at full scale of true-rms meters, common practice, no published source
 
 
@@ -123,6 +124,104 @@ def true_rms(rms: float, *, peak: float, crest_limit: float = CREST_LIMIT) -> Re
     return Reading(rms, trusted=False, reason=f"crest factor {crest:.1f} is above the instrument's {crest_limit:g}")
 
 
+def moving_iron(rms: float) -> Reading:
+    """What a moving-iron instrument shows: the rms.
+
+    Parameters
+    ----------
+    rms : float
+        Root mean square of the waveform [A or V].
+
+    Returns
+    -------
+    Reading
+        Reading [unit of the waveform].
+
+    Notes
+    -----
+    Its coil is an inductance: on volts it reads harmonics some percent low, which is left out.
+
+    Examples
+    --------
+    >>> moving_iron(27.4).value
+    27.4
+
+    References
+    ----------
+    Common instrument practice: moving iron reads the rms.
+    """
+    return Reading(rms)
+
+
+def plug_in_meter(power: float, *, rms: float, peak: float, rating: float = METER_RATING) -> Reading:
+    """What a plug-in energy meter shows in watts: the true power, to be trusted within its rating.
+
+    Parameters
+    ----------
+    power : float
+        Mean of voltage times current at the plug [W].
+    rms : float
+        Current, rms [A].
+    peak : float
+        Largest magnitude of the current [A].
+    rating : float
+        Rated current of the meter [A].
+
+    Returns
+    -------
+    Reading
+        Power [W]; not trusted above the rating, or where the peak is beyond what its converter can hold.
+
+    Notes
+    -----
+    Such meters multiply samples, so a chopped current does not mislead them, unless its peak is cut off: taken as at 3
+    times the rating (common practice, no published source).  They refresh once a second and see no start.
+
+    Examples
+    --------
+    >>> plug_in_meter(1200.0, rms=9.0, peak=30.0).trusted, plug_in_meter(3950.0, rms=27.4, peak=75.0).reason
+    (True, '27.4 A is above its 16 A')
+
+    References
+    ----------
+    Common practice, no published source.
+    """
+    if rms > rating:
+        return Reading(power, trusted=False, reason=f"{rms:.3g} A is above its {rating:g} A")
+    if peak > CREST_LIMIT * rating:
+        reason = f"peaks of {peak:.3g} A are above the {CREST_LIMIT * rating:g} A that it can take in"
+        return Reading(power, trusted=False, reason=reason)
+    return Reading(power)
+
+
+def clamp_energy_display(mean_absolute: float, *, nominal_voltage: float) -> Reading:
+    """What an energy display that knows the current only shows in watts: average-responding amps times nominal volts.
+
+    Parameters
+    ----------
+    mean_absolute : float
+        Mean of the magnitude of the current [A].
+    nominal_voltage : float
+        Voltage that it takes for granted [V].
+
+    Returns
+    -------
+    Reading
+        Power as shown; not trusted: it takes the current for a sine in phase [W].
+
+    Examples
+    --------
+    >>> round(clamp_energy_display(18.0, nominal_voltage=230.0).value)
+    4598
+
+    References
+    ----------
+    Derived here from the law of the instrument.
+    """
+    shown = average_responding(mean_absolute).value * nominal_voltage
+    return Reading(shown, trusted=False, reason="it takes the current for a sine in phase with the voltage")
+
+
 def readings(*, mean: float, mean_absolute: float, rms: float, peak: float) -> dict[str, Reading]:
     """What each kind of instrument shows of one waveform.
 
@@ -152,7 +251,7 @@ def readings(*, mean: float, mean_absolute: float, rms: float, peak: float) -> d
 
     >>> shown = readings(mean=127.65, mean_absolute=127.65, rms=132.416, peak=185.0)
     >>> {name: round(reading.value, 1) for name, reading in shown.items()}
-    {'moving coil': 127.7, 'average-responding': 141.8, 'true rms': 132.4}
+    {'moving coil': 127.7, 'moving iron': 132.4, 'average-responding': 141.8, 'true rms': 132.4}
 
     References
     ----------
@@ -160,6 +259,7 @@ def readings(*, mean: float, mean_absolute: float, rms: float, peak: float) -> d
     """
     return {
         "moving coil": moving_coil(mean),
+        "moving iron": moving_iron(rms),
         "average-responding": average_responding(mean_absolute),
         "true rms": true_rms(rms, peak=peak),
     }

@@ -354,6 +354,12 @@ COMMANDS: tuple[Command, ...] = (
         (DIAL, CURRENT, LENGTH, SECTIONS, DUTY),
         example='weldsim lead long_lead.toml --current "100 A" --length "60 m"',
     ),
+    study(
+        "meters",
+        "What will my meters show, which of them is right, and what does an hour cost in energy?",
+        (DIAL, DELAY, DUTY, SAVE),
+        example="weldsim meters toroid_shed.toml --dial 40%",
+    ),
     Command(
         "show",
         "What was in that run? Prints and draws a saved run again.",

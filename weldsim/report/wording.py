@@ -57,6 +57,8 @@ _COLUMNS = {
     "reach_mains_low": ("at mains -10 %", "m"),
     "reach_mains_high": ("at mains +10 %", "m"),
     "temperature": ("settles at", "degC"),
+    "off": ("off by", "%"),
+    "why_not": ("why not", ""),
     "p90_first": ("p90", "1"),
     "p90_largest": ("p90 of all", "1"),
     "current_rise": ("current rise", "A/s"),
@@ -232,6 +234,7 @@ _TOLD = {
     "strike": (),
     "breaker": (("At each dial", "dial"),),
     "lead": (("Longest leads", "longest"),),
+    "meters": (("Readings", "reading"),),
 }
 
 

@@ -1,0 +1,295 @@
+"""What the instruments of a workshop show of one setting, how far that is from the truth, and energy per hour."""
+
+import itertools
+import math
+from dataclasses import dataclass
+
+import numpy as np
+
+from weldsim.analysis.meters import (
+    CREST_LIMIT,
+    METER_RATING,
+    Reading,
+    clamp_energy_display,
+    plug_in_meter,
+    readings,
+)
+from weldsim.errors import QuestionError
+from weldsim.scenario.document import Scenario
+from weldsim.scenario.vary import vary
+from weldsim.studies.answer import Answer, Number, Verdict, amount, spread
+from weldsim.studies.operating import (
+    FIGURES,
+    Setting,
+    harmonics,
+    operate,
+    over_the_mains,
+    told_load,
+    welding,
+)
+
+DUTY = 0.35
+HOUR = 3600.0
+SAMPLES = 400  # of a mains period, to find where a sign changes
+KILOWATT_HOUR = 3.6e6  # [J]
+WORTH_TELLING = 0.03  # of the truth: what a usual instrument may be off anyway
+
+
+@dataclass(frozen=True)
+class Shown:
+    """One quantity under every instrument, beside what it truly is."""
+
+    place: str
+    unit: str
+    mean: float
+    rms: float
+    peak: float
+    readings: dict[str, Reading]
+
+    @property
+    def crest_factor(self) -> float:
+        """Peak over rms."""
+        return self.peak / self.rms if self.rms else math.nan
+
+
+def ask(
+    scenario: Scenario,
+    *,
+    dial: float | None = None,
+    delay: float | None = None,
+    duty: float = DUTY,
+) -> Answer:
+    """Readings of each instrument at one setting, settled, and the energy of an hour.
+
+    Parameters
+    ----------
+    scenario : Scenario
+    dial, delay : float or None
+        Setting of the dial [1] or firing delay [deg]; the scenario's own dial without both.
+    duty : float
+        Share of the hour in which it welds [1].
+
+    Returns
+    -------
+    Answer : rows "reading" (place by instrument); runs "window".
+
+    Raises
+    ------
+    QuestionError : a duty that is none; WiringError, SimulationError.
+    """
+    if not 0.0 < duty <= 1.0:
+        raise QuestionError(
+            f"a duty of {100.0 * duty:g} % is none", place="duty", advice="give more than 0, up to 100 %"
+        )
+    loaded = welding(scenario)
+    three = over_the_mains(loaded, dial=dial, delay=delay)
+    own = operate(loaded, dial=dial, delay=delay, signals=FIGURES)
+    shown = [_shown(own, name) for name in FIGURES]
+    watts = _watts(loaded, own)
+    idle = _idle(scenario)
+    energies = [_hour(one["plug.power.mean"], idle, duty) for one in three]
+    rows = [row for one in shown for row in _rows(one)]
+    rows += [
+        {
+            "kind": "reading",
+            "place": "power at the plug",
+            "instrument": name,
+            "shows": reading.value,
+            "truth": own["plug.power.mean"],
+            "unit": "W",
+            "off": reading.value / own["plug.power.mean"] - 1.0,
+            "trusted": reading.trusted,
+            "why_not": reading.reason,
+        }
+        for name, reading in watts.items()
+    ]
+    return Answer(
+        "meters",
+        scenario,
+        _numbers(own, shown, watts) | _energy(own, idle, energies[1], duty),
+        [
+            *_verdicts(own, {one.place: one for one in shown}, three),
+            _power_verdict(own, watts),
+            _energy_verdict(own, energies, idle, duty),
+        ],
+        _assumptions(loaded, duty),
+        rows=rows,
+        runs={"window": own.recording.run},
+    )
+
+
+def _shown(own: Setting, name: str) -> Shown:
+    """One waveform of the settled setting under every instrument."""
+    mean, rms = own[f"{name}.mean"], own[f"{name}.rms"]
+    peak = max(-own[f"{name}.min"], own[f"{name}.max"])
+    shown = readings(mean=mean, mean_absolute=_mean_absolute(own, name), rms=rms, peak=peak)
+    return Shown(name, "V" if name.endswith("voltage") else "A", mean, rms, peak, shown)
+
+
+def _mean_absolute(own: Setting, name: str) -> float:
+    """Mean of the magnitude: exact integrals between samples where the sign changes, near enough to its zeros."""
+    begin, end = own.recording.window
+    count = round((end - begin) / own.recording.supply.period * SAMPLES)
+    spacing = (end - begin) / count
+    signs = np.sign(own.recording.trace.sample([name], begin, spacing=spacing, count=count)[0])
+    edges = [begin, *(begin + spacing * (np.nonzero(np.diff(signs))[0] + 1)), end]
+    parts = [own.recording.trace.integrals(first, last).integral(name) for first, last in itertools.pairwise(edges)]
+    return float(np.abs(parts).sum()) / (end - begin)
+
+
+def _watts(scenario: Scenario, own: Setting) -> dict[str, Reading]:
+    """What shows watts at the plug."""
+    peak = own["primary.current.peak"]
+    current = _shown(own, "primary.current").readings["average-responding"].value
+    return {
+        "plug-in energy meter": plug_in_meter(own["plug.power.mean"], rms=own.primary, peak=peak),
+        "clamp energy display": clamp_energy_display(
+            current * 2.0 * math.sqrt(2.0) / math.pi, nominal_voltage=scenario.mains.voltage
+        ),
+    }
+
+
+def _idle(scenario: Scenario) -> float:
+    """Power at the plug between welds [W]: none behind a triac that is off, else the unloaded supply."""
+    if scenario.phase_control is not None:
+        return 0.0
+    bare = vary(scenario, {"load": "absent"}) if scenario.load is not None else scenario
+    return operate(bare)["plug.power.mean"]
+
+
+def _hour(power: float, idle: float, duty: float) -> float:
+    """Energy of an hour of work [J]."""
+    return HOUR * (duty * power + (1.0 - duty) * idle)
+
+
+def _rows(one: Shown) -> list[dict]:
+    """One row for each instrument: a moving coil beside the mean, on direct current only, the others beside the rms."""
+    direct = abs(one.mean) > 0.5 * one.rms
+    rows = []
+    for name, reading in one.readings.items():
+        if name == "moving coil" and not direct:
+            continue
+        truth = one.mean if name == "moving coil" else one.rms
+        rows.append(
+            {
+                "kind": "reading",
+                "place": one.place.replace(".", " "),
+                "instrument": name,
+                "shows": reading.value,
+                "truth": truth,
+                "unit": one.unit,
+                "off": reading.value / truth - 1.0 if truth else math.nan,
+                "trusted": reading.trusted,
+                "why_not": reading.reason,
+            }
+        )
+    return rows
+
+
+def _numbers(own: Setting, shown: list[Shown], watts: dict[str, Reading]) -> dict[str, Number]:
+    """Readings and truths by name."""
+    numbers: dict[str, Number] = {}
+    for one in shown:
+        numbers |= {
+            f"{one.place}.mean": Number(one.mean, one.unit),
+            f"{one.place}.rms": Number(one.rms, one.unit),
+            f"{one.place}.peak": Number(one.peak, one.unit),
+            f"{one.place}.crest_factor": Number(one.crest_factor, "1"),
+        }
+        for name, reading in one.readings.items():
+            numbers[f"{one.place}.{name.replace(' ', '_').replace('-', '_')}"] = Number(reading.value, one.unit)
+    sizes = {name: harmonics(own, name) for name in ("primary.current", "plug.voltage")}
+    return numbers | {
+        "plug.power.mean": Number(own["plug.power.mean"], "W"),
+        "plug.apparent_power": Number(own["plug.apparent_power"], "VA"),
+        "plug.power_factor": Number(own["plug.power_factor"], "1"),
+        "primary.current.distortion_factor": Number(float(sizes["primary.current"][0]) / own.primary, "1"),
+        "energy_meter.power": Number(watts["plug-in energy meter"].value, "W"),
+        "clamp_display.power": Number(watts["clamp energy display"].value, "W"),
+    }
+
+
+def _energy(own: Setting, idle: float, hour: float, duty: float) -> dict[str, Number]:
+    """Energy of an hour of arc and of an hour of work."""
+    return {
+        "energy.hour_of_arc": Number(HOUR * own["plug.power.mean"], "J"),
+        "energy.hour_of_work": Number(hour, "J"),
+        "energy.idle.power": Number(idle, "W"),
+        "energy.output_share": Number(_output_power(own) / own["plug.power.mean"], "1"),
+    }
+
+
+def _output_power(own: Setting) -> float:
+    """Power at the load [W]."""
+    integrals = own.recording.trace.integrals(*own.recording.window)
+    return integrals.product("output.voltage", "output.current") / integrals.length
+
+
+def _verdicts(own: Setting, shown: dict[str, Shown], three: list[Setting]) -> list[Verdict]:
+    """What to believe at the output and at the primary."""
+    output, primary = shown["output.current"], shown["primary.current"]
+    volts = shown["output.voltage"]
+    told = (
+        f"At the output {spread([one.current for one in three], 'A')}: a moving-coil ammeter shows "
+        f"{output.readings['moving coil'].value:.4g} A (mean: right for burn-off), true rms {output.rms:.4g} A "
+        f"(right for heat), a rectifier clamp {output.readings['average-responding'].value:.4g} A. Volts: moving coil "
+        f"{volts.readings['moving coil'].value:.3g} V, true rms {volts.rms:.3g} V, average-responding "
+        f"{volts.readings['average-responding'].value:.3g} V."
+    )
+    shows = primary.readings["average-responding"].value
+    off = shows / primary.rms - 1.0 if primary.rms else math.nan
+    crest = primary.readings["true rms"]
+    text = (
+        f"The primary draws {spread([one.primary for one in three], 'A')} rms; an average-responding clamp shows "
+        f"{shows:.4g} A, {abs(100.0 * off):.0f} % {'low' if off < 0.0 else 'high'}. Cause: it is scaled for a sine, "
+        f"and the crest factor is {primary.crest_factor:.2f}, not 1.41. "
+    )
+    text += (
+        f"True rms is right up to a crest factor of {CREST_LIMIT:g}."
+        if crest.trusted
+        else f"True rms is not to be trusted here either: {crest.reason}."
+    )
+    level = "note" if abs(off) > WORTH_TELLING or not crest.trusted else "good"
+    return [Verdict("output_meters", "note", told), Verdict("primary_meters", level, text)]
+
+
+def _power_verdict(own: Setting, watts: dict[str, Reading]) -> Verdict:
+    """Whether the plug-in meter is right."""
+    meter, display = watts["plug-in energy meter"], watts["clamp energy display"]
+    power = own["plug.power.mean"]
+    text = (
+        f"A plug-in energy meter multiplies samples: {power:.4g} W at {own['plug.apparent_power']:.4g} VA, power "
+        f"factor {own['plug.power_factor']:.2f}. "
+    )
+    text += "It is right here." if meter.trusted else f"Here its maker does not stand by it: {meter.reason}."
+    text += (
+        f" A display with a clamp alone would show {display.value:.4g} W, "
+        f"{100.0 * (display.value / power - 1.0):+.0f} %, for it takes the current for a sine in phase."
+    )
+    return Verdict("energy_meter", "good" if meter.trusted else "note", text)
+
+
+def _energy_verdict(own: Setting, energies: list[float], idle: float, duty: float) -> Verdict:
+    """Kilowatt-hours."""
+    work = spread([one / KILOWATT_HOUR for one in energies], "kWh")
+    return Verdict(
+        "energy",
+        "note",
+        f"An hour of arc takes {amount(HOUR * own['plug.power.mean'] / KILOWATT_HOUR, 'kWh')}; an hour of work at "
+        f"{100.0 * duty:.0f} % duty {work}, {idle:.0f} W of it between welds. "
+        f"{100.0 * _output_power(own) / own['plug.power.mean']:.0f} % of it arrive at the load.",
+    )
+
+
+def _assumptions(loaded: Scenario, duty: float) -> list[str]:
+    """What every figure stands on."""
+    return [
+        f"Load: {told_load(loaded)}; settled, windings at the scenario's temperature.",
+        "Moving coil: mean, so nothing on alternating current. Moving iron and true rms: rms, coupled to direct "
+        f"current. Average-responding: 1.1107 times the mean magnitude. True rms is trusted up to a crest factor of "
+        f"{CREST_LIMIT:g} (common practice).",
+        f"Plug-in energy meter: {METER_RATING:g} A, peaks cut off at {CREST_LIMIT:g} times that (common practice).",
+        f"Duty {100.0 * duty:.0f} %; between welds a supply with phase control takes nothing, one without idles "
+        "unloaded; fan, feeder and gas valve are left out.",
+        "Spread: mains -10, 0 and +10 %, same setting.",
+    ]
