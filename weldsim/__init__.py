@@ -31,6 +31,7 @@ _PLACES = {
     "breaker": "weldsim.studies.breaker:ask",
     "lead": "weldsim.studies.lead:ask",
     "meters": "weldsim.studies.meters:ask",
+    "taps": "weldsim.studies.taps:ask",
     "prove": "weldsim.studies.prove:ask",
 }
 
@@ -51,6 +52,7 @@ __all__ = [
     "read_text",
     "save_run",
     "strike",
+    "taps",
     "vary",
 ]
 

@@ -360,6 +360,12 @@ COMMANDS: tuple[Command, ...] = (
         (DIAL, DELAY, DUTY, SAVE),
         example="weldsim meters toroid_shed.toml --dial 40%",
     ),
+    study(
+        "taps",
+        "Taps or a dial? The same output both ways: ripple, primary current, power factor, trips.",
+        (DIAL, PRESSES, SEED, WORKERS),
+        example="weldsim taps toroid_shed.toml --dial 40%",
+    ),
     Command(
         "show",
         "What was in that run? Prints and draws a saved run again.",

@@ -1,0 +1,160 @@
+"""Taps against phase control: closed forms on a resistor, a tapped primary by hand, the real supply, the page."""
+
+import json
+import math
+
+import pytest
+
+import weldsim
+from tests.figures import layout
+from weldsim.cli.main import main
+from weldsim.errors import QuestionError
+from weldsim.figures import taps as picture
+from weldsim.runs.tapped import tapped
+from weldsim.studies import taps
+
+RESISTOR = """
+[mains]
+voltage = "230 V"
+frequency = "50 Hz"
+[breaker]
+curve = "B"
+current = "16 A"
+[phase_control]
+dial = "50 %"
+delay_at_0 = "180 deg"
+delay_at_100 = "0 deg"
+pulse_kind = "held"
+train_end = "179 deg"
+threshold = "0 V"
+slope = "0 ohm"
+latching_current = "0.1 mA"
+holding_current = "0.1 mA"
+off_resistance = "1000 Mohm"
+[transformer]
+ratio = 1.0
+[load]
+kind = "resistor"
+resistance = "23 ohm"
+"""
+
+
+@pytest.fixture(scope="module")
+def shed():
+    """The shed's supply near 40 % of its dial, ten presses each."""
+    return taps.ask(weldsim.read("toroid_shed"), dial=0.4, presses=10)
+
+
+def test_closed_forms_on_a_resistor():
+    """With k times the turns an ideal tap gives V/k and draws V/(k^2 R) at power factor 1.
+
+    Phase control at the same rms draws the output current itself, at a power factor of 1/k = sqrt(1 - a/pi + sin 2a
+    /(2 pi)) (textbook form of the controller).  2e-4: equal output to 1e-4.
+    """
+    answer = taps.ask(weldsim.read_text(RESISTOR))
+    assert len(answer.rows) >= 5
+    for row in answer.rows:
+        k = row["turns_factor"]
+        angle = math.radians(row["delay"])
+        assert row["output_current"] == pytest.approx(10.0 / k, rel=2e-4)
+        assert row["tap_primary_rms"] == pytest.approx(10.0 / k**2, rel=2e-4)
+        assert row["tap_power_factor"] == pytest.approx(1.0, abs=1e-4)
+        assert row["dial_primary_rms"] == pytest.approx(10.0 / k, rel=2e-4)
+        assert row["dial_power_factor"] == pytest.approx(1.0 / k, rel=2e-4)
+        assert 1.0 - angle / math.pi + math.sin(2.0 * angle) / (2.0 * math.pi) == pytest.approx(1.0 / k**2, rel=5e-4)
+
+
+def test_a_tap_of_whole_turns():
+    """130 turns and a half more are 195: ratio 13 to 1.5, resistance with the turns, leakage with their square."""
+    shed = weldsim.vary(
+        weldsim.read("toroid_shed"),
+        {
+            "transformer.primary_wire_section": "absent",
+            "transformer.primary_turn_length": "absent",
+            "transformer.primary_resistance": "0.26 ohm",
+            "transformer.primary_leakage_inductance": "0.4 mH",
+        },
+    )
+    other, factor = tapped(shed, 1.5)
+    assert (other.transformer.primary_turns, other.transformer.secondary_turns, factor) == (195, 15, 1.5)
+    assert other.transformer.primary_resistance == pytest.approx(0.39)
+    assert other.transformer.primary_leakage_inductance == pytest.approx(0.9e-3)
+    assert other.phase_control is None
+    assert tapped(shed, 1.501)[1] == 1.5  # whole turns
+
+
+def test_iron_known_by_its_inductance_goes_along():
+    """The same iron behind twice the turns: twice the flux linkage, four times the inductance (flux times turns)."""
+    core = {
+        "magnetising_inductance": 2.0,
+        "saturation_flux_linkage": 1.2,
+        "saturated_inductance": 2e-3,
+        "hysteresis": [{"current": 0.02, "flux_linkage": 0.3}],
+    }
+    other, _ = tapped(weldsim.vary(weldsim.read_text(RESISTOR), core=core), 2.0)
+    assert other.core.magnetising_inductance == pytest.approx(8.0)
+    assert other.core.saturation_flux_linkage == pytest.approx(2.4)
+    assert other.core.saturated_inductance == pytest.approx(8e-3)
+    assert other.core.hysteresis[0].current == pytest.approx(0.01)
+    assert other.core.hysteresis[0].flux_linkage == pytest.approx(0.6)
+
+
+def test_equal_output_both_ways(shed):
+    """The dial said to be equal gives, previewed, the output of the tap simulated by itself (2e-4: dial to 1e-4)."""
+    row = shed.rows[3]
+    tap, _ = tapped(weldsim.read("toroid_shed"), row["turns_factor"])
+    alone = weldsim.preview(tap).numbers["output.current.mean"].value
+    dialled = weldsim.preview(weldsim.read("toroid_shed"), dial=row["dial"]).numbers["output.current.mean"].value
+    assert dialled == pytest.approx(alone, rel=2e-4)
+    assert row["output_current"] == pytest.approx(alone, rel=1e-4)
+
+
+def test_taps_spare_the_mains(shed):
+    """Trade knowledge: phase control costs primary current and power factor, most at low output, and more ripple."""
+    for row in shed.rows:
+        assert row["dial_primary_rms"] > row["tap_primary_rms"]
+        assert row["dial_power_factor"] < row["tap_power_factor"]
+        assert row["dial_ripple"] > row["tap_ripple"]
+    ratios = [row["dial_primary_rms"] / row["tap_primary_rms"] for row in shed.rows]
+    assert ratios == sorted(ratios)
+    numbers = shed.numbers
+    assert (
+        numbers["taps.primary.current.rms"].value
+        < numbers["both.primary.current.rms"].value
+        < numbers["dial.primary.current.rms"].value
+    )
+
+
+def test_trips_are_counted_both_ways(shed):
+    """Ten presses each under the breaker's band; verdicts of ripple, current and heat state their spread."""
+    assert shed.numbers["presses.count"].value == 10
+    for way in ("taps", "dial"):
+        assert 0 <= shed.numbers[f"{way}.presses.tripped"].value <= 10
+    texts = {verdict.name: verdict.text for verdict in shed.verdicts}
+    assert set(texts) == {"ripple", "primary", "trip", "switch_on"}
+    assert all("mains -10" in texts[name] for name in ("ripple", "primary", "trip"))
+
+
+def test_without_a_dial_it_is_refused():
+    """Nothing to compare without a transformer or a dial that can be set."""
+    for change in ({"phase_control": "absent"}, {"transformer": "absent"}):
+        with pytest.raises(QuestionError, match="need a transformer and a dial"):
+            taps.ask(weldsim.vary(weldsim.read_text(RESISTOR), change))
+
+
+def test_the_picture_can_be_read(shed):
+    """Nothing overlaps or leaves the picture."""
+    drawn = picture.draw(shed)
+    assert layout.overlapping(drawn) == []
+    assert layout.cut_off(drawn) == []
+
+
+def test_from_the_command_line(tmp_path, monkeypatch, capsys):
+    """Page with picture; JSON with its rows."""
+    monkeypatch.chdir(tmp_path)
+    (tmp_path / "r.toml").write_text(RESISTOR, encoding="utf-8")
+    assert main(["taps", "r.toml", "--dial", "60%"]) == 0
+    assert "Tap by tap" in capsys.readouterr().out
+    assert (tmp_path / "r-taps.png").exists()
+    assert main(["taps", "r.toml", "--json"]) == 0
+    assert {row["kind"] for row in json.loads(capsys.readouterr().out)["rows"]} == {"pair"}

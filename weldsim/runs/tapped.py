@@ -1,0 +1,66 @@
+"""The same supply with a tapped primary in place of its phase control: more turns, less output."""
+
+import dataclasses
+
+from weldsim.errors import WiringError
+from weldsim.parts.iron import Core, FrictionRow
+from weldsim.parts.transformer import turns
+from weldsim.scenario.document import Scenario
+from weldsim.scenario.vary import vary
+
+GOES_WITH_TURNS = (("ratio", 1), ("primary_resistance", 1), ("primary_leakage_inductance", 2))  # and with what power
+
+
+def tapped(scenario: Scenario, factor: float, *, control: bool = False) -> tuple[Scenario, float]:
+    """The supply on a tap with so many times the primary's turns, and the factor that whole turns make of it.
+
+    The added turns are of the same wire: resistance goes with the turns, leakage of the primary with their square.  The
+    iron is the same: what a file gives by flux linkage or by the primary's inductance goes along.  Without ``control``
+    the phase control is taken out: the supply hangs on the mains as it does behind a contactor.
+    """
+    transformer = scenario.transformer
+    if transformer is None:
+        raise WiringError("there is no transformer that could have taps", place="transformer", advice="add one")
+    known = turns(transformer, "primary")
+    if known is not None:
+        factor = round(factor * known) / known
+    changes: dict[str, object] = {}
+    for name, power in GOES_WITH_TURNS:
+        value = getattr(transformer, name)
+        if value is not None:
+            changes[f"transformer.{name}"] = value * factor**power
+    if transformer.primary_turns is not None:
+        changes["transformer.primary_turns"] = round(transformer.primary_turns * factor)
+    if scenario.core is not None:
+        changes["core"] = _core(scenario.core, factor)
+    if not control and scenario.phase_control is not None:
+        changes["phase_control"] = "absent"
+    if not control and scenario.soft_start is not None and scenario.soft_start.kind in ("ramp", "first fire"):
+        changes["soft_start"] = "absent"
+    return vary(scenario, changes), factor
+
+
+def _core(core: Core, factor: float) -> Core:
+    """The same iron seen from a winding with more turns."""
+
+    def scaled(value: float | None, power: int) -> float | None:
+        return None if value is None else value * factor**power
+
+    rows = core.hysteresis
+    return dataclasses.replace(
+        core,
+        magnetising_inductance=scaled(core.magnetising_inductance, 2),
+        saturation_flux_linkage=scaled(core.saturation_flux_linkage, 1),
+        saturated_inductance=scaled(core.saturated_inductance, 2),
+        loss_resistance=scaled(core.loss_resistance, 2),
+        hysteresis=None if rows is None else tuple(_row(row, factor) for row in rows),
+    )
+
+
+def _row(row: FrictionRow, factor: float) -> FrictionRow:
+    """A friction element seen from more turns: less current, more flux linkage."""
+    return dataclasses.replace(
+        row,
+        current=None if row.current is None else row.current / factor,
+        flux_linkage=None if row.flux_linkage is None else row.flux_linkage * factor,
+    )
