@@ -33,6 +33,7 @@ _PLACES = {
     "meters": "weldsim.studies.meters:ask",
     "taps": "weldsim.studies.taps:ask",
     "prove": "weldsim.studies.prove:ask",
+    "weld": "weldsim.studies.weld:ask",
 }
 
 __all__ = [
@@ -54,6 +55,7 @@ __all__ = [
     "strike",
     "taps",
     "vary",
+    "weld",
 ]
 
 

@@ -23,17 +23,18 @@ def test_parts_are_the_weld_in_one_piece(supply):
     whole = WireRun(supply, seed=1, trial=0, delay=90.0, length=2.5, phase=phase, every=1)
     whole.run(stop_when_struck=False)
     rows = whole.record[: int(whole.count[12])]
+    second, all_of_it = round(1.0 / supply.tick), round(2.5 / supply.tick)
     joined = {name: np.concatenate([part.signals[name] for part in parts]) for name in supply.recorded}
-    assert [len(part.time) for part in parts] == [40_000, 40_000, 20_000]
-    np.testing.assert_allclose(np.concatenate([part.time for part in parts]), rows[:100_000, 0], rtol=0, atol=1e-9)
+    assert [len(part.time) for part in parts] == [second, second, second // 2]
+    np.testing.assert_allclose(np.concatenate([part.time for part in parts]), rows[:all_of_it, 0], rtol=0, atol=1e-9)
     for k, name in enumerate(supply.recorded):
-        np.testing.assert_allclose(joined[name], rows[:100_000, 3 + k], rtol=0, atol=1e-9)
+        np.testing.assert_allclose(joined[name], rows[:all_of_it, 3 + k], rtol=0, atol=1e-9)
 
 
 def test_gate_is_driven_in_every_part(supply):
     """Primary current flows in each of five parts; the commands of the first do not reach beyond it."""
     for part in Weld(supply, delay=90.0).parts(5.0):
-        assert np.abs(part.signals["primary.current"][-4000:]).max() > 1.0
+        assert np.abs(part.signals["primary.current"][-1000:]).max() > 1.0
 
 
 def made_up(time):
@@ -57,7 +58,7 @@ def test_mean_squares_go_on_over_the_borders_of_parts():
 def test_the_plug_sees_the_weld():
     """At the plug the voltage of 230 V lies by a few volts below it while welding, and above 80 % of it."""
     parts = weld_parts(weldsim.read("scenarios/toroid_shed_boost.toml"), seconds=1.5, delay=90.0)
-    rms = np.concatenate(list(half_period_rms(parts, per_half=400)))
+    rms = np.concatenate(list(half_period_rms(parts, per_half=100)))
     assert len(rms) in (149, 150)
     assert 0.8 * 230.0 < rms[-20:].mean() < 229.5
 

@@ -16,7 +16,7 @@ from math import isfinite
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from weldsim.cli.options import CommandLineError, Option, Request
+from weldsim.cli.options import Bare, CommandLineError, Option, Request
 from weldsim.cli.pictures import draw_to, in_a_folder, picture_place
 from weldsim.cli.progress import meter, tell
 from weldsim.cli.proving import prove
@@ -92,7 +92,7 @@ WINDOW = Option(
 PRESSES = Option("--presses", Count("how many random trigger presses", 1, 1_000_000), "presses", shown="NUMBER")
 WORKERS = Option(
     "--workers",
-    Count("how many presses are simulated at a time; the numbers do not depend on it", 1, 256),
+    Count("how many presses or welds are simulated at a time; the numbers do not depend on it", 1, 256),
     "workers",
     shown="NUMBER",
 )
@@ -117,6 +117,20 @@ ON = Option("--on", Quantity('how long the trigger is held, as "0.8 s"', "time",
 OFF = Option("--off", Quantity('the pause between presses, as "0.7 s"', "time", 0.0, 600.0), "off", shown="TIME")
 TRIALS = Option("--trials", Count("how many strikes", 1, 100_000), "trials", shown="NUMBER")
 FEED = Option("--feed", Quantity('wire feed, as "5 m/min"', "speed", 0.0, 0.5), "feed", shown="SPEED")
+SECONDS = Option(
+    "--seconds", Bare("how long to weld, after a start of 0.5 s", "time", 0.1, 3600.0), "seconds", shown="NUMBER"
+)
+TRAVEL = Option(
+    "--travel",
+    Quantity('speed of the torch along the seam, as "30 cm/min", for the heat per length', "speed", 1e-5, 1.0),
+    "travel",
+    shown="SPEED",
+)
+VOLTAGE_WINDOW = Option(
+    "--voltage-window",
+    Flag("look for the lowest and highest dial at which it runs regularly at this feed; some 27 welds"),
+    "voltage_window",
+)
 COMPARE = Option("--compare", Choice("with and without the boost circuit, same draws", ("boost",)), "compare")
 DUTY = Option(
     "--duty", Quantity("share of each ten minutes in which it welds", "fraction", 0.001, 1.0), "duty", shown="35%"
@@ -334,6 +348,12 @@ COMMANDS: tuple[Command, ...] = (
         "Does it strike, how soon, and does the boost decide it?",
         (DIAL, DELAY, FEED, TRIALS, SEED, COMPARE),
         example="weldsim strike toroid_shed_boost.toml --dial 40% --compare boost",
+    ),
+    study(
+        "weld",
+        "How does it weld in dip transfer, and in which range of the dial does it run regularly?",
+        (DIAL, DELAY, FEED, SECONDS, TRAVEL, VOLTAGE_WINDOW, SEED, WORKERS, SAVE),
+        example='weldsim weld toroid_shed_boost.toml --seconds 5 --feed "6 m/min"',
     ),
     study(
         "breaker",

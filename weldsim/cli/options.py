@@ -9,7 +9,7 @@ from dataclasses import dataclass, field
 from typing import Any, NoReturn
 
 from weldsim.errors import UnitError, WeldsimError
-from weldsim.units import Flag, Rule, nearest
+from weldsim.units import Flag, Quantity, Rule, nearest
 
 
 class CommandLineError(WeldsimError):
@@ -22,6 +22,19 @@ class CommandLineError(WeldsimError):
     def __str__(self) -> str:
         """The sentence, then the usage."""
         return f"{super().__str__()}\n{self.usage.rstrip()}" if self.usage else super().__str__()
+
+
+@dataclass(frozen=True)
+class Bare(Quantity):
+    """A quantity whose option names the unit already: a plain number will do."""
+
+    def read(self, value: Any, *, bare: bool = False) -> float:
+        """SI float of "5", or of "5 s"."""
+        try:
+            value = float(value)
+        except (TypeError, ValueError):
+            return super().read(value)
+        return super().read(value, bare=True)
 
 
 @dataclass(frozen=True)

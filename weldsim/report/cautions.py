@@ -32,6 +32,10 @@ def _about_emission(scenario: Any, study: str) -> bool:
     return study == "mains" and getattr(scenario, "phase_control", None) is not None
 
 
+def _about_welding(scenario: Any, study: str) -> bool:
+    return study in ("weld", "choke")
+
+
 _WHERE_IT_MATTERS: tuple[tuple[Callable[[Any, str], bool], str], ...] = (
     (_live_output, "There is no transformer: all behind the switch is live mains and must never feed an electrode."),
     (
@@ -46,6 +50,11 @@ _WHERE_IT_MATTERS: tuple[tuple[Callable[[Any, str], bool], str], ...] = (
     ),
     (_has("boost"), "The boost raises the open-circuit voltage: check the limit at the highest mains too."),
     (_battery, "A battery drives the circuit from behind, also with the mains off: fuse it at its terminals."),
+    (
+        _about_welding,
+        "Arc light burns eyes and skin, fumes and gas harm the lungs, the wire is hot and live as long as the trigger "
+        "is held, and the open-circuit voltage has a limit: protection, training and local rules come first.",
+    ),
     (_about_breakers, "Never answer a trip with a bigger breaker: it protects the cable."),
     (
         _about_leads,

@@ -80,6 +80,13 @@ _COLUMNS = {
     "current_rise_rating": ("its rating", "A/s"),
     "tripped_from": ("95 % from", "1"),
     "tripped_to": ("to of 100", "1"),
+    "mains": ("mains", "%"),
+    "dip_rate": ("dips", "1/s"),
+    "short_duration": ("short", "s"),
+    "peak_current": ("peak", "A"),
+    "extinguished": ("out", "%"),
+    "inductance": ("inductance", "H"),
+    "rise": ("rise", "A/s"),
 }
 
 
@@ -247,6 +254,7 @@ _FOR_PROGRAMS = {"kind", "what", "angle", "polarity", "p90_as_it_is"}  # keys of
 _TOLD = {
     "inrush": (("Remedies", "remedy"), ("Stress", "stress")),
     "strike": (),
+    "weld": (("At other mains", "mains"), ("Over the dial", "window")),
     "breaker": (("At each dial", "dial"),),
     "lead": (("Longest leads", "longest"),),
     "meters": (("Readings", "reading"),),

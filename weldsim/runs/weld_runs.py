@@ -1,7 +1,7 @@
 """Welds of seconds to minutes on a supply, part by part: what was read at every tick of the wire, handed on, forgotten.
 
-A part holds about a second, a whole number of mains periods, sampled at every process tick: 400 times a half period.
-Samples are exact at their instants.  Memory does not grow with the length of the weld.
+A part holds about a second, a whole number of mains periods, sampled at every process tick: 100 times a half period
+unless a finer tick is asked for.  Samples are exact at their instants.  Memory does not grow with the length.
 """
 
 from collections.abc import Iterable, Iterator, Sequence
@@ -9,10 +9,11 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from weldsim.engine import wire_kernel
 from weldsim.errors import QuestionError
 from weldsim.runs.commands import gate_commands
 from weldsim.runs.under_way import LONGEST_PULSE
-from weldsim.runs.wire_runs import WireRun, WireSupply, delay_of
+from weldsim.runs.wire_runs import TICK_BITS, WireRun, WireSupply, delay_of
 from weldsim.scenario.document import Scenario
 
 PART = 1.0  # [s] simulated at a time
@@ -38,7 +39,7 @@ class WeldPart:
 class Weld:
     """A weld under way from the trigger, with bank and core as a supply at rest has them."""
 
-    def __init__(
+    def __init__(  # noqa: PLR0913 (all by keyword)
         self,
         supply: WireSupply,
         *,
@@ -47,6 +48,7 @@ class Weld:
         seed: int = 1,
         trial: int = 0,
         signals: Sequence[str] = FOR_THE_WELD,
+        mains_factor: float = 1.0,
     ) -> None:
         self.supply, self.delay = supply, delay
         names = [name for name in signals if name in supply.names]
@@ -60,7 +62,15 @@ class Weld:
         phase = np.floor(draw * supply.period / supply.tick) * supply.tick / supply.period
         length = self.ticks * supply.tick
         self.run = WireRun(
-            supply, seed=seed, trial=trial, delay=delay, feed=feed, length=length, phase=float(phase), every=1
+            supply,
+            seed=seed,
+            trial=trial,
+            delay=delay,
+            feed=feed,
+            length=length,
+            phase=float(phase),
+            every=1,
+            mains_factor=mains_factor,
         )
         self.made = 0  # ticks
         self._scheduled = float(phase) * supply.period + length  # mains clock [s]
@@ -92,6 +102,12 @@ class Weld:
             left -= ticks
             yield self.part(ticks)
 
+    def set_torch_height(self, height: float) -> None:
+        """From now on the contact tube stands so far above the work [m]; the gap changes by the same step."""
+        constants, state = self.run.c, self.run.state
+        state[0] = max(state[0] + height - constants[wire_kernel.HEIGHT], 0.0)
+        constants[wire_kernel.HEIGHT] = height
+
     def _schedule(self, until: float) -> None:
         """Give the gate its commands up to an instant [s from the trigger]."""
         supply = self.supply
@@ -114,8 +130,11 @@ def weld_parts(  # noqa: PLR0913 (all by keyword)
     feed: float | None = None,
     seed: int = 1,
     signals: Sequence[str] = FOR_THE_WELD,
+    tick_bits: int = TICK_BITS,
 ) -> Iterator[WeldPart]:
     """A weld of some seconds or minutes in parts, in constant memory; the first part begins at the trigger.
+
+    ``tick_bits`` one below the usual halves the tick, for finer samples at nearly twice the time.
 
     Raises
     ------
@@ -123,7 +142,7 @@ def weld_parts(  # noqa: PLR0913 (all by keyword)
     """
     if not seconds > 0.0:
         raise QuestionError(f"a weld of {seconds:g} s says nothing", place="seconds", advice="ask for 1 s or more")
-    supply = WireSupply(scenario)
+    supply = WireSupply(scenario, tick_bits=tick_bits)
     asked = delay_of(scenario, dial, delay)
     yield from Weld(supply, delay=asked, feed=feed, seed=seed, signals=signals).parts(seconds)
 
@@ -131,8 +150,9 @@ def weld_parts(  # noqa: PLR0913 (all by keyword)
 def mean_squares(parts: Iterable[WeldPart], *, ticks: int, signal: str = "plug.voltage") -> Iterator[np.ndarray]:
     """Means of the square of a signal over every so many ticks, one array for each part; a rest is kept for the next.
 
-    400 ticks are a half period of the mains, 20 give 2000 means a second at 50 Hz.  Trapezoids: where the voltage
-    steps between two samples the mean over a half period is off by up to half a tick of that step, some 1e-4.
+    100 ticks of the usual length are a half period of the mains, 5 give 2000 means a second at 50 Hz.  Trapezoids:
+    where the voltage steps between two samples the mean over a half period is off by up to half a tick of that step,
+    some 5e-4; the gate's own step falls on the same place of every half period and keeps still.
     """
     kept = np.zeros(0)
     for part in parts:

@@ -1,0 +1,110 @@
+"""Welds measured: one setting as a job that any executor can do, and when dip transfer counts as regular."""
+
+from collections.abc import Sequence
+from concurrent.futures import Executor, ThreadPoolExecutor, as_completed
+from dataclasses import dataclass
+
+import numpy as np
+
+from weldsim.analysis.dips import ARC, NOTHING, SHORT, DipMeter
+from weldsim.errors import WeldsimError
+from weldsim.runs.weld_runs import Weld, WeldPart
+from weldsim.runs.wire_runs import CONDITIONS, WireSupply, delay_of
+from weldsim.scenario.document import Scenario
+from weldsim.studies.progress import Progress, silent
+
+START = 0.5  # [s] from the trigger, not counted: bank, feed motor and arc length settle
+RATES = (20.0, 200.0)  # [1/s] dips of short-circuit transfer, published for wires of 0.76 to 1.1 mm
+SHORTS = (1e-3, 10e-3)  # [s] mean duration of its shorts
+MOST_OUT = 0.05  # share of the time without arc or contact; common practice, no published source
+MOST_SPREAD = 1.0  # of the dip period; events by chance have 1
+_KIND_OF = {"clear": NOTHING, "touching": SHORT, "burning": ARC, "bridged": SHORT, "out": NOTHING}
+KINDS = np.array([_KIND_OF[name] for name in CONDITIONS])
+
+
+@dataclass(frozen=True)
+class WeldJob:
+    """One weld to be measured, small enough to be handed to another process."""
+
+    scenario: Scenario
+    dial: float | None = None
+    delay: float | None = None
+    feed: float | None = None
+    seed: int = 1
+    seconds: float = 2.0
+    mains_factor: float = 1.0
+
+
+def meter_for(supply: WireSupply) -> DipMeter:
+    """A dip meter for the wire of a supply."""
+    return DipMeter(tick=supply.tick, hold=supply.constants.falling_current)
+
+
+def feed_meter(meter: DipMeter, part: WeldPart) -> None:
+    """Let the meter see another part of the weld."""
+    meter.feed(KINDS[part.condition], part.signals["output.current"], part.signals["output.voltage"])
+
+
+def measure(job: WeldJob) -> DipMeter:
+    """The dips of one weld, its start left out, on a supply of its own."""
+    supply = WireSupply(job.scenario)
+    asked = delay_of(job.scenario, job.dial, job.delay)
+    weld = Weld(supply, delay=asked, feed=job.feed, seed=job.seed, mains_factor=job.mains_factor)
+    for _ in weld.parts(START):
+        pass
+    meter = meter_for(supply)
+    for part in weld.parts(job.seconds):
+        feed_meter(meter, part)
+    return meter
+
+
+def measure_many(
+    jobs: Sequence[WeldJob],
+    *,
+    workers: int | None = None,
+    executor: Executor | None = None,
+    progress: Progress = silent,
+    what: str = "welds",
+) -> list[DipMeter]:
+    """All jobs, in their order; the same numbers whatever the workers.
+
+    ``executor`` is any concurrent.futures Executor; without one, threads are used.
+    """
+    pool = executor if executor is not None else ThreadPoolExecutor(workers or 2)
+    try:
+        futures = [pool.submit(measure, job) for job in jobs]
+        for done, future in enumerate(as_completed(futures), start=1):
+            future.result()
+            progress(done, len(jobs), what)
+        return [future.result() for future in futures]
+    except WeldsimError:
+        raise
+    finally:
+        if executor is None:
+            pool.shutdown(cancel_futures=True)
+
+
+def dip_rate(meter: DipMeter) -> float:
+    """Shorts per second [1/s]."""
+    return meter.duration.count / meter.length
+
+
+def irregularities(meter: DipMeter) -> dict[str, str]:
+    """What keeps a weld from being regular dip transfer, each in a word and in a phrase; empty where it is."""
+    rate, short, out = dip_rate(meter), 1e3 * meter.duration.mean, 100.0 * meter.share(NOTHING)
+    if meter.share(ARC) == 0.0 and meter.mean_current() < meter.hold:
+        return {"no current": "the wire never strikes"}
+    found = {}
+    if meter.stubs > 0.02 * max(meter.duration.count, 1) or meter.share(SHORT) > 0.9:
+        found["stubbing"] = f"it stubs ({meter.stubs} shorts of 20 ms and more)"
+    if rate < RATES[0]:
+        found["few dips"] = f"only {rate:.3g} dips a second" + (", the arc is long" if meter.share(ARC) > 0.5 else "")
+    elif rate > RATES[1]:
+        found["many dips"] = f"{rate:.3g} dips a second, more than short-circuit transfer has"
+    if not 1e3 * SHORTS[0] <= short <= 1e3 * SHORTS[1] and meter.duration.count:
+        found["long shorts" if short > 1e3 * SHORTS[1] else "brief shorts"] = f"shorts of {short:.3g} ms"
+    if out > 100.0 * MOST_OUT:
+        found["flutter"] = f"the arc is out {out:.3g} % of the time"
+    if meter.period.spread > MOST_SPREAD:
+        found["no rhythm"] = f"dip periods spread by {100.0 * meter.period.spread:.0f} %, more than those of chance"
+    return found

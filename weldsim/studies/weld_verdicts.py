@@ -1,0 +1,132 @@
+"""What the figures of a weld mean, in words: regular or not, why, the arc's least current, the window, the heat."""
+
+import math
+from collections.abc import Mapping, Sequence
+from typing import Any
+
+from weldsim.analysis.dips import NOTHING, DipMeter
+from weldsim.scenario.document import Scenario
+from weldsim.studies.answer import Number, Verdict, amount, spread
+from weldsim.studies.weld_measure import dip_rate, irregularities
+
+Rows = Sequence[Mapping[str, Any]]
+
+
+def verdicts(
+    scenario: Scenario, meter: DipMeter, numbers: Mapping[str, Number], rows: Rows, *, travel: float | None
+) -> list[Verdict]:
+    """All verdicts of one weld."""
+    window = [row for row in rows if row["kind"] == "window"]
+    found = [_transfer(meter, [row for row in rows if row["kind"] == "mains"])]
+    if meter.arc_minimum.count:
+        found.append(_least_current(scenario, meter))
+    if meter.peak.count:
+        found.append(_short(meter))
+    found.append(_heat(meter, travel))
+    return [*found, _window(window, numbers)] if window else found
+
+
+def _transfer(meter: DipMeter, mains: Rows) -> Verdict:
+    """Whether it is regular dip transfer."""
+    reasons = list(irregularities(meter).values())
+    told = (
+        f"{dip_rate(meter):.3g} dips a second of {1e3 * meter.duration.mean:.2g} ms, period spread "
+        f"{100.0 * meter.period.spread:.0f} %, peak current spread {100.0 * meter.peak.spread:.0f} %"
+        if meter.period.count > 1
+        else "next to no dips"
+    )
+    volts, amps = ([row[key] for row in mains] for key in ("voltage", "current"))
+    means = (
+        f"{spread(amps, 'A')} at {spread(volts, 'V')}"
+        if mains
+        else f"{amount(meter.mean_current(), 'A')} at {amount(meter.mean_voltage(), 'V')}"
+    )
+    if not reasons:
+        level, judged = "good", "It runs in regular dip transfer"
+    else:
+        stubbing = meter.stubs > 0.1 * max(meter.duration.count, 1) or math.isnan(meter.peak.mean)
+        ill = stubbing or meter.share(NOTHING) > 0.2
+        level = "fault" if ill else "note"
+        judged = f"No regular dip transfer: {'; '.join(reasons)}"
+    kept = f" Regular at {sum(row['regular'] for row in mains)} of the three mains voltages." if mains else ""
+    return Verdict(
+        "transfer",
+        level,
+        f"{judged}; {told}. Mean of {means}.{kept} Assumed: the wire's constants as written, a torch and a pool that "
+        "stand still.",
+    )
+
+
+def _least_current(scenario: Scenario, meter: DipMeter) -> Verdict:
+    """The arc's least current against the hold limit, and what pulls it down."""
+    below = 100.0 * meter.below_hold / meter.arc_minimum.count
+    text = (
+        f"Between the dips the arc's current falls to {meter.arc_minimum.mean:.3g} A on average, "
+        f"{meter.arc_minimum.least:.3g} A at the least; below the hold limit of {meter.hold:.3g} A (assumed) in "
+        f"{below:.0f} of 100 arcs, lost {meter.losses / meter.length:.3g} times a second."
+    )
+    resonance = bank_resonance(scenario)
+    if below > 1.0 and resonance is not None:
+        frequency = scenario.mains.frequency
+        text += (
+            f" Bank and choke swing at {resonance:.0f} Hz, the rectifier feeds them at {2 * frequency:.0f} Hz"
+            + (": near resonance, which pulls the current to zero." if 0.6 < resonance / (2 * frequency) < 1.6 else ".")
+        )
+    return Verdict("least_arc_current", "good" if below <= 1.0 else "note" if below < 20.0 else "fault", text)
+
+
+def bank_resonance(scenario: Scenario) -> float | None:
+    """Frequency at which bank and choke swing [Hz]; None where one is absent or the choke is given by its core."""
+    bank, choke = scenario.bank, scenario.choke
+    if bank is None or choke is None or not choke.inductance or not bank.capacitance:
+        return None
+    return 1.0 / (2.0 * math.pi * math.sqrt(choke.inductance * bank.capacitance))
+
+
+def _short(meter: DipMeter) -> Verdict:
+    """How the current rises in a short, and what it reaches."""
+    rise = 1e-3 * meter.rise.mean
+    text = (
+        f"In a short the current rises by {rise:.3g} A/ms to {meter.peak.mean:.3g} A (at most "
+        f"{meter.peak.largest:.3g} A); it ruptures at {meter.rupture.mean:.3g} A, the figure that goes with spatter."
+    )
+    hint = ""
+    if rise > 200.0:
+        hint = " Steep: more choke, or one that does not saturate, softens it."
+    elif rise < 25.0:
+        hint = " Slow: shorts last long and the wire may stub; less choke or more voltage clears them sooner."
+    text += hint + " Usual are 50 to 150 A/ms (common practice)."
+    return Verdict("short_circuit", "note" if hint else "good", text)
+
+
+def _heat(meter: DipMeter, travel: float | None) -> Verdict:
+    """Heat at the arc circuit."""
+    power = meter.energy / meter.length
+    text = f"Heat at the arc circuit: {power:.4g} W"
+    if travel is not None:
+        text += f", {1e-3 * power / travel:.4g} J/mm at {60.0 * travel:.3g} m/min along the seam"
+    return Verdict(
+        "heat", "good", text + " (the mean of volts times amperes; what part of it enters the work is not modelled)."
+    )
+
+
+def _window(rows: Rows, numbers: Mapping[str, Number]) -> Verdict:
+    """The range of dial settings with regular dip transfer."""
+    if math.isnan(numbers["window.dial.low"].value):
+        nearest = max(rows, key=lambda row: row["dip_rate"] * (1.0 - row["extinguished"]))
+        return Verdict(
+            "window",
+            "fault",
+            f"At this feed no dial setting gives regular dip transfer; nearest is dial {100 * nearest['dial']:.0f} %: "
+            f"{nearest['reason']}.",
+        )
+    low, high = numbers["window.dial.low"].value, numbers["window.dial.high"].value
+    volts = numbers["window.voltage.low"].value, numbers["window.voltage.high"].value
+    holes = [row for row in rows if low < row["dial"] < high and not row["regular"]]
+    text = (
+        f"Regular from dial {100 * low:.3g} % ({volts[0]:.3g} V) to {100 * high:.3g} % ({volts[1]:.3g} V): a window of "
+        f"{volts[1] - volts[0]:.2g} V at the arc circuit"
+    )
+    text += f", with {len(holes)} settings in between that are not" if holes else ""
+    good = volts[1] - volts[0] >= 1.0 and not holes
+    return Verdict("window", "good" if good else "note", text + ". One seed each, 2 s.")
