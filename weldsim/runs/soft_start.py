@@ -6,7 +6,6 @@ half cycle, exactly, and the step nearest to its resistance (by ratio) is put in
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 import numpy as np
 
@@ -82,35 +81,38 @@ class SoftStarter:
         if self.thermal:
             self.temperature = thermistor_cooled(self.table, self.temperature, pause=pause)
 
-    def advance(self, stepper: Stepper, end: float) -> None:
-        """Run to ``end`` [s on the mains clock], the contact and the thermistor at work."""
-        while self.contacts and self.contacts[0][0] <= end:
+    def advance(self, stepper: Stepper, end: float, *, walk: "Walk | None" = None) -> None:
+        """Run to ``end`` [s on the mains clock], the contact and the thermistor at work; ``walk`` moves the stepper."""
+        walk = walk or Walk(stepper)
+        while self.contacts and self.contacts[0][0] <= end and not walk.over:
             at, closes = self.contacts.pop(0)
-            self._run(stepper, max(at, stepper.now))
+            self._run(walk, max(at, stepper.now))
             self.closed = closes
             self._step = self._nearest()
             event = "soft start bypass" if closes else step_name(self._step)
             stepper.schedule([(stepper.now, self.numbers[event])])
-        self._run(stepper, end)
+        self._run(walk, end)
 
-    def _run(self, stepper: Stepper, end: float) -> None:
+    def _run(self, walk: "Walk", end: float) -> None:
         """Run with the contact as it is."""
-        if not self.thermal:
-            stepper.run_to(end)
-        elif self.closed:
-            begin = stepper.now
-            stepper.run_to(end)
+        begin = walk.stepper.now
+        if self.thermal and not self.closed:
+            self._warm(walk, end)
+            return
+        walk.run_to(end)
+        if self.thermal:
             self.temperature = thermistor_cooled(self.table, self.temperature, pause=max(end - begin, 0.0))
-        else:
-            self._warm(stepper, end)
 
-    def _warm(self, stepper: Stepper, end: float) -> None:
+    def _warm(self, walk: "Walk", end: float) -> None:
         """Run in slices, each of which warms the thermistor."""
+        stepper = walk.stepper
         begin, count = stepper.now, max(0, math.ceil((end - stepper.now) / self._slice - 1e-6))
         for k in range(count):
-            since, before = stepper.now, _Before.of(stepper)
-            stepper.run_to(end if k + 1 == count else begin + (k + 1) * self._slice)
-            self.take(before.square(stepper, f"{NAME}.current"), stepper.now - since)
+            since = stepper.now
+            square = walk.square_to(end if k + 1 == count else begin + (k + 1) * self._slice)
+            if walk.over or stepper.now <= since:
+                break
+            self.take(square, stepper.now - since)
             if self._step != (step := self._nearest()):
                 self._step = step
                 stepper.schedule([(stepper.now, self.numbers[step_name(step)])])
@@ -121,34 +123,36 @@ class SoftStarter:
         self.temperature, self.energy = warming.temperature, self.energy + warming.energy
 
 
-@dataclass(frozen=True)
-class _Before:
-    """A run as it stood at an instant, to look at what came after."""
+class Walk:
+    """How a stepper is moved, and what current squared passes the soft start on the way."""
 
-    pieces: int
-    time: int
-    mode: int
-    state: np.ndarray
+    def __init__(self, stepper: Stepper) -> None:
+        self.stepper = stepper
+        self.over = False  # whether the run has come to an end of its own
 
-    @classmethod
-    def of(cls, stepper: Stepper) -> "_Before":
-        return cls(int(stepper.control[4]), int(stepper.control[0]), int(stepper.control[1]), stepper.x.copy())
+    def run_to(self, end: float) -> None:
+        """Move to an instant [s on the mains clock]."""
+        self.stepper.run_to(end)
 
-    def square(self, stepper: Stepper, signal: str) -> float:
-        """Exact integral of the square of a signal from then until now."""
-        log, since = stepper.log, slice(self.pieces, int(stepper.control[4]))
+    def square_to(self, end: float) -> float:
+        """Move to an instant; the exact integral of the squared current until there [A2 s]."""
+        stepper = self.stepper
+        pieces, time, mode = (int(stepper.control[k]) for k in (4, 0, 1))
+        state = stepper.x.copy()
+        self.run_to(end)
+        log, since = stepper.log, slice(pieces, int(stepper.control[4]))
         trace = Trace(
             stepper.library,
-            np.append(self.time, log.time[since]),
-            np.append(self.mode, log.mode[since]),
+            np.append(time, log.time[since]),
+            np.append(mode, log.mode[since]),
             np.append(-1, log.cause[since]),
-            np.vstack((self.state, log.state[since])),
+            np.vstack((state, log.state[since])),
             int(stepper.control[0]),
             stepper.x,
             int(stepper.control[1]),
             float(stepper.account[0]),
         )
-        return float(trace.groups(signal, np.zeros(len(trace.time), dtype=np.int64))[1][0])
+        return float(trace.groups(f"{NAME}.current", np.zeros(len(trace.time), dtype=np.int64))[1][0])
 
 
 def starter_of(scenario: Scenario, system: SwitchedSystem, *, temperature: float | None = None) -> SoftStarter | None:

@@ -116,7 +116,7 @@ class Weld:
         if end <= begin:
             return
         span = (begin - LONGEST_PULSE - 2.0 * supply.period, end)
-        commands = gate_commands(supply.scenario, supply.system, delay=self.delay, span=span)
+        commands = gate_commands(supply.scenario, supply.system, delay=self.delay, span=span, onset=self.run.onset)
         self.run.stepper.schedule([command for command in commands if begin <= command[0] < end])
         self._scheduled = end
 

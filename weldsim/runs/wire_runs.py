@@ -17,6 +17,8 @@ from weldsim.network.wiring import wire
 from weldsim.parts.wire import WireConstants
 from weldsim.runs.commands import Command, asked_delay, event_numbers, gate_commands
 from weldsim.runs.feeder import wire_constants
+from weldsim.runs.first_fire import onset_of, rule_of
+from weldsim.runs.soft_start import Walk, starter_of
 from weldsim.runs.supply import STEPS_PER_PERIOD
 from weldsim.scenario.document import Scenario
 
@@ -206,8 +208,15 @@ class WireRun:
         begin = phase * supply.period
         span = (begin, begin + length)
         state, signature = supply.system.start()
+        scenario, self.onset = supply.scenario, None
         if commands is None:
-            commands = gate_commands(supply.scenario, supply.system, delay=delay, span=span)
+            rule = rule_of(scenario.soft_start)
+            self.onset = onset_of(rule, scenario.mains.frequency, delay=delay, trigger=begin)
+            commands = gate_commands(scenario, supply.system, delay=delay, span=span, onset=self.onset)
+        self.soft_start = starter_of(scenario, supply.system)
+        if self.soft_start is not None:
+            signature = self.soft_start.onto(signature)
+            self.soft_start.pressed(begin)
         most = int(2e5 * (length + 1.0))
         self.stepper = Stepper(
             supply.library, RunPlan(*span, state, signature, commands, most_changes=most, source_scale=mains_factor)
@@ -229,6 +238,16 @@ class WireRun:
 
     def run(self, *, stop_when_struck: bool = True, until: float | None = None) -> int:
         """Go on to the end, or to ``until`` [s from the trigger]; returns the code of the kernel."""
+        quantum = self.supply.library.quantum
+        end = self.end if until is None else int(self.count[18]) + round(until / quantum)
+        if self.soft_start is None:
+            return self.weld_to(end, stop_when_struck=stop_when_struck)
+        walk = _WireWalk(self, stop_when_struck=stop_when_struck)
+        self.soft_start.advance(self.stepper, end * quantum, walk=walk)
+        return walk.code
+
+    def weld_to(self, end: int, *, stop_when_struck: bool) -> int:
+        """Go on to ``end`` [quanta of the mains clock] whatever a soft start would do."""
         supply, stepper, library = self.supply, self.stepper, self.supply.library
         numbers = supply.numbers
         events = np.array(
@@ -240,7 +259,6 @@ class WireRun:
             ]
         )
         place = len(supply.system.states) + 2 * supply.system.inputs.index(INPUT)
-        end = self.end if until is None else int(self.count[18]) + round(until / library.quantum)
         while True:
             rows = supply._rows
             code = _weld(
@@ -318,6 +336,39 @@ class WireRun:
         if self.count[13] > max(3, self.count[7]):
             return "stubbing"
         return "re-ignition voltage not reached" if self.count[8] == 0 else "current fell below hold"
+
+
+class _WireWalk(Walk):
+    """A wire run moved for a soft start; the current squared is summed by trapezoids over process ticks."""
+
+    def __init__(self, run: WireRun, *, stop_when_struck: bool) -> None:
+        super().__init__(run.stepper)
+        self.run, self.stop = run, stop_when_struck
+        self.code = kernel.DONE
+        self.row = run.supply.names["primary.current"]
+
+    def run_to(self, end: float) -> None:
+        if not self.over:
+            quanta = round(end / self.run.supply.library.quantum)
+            self.code = self.run.weld_to(quanta, stop_when_struck=self.stop)
+            self.over = self.code == wire_kernel.TRIAL_OVER
+
+    def square_to(self, end: float) -> float:
+        total, before = 0.0, self._square()
+        while self.stepper.now < end - 1e-12 and not self.over:
+            since = self.stepper.now
+            self.run_to(min(since + self.run.supply.tick, end))
+            now = self._square()
+            total += 0.5 * (before + now) * (self.stepper.now - since)
+            if self.stepper.now <= since:
+                break
+            before = now
+        return total
+
+    def _square(self) -> float:
+        """Primary current squared now [A2]."""
+        library, x = self.stepper.library, self.stepper.x
+        return float(library.equations[int(self.stepper.control[1])].outputs[self.row] @ x[: library.system.size]) ** 2
 
 
 def strike_trial(supply: WireSupply, *, seed: int, trial: int, delay: float | None, feed: float | None = None) -> Trial:

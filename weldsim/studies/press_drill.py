@@ -26,6 +26,7 @@ from weldsim.runs.soft_start import starter_of
 from weldsim.scenario.document import Scenario
 from weldsim.studies.answer import Answer, Number, Verdict
 from weldsim.studies.inrush import check_question
+from weldsim.studies.inrush_verdicts import soft_start_assumptions
 from weldsim.studies.press_trips import press_i2t
 
 PRESSES = 10
@@ -92,7 +93,7 @@ def ask(  # noqa: PLR0913 (all by keyword)
     tripped = _tripped(scenario.breaker, done)
     warmth = warmth_along(scenario.breaker, done)
     current = _train_rms(done, off)
-    verdicts = [_verdict(scenario, done, tripped)]
+    verdicts = [_verdict(scenario, done, tripped), *_fifth(done, warmth)]
     if scenario.breaker is not None and warmth:
         verdicts.append(_thermal_verdict(scenario.breaker, warmth, current))
     return Answer(
@@ -103,6 +104,7 @@ def ask(  # noqa: PLR0913 (all by keyword)
         [
             f"One continuous simulation, seed {seed}: {on:g} s on, {off:g} s off, each moment shifted by up to a "
             f"mains period at random. The train goes on after a trip, as if somebody reset the breaker at once.",
+            *soft_start_assumptions(scenario),
             *_assumptions_of_breaker(scenario.breaker),
         ],
         rows=_rows(done, tripped, warmth),
@@ -149,6 +151,8 @@ def _rows(done: list[DrillPress], tripped: list[int] | None, warmth: dict[Edge, 
             "bank_voltage": press.bank_voltage,
             "peak": press.largest,
             "rms": press.rms,
+            "thermistor": press.thermistor,
+            "softened": press.softened,
             "i2t_of_60_ms": press_i2t(press.half_cycles),
             "tripped": tripped is not None and press.number in tripped,
         }
@@ -270,6 +274,33 @@ def _verdict(scenario: Scenario, done: list[DrillPress], tripped: list[int] | No
         return Verdict("drill", "note", text)
     which = _went(tripped, "goes beyond", "go beyond") if tripped else "None goes beyond"
     return Verdict("drill", "fault" if tripped else "good", f"{text} {which} {_middle(scenario.breaker)}.")
+
+
+def _fifth(done: list[DrillPress], warmth: dict[Edge, Warmth]) -> list[Verdict]:
+    """What the fifth press did differently from the first, and why."""
+    if len(done) < 5:
+        return []
+    first, fifth = done[0], done[4]
+    change = fifth.largest - first.largest
+    found = [
+        f"{fifth.bank_voltage:.3g} V on the bank against {first.bank_voltage:.3g} V",
+        f"{fifth.flux_linkage:+.3g} V.s in the core against {first.flux_linkage:+.3g} V.s",
+        f"{fifth.phase:.0f} deg of the mains against {first.phase:.0f} deg",
+    ]
+    if math.isfinite(fifth.thermistor):
+        found.append(f"the thermistor at {fifth.thermistor:.0f} degC against {first.thermistor:.0f} degC")
+    if first.softened != fifth.softened:
+        found.append("the soft start still bypassed" if first.softened else "the soft start in the way again")
+    if warmth:
+        found.append(f"the breaker at {100.0 * warmth['middle'].heats[3]:.0f} % of the heat that trips it")
+    return [
+        Verdict(
+            "fifth",
+            "note",
+            f"Press 5 peaks at {fifth.largest:.3g} A, {abs(change):.3g} A {'above' if change > 0.0 else 'below'} the "
+            f"first: it began with {', '.join(found)}.",
+        )
+    ]
 
 
 def _thermal_verdict(breaker: Breaker, warmth: dict[Edge, Warmth], current: float) -> Verdict:
