@@ -33,7 +33,11 @@ def _about_emission(scenario: Any, study: str) -> bool:
 
 
 def _about_welding(scenario: Any, study: str) -> bool:
-    return study in ("weld", "choke")
+    return study in ("weld", "choke", "spot", "sequence")
+
+
+def _about_the_feeder(scenario: Any, study: str) -> bool:
+    return study in ("feed", "sequence", "spot")
 
 
 _WHERE_IT_MATTERS: tuple[tuple[Callable[[Any, str], bool], str], ...] = (
@@ -54,6 +58,10 @@ _WHERE_IT_MATTERS: tuple[tuple[Callable[[Any, str], bool], str], ...] = (
         _about_welding,
         "Arc light burns eyes and skin, fumes and gas harm the lungs, the wire is hot and live as long as the trigger "
         "is held, and the open-circuit voltage has a limit: protection, training and local rules come first.",
+    ),
+    (
+        _about_the_feeder,
+        "Rolls and gear pull in fingers and hair, and wire and reel stand at the weld voltage while power is on.",
     ),
     (_about_breakers, "Never answer a trip with a bigger breaker: it protects the cable."),
     (

@@ -87,6 +87,13 @@ _COLUMNS = {
     "extinguished": ("out", "%"),
     "inductance": ("inductance", "H"),
     "rise": ("rise", "A/s"),
+    "force": ("force", "N"),
+    "feed": ("feed", "m/min"),
+    "run_up": ("63 % after", "s"),
+    "overrun": ("after the stop", "mm"),
+    "motor_current": ("motor", "A"),
+    "heat": ("heat", "W"),
+    "headroom": ("headroom", "V"),
 }
 
 
@@ -202,7 +209,7 @@ def _cell(key: str, value: Any) -> str:
     unit = _COLUMNS.get(key, ("", "1"))[1]
     if unit == "m" and value == float("inf"):
         return "beyond the map"
-    scale = {"%": 100.0, "mm2": 1e6}.get(unit)
+    scale = {"%": 100.0, "mm2": 1e6, "mm": 1e3, "m/min": 60.0}.get(unit)
     return quantity(value, unit) if scale is None else f"{scale * value:.4g} {unit}"
 
 
@@ -253,6 +260,7 @@ _FOR_PROGRAMS = {"kind", "what", "angle", "polarity", "p90_as_it_is"}  # keys of
 # --json.
 _TOLD = {
     "inrush": (("Remedies", "remedy"), ("Stress", "stress")),
+    "feed": (("Starts", "start"), ("Stages at high mains", "stage")),
     "strike": (),
     "weld": (("At other mains", "mains"), ("Over the dial", "window")),
     "breaker": (("At each dial", "dial"),),

@@ -1,0 +1,132 @@
+"""Every option that the commands take: what is typed, the rule its value follows, the keyword it goes under."""
+
+from weldsim.cli.options import Bare, Option
+from weldsim.units import Choice, Count, Flag, Quantity, Text
+
+FILE = Option("FILE", Text("a scenario file, or the name of a bundled scenario"), "file")
+RUN = Option("RUN", Text("a run saved with --save"), "file")
+SET = Option(
+    "--set",
+    Text(
+        'another value for one key, as in --set choke.inductance="0.4 mH"; boost=absent takes a part'
+        " away; may be repeated"
+    ),
+    "settings",
+    shown="KEY=VALUE",
+    repeated=True,
+)
+JSON = Option("--json", Flag("print one JSON object and nothing else; a picture only with --figure"), "json")
+FIGURE = Option("--figure", Text("where the picture goes: .png, .svg or .pdf"), "figure", shown="OUT")
+SAVE = Option("--save", Text("keep the recorded run in an HDF5 file"), "save", shown="RUN.h5")
+SIGNAL = Option(
+    "--signal", Text("a waveform to draw, by its name; may be repeated"), "signals", shown="NAME", repeated=True
+)
+
+DIAL = Option("--dial", Quantity("setting of the dial, as 60%", "fraction", 0.0, 1.0), "dial", shown="60%")
+DIALS = Option(
+    "--dial",
+    Quantity("a setting of the dial to draw a line for; may be repeated", "fraction", 0.0, 1.0),
+    "dials",
+    shown="60%",
+    repeated=True,
+)
+DELAY = Option(
+    "--delay",
+    Quantity("firing delay after the zero crossing of the ideal source, in place of the dial", "angle", 0.0, 180.0),
+    "delay",
+    shown="75deg",
+)
+FROM = Option(
+    "--from",
+    Choice("rest: record from switch-on with everything at zero; steady: settle first", ("rest", "steady")),
+    "start",
+    shown="rest|steady",
+)
+DURATION = Option(
+    "--duration", Quantity('how long to simulate, as "1 s"', "time", 1e-3, 3600.0), "duration", shown="TIME"
+)
+WINDOW = Option(
+    "--window",
+    Quantity('the last part, of which the table speaks, as "0.2 s"', "time", 1e-3, 3600.0),
+    "window",
+    shown="TIME",
+)
+PRESSES = Option("--presses", Count("how many random trigger presses", 1, 1_000_000), "presses", shown="NUMBER")
+WORKERS = Option(
+    "--workers",
+    Count("how many presses or welds are simulated at a time; the numbers do not depend on it", 1, 256),
+    "workers",
+    shown="NUMBER",
+)
+BANK = Option(
+    "--bank",
+    Choice(
+        "what the bank holds at the trigger: bled for the pause (the default), charged as when let go, or empty",
+        ("bled", "charged", "empty"),
+    ),
+    "bank",
+    shown="bled|charged|empty",
+)
+REMANENCE = Option(
+    "--remanence",
+    Quantity(
+        'flux density left in the core, as "0.8 T", in place of what its hysteresis leaves', "flux_density", -3.0, 3.0
+    ),
+    "remanence",
+    shown="DENSITY",
+)
+ON = Option("--on", Quantity('how long the trigger is held, as "0.8 s"', "time", 0.02, 60.0), "on", shown="TIME")
+OFF = Option("--off", Quantity('the pause between presses, as "0.7 s"', "time", 0.0, 600.0), "off", shown="TIME")
+TRIALS = Option("--trials", Count("how many strikes", 1, 100_000), "trials", shown="NUMBER")
+FEED = Option("--feed", Quantity('wire feed, as "5 m/min"', "speed", 0.0, 0.5), "feed", shown="SPEED")
+SECONDS = Option(
+    "--seconds", Bare("how long to weld, after a start of 0.5 s", "time", 0.1, 3600.0), "seconds", shown="NUMBER"
+)
+TRAVEL = Option(
+    "--travel",
+    Quantity('speed of the torch along the seam, as "30 cm/min", for the heat per length', "speed", 1e-5, 1.0),
+    "travel",
+    shown="SPEED",
+)
+VOLTAGE_WINDOW = Option(
+    "--voltage-window",
+    Flag("look for the lowest and highest dial at which it runs regularly at this feed; some 27 welds"),
+    "voltage_window",
+)
+COMPARE = Option("--compare", Choice("with and without the boost circuit, same draws", ("boost",)), "compare")
+DUTY = Option(
+    "--duty", Quantity("share of each ten minutes in which it welds", "fraction", 0.001, 1.0), "duty", shown="35%"
+)
+CURRENT = Option(
+    "--current",
+    Quantity('output current that is wanted, in place of a dial, as "100 A"', "current", 0.1, 1e4),
+    "current",
+    shown="CURRENT",
+)
+LENGTH = Option(
+    "--length", Quantity('longest lead of the map, as "60 m"', "length", 1.0, 1e3), "length", shown="LENGTH"
+)
+SECTIONS = Option(
+    "--section",
+    Quantity('section of one core, as "2.5 mm2"; may be repeated', "area", 1e-7, 1e-3),
+    "sections",
+    shown="AREA",
+    repeated=True,
+)
+PLUG = Option(
+    "--plug", Quantity('rated current of the plug, as "16 A"', "current", 1.0, 1000.0), "plug", shown="CURRENT"
+)
+SEED = Option(
+    "--seed",
+    Count("start of the random draws; the same seed gives the same numbers", 0, 2**63 - 1),
+    "seed",
+    shown="NUMBER",
+)
+
+SUBSYSTEM = Option(
+    "--subsystem",
+    Text("only subsystems with this word in their name, every value of them; may be repeated"),
+    "subsystems",
+    shown="WORD",
+    repeated=True,
+)

@@ -1,0 +1,54 @@
+"""The weld output as what feeds a motor: volts at the terminals from the trigger on, through strike and weld."""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from weldsim.runs.feeder import START
+from weldsim.runs.wire_runs import WireRun, WireSupply, delay_of, phase_of
+from weldsim.scenario.document import Scenario
+
+TERMINAL = "terminal.voltage"
+
+
+@dataclass(frozen=True, eq=False)
+class Terminals:
+    """Volts at the terminals at every tick of the wire."""
+
+    spacing: float  # [s]
+    volts: np.ndarray
+
+    def at(self, time: float) -> float:
+        """Volts at a time from the trigger [s]; the last ones beyond the record."""
+        place = min(int(time / self.spacing), len(self.volts) - 1)
+        return float(self.volts[place])
+
+    @property
+    def mean(self) -> float:
+        """Mean over the second half, where it welds [V]."""
+        return float(self.volts[len(self.volts) // 2 :].mean())
+
+
+def terminals_of(scenario: Scenario, *, dial: float | None, delay: float | None, mains: int, seed: int) -> Terminals:
+    """A strike and weld of the scenario's wire at a mains voltage (``mains`` % off the rated one).
+
+    The wire of this weld is fed by its own motor of [wire]: what the sag of the feed does to the arc is for ``spot``.
+    """
+    supply = WireSupply(scenario)
+    name = TERMINAL if TERMINAL in supply.names else "output.voltage"
+    supply.recorded = [name]
+    supply._rows.generation = -1
+    supply._rows.fill()
+    run = WireRun(
+        supply,
+        seed=seed,
+        trial=0,
+        delay=delay_of(scenario, dial, delay),
+        length=START,
+        phase=phase_of(seed, 0),
+        every=1,
+        mains_factor=1.0 + mains / 100.0,
+    )
+    run.run(stop_when_struck=False)
+    rows = run.record[: int(run.count[12])]
+    return Terminals(supply.tick, rows[:, 3].copy())
