@@ -293,7 +293,7 @@ def groups(rungs, grams, rows, slopes, time, mode, state, end, member, coarse, f
             k = coarse
             if now - time[p] < fine[m, 1]:
                 k = min(k, fine[m, 0])
-            while 1 << k > stop - now:
+            while 1 << k > stop - now or (k > coarse - 12 and 1 << k > 2 * (now - time[p])):
                 k -= 1
             for i in range(n):
                 value = 0.0
@@ -409,9 +409,10 @@ def keep(values, times, s, value, at):
 def extremes(rungs, rows, slopes, rises, short, place, time, mode, state, end, coarse, fine, values, times):
     """Minimum and maximum of every signal with their times: piece ends and stationary points.
 
-    Stationary points are sought between states ``2^coarse`` quanta apart (finer while a mode rings): where the rise
-    over the next 2^short quanta changes sign, or, in what dies away sooner, the slope.  In a stiff mode the slope is a
-    difference of terms so large that its sign is chance; the rise is not.
+    Stationary points are sought between states ``2^coarse`` quanta apart (finer while a mode rings, and closer and
+    closer to the beginning of a piece): where the rise over the next 2^short quanta changes sign, or, in what dies away
+    sooner, the slope.  In a stiff mode the slope is a difference of terms so large that its sign is chance; the rise is
+    not.
     """
     pieces, w = state.shape
     x = np.zeros(w)
@@ -433,14 +434,11 @@ def extremes(rungs, rows, slopes, rises, short, place, time, mode, state, end, c
             before[s] = dot(slope[s], x)
             ahead[s] = dot(rise[s], x)
             keep(values, times, s, dot(row[s], x), now)
-            if before[s] * ahead[s] < 0.0 and 1 << short <= stop - now:  # it turns at once
-                passed = turning_point(rungs, m, row[s], slope[s], short, 0, x, z, best)
-                keep(values, times, s, best[0], now + passed)
         while now < stop:
             k = coarse
             if now - time[p] < fine[m, 1]:
                 k = min(k, fine[m, 0])
-            while 1 << k > stop - now:
+            while 1 << k > stop - now or (k > short and 1 << k > 2 * (now - time[p])):
                 k -= 1
             multiply(rungs, m, k, x, y)
             for s in range(signals):
