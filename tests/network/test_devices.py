@@ -126,3 +126,63 @@ def test_holding_above_latching_is_refused():
     """A device cannot need less to latch than to stay on."""
     with pytest.raises(WiringError, match=r"holding current of 0.2 A is above"):
         controlled("t", ("a", "b"), line=TRIAC, gating=Gating(0.1, 0.2, paired=False), scale=SCALE)
+
+
+FIRING = Gating(0.08, 0.05, paired=False, critical_rate=1e7)
+
+
+def test_a_blocked_device_with_a_critical_rate_faces_the_direction_of_its_voltage():
+    """Off faces either way past the corner, fires above the rate, and conducts by itself from there to holding.
+
+    The corner (1.00000006 V with its band) is that of the straight lines; rate and currents are those of the gating.
+    """
+    device = controlled("t", ("a", "b"), line=TRIAC, gating=FIRING, scale=SCALE)
+
+    guards = {s.name: [(g.quantity, g.sign, round(g.limit, 6), g.target) for g in s.guards] for s in device.segments}
+    assert guards["off"] == [
+        ("voltage", -1, 1.0, "off_facing_plus"),
+        ("voltage", 1, -1.0, "off_facing_minus"),
+    ]
+    assert guards["off_facing_plus"] == [
+        ("voltage rate", -1, 1e7, "plus_by_itself"),
+        ("voltage", 1, 1.0, "off"),
+    ]
+    assert guards["off_facing_minus"] == [
+        ("voltage rate", 1, -1e7, "minus_by_itself"),
+        ("voltage", -1, -1.0, "off"),
+    ]
+    assert guards["plus_by_itself"] == [("current", 1, 5e-6, "off"), ("current", -1, 0.05, "plus")]
+    assert guards["minus_by_itself"] == [("current", -1, -5e-6, "off"), ("current", 1, -0.05, "minus")]
+    assert not any("facing" in name for name in guards if name.startswith("gated"))
+
+
+def test_a_gate_makes_its_own_what_has_fired_by_itself():
+    """The gate turns a device that faces a direction, or has fired that way by itself, into a gated one."""
+    device = controlled("t", ("a", "b"), line=TRIAC, gating=FIRING, scale=SCALE)
+    on, off = gate_events(device, FIRING)
+
+    assert {m.segment: m.target for m in on.moves} == {
+        "off": "gated",
+        "plus": "gated_plus",
+        "minus": "gated_minus",
+        "off_facing_plus": "gated",
+        "off_facing_minus": "gated",
+        "plus_by_itself": "gated_plus",
+        "minus_by_itself": "gated_minus",
+    }
+    assert {m.segment: m.otherwise for m in off.moves if m.sign} == {"gated_plus": "off", "gated_minus": "off"}
+
+
+def test_a_pair_fires_by_itself_in_the_direction_whose_gate_is_not_driven():
+    """With the plus gate driven a pair is ready that way and may still fire by itself the other way."""
+    gating = Gating(0.08, 0.05, paired=True, critical_rate=1e7)
+    device = controlled("t", ("a", "b"), line=TRIAC, gating=gating, scale=SCALE)
+    events = {event.name: {m.segment: m.target for m in event.moves} for event in gate_events(device, gating)}
+
+    assert [g.target for g in _piece(device, "ready_plus").guards] == ["gated_plus", "ready_plus_facing_minus"]
+    assert [g.target for g in _piece(device, "ready_plus_facing_minus").guards] == [
+        "minus_with_other_gate_by_itself",
+        "ready_plus",
+    ]
+    assert events["gate plus on"]["off_facing_minus"] == "ready_plus_facing_minus"
+    assert events["gate minus on"]["ready_plus_facing_minus"] == "ready_both"

@@ -44,8 +44,9 @@ def false_firings(recording: Recording) -> int:
     begin, end = recording.window
     starts, segments = recording.trace.segments(DEVICE)
     return sum(
-        entered.endswith(BY_ITSELF) and left.startswith(BLOCKED) and begin <= at < end
+        1
         for at, left, entered in zip(starts[1:], segments[:-1], segments[1:], strict=True)
+        if entered.endswith(BY_ITSELF) and left.startswith(BLOCKED) and begin <= at < end
     )
 
 
