@@ -35,12 +35,14 @@ _PLACES = {
     "taps": "weldsim.studies.taps:ask",
     "prove": "weldsim.studies.prove:ask",
     "weld": "weldsim.studies.weld:ask",
+    "choke": "weldsim.studies.choke:ask",
 }
 
 __all__ = [
     "__version__",
     "breaker",
     "characteristic",
+    "choke",
     "drill",
     "feed",
     "inrush",

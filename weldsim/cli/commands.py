@@ -19,6 +19,8 @@ from typing import TYPE_CHECKING, Any
 from weldsim.cli.option_table import (
     BANK,
     COMPARE,
+    CORE_PATH,
+    CORE_SECTION,
     CURRENT,
     DELAY,
     DIAL,
@@ -36,6 +38,7 @@ from weldsim.cli.option_table import (
     PLUG,
     PRESSES,
     REMANENCE,
+    RISE,
     RUN,
     SAVE,
     SECONDS,
@@ -263,6 +266,12 @@ COMMANDS: tuple[Command, ...] = (
         "How does it weld in dip transfer, and in which range of the dial does it run regularly?",
         (DIAL, DELAY, FEED, SECONDS, TRAVEL, VOLTAGE_WINDOW, SEED, WORKERS, SAVE),
         example='weldsim weld toroid_shed_boost.toml --seconds 5 --feed "6 m/min"',
+    ),
+    study(
+        "choke",
+        "Which inductance gives the wanted rise of a short's current, and how is it wound without saturating?",
+        (DIAL, DELAY, FEED, RISE, CORE_SECTION, CORE_PATH, TRIALS, SEED, WORKERS),
+        example='weldsim choke toroid_shed.toml --rise "60 A/ms"',
     ),
     study(
         "breaker",

@@ -130,3 +130,21 @@ SUBSYSTEM = Option(
     shown="WORD",
     repeated=True,
 )
+RISE = Option(
+    "--rise",
+    Quantity('wanted rise of the short-circuit current, as "80 A/ms"', "current_rate", 100.0, 1e7),
+    "rise",
+    shown="RATE",
+)
+CORE_SECTION = Option(
+    "--core-section",
+    Quantity('section of a core to wind the choke on, as "20 cm2"', "area", 1e-6, 1.0),
+    "core_section",
+    shown="AREA",
+)
+CORE_PATH = Option(
+    "--core-path",
+    Quantity('mean length of its iron path, as "30 cm"', "length", 1e-3, 10.0),
+    "core_path",
+    shown="LENGTH",
+)

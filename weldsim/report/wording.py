@@ -94,6 +94,9 @@ _COLUMNS = {
     "motor_current": ("motor", "A"),
     "heat": ("heat", "W"),
     "headroom": ("headroom", "V"),
+    "max_current": ("at most", "A"),
+    "start_peak": ("start", "A"),
+    "struck": ("struck", "%"),
 }
 
 
@@ -262,6 +265,7 @@ _TOLD = {
     "inrush": (("Remedies", "remedy"), ("Stress", "stress")),
     "feed": (("Starts", "start"), ("Stages at high mains", "stage")),
     "strike": (),
+    "choke": (("Inductances", "inductance"),),
     "weld": (("At other mains", "mains"), ("Over the dial", "window")),
     "breaker": (("At each dial", "dial"),),
     "lead": (("Longest leads", "longest"),),

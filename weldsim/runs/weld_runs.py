@@ -13,7 +13,7 @@ from weldsim.engine import wire_kernel
 from weldsim.errors import QuestionError
 from weldsim.runs.commands import gate_commands
 from weldsim.runs.under_way import LONGEST_PULSE
-from weldsim.runs.wire_runs import TICK_BITS, WireRun, WireSupply, delay_of
+from weldsim.runs.wire_runs import TICK_BITS, WireRun, WireSupply, delay_of, phase_of
 from weldsim.scenario.document import Scenario
 
 PART = 1.0  # [s] simulated at a time
@@ -58,8 +58,7 @@ class Weld:
             supply._rows.fill()
         periods = max(1, round(PART / supply.period))
         self.ticks = periods * round(supply.period / supply.tick)
-        draw = np.random.Generator(np.random.Philox(np.random.SeedSequence((seed, trial)))).random()
-        phase = np.floor(draw * supply.period / supply.tick) * supply.tick / supply.period
+        phase = np.floor(phase_of(seed, trial) * supply.period / supply.tick) * supply.tick / supply.period
         length = self.ticks * supply.tick
         self.run = WireRun(
             supply,

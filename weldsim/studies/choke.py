@@ -1,0 +1,317 @@
+"""Choke: which inductance gives a wanted rise of the short-circuit current, what it costs, and how to wind it.
+
+Every inductance of the table is a choke that does not saturate, with the scenario's own winding resistance, so that the
+table shows what inductance alone does; whether the present choke keeps its own at the peak is judged beside it.
+"""
+
+import dataclasses
+import math
+from collections.abc import Mapping, Sequence
+from concurrent.futures import Executor, ThreadPoolExecutor, as_completed
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+
+from weldsim.analysis.dips import NOTHING
+from weldsim.errors import QuestionError
+from weldsim.parts.choke import Choke, inductance_at
+from weldsim.parts.choke_design import Winding, smallest_winding
+from weldsim.runs.wire_runs import WireSupply, delay_of, strike_trial
+from weldsim.scenario.document import Scenario
+from weldsim.studies.answer import Answer, Number, Verdict, amount
+from weldsim.studies.progress import Progress, silent
+from weldsim.studies.weld_measure import WeldJob, dip_rate, irregularities, measure
+
+RISE = 80e3  # [A/s] in the middle of what is usual: 50 to 150 A/ms, common practice
+TRIALS, SECONDS = 20, 2.0
+INDUCTANCES = (0.03e-3, 0.06e-3, 0.12e-3, 0.2e-3, 0.3e-3, 0.5e-3, 0.8e-3, 1.5e-3, 3e-3, 6e-3)  # [H]
+STRIKES = 0.9  # share of the starts that must strike
+SIDE_SHARE = 1.0 / 3.0  # of the core's side: a gap beyond it is more air than its formula knows
+
+
+@dataclass(frozen=True)
+class ChokeJob:
+    """One inductance to be tried, small enough to be handed to another process."""
+
+    scenario: Scenario
+    inductance: float | None  # [H]; None: the scenario's own choke
+    dial: float | None
+    delay: float | None
+    feed: float | None
+    seed: int
+    trials: int
+
+
+def ask(  # noqa: PLR0913 (all by keyword)
+    scenario: Scenario,
+    *,
+    rise: float = RISE,
+    dial: float | None = None,
+    delay: float | None = None,
+    feed: float | None = None,
+    trials: int = TRIALS,
+    seed: int = 1,
+    core_section: float | None = None,
+    core_path: float | None = None,
+    workers: int | None = None,
+    executor: Executor | None = None,
+    progress: Progress = silent,
+) -> Answer:
+    """The inductance for a rise of current in the short, over a table of inductances welded and struck.
+
+    Parameters
+    ----------
+    scenario : Scenario
+        Its [wire] is used whatever its load says; its [choke] lends its resistance, and its core where it has one.
+    rise : float
+        Wanted mean rise of the short-circuit current [A/s].
+    dial, delay, feed : float or None
+        Setting, as for a weld.
+    trials, seed : int
+        Strikes at each inductance; start of the random draws.
+    core_section, core_path : float or None
+        Core to wind on, in place of the scenario's [m2], [m].
+    workers : int or None
+        Threads; None: two.
+    executor : concurrent.futures.Executor or None
+        Where the jobs run instead.
+
+    Returns
+    -------
+    Answer : rows "inductance", and "present" where the scenario has a choke.
+
+    Raises
+    ------
+    QuestionError : no rise, no trials, half a core; WiringError, SimulationError.
+    """
+    _check(rise, trials, core_section, core_path)
+    job = ChokeJob(scenario, None, dial, delay, feed, seed, trials)
+    jobs = [dataclasses.replace(job, inductance=one) for one in INDUCTANCES]
+    jobs += [job] if scenario.choke is not None else []
+    rows = _done(jobs, workers=workers, executor=executor, progress=progress)
+    table = [row for row in rows if row["kind"] == "inductance"]
+    wanted = inductance_for(rise, table)
+    numbers = {"wanted.rise": Number(rise, "A/s"), "wanted.inductance": Number(wanted, "H")}
+    winding = None
+    if math.isfinite(wanted):
+        at_it = try_inductance(dataclasses.replace(job, inductance=wanted))
+        rows.append(at_it | {"kind": "wanted"})
+        numbers |= _wanted_numbers(wanted, at_it)
+        winding = _winding(scenario, wanted, at_it["max_current"], core_section, core_path)
+    if winding is not None:
+        numbers |= _winding_numbers(winding)
+    verdicts = _verdicts(scenario, numbers, rows, winding, core_section)
+    return Answer("choke", scenario, numbers, verdicts, _assumptions(job), rows=rows)
+
+
+def _check(rise: float, trials: int, section: float | None, path: float | None) -> None:
+    """Refuse what cannot be answered."""
+    if not rise > 0.0:
+        raise QuestionError(f"a rise of {rise:g} A/s is none", place="rise", advice='ask for one, as "80 A/ms"')
+    if trials < 1:
+        raise QuestionError(f"{trials} trials say nothing", place="trials", advice="ask for 1 or more")
+    if (section is None) != (path is None):
+        raise QuestionError(
+            "half of the core is given", place="core", advice="give both its section and the length of its iron path"
+        )
+
+
+def _done(
+    jobs: Sequence[ChokeJob], *, workers: int | None, executor: Executor | None, progress: Progress
+) -> list[dict[str, Any]]:
+    """All jobs in their order, the same numbers whatever the workers."""
+    pool = executor if executor is not None else ThreadPoolExecutor(workers or 2)
+    try:
+        futures = [pool.submit(try_inductance, job) for job in jobs]
+        for done, future in enumerate(as_completed(futures), start=1):
+            future.result()
+            progress(done, len(jobs), "chokes")
+        return [future.result() for future in futures]
+    finally:
+        if executor is None:
+            pool.shutdown(cancel_futures=True)
+
+
+def try_inductance(job: ChokeJob) -> dict[str, Any]:
+    """Weld and strike with one choke: its row of the table."""
+    scenario = job.scenario
+    if job.inductance is not None:
+        resistance = scenario.choke.resistance if scenario.choke is not None else 0.0
+        scenario = dataclasses.replace(scenario, choke=Choke(inductance=job.inductance, resistance=resistance))
+    meter = measure(WeldJob(scenario, job.dial, job.delay, job.feed, job.seed, SECONDS))
+    supply, asked = WireSupply(scenario), delay_of(scenario, job.dial, job.delay)
+    strikes = [strike_trial(supply, seed=job.seed, trial=k, delay=asked, feed=job.feed) for k in range(job.trials)]
+    return {
+        "kind": "present" if job.inductance is None else "inductance",
+        "inductance": job.inductance,
+        "rise": meter.rise.mean,
+        "peak_current": meter.peak.mean,
+        "max_current": meter.peak.largest if meter.peak.count else math.nan,
+        "dip_rate": dip_rate(meter),
+        "short_duration": meter.duration.mean,
+        "extinguished": meter.share(NOTHING),
+        "stubs": meter.stubs,
+        "struck": sum(trial.struck for trial in strikes) / job.trials,
+        "start_peak": float(np.mean([trial.peak_current for trial in strikes])),
+        "regular": not irregularities(meter),
+        "reason": ", ".join(irregularities(meter)),
+    }
+
+
+def inductance_for(rise: float, table: Sequence[Mapping[str, Any]]) -> float:
+    """The inductance [H] whose rise is the wanted one, between those of the table; unknown outside of it.
+
+    Straight on logarithms of both, as a driving voltage over an inductance is; a rise that goes up again with the
+    inductance, by chance of the dips, counts as level.
+    """
+    known = [row for row in table if math.isfinite(row["rise"]) and row["rise"] > 0.0]
+    if len(known) < 2:
+        return math.nan
+    slopes = np.minimum.accumulate([row["rise"] for row in known])
+    if not slopes[-1] <= rise <= slopes[0]:
+        return math.nan
+    logs = np.log([row["inductance"] for row in known])
+    return float(np.exp(np.interp(-math.log(rise), -np.log(slopes), logs)))
+
+
+def _wanted_numbers(wanted: float, row: Mapping[str, Any]) -> dict[str, Number]:
+    """What the wanted inductance gives."""
+    return {
+        "wanted.found_rise": Number(row["rise"], "A/s"),
+        "wanted.peak_current.mean": Number(row["peak_current"], "A"),
+        "wanted.peak_current.max": Number(row["max_current"], "A"),
+        "wanted.energy": Number(0.5 * wanted * row["max_current"] ** 2, "J"),
+        "wanted.struck.share": Number(row["struck"], "1"),
+    }
+
+
+def _winding(
+    scenario: Scenario, wanted: float, current: float, section: float | None, path: float | None
+) -> Winding | None:
+    """Turns and gap on the core that is given, or on the scenario's."""
+    choke = scenario.choke
+    steel = choke.steel if choke is not None else "unknown"
+    if section is None and choke is not None:
+        section, path = choke.section, choke.path_length
+    if section is None or path is None or not math.isfinite(current):
+        return None
+    return smallest_winding(wanted, current, section=section, path_length=path, steel=steel)
+
+
+def _winding_numbers(winding: Winding) -> dict[str, Number]:
+    return {
+        "winding.turns": Number(winding.turns, "1"),
+        "winding.gap": Number(winding.gap, "m"),
+        "winding.flux_density": Number(winding.flux_density, "T"),
+        "winding.inductance": Number(winding.inductance, "H"),
+        "winding.inductance_at_rest": Number(winding.at_rest, "H"),
+    }
+
+
+def _verdicts(
+    scenario: Scenario,
+    numbers: Mapping[str, Number],
+    rows: Sequence[Mapping[str, Any]],
+    winding: Winding | None,
+    section: float | None,
+) -> list[Verdict]:
+    table = [row for row in rows if row["kind"] == "inductance"]
+    found = [_inductance(numbers, [row for row in rows if row["kind"] == "wanted"], table), _range(table)]
+    present = [row for row in rows if row["kind"] == "present"]
+    if present and scenario.choke is not None:
+        found.append(_present(scenario.choke, present[0], numbers))
+    choke = scenario.choke
+    core = section or (choke.section if choke is not None else None)
+    if core is not None and math.isfinite(numbers["wanted.inductance"].value):
+        found.append(_winding_verdict(winding, core))
+    return found
+
+
+def _inductance(
+    numbers: Mapping[str, Number], wanted: Sequence[Mapping[str, Any]], table: Sequence[Mapping[str, Any]]
+) -> Verdict:
+    """Which inductance, and what it does."""
+    rise = 1e-3 * numbers["wanted.rise"].value
+    if not wanted:
+        known = [row["rise"] for row in table if math.isfinite(row["rise"])]
+        reach = f"it goes from {1e-3 * min(known):.3g} to {1e-3 * max(known):.3g} A/ms" if known else "nothing strikes"
+        return Verdict(
+            "inductance",
+            "fault",
+            f"No choke from {1e3 * INDUCTANCES[0]:g} to {1e3 * INDUCTANCES[-1]:g} mH gives {rise:.3g} A/ms here: "
+            f"{reach}. The rest of the loop and the voltage behind it set the limit.",
+        )
+    row = wanted[0]
+    text = (
+        f"{rise:.3g} A/ms wants {amount(1e3 * numbers['wanted.inductance'].value, 'mH')} up to "
+        f"{row['max_current']:.3g} A, the largest current of a short there (welded again: {1e-3 * row['rise']:.3g} "
+        f"A/ms, shorts of {1e3 * row['short_duration']:.2g} ms to {row['peak_current']:.3g} A, "
+        f"{100 * row['struck']:.0f} of 100 starts strike)"
+    )
+    text += f"; no regular dip transfer there: {row['reason']}." if row["reason"] else "; it runs regularly."
+    return Verdict("inductance", "note" if row["reason"] else "good", text)
+
+
+def _range(table: Sequence[Mapping[str, Any]]) -> Verdict:
+    """Which inductances of the table weld and strike, and how the others fail."""
+    poor: dict[str, list[float]] = {}
+    good = []
+    for row in table:
+        if row["regular"] and row["struck"] >= STRIKES:
+            good.append(row["inductance"])
+        else:
+            poor.setdefault(row["reason"] or "poor starts", []).append(row["inductance"])
+    told = "; ".join(f"{reason} at {_listed(ones)}" for reason, ones in poor.items())
+    if not good:
+        return Verdict("range", "fault", f"At this setting no inductance welds regularly and strikes: {told}.")
+    text = f"Regular, with 9 of 10 starts and more: {_listed(good)}" + (f". Not: {told}" if told else "")
+    return Verdict("range", "good", text + ". Usual rises are 50 to 150 A/ms (common practice).")
+
+
+def _listed(inductances: Sequence[float]) -> str:
+    return ", ".join(f"{1e3 * one:.3g}" for one in inductances) + " mH"
+
+
+def _present(choke: Choke, row: Mapping[str, Any], numbers: Mapping[str, Number]) -> Verdict:
+    """The choke that is there: its rise, and what is left of it at the peak."""
+    if not math.isfinite(row["max_current"]):
+        return Verdict("present", "note", "With the present choke there is no dip to judge it by.")
+    peak = row["max_current"]
+    left, at_rest = inductance_at(choke, peak), inductance_at(choke, 0.0)
+    kept = left / at_rest
+    text = (
+        f"The present choke gives {1e-3 * row['rise']:.3g} A/ms; of its {1e3 * at_rest:.3g} mH {1e3 * left:.2g} mH are "
+        f"left at {peak:.3g} A, the largest current of a short"
+    )
+    if kept < 0.5:
+        text += ": it saturates just where the drop necks, and the current runs away."
+        return Verdict("present", "fault", text)
+    return Verdict("present", *(("good", text + ": it holds.") if kept > 0.8 else ("note", text + ": it gives way.")))
+
+
+def _winding_verdict(winding: Winding | None, section: float) -> Verdict:
+    """Turns and gap, or that the core is too small."""
+    if winding is None:
+        text = "No winding on this core keeps that inductance at that current: it is too small."
+        return Verdict("winding", "fault", text)
+    wide = winding.gap > SIDE_SHARE * math.sqrt(section)
+    text = (
+        f"On this core {winding.turns} turns with {1e3 * winding.gap:.2g} mm of gap in all keep "
+        f"{1e3 * winding.inductance:.3g} mH at that current ({winding.flux_density:.2g} T; "
+        f"{1e3 * winding.at_rest:.3g} mH at rest)"
+    )
+    if wide:
+        text += "; so wide a gap says that the core is small, and its formula is rough: measure, or take more iron"
+    return Verdict("winding", "note" if wide else "good", text + ". Whether the turns find room is not judged.")
+
+
+def _assumptions(job: ChokeJob) -> list[str]:
+    return [
+        f"At each inductance {SECONDS:g} s of welding and {job.trials} strikes, seed {job.seed}; chokes of the table "
+        "never saturate and have the present one's resistance.",
+        "Rise: from a short's first current to its largest, over that time, mean of all shorts; starts count apart.",
+        "Between the table's inductances straight on logarithms.",
+        "Iron by its start values, without friction; gaps of a core are added up, with the fringing of a square core.",
+        "A supply model cannot tell bead, penetration, porosity or spatter as mass.",
+    ]
