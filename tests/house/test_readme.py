@@ -112,6 +112,7 @@ def test_every_waveform_is_explained():
         ["inrush", "toroid_shed", "--presses", "3"],
         ["drill", "toroid_shed", "--presses", "5"],
         ["breaker", "long_lead", "--dial", "60%"],
+        ["generator", "long_lead"],
         ["meters", "toroid_shed", "--dial", "40%"],
         ["taps", "toroid_shed", "--dial", "40%", "--presses", "3"],
         ["lead", "long_lead", "--section", "1.5 mm2", "--section", "4 mm2"],

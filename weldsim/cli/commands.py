@@ -37,6 +37,7 @@ from weldsim.cli.option_table import (
     ON,
     PLUG,
     PRESSES,
+    RATING,
     REMANENCE,
     RISE,
     RUN,
@@ -303,6 +304,12 @@ COMMANDS: tuple[Command, ...] = (
         "Taps or a dial? The same output both ways: ripple, primary current, power factor, trips.",
         (DIAL, PRESSES, SEED, WORKERS),
         example="weldsim taps toroid_shed.toml --dial 40%",
+    ),
+    study(
+        "generator",
+        "Which generator runs it, what does its voltage look like, and how far does it sag?",
+        (DIAL, DELAY, RATING, SAVE),
+        example='weldsim generator long_lead.toml --rating "5 kVA"',
     ),
     Command(
         "show",

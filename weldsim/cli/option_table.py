@@ -113,6 +113,12 @@ SECTIONS = Option(
     shown="AREA",
     repeated=True,
 )
+RATING = Option(
+    "--rating",
+    Quantity('rating of the generator, as "5 kVA"', "apparent_power", 100.0, 1e6),
+    "rating",
+    shown="RATING",
+)
 PLUG = Option(
     "--plug", Quantity('rated current of the plug, as "16 A"', "current", 1.0, 1000.0), "plug", shown="CURRENT"
 )

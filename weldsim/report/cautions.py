@@ -24,6 +24,10 @@ def _about_breakers(scenario: Any, study: str) -> bool:
     return study in ("inrush", "drill", "mains", "breaker") and getattr(scenario, "breaker", None) is not None
 
 
+def _about_generators(scenario: Any, study: str) -> bool:
+    return study == "generator" or getattr(scenario, "generator", None) is not None
+
+
 def _about_leads(scenario: Any, study: str) -> bool:
     return study in ("breaker", "lead", "generator")
 
@@ -64,6 +68,11 @@ _WHERE_IT_MATTERS: tuple[tuple[Callable[[Any, str], bool], str], ...] = (
         "Rolls and gear pull in fingers and hair, and wire and reel stand at the weld voltage while power is on.",
     ),
     (_about_breakers, "Never answer a trip with a bigger breaker: it protects the cable."),
+    (
+        _about_generators,
+        "A generator's exhaust kills indoors. It never feeds the wiring of a house without a change-over switch, and "
+        "its earthing and residual-current protection are for a licensed person to decide.",
+    ),
     (
         _about_leads,
         "A lead that is too thin, or left on its drum, burns before any breaker trips: unwind it all. A plug that is "

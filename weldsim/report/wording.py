@@ -16,6 +16,7 @@ LEVELS = {"fault": "FAULT", "note": "note", "good": "good"}  # in this order on 
 COUNTED = {"fault": "faults", "note": "notes", "good": "good"}
 PARTS = (
     "mains",
+    "generator",
     "breaker",
     "supply_lead",
     "phase_control",
@@ -58,6 +59,13 @@ _COLUMNS = {
     "reach_mains_high": ("at mains +10 %", "m"),
     "temperature": ("settles at", "degC"),
     "off": ("off by", "%"),
+    "rating": ("rating", "VA"),
+    "plug_voltage": ("terminals", "V"),
+    "plug_peak": ("crest", "V"),
+    "plug_thd": ("THD", "%"),
+    "apparent_power": ("draws", "VA"),
+    "load": ("load", "%"),
+    "excitation": ("excitation", "%"),
     "turns_factor": ("turns", "%"),
     "tap_ripple": ("taps: ripple", "A"),
     "tap_least": ("least", "A"),
@@ -270,6 +278,7 @@ _TOLD = {
     "breaker": (("At each dial", "dial"),),
     "lead": (("Longest leads", "longest"),),
     "meters": (("Readings", "reading"),),
+    "generator": (("Ratings", "rating"),),
     "taps": (("Tap by tap, with the dial that gives the same", "pair"),),
 }
 

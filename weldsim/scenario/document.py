@@ -10,6 +10,7 @@ from weldsim.parts.capacitors import Bank
 from weldsim.parts.choke import Choke
 from weldsim.parts.feed_motor import FeedMotor
 from weldsim.parts.feed_supply import FeedSupply
+from weldsim.parts.generator import Generator
 from weldsim.parts.iron import Core
 from weldsim.parts.load import Load
 from weldsim.parts.mains import Mains
@@ -28,6 +29,7 @@ FORMAT = 1  # of the files; a later, incompatible one counts up
 # Table -> its dataclass, in the order of the current: from the wall to the work.
 TABLES: dict[str, type] = {
     "mains": Mains,
+    "generator": Generator,
     "breaker": Breaker,
     "supply_lead": SupplyLead,
     "soft_start": SoftStart,
@@ -57,6 +59,7 @@ class Scenario:
     mains: Mains
     title: str = ""
     notes: str = ""
+    generator: Generator | None = None
     breaker: Breaker | None = None
     supply_lead: SupplyLead | None = None
     soft_start: SoftStart | None = None

@@ -1,0 +1,302 @@
+"""A generator as source: which rating runs the supply, what its voltage looks like, how far it sags at the strike."""
+
+import dataclasses
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from weldsim.errors import QuestionError
+from weldsim.parts.generator import RATINGS, Generator, generator_inductance, generator_resistance
+from weldsim.parts.mains import crest_voltage
+from weldsim.runs.generator_runs import Period, settled_emf, step_of_load
+from weldsim.runs.supply import supply_of
+from weldsim.scenario.document import Scenario
+from weldsim.scenario.vary import vary
+from weldsim.studies.answer import Answer, Number, Verdict, spread
+from weldsim.studies.operating import Setting, distortion, operate, told_load, welding
+from weldsim.studies.progress import Progress, silent
+
+MARGIN = 1.25  # of the apparent power, for the sag at strikes and a hot day (common practice)
+LOW_DISTORTION = 0.08  # of the voltage: what EN 50160 allows on public mains
+KEPT = 0.95  # of the output that the mains give
+STEP = 3.0  # [s] followed after the load comes on
+BACK = 0.03  # of the rated voltage: within that it has recovered
+SET_VOLTAGES = (0.9, 1.0, 1.1)
+
+
+@dataclass(frozen=True)
+class Driven:
+    """A supply on a generator, settled."""
+
+    generator: Generator
+    setting: Setting
+    emf: float
+    excitation: float  # both over the rated voltage
+
+    @property
+    def load(self) -> float:
+        """Apparent power over the rating."""
+        return self.setting["plug.apparent_power"] / self.generator.rating
+
+    def carries(self, on_mains: Setting) -> bool:
+        """Whether it runs the supply: within its rating and its regulator, with the output of the mains."""
+        within = self.load * MARGIN <= 1.0 and self.excitation < self.generator.ceiling
+        return within and self.setting.current >= KEPT * on_mains.current
+
+
+def ask(
+    scenario: Scenario,
+    *,
+    dial: float | None = None,
+    delay: float | None = None,
+    rating: float | None = None,
+    progress: Progress = silent,
+) -> Answer:
+    """One generator looked at closely, and a ladder of usual ratings.
+
+    Parameters
+    ----------
+    scenario : Scenario
+        Its [generator], or, without one, the least of the ladder that carries the supply.
+    dial, delay : float or None
+        Setting of the dial [1] or firing delay [deg]; the scenario's own dial without both.
+    rating : float or None
+        Rating of the generator, in place of the scenario's [VA].
+
+    Returns
+    -------
+    Answer : rows "rating" (of the ladder) and "step" (period by period after the load comes on); runs "window".
+
+    Raises
+    ------
+    QuestionError : a load that does not repeat with the mains; WiringError, SimulationError.
+    """
+    loaded = welding(scenario)
+    if scenario.soft_start is not None:
+        loaded = vary(loaded, {"soft_start": "absent"})
+    asked = supply_of(loaded).delay(dial, delay)
+    on_mains = operate(vary(loaded, {"generator": "absent"}), delay=asked)
+    if on_mains.current <= 0.0:
+        raise QuestionError("the supply gives no current at this setting", place="dial", advice="turn it up")
+    ladder = []
+    for number, size in enumerate(RATINGS):
+        ladder.append(driven(_on(loaded, _sized(scenario, size)), asked))
+        progress(number + 1, len(RATINGS), "generators")
+    needed = next((one for one in ladder if one.carries(on_mains)), None)
+    chosen = _chosen(scenario, rating, needed)
+    supply = _on(loaded, chosen)
+    own = [driven(supply, asked, voltage=step) for step in SET_VOLTAGES]
+    shown = driven(supply, asked, signals=("plug.voltage", "primary.current"))
+    steps = step_of_load(supply, delay=asked, duration=STEP)
+    return Answer(
+        "generator",
+        scenario,
+        _numbers(scenario, shown, on_mains, ladder, steps),
+        _verdicts(own, on_mains, ladder, steps),
+        _assumptions(loaded),
+        rows=[*(_rating_row(one, on_mains) for one in ladder), *(_step_row(supply, one) for one in steps)],
+        runs={"window": shown.setting.recording.run},
+    )
+
+
+def _sized(scenario: Scenario, rating: float) -> Generator:
+    """The scenario's kind of generator at another rating, its impedance by that rating."""
+    kind = scenario.generator or Generator(rating=rating)
+    return dataclasses.replace(kind, rating=rating, resistance=None, inductance=None)
+
+
+def _chosen(scenario: Scenario, rating: float | None, needed: Driven | None) -> Generator:
+    """The generator that is looked at closely."""
+    if rating is not None:
+        return _sized(scenario, rating)
+    if scenario.generator is not None:
+        return scenario.generator
+    return needed.generator if needed is not None else _sized(scenario, RATINGS[-1])
+
+
+def _on(loaded: Scenario, generator: Generator) -> Scenario:
+    """The scenario on a generator."""
+    return vary(loaded, {"generator": generator})
+
+
+def driven(supply: Scenario, delay: float | None, *, voltage: float = 1.0, signals: Sequence[str] = ()) -> Driven:
+    """The supply settled on its generator; ``voltage`` is what the regulator is set to, over the rated voltage."""
+    generator = supply.generator
+    assert generator is not None
+
+    def answer(emf: float) -> tuple[float, float]:
+        setting = operate(supply, delay=delay, mains_factor=voltage * emf)
+        plug = setting["plug.voltage.rms"] / (voltage * supply.mains.voltage)
+        return plug, setting["plug.apparent_power"] / generator.rating
+
+    emf, excitation = settled_emf(generator, answer)
+    return Driven(generator, operate(supply, delay=delay, mains_factor=voltage * emf, signals=signals), emf, excitation)
+
+
+def _peak(setting: Setting) -> float:
+    """Largest magnitude at the terminals [V]."""
+    return max(setting["plug.voltage.max"], -setting["plug.voltage.min"])
+
+
+def _dip(steps: Sequence[Period]) -> tuple[float, float]:
+    """How far the terminal voltage falls, and when it is back for good [1, s]; infinity where it is not."""
+    deepest = min(one.plug for one in steps)
+    low = [one.time for one in steps if one.plug < 1.0 - BACK]
+    back = 0.0 if not low else math.inf if low[-1] >= steps[-1].time else low[-1]
+    return 1.0 - deepest, back
+
+
+def _numbers(
+    scenario: Scenario, own: Driven, on_mains: Setting, ladder: Sequence[Driven], steps: Sequence[Period]
+) -> dict[str, Number]:
+    """The generator looked at, the mains beside it, and what the ladder says."""
+    mains, setting = scenario.mains, own.setting
+    dip, back = _dip(steps)
+    needed = next((one.generator.rating for one in ladder if one.carries(on_mains)), math.nan)
+    clean = next((one.generator.rating for one in ladder if _distorted(one) <= LOW_DISTORTION), math.nan)
+    return {
+        "generator.rating": Number(own.generator.rating, "VA"),
+        "generator.rating.needed": Number(needed, "VA"),
+        "generator.rating.low_distortion": Number(clean, "VA"),
+        "generator.resistance": Number(generator_resistance(own.generator, voltage=mains.voltage), "ohm"),
+        "generator.inductance": Number(
+            generator_inductance(own.generator, voltage=mains.voltage, frequency=mains.frequency), "H"
+        ),
+        "generator.load": Number(own.load, "1"),
+        "generator.emf": Number(own.emf, "1"),
+        "generator.excitation": Number(own.excitation, "1"),
+        "generator.dip": Number(dip, "1"),
+        "generator.recovery_time": Number(back, "s"),
+        f"output.current.{setting.kind}": Number(setting.current, "A"),
+        f"output.voltage.{setting.kind}": Number(setting.voltage, "V"),
+        "primary.current.rms": Number(setting.primary, "A"),
+        "primary.current.peak": Number(setting["primary.current.peak"], "A"),
+        "plug.voltage.rms": Number(setting["plug.voltage.rms"], "V"),
+        "plug.voltage.peak": Number(_peak(setting), "V"),
+        "plug.voltage.thd": Number(_distorted(own), "1"),
+        "plug.power.mean": Number(setting["plug.power.mean"], "W"),
+        "plug.apparent_power": Number(setting["plug.apparent_power"], "VA"),
+        "plug.power_factor": Number(setting["plug.power_factor"], "1"),
+        f"on_mains.output.current.{on_mains.kind}": Number(on_mains.current, "A"),
+        "on_mains.plug.apparent_power": Number(on_mains["plug.apparent_power"], "VA"),
+        "on_mains.plug.voltage.thd": Number(distortion(on_mains, "plug.voltage"), "1"),
+    }
+
+
+def _distorted(one: Driven) -> float:
+    return distortion(one.setting, "plug.voltage")
+
+
+def _rating_row(one: Driven, on_mains: Setting) -> dict:
+    """One rating of the ladder."""
+    return {
+        "kind": "rating",
+        "rating": one.generator.rating,
+        "output_current": one.setting.current,
+        "plug_voltage": one.setting["plug.voltage.rms"],
+        "plug_peak": _peak(one.setting),
+        "plug_thd": _distorted(one),
+        "apparent_power": one.setting["plug.apparent_power"],
+        "load": one.load,
+        "excitation": one.excitation,
+        "carries": one.carries(on_mains),
+    }
+
+
+def _step_row(supply: Scenario, one: Period) -> dict:
+    """One period after the load has come on."""
+    return {
+        "kind": "step",
+        "time": one.time,
+        "excitation": one.excitation,
+        "emf": one.emf,
+        "plug_voltage": one.plug * supply.mains.voltage,
+        "output_current": one.current,
+        "primary_rms": one.primary,
+    }
+
+
+def _verdicts(
+    own: Sequence[Driven], on_mains: Setting, ladder: Sequence[Driven], steps: Sequence[Period]
+) -> list[Verdict]:
+    """Rating, distortion, sag, output."""
+    return [_rating_verdict(own, on_mains, ladder), _shape_verdict(own, on_mains, ladder), _sag_verdict(own[1], steps)]
+
+
+def _rating_verdict(own: Sequence[Driven], on_mains: Setting, ladder: Sequence[Driven]) -> Verdict:
+    """Which generator carries the supply."""
+    one = own[1]
+    needed = next((each for each in ladder if each.carries(on_mains)), None)
+    least = f"{needed.generator.rating / 1e3:g} kVA" if needed is not None else f"more than {RATINGS[-1] / 1e3:g} kVA"
+    loads = spread([each.setting["plug.apparent_power"] / 1e3 for each in own], "kVA")
+    gives = spread([each.setting.current for each in own], "A")
+    where = "A" if one.setting.delay is None else f"At {one.setting.delay:.0f} deg a"
+    text = (
+        f"{where} {one.generator.rating / 1e3:g} kVA generator is asked for {loads.replace('mains', 'set voltage')} "
+        f"at a power factor of {one.setting['plug.power_factor']:.2f} and gives "
+        f"{gives.replace('mains', 'set voltage')} at the output, against {on_mains.current:.3g} A on the mains. The "
+        f"least usual rating that carries it with a quarter in hand is {least}. Cause: copper and regulator feel the "
+        "volt-amperes, not the watts."
+    )
+    level = "good" if one.carries(on_mains) else "fault" if one.load > 1.0 or not _regulates(one) else "note"
+    if not _regulates(one):
+        text += f" Its regulator stands at its ceiling of {one.generator.ceiling:g}: the voltage cannot be held."
+    return Verdict("rating", level, text)
+
+
+def _regulates(one: Driven) -> bool:
+    """Whether the regulator has something left, where there is one."""
+    return one.generator.regulator == "none" or one.excitation < one.generator.ceiling - 1e-3
+
+
+def _shape_verdict(own: Sequence[Driven], on_mains: Setting, ladder: Sequence[Driven]) -> Verdict:
+    """Distortion at the terminals."""
+    one = own[1]
+    clean = next((each.generator.rating for each in ladder if _distorted(each) <= LOW_DISTORTION), None)
+    where = f"{clean / 1e3:g} kVA keep" if clean is not None else f"not even {RATINGS[-1] / 1e3:g} kVA keep"
+    factors = spread([100.0 * _distorted(each) for each in own], "%").replace("mains", "set voltage")
+    crest = crest_voltage(one.setting.recording.supply.scenario.mains)
+    return Verdict(
+        "distortion",
+        "good" if _distorted(one) <= LOW_DISTORTION else "note",
+        f"Voltage at its terminals: {one.setting['plug.voltage.rms']:.4g} V rms with crests of "
+        f"{_peak(one.setting):.3g} V (a clean sine has {crest:.3g} V), distortion {factors}, against "
+        f"{100.0 * distortion(on_mains, 'plug.voltage'):.2g} % on the mains; {where} it below "
+        f"{100.0 * LOW_DISTORTION:g} %, what EN 50160 allows on public mains. Cause: chopped current meets the "
+        "generator's own inductance. Lamps, drives and electronics on the same generator see all of it.",
+    )
+
+
+def _sag_verdict(one: Driven, steps: Sequence[Period]) -> Verdict:
+    """The dip when the load comes on, and the rise when it goes."""
+    dip, back = _dip(steps)
+    lost = steps[-1].current - min(each.current for each in steps[2:])
+    returns = "does not come back within 3 %" if math.isinf(back) else f"is back within 3 % after {back:.2g} s"
+    return Verdict(
+        "sag",
+        "good" if dip < 0.1 else "note" if dip < 0.25 else "fault",
+        f"When the load comes on the voltage falls by {100.0 * dip:.2g} % and {returns}; the output is up to "
+        f"{lost:.2g} A below what it settles at, just while the arc must strike. When the weld stops, the regulator "
+        f"still gives {100.0 * (one.excitation - 1.0):.2g} % too much for a moment. Each dip transfer and each tack "
+        "repeats it: lamps on it flicker.",
+    )
+
+
+def _assumptions(loaded: Scenario) -> list[str]:
+    """What every figure stands on."""
+    lines = [
+        f"Load: {told_load(loaded)}; settled, windings at the scenario's temperature; the lead to the plug as in the "
+        "file.",
+        "Generator: emf behind 5.7 % resistance and 8.9 % reactance of its rated impedance unless given, a sag of "
+        "the emf under load, an integrating regulator that sees the rms at the terminals; all common practice, no "
+        "published source. Engine speed is held; its own harmonics are left out.",
+        f"Carries: {MARGIN:g} times the volt-amperes within the rating, regulator below its ceiling, at least "
+        f"{100.0 * KEPT:.0f} % of the output on the mains. No allowance for duty: small sets are rated continuously.",
+        "The delay counts from the zero crossing of the emf; a detector at the distorted terminals fires a little "
+        "apart from it.",
+        "Spread: the regulator set to -10, 0 and +10 % of the rated voltage. Step of load: from rest at a zero "
+        "crossing, core as the scenario starts.",
+    ]
+    if loaded.generator is not None:
+        lines.append("The ladder of ratings keeps the scenario's kind of generator, with impedance by rating.")
+    return lines
