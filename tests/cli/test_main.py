@@ -68,7 +68,7 @@ def test_version(capsys):
     ("typed", "sentence"),
     [
         (["preveiw", "x.toml"], "there is no command 'preveiw'; did you mean 'preview'?"),
-        (["weld-it"], "there is no command 'weld-it'; there are check, preview"),
+        (["polish"], "there is no command 'polish'; there are check, preview"),
         (["--vershun"], "there is no option '--vershun'; did you mean '--version'?"),
         (["preview", "--dail", "60%", "x.toml"], "weldsim preview has no option --dail; did you mean '--dial'?"),
         (["preview", "--dail=60%"], "weldsim preview has no option --dail; did you mean '--dial'?"),
