@@ -14,7 +14,7 @@ from hypothesis import strategies as any_of
 from weldsim.engine import wire_kernel as kernel
 from weldsim.parts import arc_rules, drop_rules, short_rules, wire_rules
 from weldsim.parts.wire import Wire, WireConstants, constants
-from weldsim.runs.wire_runs import constant_array
+from weldsim.runs.wire_places import constant_array
 
 TICK = 100e-6
 SAME = 1e-9  # the same arithmetic in another order: rounding only

@@ -1,5 +1,7 @@
 """Strikes: the boost decides where it should, does nothing through a megohm, and the draws are those of the seed."""
 
+import math
+
 import pytest
 
 import weldsim
@@ -10,7 +12,7 @@ from weldsim.scenario.vary import vary
 from weldsim.studies import strike
 
 FEED = 5.0 / 60.0
-DELAY = 102.0
+DELAY = 98.0
 TRIALS = 15
 
 
@@ -62,10 +64,66 @@ def test_answer_has_the_contract_names(boosted):
     for case in ("with_boost", "without_boost"):
         assert {f"{case}.{name}" for name in names} <= set(answer.numbers)
     assert answer.numbers["with_boost.trials.count"].value == 4
+    assert answer.numbers["null_test.trials.count"].value == 4
+    assert 50.0 < answer.numbers["with_boost.open_circuit.voltage"].value < 113.0  # 47.8 V rms: 67 V crest, +10 %
+    told = {verdict.name for verdict in answer.verdicts}
+    assert {"boost", "null_test", "boost_robustness", "boost_cost", "boost_open_circuit", "boost_bank"} <= told
     with pytest.raises(QuestionError, match="no boost"):
         strike.ask(weldsim.read("toroid_shed"), compare="boost")
     with pytest.raises(QuestionError, match="say nothing"):
         strike.ask(boosted, trials=0)
+
+
+def test_blocking_diode_keeps_the_boost_off_the_bank(boosted):
+    """With a long gate pulse the bank without the diode settles where the boost's mean current through its ballast is
+    the bleed's: 46 V of the 73 V crest through 22 ohm into 100 ohm (by hand, 5 %).  With it the bank keeps to the main
+    winding's crest, but for the overshoot of the first charging (10 %).
+    """
+    long_pulse = vary(boosted, {"phase_control.pulse_width": "5 ms"})
+    answer = strike.ask(long_pulse, delay=92.0, feed=FEED, trials=1, compare="boost")
+    crest = 1.1 * 230.0 * math.sqrt(2.0) * 15.0 / 130.0  # V, turns of the scenario, mains +10 %
+    assert answer.numbers["bank.voltage.with_boost"].value < 1.1 * crest
+    assert answer.numbers["bank.voltage.without_blocking_diode"].value == pytest.approx(46.0, rel=0.05)
+
+
+def test_a_choke_winding_is_compared_too(boosted):
+    """The second kind of boost goes through the whole comparison; through a megohm it, too, does nothing."""
+    other = vary(weldsim.read("toroid_shed"), {"boost.kind": "choke", "boost.choke_ratio": 2.0,
+                                               "boost.ballast_resistance": "0.5 ohm"})  # fmt: skip
+    answer = strike.ask(other, delay=96.0, feed=FEED, trials=6, compare="boost")
+    assert answer.numbers["null_test.different"].value <= 1
+    assert answer.numbers["with_boost.trials.count"].value == answer.numbers["without_boost.trials.count"].value == 6
+
+
+def test_a_quarter_of_the_voltage_is_too_little_and_half_the_feed_too_slow_to_stub(boosted):
+    """Reasons: next to no voltage gives no current; a thick wire fed fast on a weak supply stubs."""
+    weak = strikes(boosted, connected=False, trials=3, delay=172.0)
+    assert {trial.reason for trial in weak} <= {"no current", "stubbing", "no touch"}
+    thick = vary(boosted, {"wire.diameter": "1.2 mm", "wire.feed": "12 m/min", "boost": "absent"})
+    supply = WireSupply(thick)
+    stubbed = [strike_trial(supply, seed=1, trial=k, delay=120.0) for k in range(4)]
+    assert {trial.reason for trial in stubbed} == {"stubbing"}
+
+
+def test_typical_traces_tell_their_moments_in_order(boosted):
+    """The median strike and a failure: the moments begin with the trigger and rise; the stable arc is among them."""
+    answer = strike.ask(boosted, delay=98.0, feed=FEED, trials=6, compare="boost")
+    assert {trace.trial.struck for trace in answer.traces} == {True, False}
+    for trace in answer.traces:
+        times = [time for time, _ in trace.moments]
+        assert times[0] == 0.0
+        assert times == sorted(times)
+        assert ("stable arc begins" in [what for _, what in trace.moments]) == trace.trial.struck
+        assert len(trace.time) == len(trace.signals["output.current"])
+
+
+def test_over_dial_tells_where_the_boost_decides(boosted):
+    """With the dial up both cases strike, with the dial down neither does, and in between the boost decides."""
+    answer = strike.ask(boosted, feed=FEED, trials=4, compare="boost", over_dial=True)
+    settings = {(row["dial"], round(60.0 * row["feed"], 1)): row for row in answer.rows if row["kind"] == "setting"}
+    assert settings[0.7, 5.0]["with_boost"] == settings[0.7, 5.0]["without_boost"] == 4
+    assert settings[0.2, 5.0]["with_boost"] == settings[0.2, 5.0]["without_boost"] == 0
+    assert 0 < answer.numbers["settings.boost_decides"].value < answer.numbers["settings.count"].value
 
 
 def test_extension_resistance_in_the_told_range():

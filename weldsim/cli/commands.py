@@ -35,6 +35,7 @@ from weldsim.cli.option_table import (
     LENGTH,
     OFF,
     ON,
+    OVER_DIAL,
     PLUG,
     PRESSES,
     RATING,
@@ -259,7 +260,7 @@ COMMANDS: tuple[Command, ...] = (
     study(
         "strike",
         "Does it strike, how soon, and does the boost decide it?",
-        (DIAL, DELAY, FEED, TRIALS, SEED, COMPARE),
+        (DIAL, DELAY, FEED, TRIALS, SEED, COMPARE, OVER_DIAL),
         example="weldsim strike toroid_shed_boost.toml --dial 40% --compare boost",
     ),
     study(

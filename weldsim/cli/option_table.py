@@ -94,6 +94,7 @@ VOLTAGE_WINDOW = Option(
     "voltage_window",
 )
 COMPARE = Option("--compare", Choice("with and without the boost circuit, same draws", ("boost",)), "compare")
+OVER_DIAL = Option("--over-dial", Flag("also strike over a range of dial settings and feeds"), "over_dial")
 DUTY = Option(
     "--duty", Quantity("share of each ten minutes in which it welds", "fraction", 0.001, 1.0), "duty", shown="35%"
 )

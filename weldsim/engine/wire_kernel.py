@@ -15,7 +15,8 @@ as in steady welding).
 ``count`` (int64): 0 condition (CLEAR, TOUCHING, BURNING, BRIDGED, OUT), 1 event pending (+1), 2 events of the wire, 3
 seed, 4 trial, 5 touches, 6 ruptures, 7 losses, 8 re-ignitions, 9 ticks made, 10 bad ticks within the ring, 11 tick at
 which the arc was struck (-1), 12 rows recorded, 13 stubs, 14 bridges, 15 ticks burning or bridged, 16 ticks in short
-circuit, 17 ticks out, 18 time of the trigger [quanta].
+circuit, 17 ticks out, 18 time of the trigger [quanta],
+19 ticks in solid contact.
 
 ``told`` (float): 0 largest short-circuit current [A], 1 largest rise in a short [A/s], 2 charge while burning [A s],
 3 energy at the arc circuit [J], 4 sum of rupture currents, 5 largest rupture current, 6 charge in shorts [A s], 7
@@ -315,6 +316,8 @@ def judge(count, ring, c, dt, told, first, current, voltage, rise):
     bad = condition == CLEAR or condition == OUT or condition == TOUCHING
     if short:
         count[16] += 1
+        if condition == TOUCHING:
+            count[19] += 1
         told[0] = max(told[0], current)
         told[1] = max(told[1], rise)
         told[6] += 0.5 * (first + current) * dt
@@ -447,7 +450,6 @@ def weld(
         electrical(state, count, c, current, dt, levels, wanted)
         x[input_place] = wanted[1]
         x[input_place + 1] = wanted[2]
-        control[2] = 1  # the added voltage has jumped: look at the guards again
         target_kind = np.int64(wanted[0])
         if target_kind == ARC:
             if kind == OPEN:

@@ -42,6 +42,7 @@ _COLUMNS = {
     "voltage": ("voltage", "V"),
     "resistance": ("resistance", "ohm"),
     "missed": ("missed", "%"),
+    "time": ("time", "s"),
     "output_current": ("output", "A"),
     "output_voltage": ("volts", "V"),
     "primary_rms": ("primary", "A"),
@@ -272,7 +273,7 @@ _FOR_PROGRAMS = {"kind", "what", "angle", "polarity", "p90_as_it_is"}  # keys of
 _TOLD = {
     "inrush": (("Remedies", "remedy"), ("Stress", "stress")),
     "feed": (("Starts", "start"), ("Stages at high mains", "stage")),
-    "strike": (),
+    "strike": (("Typical trials", "moment"), ("Over dial and feed", "setting")),
     "choke": (("Inductances", "inductance"),),
     "weld": (("At other mains", "mains"), ("Over the dial", "window")),
     "breaker": (("At each dial", "dial"),),

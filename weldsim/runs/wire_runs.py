@@ -20,63 +20,21 @@ from weldsim.runs.feeder import wire_constants
 from weldsim.runs.first_fire import onset_of, rule_of
 from weldsim.runs.soft_start import Walk, starter_of
 from weldsim.runs.supply import STEPS_PER_PERIOD
+from weldsim.runs.wire_places import STRUCK_SPAN, TRIAL_LENGTH, arc_level, constant_array
 from weldsim.scenario.document import Scenario
 
 TICK_BITS = QUANTA_BITS - 2  # 100 us at 50 Hz and 50 steps a period: README, "The tick"
-STRUCK_SPAN, STRUCK_BAD, TRIAL_LENGTH = 0.3, 0.02, 1.5  # [s] definition of struck (contract of the strike study)
 RECORDED = ("output.current", "output.voltage", "bank.voltage", "primary.current", "plug.voltage")
+REASONS = (
+    "no touch",
+    "no current",
+    "stubbing",
+    "re-ignition voltage not reached",
+    "current fell below hold",
+)
 CONDITIONS = ("clear", "touching", "burning", "bridged", "out")
 
 _weld = guarded(wire_kernel.weld)
-# Names of the constants in the order of wire_kernel; those of the trial itself come last.
-PLACES = (
-    "diameter",
-    "section",
-    "feed",
-    "run_in",
-    "motor_tau",
-    "height",
-    "arc_voltage",
-    "arc_gradient",
-    "arc_resistance",
-    "falling_voltage",
-    "falling_current",
-    "melt_alpha",
-    "melt_beta",
-    "resistivity_hot",
-    "contact_tube",
-    "contact_tube_spread",
-    "cold_contact_low",
-    "cold_contact_high",
-    "spot_low",
-    "spot_high",
-    "action",
-    "spot_tau",
-    "bridge_resistance",
-    "drain_base",
-    "drain_current",
-    "gap_bridge_low",
-    "gap_bridge_high",
-    "gap_spot_low",
-    "gap_spot_high",
-    "gap_long_low",
-    "gap_long_high",
-    "reach_base",
-    "reach_growth",
-    "reach_spread",
-    "reignite_first",
-    "reignite_later",
-    "reignite_time",
-    "reignite_lost",
-    "dead_time",
-    "stub_length",
-    "first_gap_low",
-    "first_gap_high",
-    "heat_tau",
-    "drop_limit",
-    "gap_rise_time",
-    "resistivity_cold",
-)
 
 
 @dataclass(frozen=True)
@@ -93,23 +51,9 @@ class Trial:
     stubs: int
     peak_current: float
     rise: float
-    reason: str  # of a failure; empty where it struck
-
-
-def arc_level(wire: WireConstants) -> float:
-    """Resistance [ohm] of the element's straight piece while an arc burns: arc, tube and the whole hot extension."""
-    return wire.arc_resistance + wire.contact_tube + wire.resistivity_hot * wire.height / wire.section
-
-
-def constant_array(wire: WireConstants) -> np.ndarray:
-    """The constants of a wire in the order of the kernel; trigger pressed for ever, feed without delay."""
-    array = np.zeros(wire_kernel.CONSTANTS)
-    array[: len(PLACES)] = [getattr(wire, name) for name in PLACES]
-    array[wire_kernel.RESISTIVITY_COLD] = min(wire.resistivity_cold, wire.resistivity_hot)
-    array[wire_kernel.ARC_LEVEL] = arc_level(wire)
-    array[wire_kernel.STRUCK_SPAN :][:3] = STRUCK_SPAN, STRUCK_BAD, TRIAL_LENGTH
-    array[wire_kernel.RELEASE] = math.inf
-    return array
+    reason: str  # of a failure, one of REASONS; empty where it struck
+    out: float = 0.0  # [s] without an arc after one was lost
+    touching: float = 0.0  # [s] in solid contact
 
 
 class WireSupply:
@@ -325,17 +269,20 @@ class WireRun:
             float(self.told[0]),
             float(self.told[1]),
             "" if struck else self._reason(),
+            int(self.count[17]) * self.supply.tick,
+            int(self.count[19]) * self.supply.tick,
         )
 
     def _reason(self) -> str:
-        """Why it failed, from what happened most."""
-        if self.count[5] == 0:
-            return "no touch"
-        if self.count[6] == 0:
-            return "no current" if self.told[0] < 20.0 else "stubbing"
-        if self.count[13] > max(3, self.count[7]):
-            return "stubbing"
-        return "re-ignition voltage not reached" if self.count[8] == 0 else "current fell below hold"
+        """Why it failed: what took the most time, and for lost arcs whether most of them came back by themselves."""
+        touches, ruptures, losses, back = (int(self.count[k]) for k in (5, 6, 7, 8))
+        if touches == 0:
+            return REASONS[0]
+        if self.told[0] < self.c[wire_kernel.FALLING_CURRENT]:
+            return REASONS[1]
+        if ruptures == 0 or self.count[19] > self.count[17]:
+            return REASONS[2]
+        return REASONS[3] if 2 * back <= losses else REASONS[4]
 
 
 class _WireWalk(Walk):

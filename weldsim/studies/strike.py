@@ -1,21 +1,29 @@
 """Strike: from the trigger to a stable arc, with and without the boost, on the same random draws."""
 
 import math
+from collections.abc import Sequence
+from dataclasses import dataclass, field
 
 import numpy as np
 
 from weldsim.errors import QuestionError
-from weldsim.parts.wire import Wire
-from weldsim.runs.perform import record
-from weldsim.runs.wire_runs import STRUCK_BAD, STRUCK_SPAN, TRIAL_LENGTH, Trial, WireSupply, delay_of, strike_trial
+from weldsim.runs.wire_places import STRUCK_BAD, STRUCK_SPAN, TRIAL_LENGTH
+from weldsim.runs.wire_runs import REASONS, Trial, WireSupply, delay_of, strike_trial
 from weldsim.scenario.document import Scenario
-from weldsim.scenario.vary import vary
+from weldsim.studies import strike_boost, strike_map
 from weldsim.studies.answer import Answer, Number, Verdict
 from weldsim.studies.press_trips import interval
 from weldsim.studies.progress import Progress, silent
+from weldsim.studies.strike_traces import StrikeTrace, typical_traces
 
 TRIALS = 100
-DIFFER = 0.1  # share of trials by which two supplies must differ before the comparison says so
+
+
+@dataclass(frozen=True, eq=False)
+class StrikeAnswer(Answer):
+    """An answer with the waveforms of a typical success and a typical failure of each case."""
+
+    traces: list[StrikeTrace] = field(default_factory=list)
 
 
 def ask(  # noqa: PLR0913 (all by keyword)
@@ -27,8 +35,9 @@ def ask(  # noqa: PLR0913 (all by keyword)
     trials: int = TRIALS,
     seed: int = 1,
     compare: str | None = None,
+    over_dial: bool = False,
     progress: Progress = silent,
-) -> Answer:
+) -> StrikeAnswer:
     """Strikes at one setting; with ``compare="boost"`` with and without the boost circuit, same seeds, side by side.
 
     Parameters
@@ -40,13 +49,15 @@ def ask(  # noqa: PLR0913 (all by keyword)
     feed : float or None
         Wire feed [m/s]; the scenario's own if None.
     trials, seed : int
-        Number of trials; start of the random draws, which are keyed by seed, trial and number of the draw.
+        Number of trials; start of the random draws, which are keyed by seed, trial, event and purpose.
     compare : "boost" or None
-        What to compare.
+        What to compare: adds the null test, the repetition with other assumed constants, and the boost's cost.
+    over_dial : bool
+        Also strike over a range of dial settings and three feeds.
 
     Returns
     -------
-    Answer : rows "trial"; numbers of CONTRACT's strike study.
+    StrikeAnswer : rows "trial", "moment", "robustness", "setting"; numbers of the strike study in README.
 
     Raises
     ------
@@ -58,137 +69,107 @@ def ask(  # noqa: PLR0913 (all by keyword)
         raise QuestionError("there is no boost to compare", place="boost", advice="add a [boost] table")
     asked = delay_of(scenario, dial, delay)
     cases = {"with_boost": True, "without_boost": False} if compare == "boost" else {"": True}
+    supplies = {case: WireSupply(scenario, boost_connected=connected) for case, connected in cases.items()}
     found: dict[str, list[Trial]] = {}
-    for case, connected in cases.items():
-        supply = WireSupply(scenario, boost_connected=connected)
+    for case, supply in supplies.items():
         found[case] = []
         for trial in range(trials):
             found[case].append(strike_trial(supply, seed=seed, trial=trial, delay=asked, feed=feed))
             progress(trial + 1, trials, f"strikes {case}".strip())
+    traces = [
+        trace
+        for case, supply in supplies.items()
+        for trace in typical_traces(supply, found[case], case=case, seed=seed, delay=asked, feed=feed)
+    ]
     numbers: dict[str, Number] = {}
     for case, done in found.items():
         numbers |= statistics(done, f"{case}." if case else "")
     verdicts = [_verdict(case, done) for case, done in found.items()]
-    if compare == "boost":
-        verdicts += [
-            _comparison(found),
-            *_robustness(scenario, asked, feed, seed, min(trials, 30)),
-            *_cost(scenario, asked),
-        ]
     rows = [_row(case, trial) for case, done in found.items() for trial in done]
-    return Answer("strike", scenario, numbers, verdicts, _assumptions(seed, trials), rows=rows, runs={})
+    rows += [row for trace in traces for row in trace.rows()]
+    if compare == "boost":
+        setting = strike_boost.Setting(asked, feed, seed)
+        for part in (
+            strike_boost.comparison(found["with_boost"], found["without_boost"]),
+            strike_boost.null_test(scenario, setting, without=found["without_boost"]),
+            strike_boost.robustness(scenario, setting, found=found),
+            strike_boost.cost(scenario, setting),
+        ):
+            numbers |= part.numbers
+            verdicts += part.verdicts
+            rows += part.rows
+    if over_dial:
+        part = strike_map.over_dial(scenario, supplies, feed=feed, seed=seed, trials=trials, progress=progress)
+        numbers |= part.numbers
+        verdicts += part.verdicts
+        rows += part.rows
+    return StrikeAnswer(
+        "strike", scenario, numbers, verdicts, _assumptions(seed, trials), rows=rows, runs={}, traces=traces
+    )
 
 
-def statistics(done: list[Trial], prefix: str) -> dict[str, Number]:
-    """Count, struck, median time, mean touches, largest short-circuit current and rise."""
+def statistics(done: Sequence[Trial], prefix: str) -> dict[str, Number]:
+    """Count, struck with its interval, median time, mean touches, largest short-circuit current and rise, and how often
+    each reason made a trial fail.
+    """
     times = [trial.time_to_arc for trial in done if trial.struck]
-    return {
-        f"{prefix}trials.count": Number(len(done), "1"),
-        f"{prefix}struck": Number(len(times), "1"),
-        f"{prefix}time_to_arc.median": Number(float(np.median(times)) if times else math.nan, "s"),
-        f"{prefix}touches.mean": Number(float(np.mean([trial.touches for trial in done])), "1"),
-        f"{prefix}short_circuit.current.peak": Number(max(trial.peak_current for trial in done), "A"),
-        f"{prefix}short_circuit.current.rise": Number(max(trial.rise for trial in done), "A/s"),
+    low, high = interval(len(times), len(done))
+    numbers = {
+        "trials.count": Number(len(done), "1"),
+        "struck": Number(len(times), "1"),
+        "struck.low": Number(low * len(done), "1"),
+        "struck.high": Number(high * len(done), "1"),
+        "time_to_arc.median": Number(float(np.median(times)) if times else math.nan, "s"),
+        "touches.mean": Number(float(np.mean([trial.touches for trial in done])), "1"),
+        "short_circuit.current.peak": Number(max(trial.peak_current for trial in done), "A"),
+        "short_circuit.current.rise": Number(max(trial.rise for trial in done), "A/s"),
     }
+    for reason in REASONS:
+        name = "failed." + reason.replace(" ", "_").replace("-", "_")
+        numbers[name] = Number(sum(trial.reason == reason for trial in done), "1")
+    return {prefix + name: number for name, number in numbers.items()}
 
 
 def _row(case: str, trial: Trial) -> dict:
     return {"kind": "trial", "case": case or "as it is", "trial": trial.trial, "struck": trial.struck,
             "time_to_arc": trial.time_to_arc, "touches": trial.touches, "losses": trial.losses,
-            "reignitions": trial.reignitions, "peak": trial.peak_current, "reason": trial.reason}  # fmt: skip
+            "reignitions": trial.reignitions, "peak": trial.peak_current, "rise": trial.rise, "out": trial.out,
+            "touching": trial.touching, "reason": trial.reason}  # fmt: skip
 
 
 def _verdict(case: str, done: list[Trial]) -> Verdict:
     struck = sum(trial.struck for trial in done)
     low, high = interval(struck, len(done))
-    reasons: dict[str, int] = {}
-    for trial in done:
-        if trial.reason:
-            reasons[trial.reason] = reasons.get(trial.reason, 0) + 1
-    told = ", ".join(f"{reason} {count}" for reason, count in sorted(reasons.items(), key=lambda item: -item[1]))
+    counts = {reason: sum(trial.reason == reason for trial in done) for reason in REASONS}
+    told = ", ".join(f"{reason} {count}" for reason, count in sorted(counts.items(), key=lambda one: -one[1]) if count)
     times = [trial.time_to_arc for trial in done if trial.struck]
-    when = f"; half of them within {np.median(times):.3g} s of the trigger" if times else ""
+    when = f"; half of these within {np.median(times):.3g} s of the trigger" if times else ""
     who = {"with_boost": "With the boost", "without_boost": "Without the boost"}.get(case, "The supply")
     level = "good" if struck >= 0.9 * len(done) else "note" if struck >= 0.5 * len(done) else "fault"
+    rise = max(trial.rise for trial in done)
     return Verdict(
         f"strike{'_' + case if case else ''}",
         level,
         f"{who} strikes in {struck} of {len(done)} trials (95 % confidence {100 * low:.0f} to {100 * high:.0f} of 100)"
-        f"{when}{'. Failures: ' + told if told else ''}. Assumed: the wire's constants as written, random contact, "
-        "drop and phase of the mains.",
+        f"{when}{'. Failures: ' + told if told else ''}. The short-circuit current rises by up to {1e-3 * rise:.3g} "
+        f"A/ms, to {max(trial.peak_current for trial in done):.3g} A. Assumed: the wire's constants as written, random "
+        "contact, drop and phase of the mains.",
     )
-
-
-def _comparison(found: dict[str, list[Trial]]) -> Verdict:
-    """Whether the boost decides anything here."""
-    both = list(zip(found["with_boost"], found["without_boost"], strict=True))
-    better = sum(a.struck and not b.struck for a, b in both)
-    worse = sum(b.struck and not a.struck for a, b in both)
-    share = (better - worse) / len(both)
-    text = (
-        f"Of {len(both)} trials with the same draws {better} strike only with the boost and {worse} only without it. "
-    )
-    if share > DIFFER:
-        return Verdict("boost", "good", text + "At this setting the boost decides.")
-    if share < -DIFFER:
-        return Verdict("boost", "fault", text + "At this setting the boost does harm.")
-    return Verdict("boost", "note", text + "At this setting the boost does next to nothing.")
-
-
-def _robustness(scenario: Scenario, delay: float | None, feed: float | None, seed: int, trials: int) -> list[Verdict]:
-    """The comparison again with the assumed re-ignition times and falling part halved and doubled."""
-    current = scenario.wire or Wire()
-    texts = []
-    for factor, word in ((0.5, "halved"), (2.0, "doubled")):
-        other = vary(scenario, {
-            "wire.reignite_time": current.reignite_time * factor, "wire.reignite_lost": current.reignite_lost * factor,
-            "wire.falling_voltage": current.falling_voltage * factor})  # fmt: skip
-        struck = []
-        for connected in (True, False):
-            supply = WireSupply(other, boost_connected=connected)
-            done = [strike_trial(supply, seed=seed, trial=k, delay=delay, feed=feed) for k in range(trials)]
-            struck.append(sum(trial.struck for trial in done))
-        texts.append(f"{word}: {struck[0]} with, {struck[1]} without, of {trials}")
-    return [
-        Verdict(
-            "boost_robustness",
-            "note",
-            "With the assumed re-ignition times and falling part "
-            f"{'; '.join(texts)}. A difference that does not survive this is not to be trusted.",
-        )
-    ]
-
-
-def _cost(scenario: Scenario, delay: float | None) -> list[Verdict]:
-    """What the boost costs while welding on the scenario's own load: its current and its heat."""
-    if scenario.load is None:
-        return []
-    recording = record(scenario, delay=delay, start="steady", signals=["output.current"])
-    table, ledger = recording.run.table, recording.run.ledger
-    length = recording.run.window[1] - recording.run.window[0]
-    heat = sum(
-        entry.get("loss", 0.0) for part, entry in ledger.items() if isinstance(entry, dict) and part.startswith("boost")
-    )
-    current = table.get("boost.current.mean", (math.nan, "A"))[0]
-    return [
-        Verdict(
-            "boost_cost",
-            "note",
-            f"While welding on the scenario's load the boost carries {current:.3g} A and turns {heat / length:.3g} W "
-            f"into "
-            "heat in its parts.",
-        )
-    ]
 
 
 def _assumptions(seed: int, trials: int) -> list[str]:
     return [
-        f"{trials} trials, seed {seed}; draws are keyed by seed, trial and number of the draw, so that two supplies "
-        f"meet the same wire.",
+        f"{trials} trials, seed {seed}; draws are keyed by seed, trial, number of the wire's event and purpose: "
+        "two supplies meet the same wire.",
+        "Drawn evenly: phase of the mains at the trigger, first gap, contact tube, contact resistance and spot, gap "
+        "after a rupture, reach of pool and drop, within the ranges of [wire].",
         f"Struck: from some moment on the arc burns (bridges count) for {STRUCK_SPAN:g} s without being out, clear or "
-        f"in solid contact for more than "
-        f"{1e3 * STRUCK_BAD:g} ms in sum; a trial ends when struck or after {TRIAL_LENGTH:g} s.",
-        "The process advances in ticks of some 25 us, the supply exactly in between. Its rules never know whether "
+        f"in solid contact for more than {1e3 * STRUCK_BAD:g} ms in sum; a trial ends when struck or after "
+        f"{TRIAL_LENGTH:g} s.",
+        "Reasons: no current, where no short circuit reached the arc's hold limit; stubbing, where solid contact took "
+        "more time than lost arcs; re-ignition voltage not reached, where most lost arcs waited for the next touch; "
+        "current fell below hold, where most came back by themselves and were lost again.",
+        "The process advances in ticks of some 100 us, the supply exactly in between. Its rules never know whether "
         "there is a boost.",
         "Bank empty and core demagnetised at the trigger; feed runs up with the motor's time constant.",
         "Light, fumes, hot wire and the open-circuit voltage can hurt: the usual protection and local rules apply.",

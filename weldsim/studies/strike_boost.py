@@ -1,0 +1,236 @@
+"""What a boost decides at one setting, whether that can be trusted, and what it costs."""
+
+import math
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field, replace
+from typing import Any
+
+from weldsim.analysis.limits import no_load_checks
+from weldsim.parts.boost import Boost
+from weldsim.parts.wire import Wire
+from weldsim.runs.perform import record
+from weldsim.runs.wire_runs import Trial, WireSupply, strike_trial
+from weldsim.scenario.document import Scenario
+from weldsim.scenario.vary import vary
+from weldsim.studies.answer import Number, Verdict
+
+DIFFER = 0.1  # share of trials by which two supplies must differ before the comparison says so
+NULL_BALLAST = 1e6  # [ohm] through which a boost can do nothing
+NULL_MAY_DIFFER = 0.02  # of the trials: the process is chaotic after tens of dips
+FACTORS = {"halved": 0.5, "doubled": 2.0}
+ROBUST_TRIALS = 30
+HIGH_MAINS = 1.1
+NO_LOAD_DIALS = (0.4, 0.55, 0.7, 0.85, 1.0)  # a short pulse may not latch the device at the highest
+NO_LOAD = 10.0  # [s] without load: some 22 ohm fill 60 mF with 1.3 s of time constant
+
+
+@dataclass(frozen=True)
+class Setting:
+    """What all trials of a comparison share: delay [deg], feed [m/s], start of the draws."""
+
+    delay: float | None
+    feed: float | None
+    seed: int
+
+
+@dataclass
+class Part:
+    """What one part of a study adds to its answer."""
+
+    numbers: dict[str, Number] = field(default_factory=dict)
+    verdicts: list[Verdict] = field(default_factory=list)
+    rows: list[dict[str, Any]] = field(default_factory=list)
+
+
+def strikes(supply: WireSupply, setting: Setting, count: int) -> list[Trial]:
+    """The first so many trials."""
+    return [
+        strike_trial(supply, seed=setting.seed, trial=k, delay=setting.delay, feed=setting.feed) for k in range(count)
+    ]
+
+
+def comparison(with_boost: Sequence[Trial], without: Sequence[Trial]) -> Part:
+    """Whether the boost decides anything here."""
+    better = sum(a.struck and not b.struck for a, b in zip(with_boost, without, strict=True))
+    worse = sum(b.struck and not a.struck for a, b in zip(with_boost, without, strict=True))
+    told = decided(better - worse, len(without))
+    text = (
+        f"Of {len(without)} trials with the same draws {better} strike only with the boost, {worse} only without: at "
+        f"this setting it {told}."
+    )
+    level = {"decides": "good", "does harm": "fault"}.get(told, "note")
+    numbers = {"only_with_boost.struck": Number(better, "1"), "only_without_boost.struck": Number(worse, "1")}
+    return Part(numbers, [Verdict("boost", level, text)])
+
+
+def decided(more: int, count: int) -> str:
+    """What a difference of so many strikes says."""
+    if more > DIFFER * count:
+        return "decides"
+    return "does harm" if more < -DIFFER * count else "does next to nothing"
+
+
+def null_test(scenario: Scenario, setting: Setting, *, without: Sequence[Trial]) -> Part:
+    """The boost behind a megohm: the struck flags must be those without it, draw by draw."""
+    supply = WireSupply(vary(scenario, {"boost.ballast_resistance": NULL_BALLAST}))
+    null = strikes(supply, setting, len(without))
+    different = sum(a.struck != b.struck for a, b in zip(null, without, strict=True))
+    numbers = {
+        "null_test.trials.count": Number(len(null), "1"),
+        "null_test.struck": Number(sum(trial.struck for trial in null), "1"),
+        "null_test.different": Number(different, "1"),
+    }
+    passed = different <= max(NULL_MAY_DIFFER * len(null), 1.0 if len(null) < 50 else 0.0)
+    text = (
+        f"Null test: with a ballast of 1 Mohm {different} of {len(null)} trials end otherwise than without the boost. "
+        + (
+            "The difference told above comes from the boost's current, not from a rule written for it."
+            if passed
+            else "More than 2 of 100: do not trust the comparison."
+        )
+        + " Assumed: a few may differ, as small currents grow over tens of dips."
+    )
+    return Part(numbers, [Verdict("null_test", "good" if passed else "fault", text)])
+
+
+def robustness(scenario: Scenario, setting: Setting, *, found: Mapping[str, Sequence[Trial]]) -> Part:
+    """The comparison again with the assumed re-ignition times and falling part halved and doubled."""
+    wire, part = scenario.wire or Wire(), Part()
+    count = min(len(found["with_boost"]), ROBUST_TRIALS)
+    struck = {"as assumed": [sum(one.struck for one in done[:count]) for done in found.values()]}
+    for word, factor in FACTORS.items():
+        other = vary(scenario, {
+            "wire.reignite_time": wire.reignite_time * factor, "wire.reignite_lost": wire.reignite_lost * factor,
+            "wire.falling_voltage": wire.falling_voltage * factor})  # fmt: skip
+        struck[word] = [
+            sum(one.struck for one in strikes(WireSupply(other, boost_connected=connected), setting, count))
+            for connected in (True, False)
+        ]
+        part.numbers[f"with_boost.struck_{word}"] = Number(struck[word][0], "1")
+        part.numbers[f"without_boost.struck_{word}"] = Number(struck[word][1], "1")
+    told = {word: decided(a - b, count) for word, (a, b) in struck.items()}
+    part.rows = [
+        {
+            "kind": "robustness",
+            "constants": word,
+            "with_boost": a,
+            "without_boost": b,
+            "trials": count,
+            "boost": told[word],
+        }
+        for word, (a, b) in struck.items()
+    ]
+    cases = "; ".join(f"{word}: {a} with, {b} without, of {count}" for word, (a, b) in struck.items())
+    survives = len(set(told.values())) == 1
+    text = f"Re-ignition times and falling part {cases}. " + (
+        f"What was found survives: in all three cases the boost {told['as assumed']}."
+        if survives
+        else "What was found does not survive: "
+        + "; ".join(f"{word} the boost {said}" for word, said in told.items())
+        + ". Do not trust it without measuring."
+    )
+    part.verdicts = [Verdict("boost_robustness", "good" if survives else "note", text)]
+    return part
+
+
+def cost(scenario: Scenario, setting: Setting) -> Part:
+    """What the boost costs: current and heat while welding, volts without load, and on the bank without a diode."""
+    part = Part()
+    _steady(scenario, setting, part)
+    _no_load(scenario, part)
+    return part
+
+
+def _steady(scenario: Scenario, setting: Setting, part: Part) -> None:
+    """Current of the boost and heat in its parts on the scenario's own load, or its rating line where it has none."""
+    loaded = scenario if scenario.load is not None and scenario.load.kind != "wire" else _on_rating_line(scenario)
+    recording = record(loaded, delay=setting.delay, start="steady", signals=["output.current"])
+    table, ledger = recording.run.table, recording.run.ledger
+    length = recording.run.window[1] - recording.run.window[0]
+    losses = {
+        name: entry["loss"] / length
+        for name, entry in ledger.items()
+        if isinstance(entry, dict) and name.startswith("boost") and entry.get("loss")
+    }
+    current = table.get("boost.current.mean", (math.nan, "A"))[0]
+    ballast, heat = losses.get("boost ballast", 0.0), sum(losses.values())
+    diode = losses.get("boost blocking diode", 0.0)
+    part.numbers |= {
+        "boost.current.mean": Number(current, "A"),
+        "boost.ballast.heat": Number(ballast, "W"),
+        "boost.blocking_diode.heat": Number(diode, "W"),
+        "boost.heat": Number(heat, "W"),
+    }
+    text = (
+        f"While welding on {'the load of the scenario' if loaded is scenario else 'the rating line'} the boost "
+        f"carries {current:.3g} A and turns {heat:.3g} W into heat: {ballast:.3g} W in its ballast, {diode:.3g} W "
+        "in the blocking diode, as long as the trigger is held. Assumed: settled state at this setting."
+    )
+    part.verdicts.append(Verdict("boost_cost", "note", text))
+
+
+def _on_rating_line(scenario: Scenario) -> Scenario:
+    return vary(scenario, {"load": "absent", "load.kind": "load line", "load.process": "MIG"})
+
+
+def _no_load(scenario: Scenario, part: Part) -> None:
+    """Open-circuit voltage with and without the boost, and the bank's with and without the blocking diode."""
+    boost = scenario.boost
+    assert boost is not None
+    volts = {
+        "with_boost": _highest(scenario),
+        "without_boost": _highest(replace(scenario, boost=None)),
+    }
+    for case, found in volts.items():
+        part.numbers[f"{case}.open_circuit.voltage"] = Number(found["output"], "V")
+    output = volts["with_boost"]["output"]
+    checks = no_load_checks(peak=output, rms=output, current="dc")
+    harder = no_load_checks(peak=output, rms=output, current="dc", place="increased hazard")
+    kept = all(check.kept for check in checks)
+    text = (
+        f"Without load, at the worst of a few dial settings, mains +10 %, the output reaches {output:.3g} V with the "
+        f"boost, {volts['without_boost']['output']:.3g} V without it: "
+        + (
+            f"inside the limit of {checks[0].limit.volts:g} V dc peak ({checks[0].limit.clause}, "
+            f"{checks[0].limit.status})"
+            + (", also where shock is more likely" if all(check.kept for check in harder) else "")
+            if kept
+            else f"above the limit of {checks[0].limit.volts:g} V dc peak: do not use it"
+        )
+        + ". Local rules decide."
+    )
+    part.verdicts.append(Verdict("boost_open_circuit", "good" if kept else "fault", text))
+    if scenario.bank is not None:
+        _bank(scenario, part, boost=boost, kept=volts["with_boost"].get("bank", math.nan))
+
+
+def _bank(scenario: Scenario, part: Part, *, boost: Boost, kept: float) -> None:
+    """What the blocking diode keeps off the bank."""
+    bare = kept if not boost.blocking_diode else _highest(vary(scenario, {"boost.blocking_diode": False}))["bank"]
+    part.numbers["bank.voltage.with_boost"] = Number(kept, "V")
+    part.numbers["bank.voltage.without_blocking_diode"] = Number(bare, "V")
+    assert scenario.bank is not None
+    rating = scenario.bank.rated_voltage
+    over = rating is not None and kept > rating
+    told = "" if rating is None else f" against its rating of {rating:g} V"
+    text = f"Without load, at the worst of a few dial settings, mains +10 %, the bank sees {kept:.3g} V{told}" + (
+        f"; without the blocking diode it would see {bare:.3g} V."
+        if boost.blocking_diode
+        else "; there is no blocking diode."
+    )
+    part.verdicts.append(Verdict("boost_bank", "fault" if over else "good", text))
+
+
+def _highest(scenario: Scenario) -> dict[str, float]:
+    """Highest voltages of output and bank without load at mains +10 %, over a few settings of the dial."""
+    names = ["output.voltage"] + (["bank.voltage"] if scenario.bank is not None else [])
+    bare: dict[str, Any] = {"load": "absent"} if scenario.load is not None else {}
+    found = dict.fromkeys((name.split(".")[0] for name in names), 0.0)
+    for dial in NO_LOAD_DIALS if scenario.phase_control is not None else (None,):
+        changes = bare if dial is None else {**bare, "phase_control.dial": dial}
+        run = record(
+            vary(scenario, changes), start="rest", duration=NO_LOAD, window=NO_LOAD, signals=names, figures=names,
+            sample_interval=0.01, mains_factor=HIGH_MAINS,
+        ).run  # fmt: skip
+        found = {part: max(most, run.table[f"{part}.voltage.max"][0]) for part, most in found.items()}
+    return found
