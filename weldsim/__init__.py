@@ -7,6 +7,7 @@ The public names below are fetched on first use, so that ``import weldsim`` cost
 * ``perform``: a scenario becomes a ``Run``, the recorded waveforms;
 * ``perform_to_file``: the same for a long run, straight into a file, in constant memory;
 * ``save_run``, ``open_run``: a run to and from an HDF5 file;
+* ``sweep``: many variants of a scenario put to one of them; ``prove``: every comparison with numbers from elsewhere;
 * ``preview``, ``characteristic``, ``inrush``, ``drill``, ``strike``, ``breaker``, ``lead`` and the other commands'
   names: the questions, each a function ``ask(scenario, ...)`` that gives an ``Answer``.
 """
@@ -37,6 +38,7 @@ _PLACES = {
     "prove": "weldsim.studies.prove:ask",
     "weld": "weldsim.studies.weld:ask",
     "choke": "weldsim.studies.choke:ask",
+    "sweep": "weldsim.studies.sweep:ask",
 }
 
 __all__ = [
@@ -60,6 +62,7 @@ __all__ = [
     "save_run",
     "strike",
     "taps",
+    "sweep",
     "vary",
     "weld",
 ]

@@ -118,11 +118,13 @@ def test_every_waveform_is_explained():
         ["lead", "long_lead", "--section", "1.5 mm2", "--section", "4 mm2"],
         ["feed", "toroid_shed", "--set", "feed_supply.heat_sink=3 K/W", "--set", "feed_motor.reel_fill=50 %"],
         ["prove"],
+        ["sweep", "benchmark_a", "--over", "dial=40%:60%:2", "--workers", "1", "--answers-only"],
     ],
     ids=lambda typed: " ".join(typed[:2]),
 )
-def test_every_number_is_explained(typed, capsys):
+def test_every_number_is_explained(typed, capsys, monkeypatch, tmp_path):
     """Each name that a study gives in --json stands in README's table."""
+    monkeypatch.chdir(tmp_path)
     assert main([*typed, "--json"]) == 0
     answer = json.loads(capsys.readouterr().out)
     known = explained_names()

@@ -1,6 +1,6 @@
 """The table of commands, and one thin function for each way of answering; whatever is heavy is imported when called.
 
-A new question is one more line of ``COMMANDS``: its study is ``weldsim/studies/<module>.py`` with
+A new question is one more line of ``_TABLE``: its study is ``weldsim/studies/<module>.py`` with
 ``ask(scenario, ...)``, its picture ``weldsim/figures/<module>.py`` with ``draw(answer)``, and its options are given to
 ``ask`` by keyword.
 """
@@ -9,8 +9,7 @@ import dataclasses
 import importlib
 import inspect
 import json
-from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from collections.abc import Sequence
 from functools import partial
 from math import isfinite
 from pathlib import Path
@@ -55,26 +54,16 @@ from weldsim.cli.option_table import (
     WINDOW,
     WORKERS,
 )
-from weldsim.cli.options import CommandLineError, Option, Request
+from weldsim.cli.options import Command, CommandLineError, Option, Request
 from weldsim.cli.pictures import draw_to, in_a_folder, picture_place
 from weldsim.cli.progress import meter, tell
 from weldsim.cli.proving import prove
+from weldsim.cli.sweeping import sweep_command
 
 if TYPE_CHECKING:
     from weldsim.runs.run import Run
     from weldsim.scenario.document import Scenario
     from weldsim.studies.answer import Answer
-
-
-@dataclass(frozen=True)
-class Command:
-    """One command: its name, what it answers, the function that does it and the options it takes."""
-
-    name: str
-    question: str
-    run: Callable[[Request], None]
-    options: tuple[Option, ...]
-    example: str = ""
 
 
 _SHARED = (FILE, SET, JSON, FIGURE)
@@ -215,10 +204,11 @@ def _keep(answer: "Answer", place: Path, *, typed: str) -> None:
 
 def study(name: str, question: str, options: tuple[Option, ...], *, module: str = "", example: str = "") -> Command:
     """The line of a study: ``module`` is its file where that is not called like the command."""
-    return Command(name, question, partial(ask, module=module or name), _SHARED + options, example)
+    module = module or name
+    return Command(name, question, partial(ask, module=module), _SHARED + options, example, module)
 
 
-COMMANDS: tuple[Command, ...] = (
+_TABLE: tuple[Command, ...] = (
     Command(
         "check",
         "Is this file sound? Reads and judges a scenario without simulating it.",
@@ -320,3 +310,5 @@ COMMANDS: tuple[Command, ...] = (
         "weldsim show run.h5 --signal choke.current",
     ),
 )
+_STUDIES = tuple(command for command in _TABLE if command.module)
+COMMANDS = (*_TABLE, sweep_command(_STUDIES, shared=_SHARED, left_out=(SAVE, WORKERS)))

@@ -4,7 +4,7 @@ One parser is made for the command that was typed, and only for that one, so tha
 """
 
 import argparse
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, field
 from typing import Any, NoReturn
 
@@ -67,6 +67,21 @@ class Request:
     def get(self, keyword: str, default: Any = None) -> Any:
         """A value, or the default where it was not given."""
         return self.values.get(keyword, default)
+
+
+@dataclass(frozen=True)
+class Command:
+    """One command: its name, what it answers, the function that does it and the options it takes.
+
+    ``module`` is the study behind it, where there is one.
+    """
+
+    name: str
+    question: str
+    run: Callable[[Request], None]
+    options: tuple[Option, ...]
+    example: str = ""
+    module: str = ""
 
 
 class _Parser(argparse.ArgumentParser):

@@ -1,0 +1,101 @@
+"""``weldsim sweep``: its options are its own and those of every study that can be asked with them."""
+
+import json
+import os
+from collections.abc import Sequence
+from functools import partial
+from pathlib import Path
+from typing import Any
+
+from weldsim.cli.options import Command, CommandLineError, Option, Request
+from weldsim.cli.pictures import draw_to, in_a_folder, picture_place
+from weldsim.cli.progress import meter, tell
+from weldsim.units import Choice, Count, Flag, Text
+
+OVER = Option(
+    "--over",
+    Text("a key and its values, as choke.inductance=0.1mH:1mH:10 (from, to, how many); one or two of them"),
+    "over",
+    shown="KEY=FROM:TO:N",
+    repeated=True,
+)
+FOLDER = Option("--folder", Text("where finished cases are kept; SCENARIO-sweep-STUDY by default"), "folder")
+RESUME = Option("--resume", Flag("go on with the cases that lie in the folder already"), "resume")
+NUMBER = Option(
+    "--number",
+    Text("a number of the study for table and picture; may be repeated"),
+    "numbers",
+    shown="NAME",
+    repeated=True,
+)
+ANSWERS = Option("--answers-only", Flag("keep answers, no recorded runs"), "answers_only")
+WORKERS = Option(
+    "--workers", Count("how many processes; the numbers do not depend on it", 1, 256), "workers", shown="NUMBER"
+)
+OWN = (OVER, FOLDER, RESUME, NUMBER, ANSWERS, WORKERS)
+
+
+def sweep_command(studies: Sequence[Command], *, shared: tuple[Option, ...], left_out: tuple[Option, ...]) -> Command:
+    """The command, made from the commands of the studies, so that a new study can be swept without a change here."""
+    names = {command.name: command.module for command in studies}
+    choice = Option("--study", Choice("what every case is asked", tuple(names)), "study", shown="|".join(names))
+    taken = {option.flag for option in (*OWN, *shared, *left_out)}
+    handed = {option.flag: option for command in studies for option in command.options if option.flag not in taken}
+    of_the_study = {command.name: {option.keyword for option in command.options} for command in studies}
+    return Command(
+        "sweep",
+        "What if? One or two values in steps, every case put to a study.",
+        partial(sweep, modules=names, known=of_the_study, handed=tuple(handed.values())),
+        (*shared, choice, *OWN, *handed.values()),
+        "weldsim sweep toroid_shed.toml --over choke.inductance=0.1mH:1mH:10 --study preview",
+    )
+
+
+def sweep(request: Request, *, modules: dict[str, str], known: dict[str, set[str]], handed: tuple[Option, ...]) -> None:
+    """Do all cases; finished ones are kept as they come."""
+    from weldsim.cli.commands import load
+
+    study = request.get("study", "preview")
+    if not request.get("over"):
+        raise CommandLineError("nothing to vary", place="--over", advice="give KEY=FROM:TO:N once or twice")
+    options = _options_of_the_study(request, study, known=known[study], handed=handed)
+    stem = Path(request.get("file")).stem
+    picture = picture_place(request, f"sweep-{study}", stem=stem)
+    folder = in_a_folder(request.get("folder", f"{stem}-sweep-{study}"), "--folder")
+    scenario, remark = load(request)
+    from weldsim.studies.sweep import ask
+
+    answer = ask(
+        scenario,
+        over=request.get("over"),
+        study=modules[study],
+        folder=folder,
+        resume=request.get("resume", False),
+        runs=not request.get("answers_only"),
+        numbers=request.get("numbers", ()),
+        workers=request.get("workers", os.cpu_count() or 1),
+        progress=meter(),
+        **options,
+    )
+    if not request.get("json"):
+        from weldsim.report.sweep import page
+
+        print(page(answer, remark=remark), flush=True)
+        tell(f"cases kept: {folder}")
+    if picture:
+        from weldsim.figures.sweep import draw
+
+        draw_to(draw(answer), picture, request)
+    if request.get("json"):
+        print(json.dumps(answer.as_json()))
+
+
+def _options_of_the_study(
+    request: Request, study: str, *, known: set[str], handed: tuple[Option, ...]
+) -> dict[str, Any]:
+    """What was given for the study; an option that it does not have is refused."""
+    given = [option for option in handed if option.keyword in request.values]
+    for option in given:
+        if option.keyword not in known:
+            raise CommandLineError(f"{study} has no such option", place=option.flag, advice="leave it out")
+    return {option.keyword: request.values[option.keyword] for option in given}
