@@ -6,8 +6,10 @@ import math
 import pytest
 
 import weldsim
+from tests.figures import layout
 from weldsim.cli.main import main
 from weldsim.errors import QuestionError
+from weldsim.figures import breaker as picture
 from weldsim.studies import breaker
 
 RESISTOR = """
@@ -118,6 +120,15 @@ def test_without_a_breaker_it_is_refused():
         breaker.ask(on_resistor(1.0, breaker="absent"))
     with pytest.raises(QuestionError, match="is none"):
         breaker.ask(on_resistor(1.0), duty=0.0)
+
+
+@pytest.mark.parametrize("curve", ["B", "gG"])
+def test_the_picture_can_be_read(curve):
+    """Nothing overlaps or leaves the picture, with a breaker and with a fuse."""
+    supply = weldsim.vary(weldsim.read("long_lead"), breaker__curve=curve)
+    drawn = picture.draw(breaker.ask(supply, dials=(0.2, 0.4, 0.6, 0.8)))
+    assert layout.overlapping(drawn) == []
+    assert layout.cut_off(drawn) == []
 
 
 def test_from_the_command_line(tmp_path, monkeypatch, capsys):
