@@ -1,4 +1,4 @@
-"""The compiled loop: step, guard, locate, switch, log.  It knows nothing of welding and imports nothing of the project.
+"""The compiled loop: step, guard, locate, switch, log.  It knows nothing of welding.
 
 Time is an integer count of quanta; rung k of a mode's ladder advances the state by 2^k quanta.  A run is logged as
 *pieces*: start time, mode and state at each change of mode.  Between two entries the solution is known in closed form,
@@ -9,19 +9,21 @@ Arrays of ``Tables`` (first axis: mode; n states, w = n rounded up to 4, G = mos
     rungs   (modes, R, n, w)   propagators, rows padded with zeros
     watch   (modes, 2 G, w)    guard rows (legal while >= 0; scaled, dead band folded into the constant), then their
         slopes
-    guard_count (modes,)       guards that a mode has
+    quiet   (modes, 2 G, w)    the same without the damped ringing
     finders (modes, K, G, w)   guard row times E_k, for locating a crossing by dot products
-    after_guard (modes, G)     next mode, -1 not known yet
-    jump_state (modes, G), jump_row (modes, G, w), jump_energy (modes, G): what a guard does to the state (-1: nothing)
-    guard_event (modes, G), guard_later (modes, G), guard_delay (modes, G): event now, event later, delay in quanta
-    plain   (modes, G)         1 where a guard neither makes a jump nor gives an event
+    rings   (modes, 4, w), ring_sizes (modes, G, 2)   a ringing pair's amplitude at x is that of two rows times x; how
+        much of it each guard sees
+    about   (modes, 4)         rung to use at first, for how long (quanta) after the mode was entered, ringing pairs (0:
+        not known, only the fine rung helps), number of guards
+    moves   (modes, G, 6)      what a guard asks for: next mode (-1 not known yet), whether that is all (1), state that
+        jumps (-1 none), event now, event later, its delay in quanta
+    jumps   (modes, G, w), jump_energy (modes, G)   row of the state's new value; factor of the energy it takes away
     conditions (modes, V, w)   condition row of event v, legal while >= 0;  after_event (modes, V, 2): [otherwise,
     target]
-    fine    (modes, 2)         rung to use and for how long (quanta) after the mode was entered
     phase   (4,)               first source row, number of sources, quanta of a mains period, top rung
     orders  (sources,)         harmonic order of each source
 
-The hot loop hands plain arrays and numbers to its helpers: slices and tuples of arrays cost more than the arithmetic.
+The hot loop works on plain arrays: a tuple of arrays handed to a function costs more than the arithmetic in it.
 
 ``control`` (int64): 0 time, 1 mode, 2 settle flag, 3 next scheduled event, 4 pieces logged, 5 pending kind (1 guard,
 2 event, 3 event of a guard), 6 pending index, 7 pending branch, 8 flips at this instant, 9 time the mode was entered,
@@ -36,7 +38,10 @@ from typing import NamedTuple
 import numpy as np
 
 from weldsim.engine.compiled import compiled
+from weldsim.engine.products import any_dip, any_negative, row_times, rows_times
 
+NEXT, PLAIN, JUMP, EVENT, LATER, DELAY = range(6)  # columns of ``moves``
+FINE, FINE_FOR, PAIRS, GUARDS = range(4)  # columns of ``about``
 DONE, NEED_MODE, LOG_FULL, UNSETTLED, TOO_MANY, NOT_FINITE = 0, 1, 2, 3, 4, 5
 
 
@@ -45,19 +50,16 @@ class Tables(NamedTuple):
 
     rungs: np.ndarray
     watch: np.ndarray
-    guard_count: np.ndarray
+    quiet: np.ndarray
     finders: np.ndarray
-    after_guard: np.ndarray
-    jump_state: np.ndarray
-    jump_row: np.ndarray
+    rings: np.ndarray
+    ring_sizes: np.ndarray
+    about: np.ndarray
+    moves: np.ndarray
+    jumps: np.ndarray
     jump_energy: np.ndarray
-    guard_event: np.ndarray
-    guard_later: np.ndarray
-    guard_delay: np.ndarray
-    plain: np.ndarray
     conditions: np.ndarray
     after_event: np.ndarray
-    fine: np.ndarray
     phase: np.ndarray
     orders: np.ndarray
 
@@ -139,8 +141,12 @@ def climb(matrix, quantum, extra, states, inputs, omegas, rungs):
 
 @compiled
 def multiply(rungs, m, k, x, y):
-    """y = E x for rung k of mode m."""
+    """y = E x for rung k of mode m; the last entry is the constant."""
     n, w = rungs.shape[2], rungs.shape[3]
+    if n > 4:
+        rows_times(rungs, (m * rungs.shape[1] + k) * n * w, n - 1, x, y, 0)
+        y[n - 1] = x[n - 1]
+        return
     for i in range(n):
         total = 0.0
         for j in range(w):
@@ -149,16 +155,24 @@ def multiply(rungs, m, k, x, y):
 
 
 @compiled
+def fours(count):
+    """A count rounded up to four, as the rows of guards are laid out."""
+    return (count + 3) & ~3
+
+
+@compiled
 def look(watch, count, m, x, values):
-    """Values of the guards of mode m at state x, and behind them their slopes."""
-    half, w = values.shape[0] // 2, watch.shape[2]
-    for g in range(count):
-        value, slope = 0.0, 0.0
-        for j in range(w):
-            value += watch[m, g, j] * x[j]
-            slope += watch[m, half + g, j] * x[j]
-        values[g] = value
-        values[half + g] = slope
+    """Values of the guards of mode m at state x."""
+    if count > 0:
+        rows_times(watch, m * watch.shape[1] * watch.shape[2], fours(count), x, values, 0)
+
+
+@compiled
+def look_at_slopes(watch, count, m, x, values):
+    """Slopes of the guards of mode m at state x, behind their values."""
+    if count > 0:
+        half = values.shape[0] // 2
+        rows_times(watch, (m * watch.shape[1] + half) * watch.shape[2], fours(count), x, values, half)
 
 
 @compiled
@@ -207,7 +221,7 @@ def write_log(log, control, cause, x):
     log.time[p] = control[0]
     log.mode[p] = control[1]
     log.cause[p] = cause
-    for i in range(log.state.shape[1]):
+    for i in range(x.shape[0]):
         log.state[p, i] = x[i]
     control[4] = p + 1
 
@@ -223,74 +237,35 @@ def change_mode(target, cause, log, control, x):
 
 
 @compiled
-def fire(tables, g, log, control, x, later, account):
-    """Perform what guard g asks for; False if the next mode is not assembled yet."""
-    mode = control[1]
-    target = tables.after_guard[mode, g]
-    if target < 0:
-        control[5], control[6], control[7] = 1, g, 0
-        return False
-    if tables.plain[mode, g] == 0 and not act(tables, g, target, control, x, later, account):
-        return False
-    change_mode(target, g, log, control, x)
-    event = tables.guard_event[mode, g]
-    if event >= 0:
-        after = tables.after_event[target, event, control[7]]
-        if after != target:
-            change_mode(after, -2 - event, log, control, x)
-    control[8] += 1
-    return True
+def act(tables, g, log, control, x, later, account):
+    """Perform what guard g asks for beyond another mode: a jump of the state, an event now, an event later.
 
-
-@compiled
-def act(tables, g, target, control, x, later, account):
-    """The jump of the state and the events that a guard gives; False if a mode is missing (nothing is done then)."""
+    False if a mode is missing; nothing is done then.
+    """
     mode = control[1]
-    event = tables.guard_event[mode, g]
+    moves = tables.moves
+    target, state, event = moves[mode, g, NEXT], moves[mode, g, JUMP], moves[mode, g, EVENT]
     if event >= 0:
         control[7] = 1 if dot(tables.conditions[target, event], x) >= 0.0 else 0
         if tables.after_event[target, event, control[7]] < 0:
             control[5], control[6] = 3, event
             control[14] = target
             return False
-    state = tables.jump_state[mode, g]
     if state >= 0:
-        value = dot(tables.jump_row[mode, g], x)
+        value = dot(tables.jumps[mode, g], x)
         account[0] += 0.5 * tables.jump_energy[mode, g] * (x[state] * x[state] - value * value)
         x[state] = value
-    if tables.guard_later[mode, g] >= 0 and control[15] < later.shape[0]:
+    if moves[mode, g, LATER] >= 0 and control[15] < later.shape[0]:
         q = control[15]
-        later[q, 0] = control[0] + tables.guard_delay[mode, g]
-        later[q, 1] = tables.guard_later[mode, g]
+        later[q, 0] = control[0] + moves[mode, g, DELAY]
+        later[q, 1] = moves[mode, g, LATER]
         control[15] = q + 1
+    change_mode(target, g, log, control, x)
+    if event >= 0:
+        after = tables.after_event[target, event, control[7]]
+        if after != target:
+            change_mode(after, -2 - event, log, control, x)
     return True
-
-
-@compiled
-def settle(tables, log, control, x, values, later, account):
-    """Change violated elements one by one, the worst first, until the mode is consistent.
-
-    Returns a code (DONE: settled).
-    """
-    watch = tables.watch
-    room = log.time.shape[0] - 2
-    while True:
-        guards = tables.guard_count[control[1]]
-        look(watch, guards, control[1], x, values)
-        worst, which = 0.0, -1
-        for g in range(guards):
-            if values[g] < worst:
-                worst, which = values[g], g
-        if which < 0:
-            control[2] = 0
-            control[8] = 0
-            return DONE
-        if control[4] >= room:
-            return LOG_FULL
-        if control[8] > 60:
-            return UNSETTLED
-        if not fire(tables, which, log, control, x, later, account):
-            return NEED_MODE
 
 
 @compiled
@@ -313,14 +288,12 @@ def locate(rungs, finders, control, top, x, y, suspects, count):
     """Advance x to the first quantum at which a suspected guard is violated; returns that guard."""
     m = control[1]
     w = x.shape[0]
+    across = finders.shape[2] * w
     for r in range(top - 1, -1, -1):
+        start = (m * finders.shape[1] + r) * across
         legal = True
         for s in range(count):
-            g = suspects[s]
-            total = 0.0
-            for i in range(w):
-                total += finders[m, r, g, i] * x[i]
-            if total < 0.0:
+            if row_times(finders, start + suspects[s] * w, x) < 0.0:
                 legal = False
                 break
         if legal:
@@ -347,42 +320,15 @@ def violations(before, after, guards, span, suspects):
     ``before`` and ``after`` hold values, then slopes.  For a guard that falls at the start and rises at the end, the
     two tangents bound a convex dip from below.
     """
-    half = before.shape[0] // 2
-    count = 0
-    for g in range(guards):
-        if after[g] < 0.0:
-            suspects[count] = g
-            count += 1
-    if count > 0:
+    rows = fours(guards)
+    if any_negative(after, rows):
+        count = 0
+        for g in range(guards):
+            if after[g] < 0.0:
+                suspects[count] = g
+                count += 1
         return count
-    for g in range(guards):
-        fall, rise = before[half + g], after[half + g]
-        if fall < 0.0 and rise > 0.0 and before[g] >= 0.0:
-            at = (after[g] - before[g] - rise * span) / (fall - rise)
-            if before[g] + fall * at < 0.0:
-                return -1
-    return 0
-
-
-@compiled
-def early_pulse(finders, m, x, before, guards, span, top):
-    """Lowest rung at which a guard that falls when its mode is entered is violated; -1 none below ``top``.
-
-    Fast transients follow a change of mode, and may come and go within a step; the ladder looks at every power of two
-    of a quantum.
-    """
-    half, w = before.shape[0] // 2, x.shape[0]
-    lowest = top
-    for g in range(guards):
-        if before[half + g] < 0.0 and before[g] + before[half + g] * span < 0.0:
-            for r in range(lowest):
-                total = 0.0
-                for i in range(w):
-                    total += finders[m, r, g, i] * x[i]
-                if total < 0.0:
-                    lowest = r
-                    break
-    return lowest if lowest < top else -1
+    return -1 if any_dip(before, after, before.shape[0] // 2, rows, span) else 0
 
 
 @compiled
@@ -393,6 +339,54 @@ def highest_bit(span):
         span >>= 1
         k += 1
     return k
+
+
+@compiled
+def early_pulse(finders, m, x, before, guards, span, quantum, top):
+    """Lowest rung at which a guard that falls when its mode is entered is violated; -1 none below ``top``.
+
+    Fast transients follow a change of mode, and may come and go within a step; the ladder looks at every power of two
+    of a quantum from an eighth of the time at which the guard's tangent meets its limit (a convex fall stays above
+    its tangent; an eighth, for falls that begin slowly).
+    """
+    half, w = before.shape[0] // 2, x.shape[0]
+    lowest = top
+    for g in range(guards):
+        fall = before[half + g]
+        if fall < 0.0 and before[g] + fall * span < 0.0:
+            first = max(highest_bit(np.int64(max(before[g], 0.0) / (-fall * quantum))) - 3, 0)
+            for r in range(first, lowest):
+                if row_times(finders, ((m * finders.shape[1] + r) * finders.shape[2] + g) * w, x) < 0.0:
+                    lowest = r
+                    break
+    return lowest if lowest < top else -1
+
+
+@compiled
+def calm(quiet, rings, ring_sizes, m, pairs, x, y, guards, span, before, after):
+    """Whether no guard can be violated from x to y, a span [s] later, whatever the damped ringing does on the way.
+
+    The slow part of each guard is bounded by its tangents, the ringing by its amplitude at the start.  ``before`` and
+    ``after`` are overwritten.
+    """
+    if guards == 0:
+        return True
+    half, w, rows = before.shape[0] // 2, x.shape[0], fours(guards)
+    start = m * quiet.shape[1] * w
+    rows_times(quiet, start, rows, x, before, 0)
+    rows_times(quiet, start, rows, y, after, 0)
+    for p in range(pairs):
+        real = row_times(rings, (m * 4 + 2 * p) * w, x)
+        imaginary = row_times(rings, (m * 4 + 2 * p + 1) * w, x)
+        amplitude = np.sqrt(real * real + imaginary * imaginary)
+        for g in range(guards):
+            before[g] -= ring_sizes[m, g, p] * amplitude
+            after[g] -= ring_sizes[m, g, p] * amplitude
+    if any_negative(before, rows) or any_negative(after, rows):
+        return False
+    rows_times(quiet, start + half * w, rows, x, before, half)
+    rows_times(quiet, start + half * w, rows, y, after, half)
+    return not any_dip(before, after, half, rows, span)
 
 
 @compiled
@@ -462,24 +456,41 @@ def run(
     tables, log, control, x, schedule_time, schedule_event, later, account, end, quantum, y, z, before, after, suspects
 ):
     """advance, on scratch arrays of the caller."""
-    rungs, watch, counts, finders, fine = tables.rungs, tables.watch, tables.guard_count, tables.finders, tables.fine
-    w = x.shape[0]
+    rungs, watch, finders, about, moves = tables.rungs, tables.watch, tables.finders, tables.about, tables.moves
+    w, half = x.shape[0], before.shape[0] // 2
     top = tables.phase[3]
     lowest = top - 13
     limit = 62
+    calm_from = control[0]  # when a ringing may have become small enough for a whole step
+    room = log.time.shape[0] - 4
     stop = next_stop(control, schedule_time, later, end)
-    look(watch, counts[control[1]], control[1], x, before)
+    fresh = False  # whether ``before`` holds the guards' values and slopes at x
     while True:
-        if control[2] == 1:
-            code = settle(tables, log, control, x, before, later, account)
-            if code != DONE:
-                return code
-            if control[12] > control[13]:
-                return TOO_MANY
-            stop = next_stop(control, schedule_time, later, end)
-        if control[4] + 4 >= log.time.shape[0]:
+        m = control[1]
+        guards = about[m, GUARDS]
+        guard = -1
+        if control[2] == 1:  # change violated elements one by one, the worst first, until the mode is consistent
+            fresh = False
+            look(watch, guards, m, x, before)
+            if any_negative(before, fours(guards)):
+                guard = 0
+                for g in range(1, guards):
+                    if before[g] < before[guard]:
+                        guard = g
+                if control[8] > 60:
+                    return UNSETTLED
+            else:
+                look_at_slopes(watch, guards, m, x, before)
+                fresh = True
+                control[2] = 0
+                control[8] = 0
+                calm_from = control[0]
+                stop = next_stop(control, schedule_time, later, end)
+        if control[12] > control[13]:
+            return TOO_MANY
+        if control[4] >= room:
             return LOG_FULL
-        if control[0] >= stop:
+        if guard < 0 and control[0] >= stop:
             if control[0] >= end:
                 return DONE
             event, place = due_event(control, schedule_time, schedule_event, later)
@@ -488,54 +499,99 @@ def run(
             drop_event(control, later, place)
             set_clock(x, control[0], tables.phase, tables.orders, account[1])
             stop = next_stop(control, schedule_time, later, end)
-            look(watch, counts[control[1]], control[1], x, before)
+            fresh = False
             continue
-        m = control[1]
-        span = stop - control[0]
-        k = top
-        if control[0] - control[9] < fine[m, 1]:
-            k = fine[m, 0]
-        k = min(k, limit)
-        if span >= 1 << k:
-            span = 1 << k
-            multiply(rungs, m, k, x, y)
-        elif limit < 62 or span & (span - 1) == 0:
-            k = min(k, highest_bit(span))
-            span = 1 << k
-            multiply(rungs, m, k, x, y)
-        else:
-            leap(rungs, m, x, span, y, z)
-            k = -1
-        look(watch, counts[m], m, y, after)
-        total = 0.0
-        for i in range(w):
-            total += y[i]
-        finite = np.isfinite(total)  # growth beyond all numbers: look at a shorter step
-        count = violations(before, after, counts[m], span * quantum, suspects) if finite else -1
-        control[10] += 1
-        if count >= 0 and control[0] == control[9] and limit == 62:
-            early = early_pulse(finders, m, x, before, counts[m], span * quantum, min(highest_bit(span), top))
-            if early >= 0:
-                limit = early
-                continue
-        if count == 0 or (count < 0 and k >= 0 and k <= lowest):
-            if not finite:
-                return NOT_FINITE
+        if guard < 0:
+            if not fresh:
+                look(watch, guards, m, x, before)
+                look_at_slopes(watch, guards, m, x, before)
+                fresh = True
+            span = stop - control[0]
+            entered = control[0] == control[9] and limit == 62
+            k = top
+            if control[0] - control[9] < about[m, FINE_FOR]:
+                k = about[m, FINE]
+                if about[m, PAIRS] > 0 and limit == 62 and control[0] >= calm_from:
+                    far = min(span, 1 << top)
+                    leap(rungs, m, x, far, y, z)
+                    early = -1
+                    if entered:
+                        early = early_pulse(finders, m, x, before, guards, far * quantum, quantum, highest_bit(far))
+                    fresh = False
+                    if early < 0 and calm(
+                        tables.quiet,
+                        tables.rings,
+                        tables.ring_sizes,
+                        m,
+                        about[m, PAIRS],
+                        x,
+                        y,
+                        guards,
+                        far * quantum,
+                        before,
+                        after,
+                    ):
+                        for i in range(w):
+                            x[i] = y[i]
+                        control[0] += far
+                        control[10] += 1
+                    else:
+                        calm_from = control[0] + (1 << (top - 3))
+                    continue
+            k = min(k, limit)
+            if span >= 1 << k:
+                span = 1 << k
+                multiply(rungs, m, k, x, y)
+            elif limit < 62 or span & (span - 1) == 0:
+                k = min(k, highest_bit(span))
+                span = 1 << k
+                multiply(rungs, m, k, x, y)
+            else:
+                leap(rungs, m, x, span, y, z)
+                k = -1
+            look(watch, guards, m, y, after)
+            look_at_slopes(watch, guards, m, y, after)
+            total = 0.0
             for i in range(w):
-                x[i] = y[i]
-            before, after = after, before
-            control[0] += span
-            limit = 62
-        elif count < 0 or k < 0:
-            limit = highest_bit(span) if (k < 0 and span & (span - 1)) else highest_bit(span) - 1
-        else:
+                total += y[i]
+            finite = np.isfinite(total)  # growth beyond all numbers: look at a shorter step
+            count = violations(before, after, guards, span * quantum, suspects) if finite else -1
+            control[10] += 1
+            if count >= 0 and entered:
+                early = early_pulse(
+                    finders, m, x, before, guards, span * quantum, quantum, min(highest_bit(span), top)
+                )
+                if early >= 0:
+                    limit = early
+                    continue
+            if count == 0 or (count < 0 and k >= 0 and k <= lowest):
+                if not finite:
+                    return NOT_FINITE
+                for i in range(w):
+                    x[i] = y[i]
+                for i in range(2 * half):
+                    before[i] = after[i]
+                control[0] += span
+                limit = 62
+                continue
+            if count < 0 or k < 0:
+                limit = highest_bit(span) if (k < 0 and span & (span - 1)) else highest_bit(span) - 1
+                continue
             guard = locate(rungs, finders, control, k, x, y, suspects, count)
             control[11] += 1
             control[8] = 0
             limit = 62
-            if not fire(tables, guard, log, control, x, later, account):
-                control[2] = 1  # continue with this crossing once the mode is there
-                return NEED_MODE
+        target = moves[m, guard, NEXT]
+        if target < 0:
+            control[5], control[6], control[7] = 1, guard, 0
+            control[2] = 1  # continue with this crossing once the mode is there
+            return NEED_MODE
+        if moves[m, guard, PLAIN] == 1:
+            change_mode(target, guard, log, control, x)
+        elif not act(tables, guard, log, control, x, later, account):
+            control[2] = 1
+            return NEED_MODE
+        control[8] += 1
 
 
 @compiled

@@ -7,6 +7,7 @@ import math
 
 import numpy as np
 
+from weldsim.engine import kernel
 from weldsim.engine.kernel import Tables
 from weldsim.engine.ladder import ExactRows, ladder
 from weldsim.engine.probe import Probe
@@ -14,6 +15,8 @@ from weldsim.network.system import ModeEquations, Signature, SwitchedSystem
 
 QUANTA_BITS = 26  # quanta in a step: 2^26; 2^24 costs 3e-8 of full scale, 2^16 already 4e-7
 RUNGS_ABOVE = 5  # rungs beyond the step, for reading long pieces
+MOST_PAIRS = 2  # ringing pairs that a mode's guards are freed of
+SOUND = 1e8  # eigenvectors of a worse condition are not used
 DAMPED = math.log(1e5)  # a ringing is over when it has fallen by this factor
 ROOM = 128  # modes before the tables grow; memory is taken only where something is written
 MOST_BYTES = 400e6  # assembled modes beyond this are dropped and made again when needed
@@ -54,17 +57,17 @@ class ModeLibrary:
     def _grow(self, guards: int) -> None:
         """Make room: for more modes, or for modes with more guards."""
         old, used = self.tables, len(self.signatures)
-        before = old.after_guard.shape[1]
+        before = old.moves.shape[1]
         width = max(-(-guards // 4) * 4, before)
         self.tables = _empty(self, self.capacity * (2 if used == self.capacity else 1), width)
         for name, new in self.tables._asdict().items():
             kept = getattr(old, name)
-            if name == "watch":
+            if name in ("watch", "quiet"):
                 new[:used, :before] = kept[:used, :before]
                 new[:used, width : width + before] = kept[:used, before:]
             elif name == "finders":
                 new[:used, :, :before] = kept[:used]
-            elif name.startswith(("after_guard", "jump", "guard_", "plain")) and new.ndim > 1:
+            elif name in ("moves", "jumps", "jump_energy", "ring_sizes"):
                 new[:used, :before] = kept[:used]
             elif name not in ("phase", "orders"):
                 new[:used] = kept[:used]
@@ -72,7 +75,7 @@ class ModeLibrary:
     @property
     def capacity(self) -> int:
         """Modes that fit without growing."""
-        return self.tables.fine.shape[0]
+        return self.tables.about.shape[0]
 
     @property
     def bytes_used(self) -> int:
@@ -88,7 +91,7 @@ class ModeLibrary:
         equations = self.system.assemble(signature)
         count = len(equations.guard_rows)
         number = len(self.signatures)
-        if number == self.capacity or count > self.tables.after_guard.shape[1]:
+        if number == self.capacity or count > self.tables.moves.shape[1]:
             self._grow(count)
         self.assembled += 1
         self.signatures.append(signature)
@@ -97,7 +100,7 @@ class ModeLibrary:
         _write_propagators(self, number, equations)
         _write_guards(self, number, equations)
         _write_conditions(self, number, equations)
-        self.tables.fine[number] = _fine_steps(self, equations.matrix)
+        _write_ringing(self, number, equations)
         return number
 
     @staticmethod
@@ -115,7 +118,7 @@ class ModeLibrary:
                 self.signatures[mode], int(equations.guard_elements[index]), int(equations.guard_targets[index])
             )
             number = self.mode(target)
-            self.tables.after_guard[mode, index] = number
+            self.tables.moves[mode, index, kernel.NEXT] = number
             return
         origin = via if kind == 3 else mode
         event = self.system.events[index]
@@ -129,29 +132,28 @@ class ModeLibrary:
         if self.bytes_used < MOST_BYTES:
             return keep
         signature = self.signatures[keep]
-        self._clear(capacity=16, guards=self.tables.after_guard.shape[1])
+        self._clear(capacity=16, guards=self.tables.moves.shape[1])
         return self.mode(signature)
 
 
 def _empty(library: ModeLibrary, capacity: int, guards: int) -> Tables:
     n, w, events = library.system.size, library.width, max(1, len(library.system.events))
     first = len(library.system.states) + 2 * len(library.system.inputs)
+    moves = np.full((capacity, guards, 6), -1, dtype=np.int64)
+    moves[:, :, kernel.PLAIN] = 1
     return Tables(
         rungs=np.zeros((capacity, library.rung_count, n, w)),
         watch=np.zeros((capacity, 2 * guards, w)),
-        guard_count=np.zeros(capacity, dtype=np.int64),
+        quiet=np.zeros((capacity, 2 * guards, w)),
         finders=np.zeros((capacity, QUANTA_BITS, guards, w)),
-        after_guard=np.full((capacity, guards), -1, dtype=np.int64),
-        jump_state=np.full((capacity, guards), -1, dtype=np.int64),
-        jump_row=np.zeros((capacity, guards, w)),
+        rings=np.zeros((capacity, 2 * MOST_PAIRS, w)),
+        ring_sizes=np.zeros((capacity, guards, MOST_PAIRS)),
+        about=np.zeros((capacity, 4), dtype=np.int64),
+        moves=moves,
+        jumps=np.zeros((capacity, guards, w)),
         jump_energy=np.zeros((capacity, guards)),
-        guard_event=np.full((capacity, guards), -1, dtype=np.int64),
-        guard_later=np.full((capacity, guards), -1, dtype=np.int64),
-        guard_delay=np.zeros((capacity, guards), dtype=np.int64),
-        plain=np.ones((capacity, guards), dtype=np.int64),
         conditions=np.zeros((capacity, events, w)),
         after_event=np.full((capacity, events, 2), -1, dtype=np.int64),
-        fine=np.zeros((capacity, 2), dtype=np.int64),
         phase=np.array([first, len(library.system.orders), library.period, QUANTA_BITS]),
         orders=np.array(library.system.orders, dtype=float),
     )
@@ -162,8 +164,8 @@ def _write_propagators(library: ModeLibrary, number: int, equations: ModeEquatio
     ladder(equations.matrix, library.quantum, rungs=rungs, exact_rows=library.exact_rows)
     count = len(equations.guard_rows)
     rows = library.scaled_guards(equations)
-    width = library.tables.after_guard.shape[1]
-    library.tables.guard_count[number] = count
+    width = library.tables.moves.shape[1]
+    library.tables.about[number, kernel.GUARDS] = count
     library.tables.watch[number, :count, :n] = rows
     library.tables.watch[number, width : width + count, :n] = rows @ equations.matrix
     with np.errstate(over="ignore", invalid="ignore"):
@@ -176,14 +178,17 @@ def _write_guards(library: ModeLibrary, number: int, equations: ModeEquations) -
         if which < 0:
             continue
         action = library.system.actions[which]
-        tables.plain[number, g] = 0
-        if action.state >= 0 and action.row is not None:
-            tables.jump_state[number, g] = action.state
-            tables.jump_row[number, g, :n] = action.row
+        jumps = action.state >= 0 and action.row is not None
+        tables.moves[number, g, kernel.PLAIN :] = (
+            0,
+            action.state if jumps else -1,
+            action.event,
+            action.later_event,
+            round(action.delay / library.quantum),
+        )
+        if jumps:
+            tables.jumps[number, g, :n] = action.row
             tables.jump_energy[number, g] = action.energy_factor
-        tables.guard_event[number, g] = action.event
-        tables.guard_later[number, g] = action.later_event
-        tables.guard_delay[number, g] = round(action.delay / library.quantum)
 
 
 def _write_conditions(library: ModeLibrary, number: int, equations: ModeEquations) -> None:
@@ -198,18 +203,43 @@ def _write_conditions(library: ModeLibrary, number: int, equations: ModeEquation
             row[n - 1] -= event.thresholds[segment]
 
 
-def _fine_steps(library: ModeLibrary, matrix: np.ndarray) -> tuple[int, int]:
-    """Rung of about a fifth of the shortest ringing, and how long that ringing lasts after the mode is entered."""
+def _write_ringing(library: ModeLibrary, number: int, equations: ModeEquations) -> None:
+    """How finely a mode is stepped while it rings, and what of each guard is left without the ringing.
+
+    The rung is about a fifth of the shortest ringing, for as long as the slowest takes to fall by ``DAMPED``.  A damped
+    pair with right vector v and left vector l (l v = 1) adds 2 Re(r v l x) to a guard row r, at most 2 |r v| |l x|.
+    """
+    tables, step = library.tables, library.quantum * 2.0**QUANTA_BITS
     states = len(library.system.states)
-    values = np.linalg.eigvals(matrix[:states, :states]) if states else np.zeros(0)
-    step = library.quantum * 2.0**QUANTA_BITS
-    ringing = values[(values.imag * step > 1.0) & (values.imag > 0.2 * np.abs(values.real))]
+    tables.about[number, : kernel.GUARDS] = QUANTA_BITS, 0, 0
+    if not states:
+        return
+    matrix = equations.matrix
+    values, vectors = np.linalg.eig(matrix[:states, :states])
+    ringing = np.flatnonzero((values.imag * step > 1.0) & (values.imag > 0.2 * np.abs(values.real)))
     if not len(ringing):
-        return QUANTA_BITS, 0
-    fastest = ringing[np.argmax(ringing.imag)]
-    rung = QUANTA_BITS - max(1, math.ceil(math.log2(fastest.imag * step / 1.3)))
-    slowest = max(1e-3 * fastest.imag, float(np.min(-ringing.real)))
-    return max(rung, 4), round(min(DAMPED / slowest / library.quantum, 2.0**60))
+        return
+    fastest = float(values[ringing].imag.max())
+    rung = QUANTA_BITS - max(1, math.ceil(math.log2(fastest * step / 1.3)))
+    slowest = max(1e-3 * fastest, float(np.min(-values[ringing].real)))
+    tables.about[number, : kernel.PAIRS] = max(rung, 4), round(min(DAMPED / slowest / library.quantum, 2.0**60))
+    if len(ringing) > MOST_PAIRS or values[ringing].real.max() >= 0.0 or np.linalg.cond(vectors) > SOUND:
+        return
+    tables.about[number, kernel.PAIRS] = len(ringing)
+    rows, n = library.scaled_guards(equations), library.system.size
+    count, half = len(rows), tables.moves.shape[1]
+    quiet, left_vectors = rows.copy(), np.linalg.inv(vectors)
+    for p, which in enumerate(ringing):
+        left = np.zeros(n, dtype=complex)
+        left[:states] = left_vectors[which]
+        others = values[which] * np.eye(n - states) - matrix[states:, states:]
+        left[states:] = np.linalg.solve(others.T, left[:states] @ matrix[:states, states:])
+        seen = 2.0 * (rows[:, :states] @ vectors[:, which])
+        quiet -= np.real(np.outer(seen, left))
+        tables.rings[number, 2 * p, :n], tables.rings[number, 2 * p + 1, :n] = left.real, left.imag
+        tables.ring_sizes[number, :count, p] = np.abs(seen)
+    tables.quiet[number, :count, :n] = quiet
+    tables.quiet[number, half : half + count, :n] = quiet @ matrix
 
 
 def _changed(signature: Signature, element: int, segment: int) -> Signature:

@@ -109,7 +109,7 @@ class Trace(PieceLog):
         pieces = self.pieces(begin, end)
         used, place = pieces.used, pieces.place(len(self.equations))
         rows, slopes = self.rows(names, used), self.rows(names, used, order=1)
-        values, times = self._extremes_of(pieces, rows, slopes, place=place, fine=self.tables.fine)
+        values, times = self._extremes_of(pieces, rows, slopes, place=place, fine=self.tables.about)
         return values, times * self.quantum
 
     def _extremes_of(
@@ -158,13 +158,13 @@ class Trace(PieceLog):
         pieces = self.pieces(begin, end)
         used, place = pieces.used, pieces.place(len(self.equations))
         rates, bends = self.rows([name], used, order=1), self.rows([name], used, order=2)
-        step, fine = int(self.tables.phase[3]), self.tables.fine.copy()
+        step, fine = int(self.tables.phase[3]), self.tables.about.copy()
         fine[used, 0] = np.minimum(fine[used, 0], step - FINER)
         fine[used, 1] = np.maximum(fine[used, 1], 1 << (step - 1))
         if within is not None:
             left_out = ~within[used]
             rates[left_out], bends[left_out] = 0.0, 0.0
-            fine[used[left_out]] = step, 0
+            fine[used[left_out], :2] = step, 0
         values, times = self._extremes_of(pieces, rates, bends, place=place, fine=fine)
         values[~np.isfinite(values)] = 0.0  # an empty span
         which = int(np.argmax(np.abs(values[0])))
@@ -190,7 +190,7 @@ class Trace(PieceLog):
             self.end,
             np.asarray(member, dtype=np.int64),
             int(self.tables.phase[3]) - 2,
-            self.tables.fine,
+            self.tables.about,
             peaks,
             squares,
         )
