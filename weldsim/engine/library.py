@@ -16,6 +16,9 @@ from weldsim.network.system import ModeEquations, Signature, SwitchedSystem
 QUANTA_BITS = 26  # quanta in a step: 2^26; 2^24 costs 3e-8 of full scale, 2^16 already 4e-7
 RUNGS_ABOVE = 5  # rungs beyond the step, for reading long pieces
 MOST_PAIRS = 2  # ringing pairs that a mode's guards are freed of
+TURN = 0.08  # [rad] of the fastest part within which six states give a polynomial good to 1e-12
+ALIVE = 30.0  # time constants after which nothing is left of what decays
+LEAST_RUNG = 9  # below it plain bits are as quick
 SOUND = 1e8  # eigenvectors of a worse condition are not used
 DAMPED = math.log(1e5)  # a ringing is over when it has fallen by this factor
 ROOM = 128  # modes before the tables grow; memory is taken only where something is written
@@ -149,6 +152,7 @@ def _empty(library: ModeLibrary, capacity: int, guards: int) -> Tables:
         rings=np.zeros((capacity, 2 * MOST_PAIRS, w)),
         ring_sizes=np.zeros((capacity, guards, MOST_PAIRS)),
         about=np.zeros((capacity, 4), dtype=np.int64),
+        smooth=np.zeros((capacity, 63), dtype=np.int64),
         moves=moves,
         jumps=np.zeros((capacity, guards, w)),
         jump_energy=np.zeros((capacity, guards)),
@@ -212,6 +216,7 @@ def _write_ringing(library: ModeLibrary, number: int, equations: ModeEquations) 
     tables, step = library.tables, library.quantum * 2.0**QUANTA_BITS
     states = len(library.system.states)
     tables.about[number, : kernel.GUARDS] = QUANTA_BITS, 0, 0
+    tables.smooth[number] = _smooth_rungs(library, equations.matrix)
     if not states:
         return
     matrix = equations.matrix
@@ -240,6 +245,16 @@ def _write_ringing(library: ModeLibrary, number: int, equations: ModeEquations) 
         tables.ring_sizes[number, :count, p] = np.abs(seen)
     tables.quiet[number, :count, :n] = quiet
     tables.quiet[number, half : half + count, :n] = quiet @ matrix
+
+
+def _smooth_rungs(library: ModeLibrary, matrix: np.ndarray) -> np.ndarray:
+    """Highest rung over which nothing that is still alive turns by more than ``TURN``, by the highest bit of the age."""
+    values = np.linalg.eigvals(matrix) * library.quantum
+    ages = 2.0 ** np.arange(63)
+    alive = -values.real[None, :] * ages[:, None] < ALIVE
+    fastest = np.where(alive, np.abs(values)[None, :], 0.0).max(axis=1)
+    rungs = np.floor(np.log2(TURN / np.maximum(fastest, 1e-300)))
+    return np.where(rungs > LEAST_RUNG, np.minimum(rungs, QUANTA_BITS - 1), 0.0).astype(np.int64)
 
 
 def _changed(signature: Signature, element: int, segment: int) -> Signature:
