@@ -82,7 +82,7 @@ class Integrals:
             pieces.state,
             pieces.end,
             int(trace.tables.phase[3]) - PANEL,
-            trace.tables.fine,
+            trace.tables.about,
             totals,
             doubts,
         )

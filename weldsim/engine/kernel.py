@@ -44,7 +44,8 @@ from weldsim.engine.products import any_dip, any_negative, row_times, rows_times
 NEXT, PLAIN, JUMP, EVENT, LATER, DELAY = range(6)  # columns of ``moves``
 FINE, FINE_FOR, PAIRS, GUARDS = range(4)  # columns of ``about``
 NODES = (0.0, 0.125, 0.25, 0.5, 0.75, 1.0)  # of a span, where locate interpolates
-SCRATCH = 9  # rows at the end of the log that locate calculates in
+LEAST_RUNG = 9  # below it plain bits are as quick as interpolation
+SCRATCH = 9  # further rows of the log's states, in which locate calculates
 DONE, NEED_MODE, LOG_FULL, UNSETTLED, TOO_MANY, NOT_FINITE = 0, 1, 2, 3, 4, 5
 
 
@@ -298,7 +299,7 @@ def locate(rungs, watch, finders, control, top, smooth, x, y, nodes, suspects, c
     across = finders.shape[2] * w
     found, r = False, top - 1
     while r >= 0 and not found:
-        if r < smooth:
+        if LEAST_RUNG <= r < smooth:
             smooth = 0
             found = pin_down(rungs, watch, control, r + 1, x, y, nodes, suspects, count)
             if found:
@@ -596,8 +597,8 @@ def run(
     lowest = top - 13
     limit = 62
     calm_from = control[0]  # when a ringing may have become small enough for a whole step
-    room = log.time.shape[0] - 4 - SCRATCH
-    nodes = log.state[log.state.shape[0] - SCRATCH :]
+    room = log.time.shape[0] - 4
+    nodes = log.state[log.time.shape[0] :]
     stop = next_stop(control, schedule_time, later, end)
     fresh = False  # whether ``before`` holds the guards' values and slopes at x
     while True:

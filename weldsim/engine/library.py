@@ -18,7 +18,6 @@ RUNGS_ABOVE = 5  # rungs beyond the step, for reading long pieces
 MOST_PAIRS = 2  # ringing pairs that a mode's guards are freed of
 TURN = 0.08  # [rad] of the fastest part within which six states give a polynomial good to 1e-12
 ALIVE = 30.0  # time constants after which nothing is left of what decays
-LEAST_RUNG = 9  # below it plain bits are as quick
 SOUND = 1e8  # eigenvectors of a worse condition are not used
 DAMPED = math.log(1e5)  # a ringing is over when it has fallen by this factor
 ROOM = 128  # modes before the tables grow; memory is taken only where something is written
@@ -39,7 +38,7 @@ class ModeLibrary:
         self.steps_per_period = steps_per_period
         self.period = steps_per_period << QUANTA_BITS
         self.quantum = 1.0 / (system.frequency * self.period)
-        self.width = -(-system.size // 4) * 4
+        self.width = max(-(-system.size // 4) * 4, 8)  # 8: room for the six weights of an interpolation
         self.rung_count = QUANTA_BITS + 1 + RUNGS_ABOVE
         omega = 2.0 * math.pi * system.frequency
         self.exact_rows = ExactRows(
@@ -248,13 +247,13 @@ def _write_ringing(library: ModeLibrary, number: int, equations: ModeEquations) 
 
 
 def _smooth_rungs(library: ModeLibrary, matrix: np.ndarray) -> np.ndarray:
-    """Highest rung over which nothing that is still alive turns by more than ``TURN``, by the highest bit of the age."""
+    """Highest rung over which nothing that is still alive turns by more than ``TURN``, by the age's highest bit."""
     values = np.linalg.eigvals(matrix) * library.quantum
     ages = 2.0 ** np.arange(63)
     alive = -values.real[None, :] * ages[:, None] < ALIVE
     fastest = np.where(alive, np.abs(values)[None, :], 0.0).max(axis=1)
     rungs = np.floor(np.log2(TURN / np.maximum(fastest, 1e-300)))
-    return np.where(rungs > LEAST_RUNG, np.minimum(rungs, QUANTA_BITS - 1), 0.0).astype(np.int64)
+    return np.where(rungs > kernel.LEAST_RUNG, np.minimum(rungs, QUANTA_BITS - 1), 0.0).astype(np.int64)
 
 
 def _changed(signature: Signature, element: int, segment: int) -> Signature:

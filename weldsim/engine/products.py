@@ -6,7 +6,7 @@ switched off the same names are plain Python.
 """
 
 # The bodies of intrinsics write instructions for the compiler: flat, and with the arguments that numba hands over.
-# ruff: noqa: PLR0913, ANN
+# ruff: noqa: PLR0913, PLR0917
 
 from typing import Any
 
@@ -199,7 +199,8 @@ def _plain_any_dip(before: Any, after: Any, half: int, rows: int, span: float) -
     return bool(np.any((meeting > 0.0) & (fall < 0.0) & (rise > 0.0) & (first >= 0.0)))
 
 
-_PLAIN = bool(numba.config.DISABLE_JIT)
+_SETTINGS: Any = numba.config
+_PLAIN = bool(_SETTINGS.DISABLE_JIT)
 rows_times: Any = _plain_rows_times if _PLAIN else _rows_times
 row_times: Any = _plain_row_times if _PLAIN else _row_times
 any_negative: Any = _plain_any_negative if _PLAIN else _any_negative

@@ -51,10 +51,8 @@ class Stepper:
         kernel.write_log(self.log, self.control, -1, self.x)
 
     def _new_log(self, room: int) -> None:
-        w = self.library.width
-        self.log = kernel.Log(
-            np.empty(room, np.int64), np.empty(room, np.int64), np.empty(room, np.int64), np.empty((room, w))
-        )
+        times, modes, causes = (np.empty(room, np.int64) for _ in range(3))
+        self.log = kernel.Log(times, modes, causes, np.zeros((room + kernel.SCRATCH, self.library.width)))
         self.control[4] = 0
 
     def schedule(self, commands: Sequence[tuple[float, int]]) -> None:
