@@ -13,6 +13,7 @@ from weldsim.errors import QuestionError
 from weldsim.figures.weld import draw
 from weldsim.scenario.vary import vary
 from weldsim.studies import weld
+from weldsim.studies.weld_measure import WeldJob, irregularities, measure
 
 FEED = 6.0 / 60.0
 
@@ -121,6 +122,19 @@ def test_what_cannot_be_asked_is_refused(boosted):
         weld.ask(boosted, travel=0.0)
     with pytest.raises(QuestionError, match="no dial"):
         weld.ask(vary(boosted, {"phase_control": "absent"}), voltage_window=True)
+
+
+def test_a_dial_of_a_circuit_that_delays_by_itself_counts():
+    """Where a resistor, a capacitor and a diac make the delay, a lower dial gives less volts and stubs."""
+    spot = weldsim.read("school_spot")
+    volts = [measure(WeldJob(spot, dial=dial, seconds=1.0)).mean_voltage() for dial in (0.3, 0.7)]
+    assert volts[0] < volts[1] - 1.0
+
+
+@pytest.mark.parametrize("name", ["toroid_shed", "toroid_shed_boost", "garage_60hz"])
+def test_demos_weld_in_dip_transfer_as_they_are(name):
+    """At their stated dial and feed these demos weld regularly; the others say in their file why they do not."""
+    assert irregularities(measure(WeldJob(weldsim.read(name), seconds=3.0))) == {}
 
 
 def test_a_supply_that_gives_nothing_says_so(boosted):

@@ -57,9 +57,10 @@ def draw(scenario: Scenario, *, boost_connected: bool = True, element: WireEleme
     behind = draw_phase_control(draft, draw_soft_start(draft, supply))
     plus = draw_rectifier(draft, draw_transformer(draft, behind, boost=boost and _on_transformer(scenario)))
     draw_bank(draft, plus)
-    carries = boost or scenario.load is not None or element is not None
+    loaded = scenario.load is not None or element is not None
+    carries = boost or loaded
     terminal = draw_blocking(draft, draw_choke(draft, plus, boost=boost, carries=carries))
-    work = draw_leads(draft, terminal)
+    work = draw_leads(draft, terminal, loaded=loaded)
     if element is None:
         draw_load(draft, work, _inductance_before_load(scenario, boost=boost))
     else:

@@ -144,11 +144,11 @@ def draw_blocking(draft: Draft, node: str) -> str:
     return "terminal"
 
 
-def draw_leads(draft: Draft, terminal: str) -> str:
-    """Weld leads with their contacts; the node at the work."""
+def draw_leads(draft: Draft, terminal: str, *, loaded: bool) -> str:
+    """Weld leads with their contacts, where something hangs on them; the node at the work."""
     leads = draft.scenario.weld_leads
     draft.voltage("terminal.voltage", "voltage at the terminals", plus=terminal, minus=draft.minus)
-    if leads is None or draft.scenario.load is None:
+    if leads is None or not loaded:
         return terminal
     return draft.series(
         "weld leads",

@@ -21,7 +21,7 @@ from weldsim.runs.wire_runs import WireSupply, delay_of, strike_trial
 from weldsim.scenario.document import Scenario
 from weldsim.studies.answer import Answer, Number, Verdict, amount
 from weldsim.studies.progress import Progress, silent
-from weldsim.studies.weld_measure import WeldJob, dip_rate, irregularities, measure
+from weldsim.studies.weld_measure import WeldJob, dip_rate, irregularities, measure, with_dial
 
 RISE = 80e3  # [A/s] in the middle of what is usual: 50 to 150 A/ms, common practice
 TRIALS, SECONDS = 20, 2.0
@@ -135,7 +135,7 @@ def _done(
 
 def try_inductance(job: ChokeJob) -> dict[str, Any]:
     """Weld and strike with one choke: its row of the table."""
-    scenario = job.scenario
+    scenario = with_dial(job.scenario, job.dial)
     if job.inductance is not None:
         resistance = scenario.choke.resistance if scenario.choke is not None else 0.0
         scenario = dataclasses.replace(scenario, choke=Choke(inductance=job.inductance, resistance=resistance))

@@ -18,7 +18,16 @@ from weldsim.runs.wire_runs import WireSupply, delay_of
 from weldsim.scenario.document import Scenario
 from weldsim.studies.answer import MAINS_STEPS, Answer, Number
 from weldsim.studies.progress import Progress, silent
-from weldsim.studies.weld_measure import START, WeldJob, dip_rate, feed_meter, irregularities, measure_many, meter_for
+from weldsim.studies.weld_measure import (
+    START,
+    WeldJob,
+    dip_rate,
+    feed_meter,
+    irregularities,
+    measure_many,
+    meter_for,
+    with_dial,
+)
 from weldsim.studies.weld_verdicts import verdicts
 
 SHOWN = 0.25  # [s] of the end that the picture shows
@@ -80,7 +89,7 @@ def ask(  # noqa: PLR0913 (all by keyword)
     QuestionError : no length, no travel, or no dial to be varied; WiringError, SimulationError, RunFileError.
     """
     _check(scenario, seconds=seconds, travel=travel, voltage_window=voltage_window)
-    supply = WireSupply(scenario)
+    supply = WireSupply(with_dial(scenario, dial))
     asked = delay_of(scenario, dial, delay)
     weld = Weld(supply, delay=asked, feed=feed, seed=seed, signals=RECORDED)
     meter, run = _weld(weld, seconds, save=save, command=command, progress=progress)
@@ -113,12 +122,8 @@ def _check(scenario: Scenario, *, seconds: float, travel: float | None, voltage_
         raise QuestionError(f"a weld of {seconds:g} s says nothing", place="seconds", advice="ask for 1 s or more")
     if travel is not None and travel <= 0.0:
         raise QuestionError("a torch that stands has no heat per length", place="travel", advice="leave it out")
-    if voltage_window and (scenario.phase_control is None or scenario.phase_control.dial_kind == "rc-diac"):
-        raise QuestionError(
-            "there is no dial whose delay could be varied",
-            place="voltage window",
-            advice="it needs a [phase_control] with a linear dial",
-        )
+    if voltage_window and scenario.phase_control is None:
+        raise QuestionError("there is no dial", place="voltage window", advice="it needs a [phase_control]")
 
 
 def _replaced(job: WeldJob, **other: float | None) -> WeldJob:

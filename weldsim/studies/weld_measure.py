@@ -1,5 +1,6 @@
 """Welds measured: one setting as a job that any executor can do, and when dip transfer counts as regular."""
 
+import dataclasses
 from collections.abc import Sequence
 from concurrent.futures import Executor, ThreadPoolExecutor, as_completed
 from dataclasses import dataclass
@@ -45,9 +46,17 @@ def feed_meter(meter: DipMeter, part: WeldPart) -> None:
     meter.feed(KINDS[part.condition], part.signals["output.current"], part.signals["output.voltage"])
 
 
+def with_dial(scenario: Scenario, dial: float | None) -> Scenario:
+    """The scenario at a dial setting, where the circuit itself makes the delay of it; else as it is."""
+    control = scenario.phase_control
+    if dial is None or control is None or control.dial_kind != "rc-diac":
+        return scenario
+    return dataclasses.replace(scenario, phase_control=dataclasses.replace(control, dial=dial))
+
+
 def measure(job: WeldJob) -> DipMeter:
     """The dips of one weld, its start left out, on a supply of its own."""
-    supply = WireSupply(job.scenario)
+    supply = WireSupply(with_dial(job.scenario, job.dial))
     asked = delay_of(job.scenario, job.dial, job.delay)
     weld = Weld(supply, delay=asked, feed=job.feed, seed=job.seed, mains_factor=job.mains_factor)
     for _ in weld.parts(START):
