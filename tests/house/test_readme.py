@@ -31,7 +31,7 @@ def explained_names():
     """Patterns of all names in README's tables of numbers and waveforms.
 
     ``.rms`` after ``a.b.mean`` stands for ``a.b.rms``; a digit stands for any; a word without a dot is another place
-    for the endings of its row.
+    for the endings of its row; a word that ends in a dot takes the place of ``random.`` there.
     """
     patterns = set()
     for row in re.findall(r"^\| (`.*?) \|", README, re.M):
@@ -39,6 +39,8 @@ def explained_names():
         for span in re.findall(r"`([^`]+)`", row):
             if span.startswith("."):
                 names.append(stem + span)
+            elif span.endswith("."):
+                names += [span + name.partition(".")[2] for name in names if name.startswith("random.")]
             elif "." in span:
                 names.append(span)
                 stem = span.rpartition(".")[0]
@@ -117,6 +119,8 @@ def test_every_waveform_is_explained():
         ["taps", "toroid_shed", "--dial", "40%", "--presses", "3"],
         ["lead", "long_lead", "--section", "1.5 mm2", "--section", "4 mm2"],
         ["feed", "toroid_shed", "--set", "feed_supply.heat_sink=3 K/W", "--set", "feed_motor.reel_fill=50 %"],
+        ["sequence", "toroid_shed", "--dial", "60%", "--trials", "2"],
+        ["spot", "school_spot", "--spots", "2", "--wire-end", "7 mm"],
         ["prove"],
         ["sweep", "benchmark_a", "--over", "dial=40%:60%:2", "--workers", "1", "--answers-only"],
     ],

@@ -47,11 +47,15 @@ from weldsim.cli.option_table import (
     SEED,
     SET,
     SIGNAL,
+    SPOT_TIME,
+    SPOTS,
     SUBSYSTEM,
     TRAVEL,
     TRIALS,
     VOLTAGE_WINDOW,
+    WARM,
     WINDOW,
+    WIRE_END,
     WORKERS,
 )
 from weldsim.cli.options import Command, CommandLineError, Option, Request
@@ -246,6 +250,18 @@ _TABLE: tuple[Command, ...] = (
         "How fast does the wire come, against mains, load and the control of its motor?",
         (FEED, DIAL, DELAY, SEED),
         example="weldsim feed toroid_shed.toml --feed '5 m/min'",
+    ),
+    study(
+        "sequence",
+        "What does a press of the trigger switch when, and where is the wire's end afterwards?",
+        (DIAL, DELAY, FEED, TRIALS, SEED, SAVE),
+        example="weldsim sequence toroid_shed.toml --dial 60%",
+    ),
+    study(
+        "spot",
+        "How alike are my spots, and what do timer, mains, soft start and warmth do to them?",
+        (DIAL, DELAY, FEED, SPOT_TIME, WIRE_END, WARM, SPOTS, SEED, WORKERS),
+        example="weldsim spot school_spot.toml --dial 70% --spots 40",
     ),
     study(
         "strike",

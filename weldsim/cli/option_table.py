@@ -93,6 +93,19 @@ VOLTAGE_WINDOW = Option(
     Flag("look for the lowest and highest dial at which it runs regularly at this feed; some 27 welds"),
     "voltage_window",
 )
+SPOTS = Option("--spots", Count("how many spots under each condition", 1, 100_000), "spots", shown="NUMBER")
+SPOT_TIME = Option(
+    "--spot-time", Quantity('of the spot timer, as "0.3 s"', "time", 0.01, 60.0), "spot_time", shown="TIME"
+)
+WIRE_END = Option(
+    "--wire-end",
+    Quantity('wire wanted out of the contact tube afterwards, as "8 mm": which burn-back?', "length", 0.0, 0.06),
+    "wire_end",
+    shown="LENGTH",
+)
+WARM = Option(
+    "--warm", Quantity('windings of the warm supply, as "100 degC"', "temperature", 0.0, 300.0), "warm", shown="TEMP"
+)
 COMPARE = Option("--compare", Choice("with and without the boost circuit, same draws", ("boost",)), "compare")
 OVER_DIAL = Option("--over-dial", Flag("also strike over a range of dial settings and feeds"), "over_dial")
 DUTY = Option(

@@ -106,6 +106,19 @@ _COLUMNS = {
     "max_current": ("at most", "A"),
     "start_peak": ("start", "A"),
     "struck": ("struck", "%"),
+    "energy": ("energy", "J"),
+    "energy_spread": ("spread", "%"),
+    "charge": ("charge", "C"),
+    "charge_spread": ("spread", "%"),
+    "half_cycles_min": ("half cycles", "1"),
+    "half_cycles_max": ("at most", "1"),
+    "first_arc": ("first arc", "s"),
+    "wire_end": ("wire end", "mm"),
+    "wire_end_low": ("5 of 100", "mm"),
+    "wire_end_high": ("95 of 100", "mm"),
+    "burn_back": ("burn-back", "s"),
+    "begin": ("begin", "s"),
+    "end": ("end", "s"),
 }
 
 
@@ -275,6 +288,8 @@ _TOLD = {
     "feed": (("Starts", "start"), ("Stages at high mains", "stage")),
     "strike": (("Typical trials", "moment"), ("Over dial and feed", "setting")),
     "choke": (("Inductances", "inductance"),),
+    "sequence": (("Timeline", "span"), ("Wire ends over the burn-back time", "burn_back")),
+    "spot": (("Conditions", "condition"), ("Burn-back", "burn_back")),
     "weld": (("At other mains", "mains"), ("Over the dial", "window")),
     "breaker": (("At each dial", "dial"),),
     "lead": (("Longest leads", "longest"),),

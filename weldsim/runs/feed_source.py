@@ -1,10 +1,12 @@
 """The weld output as what feeds a motor: volts at the terminals from the trigger on, through strike and weld."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
-from weldsim.runs.feeder import START
+from weldsim.parts.feed_motor import FeedMotor
+from weldsim.parts.feed_supply import FeedSupply
+from weldsim.runs.feeder import START, Feeder, follow_start, knob_for
 from weldsim.runs.wire_runs import WireRun, WireSupply, delay_of, phase_of
 from weldsim.scenario.document import Scenario
 
@@ -52,3 +54,13 @@ def terminals_of(scenario: Scenario, *, dial: float | None, delay: float | None,
     run.run(stop_when_struck=False)
     rows = run.record[: int(run.count[12])]
     return Terminals(supply.tick, rows[:, 3].copy())
+
+
+def capacitor_on(terminals: Terminals, motor: FeedMotor, supply: FeedSupply, *, frequency: float, feed: float) -> float:
+    """Mean voltage of the capacitor on the weld output while the motor runs at a feed under the load as written [V]."""
+    stage = "linear" if supply.stage == "resistor" else supply.stage
+    held = replace(supply, control="stabilised voltage", stage=stage)
+    feeder = Feeder(motor, held, frequency=frequency)
+    feeder.source = terminals.at
+    table = follow_start(feeder, knob_for(motor, held, frequency=frequency, feed=feed, capacitor=terminals.mean)).table
+    return float(table[table[:, 0] > 0.9 * START, 2].mean())

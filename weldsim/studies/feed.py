@@ -12,7 +12,7 @@ from weldsim.parts.feed_load import load_torque, push_force, reel_force
 from weldsim.parts.feed_motor import FeedMotor
 from weldsim.parts.feed_supply import SINK_AIR, FeedSupply
 from weldsim.parts.wire import constants
-from weldsim.runs.feed_source import Terminals, terminals_of
+from weldsim.runs.feed_source import Terminals, capacitor_on, terminals_of
 from weldsim.runs.feeder import Feeder, Start, follow_start, knob_for
 from weldsim.runs.run import Run, stamp
 from weldsim.scenario.document import Scenario
@@ -119,12 +119,8 @@ class _Bench:
 
     @cached_property
     def capacitor_at_terminals(self) -> float:
-        """Mean voltage of the capacitor on the weld output at the rated mains, with the motor at its feed [V]."""
-        supply = self.supply_with("stabilised voltage")
-        knob = knob_for(self.motor, supply, frequency=self.frequency, feed=self.wanted, capacitor=self.sources[0].mean)
-        feeder = Feeder(self.motor, supply, frequency=self.frequency)
-        feeder.source = self.sources[0].at
-        return _late(follow_start(feeder, knob), 2)
+        """Mean voltage of the capacitor on the weld output at the rated mains [V]."""
+        return capacitor_on(self.sources[0], self.motor, self.supply, frequency=self.frequency, feed=self.wanted)
 
     def start(self, motor: FeedMotor, supply: FeedSupply, mains: int = 0) -> Start:
         """One start, with the knob where the load as written needs it at the rated mains."""

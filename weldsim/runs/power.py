@@ -1,0 +1,113 @@
+"""Power switched by a trigger: which gates are driven, from and to when, on any supply."""
+
+import dataclasses
+import math
+
+import numpy as np
+
+from weldsim.errors import QuestionError
+from weldsim.network.system import SwitchedSystem
+from weldsim.network.wiring_soft_start import in_series
+from weldsim.parts.phase_control import PhaseControl
+from weldsim.parts.trigger import Spans
+from weldsim.runs.commands import Command, event_numbers, gate_commands
+from weldsim.runs.first_fire import FirstFire, onset_of
+from weldsim.runs.perform import record
+from weldsim.runs.presses import with_switch
+from weldsim.scenario.document import Scenario
+
+AT_ONCE = FirstFire("dial")  # every half cycle at the dial's delay, from the first
+
+
+def switched(scenario: Scenario, *, dial: float | None = None, delay: float | None = None) -> tuple[Scenario, str]:
+    """The scenario with something that its trigger can switch, and what had to be assumed for it.
+
+    A contactor where there is no phase control; a control with the same settled delay in place of a dial with RC and
+    diac, whose own first half cycles after the trigger are not followed.
+
+    Raises
+    ------
+    QuestionError : a soft start in series with the primary, or a dial that never fires.
+    """
+    if scenario.soft_start is not None and in_series(scenario.soft_start):
+        raise QuestionError(
+            f'a soft start of kind "{scenario.soft_start.kind}" is not followed through a sequence',
+            place="soft_start.kind",
+            advice='take it away with --set soft_start=absent, or write kind = "ramp"',
+        )
+    control = scenario.phase_control
+    if control is None:
+        return with_switch(scenario), "There is no phase control: a contactor switches the primary, both ways at once."
+    if control.dial_kind != "rc-diac":
+        return scenario, ""
+    if delay is not None:
+        return _digital(scenario, control, delay), ""
+    found = settled_delay(scenario, dial)
+    return _digital(scenario, control, found), (
+        f"The dial with RC and diac fires at {found:.0f} deg once settled: the trigger is taken to fire there from the "
+        "first half cycle on."
+    )
+
+
+def _digital(scenario: Scenario, control: PhaseControl, delay: float) -> Scenario:
+    """The scenario with a control that fires at one delay."""
+    plain = dataclasses.replace(control, dial_kind="linear", delay_at_0=delay, delay_at_100=delay)
+    return dataclasses.replace(scenario, phase_control=plain)
+
+
+def settled_delay(scenario: Scenario, dial: float | None) -> float:
+    """Mean delay at which a dial with RC and diac fires once settled on the scenario's load [deg]."""
+    recording = record(scenario, dial=dial, start="steady", figures=["output.current"])
+    starts, segments = recording.trace.segments("phase_control")
+    gated = [segment.startswith(("gated", "ready")) for segment in segments]
+    begin, end = recording.window
+    fired = [t for t, now, before in zip(starts[1:], gated[1:], gated, strict=False) if now and not before]
+    angles = [math.fmod(2.0 * scenario.mains.frequency * t, 1.0) * 180.0 for t in fired if begin <= t < end]
+    if not angles:
+        raise QuestionError("the dial does not fire at this setting", place="dial", advice="turn it up")
+    return float(np.mean(angles))
+
+
+def power_commands(
+    scenario: Scenario,
+    system: SwitchedSystem,
+    *,
+    delay: float | None,
+    spans: Spans,
+    rule: FirstFire | None = None,
+) -> tuple[list[Command], list[int]]:
+    """Gate commands for spans of power on the mains clock [s], and how many half cycles each fires.
+
+    A pulse is given, whole, where it begins within a span; the rule of the first firings begins anew with each.
+    """
+    numbers, frequency = event_numbers(system), scenario.mains.frequency
+    commands: list[Command] = []
+    counts = []
+    for on, off in spans:
+        if delay is None:
+            commands += [(on, numbers["gate on"]), (off, numbers["gate off"])]
+            counts.append(round(2.0 * frequency * (off - on)))
+            continue
+        onset = onset_of(rule or AT_ONCE, frequency, delay=delay, trigger=on)
+        around = (on - 1.0 / frequency, off + 1.0 / frequency)
+        given = gate_commands(scenario, system, delay=delay, span=around, onset=onset)
+        kept = _beginning_within(given, (on, off), numbers)
+        commands += kept
+        ons = {event for name, event in numbers.items() if name.endswith(" on")}
+        counts.append(len({math.floor(2.0 * frequency * time + 1e-7) for time, event in kept if event in ons}))
+    return sorted(commands), counts
+
+
+def _beginning_within(given: list[Command], span: tuple[float, float], numbers: dict[str, int]) -> list[Command]:
+    """Pulses that begin within a span, with their ends."""
+    ends = {event: numbers[f"{name[:-3]} off"] for name, event in numbers.items() if name.endswith(" on")}
+    kept: list[Command] = []
+    waiting: set[int] = set()
+    for time, event in given:
+        if event in ends and span[0] - 1e-9 <= time < span[1] - 1e-9:
+            kept.append((time, event))
+            waiting.add(ends[event])
+        elif event in waiting:
+            kept.append((time, event))
+            waiting.discard(event)
+    return kept
