@@ -31,9 +31,10 @@ class ModeLibrary:
     ----------
     system : the supply
     steps_per_period : whole steps in a mains period, so that a period is a whole number of quanta
+    room : modes before the tables grow
     """
 
-    def __init__(self, system: SwitchedSystem, steps_per_period: int = 50) -> None:
+    def __init__(self, system: SwitchedSystem, steps_per_period: int = 50, *, room: int = ROOM) -> None:
         self.system = system
         self.steps_per_period = steps_per_period
         self.period = steps_per_period << QUANTA_BITS
@@ -46,7 +47,7 @@ class ModeLibrary:
         )
         self.assembled = 0
         self.generation = 0
-        self._clear(capacity=ROOM, guards=16)
+        self._clear(capacity=room, guards=16)
 
     def _clear(self, capacity: int, guards: int) -> None:
         self.signatures: list[Signature] = []

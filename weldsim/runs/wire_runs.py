@@ -32,6 +32,7 @@ REASONS = (
     "re-ignition voltage not reached",
     "current fell below hold",
 )
+ROOM = 1024  # modes of a supply with a wire; a few hundred dips meet most of them
 CONDITIONS = ("clear", "touching", "burning", "bridged", "out")
 
 _weld = guarded(wire_kernel.weld)
@@ -66,7 +67,7 @@ class WireSupply:
         self.arc_level = arc_level(self.constants)
         element = WireElement(self.arc_level, self.constants.falling_voltage, self.constants.falling_current)
         self.system = wire(scenario, boost_connected=boost_connected, element=element)
-        self.library = ModeLibrary(self.system, STEPS_PER_PERIOD)
+        self.library = ModeLibrary(self.system, STEPS_PER_PERIOD, room=ROOM)
         self.period = 1.0 / scenario.mains.frequency
         self.numbers = event_numbers(self.system)
         self.names = {signal.name: k for k, signal in enumerate(self.system.signals)}
