@@ -121,7 +121,6 @@ def test_every_waveform_is_explained():
         ["feed", "toroid_shed", "--set", "feed_supply.heat_sink=3 K/W", "--set", "feed_motor.reel_fill=50 %"],
         ["sequence", "toroid_shed", "--dial", "60%", "--trials", "2"],
         ["spot", "school_spot", "--spots", "2", "--wire-end", "7 mm"],
-        ["prove"],
         ["sweep", "benchmark_a", "--over", "dial=40%:60%:2", "--workers", "1", "--answers-only"],
     ],
     ids=lambda typed: " ".join(typed[:2]),

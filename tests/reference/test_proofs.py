@@ -101,6 +101,7 @@ def test_answer_counts_what_it_holds(capsys, monkeypatch):
     assert (count["checks.failed"], count["sources.count"]) == (1, len({row["source"] for row in told["rows"]}))
     assert all(set(row) == KEYS for row in told["rows"])
     assert [one["level"] for one in told["verdicts"]] == ["fault"]
+    assert all(f"`{name}`" in README or f"`.{name.partition('.')[2]}`" in README for name in count)
     assert sum(count[f"checks.{status}"] for status in prove.STATUSES) == count["checks.count"]
 
 

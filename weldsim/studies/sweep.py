@@ -360,4 +360,6 @@ def _span(rows: Sequence[Mapping[str, Any]], axes: Sequence[Axis], name: str, un
         where = ", ".join(f"{axis.key} {axis.shown(row[axis.key]):.6g} {axis.unit}".removesuffix(" 1") for axis in axes)
         return f"{amount(row['numbers'][name], unit)} at {where}"
 
+    if least["numbers"][name] == most["numbers"][name]:
+        return Verdict(name, "note", f"{name}: {amount(most['numbers'][name], unit)} in every case that has it.")
     return Verdict(name, "note", f"{name}: from {told(least)} to {told(most)}.")

@@ -68,9 +68,8 @@ def _least_current(scenario: Scenario, meter: DipMeter) -> Verdict:
     resonance = bank_resonance(scenario)
     if below > 1.0 and resonance is not None:
         frequency = scenario.mains.frequency
-        text += (
-            f" Bank and choke swing at {resonance:.0f} Hz, the rectifier feeds them at {2 * frequency:.0f} Hz"
-            + (": near resonance, which pulls the current to zero." if 0.6 < resonance / (2 * frequency) < 1.6 else ".")
+        text += f" Bank and choke swing at {resonance:.0f} Hz, the rectifier feeds them at {2 * frequency:.0f} Hz" + (
+            ": near resonance, which pulls the current to zero." if 0.6 < resonance / (2 * frequency) < 1.6 else "."
         )
     return Verdict("least_arc_current", "good" if below <= 1.0 else "note" if below < 20.0 else "fault", text)
 

@@ -65,6 +65,7 @@ GROUPS: tuple[Callable[[], list[Row]], ...] = (
     iron_loops.ring_at_50_hertz,
     flicker.sensations,
     flicker.severities,
+    flicker.switched_loads,
     flicker.single_steps,
     spectra.controlled_current,
     spectra.square_current,
