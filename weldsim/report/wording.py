@@ -29,6 +29,9 @@ PARTS = (
     "weld_leads",
     "load",
     "wire",
+    "trigger",
+    "feed_motor",
+    "feed_supply",
 )
 WIDTH = 100  # of a page, in characters
 

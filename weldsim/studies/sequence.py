@@ -213,6 +213,8 @@ def _assumptions(scenario: Scenario, maker: Sequencer, *, trials: int, seed: int
     ]
     if scenario.trigger is None:
         told.append("The scenario has no [trigger]: 2 s of a 2-step trigger with 50 ms of burn-back are taken.")
+    if scenario.wire is None:
+        told.append("The scenario has no [wire]: 0.8 mm solid steel in CO2 is taken.")
     if scenario.feed_motor is None:
         told.append("The scenario has no [feed_motor]: feed rises and falls with the time constant of [wire].")
     return [*told, *([maker.remark] if maker.remark else [])]
