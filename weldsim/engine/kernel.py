@@ -198,6 +198,9 @@ def leap(rungs, m, x, span, y, z):
     k = 0
     top = rungs.shape[1] - 1
     while span > 0:
+        while span & 255 == 0 and k + 8 < top:
+            span >>= 8
+            k += 8
         repeat = span if k == top else span & 1
         for _ in range(repeat):
             multiply(rungs, m, k, y, z)

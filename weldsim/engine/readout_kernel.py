@@ -8,6 +8,7 @@ import numpy as np
 
 from weldsim.engine.compiled import compiled
 from weldsim.engine.kernel import dot, leap, multiply
+from weldsim.engine.products import row_times, rows_times
 
 
 @compiled
@@ -21,7 +22,8 @@ def sample(rungs, rows, place, time, mode, state, end, first, spacing, values):
     x = np.zeros(w)
     y = np.zeros(w)
     z = np.zeros(w)
-    count = values.shape[1]
+    signals, count = values.shape
+    found = np.zeros(signals)
     i = 0
     for p in range(pieces):
         stop = time[p + 1] if p + 1 < pieces else end + 1
@@ -30,7 +32,7 @@ def sample(rungs, rows, place, time, mode, state, end, first, spacing, values):
         now = time[p]
         for j in range(w):
             x[j] = state[p, j]
-        block = rows[place[mode[p]]]
+        block = place[mode[p]] * signals * w
         while i < count:
             at = first + np.int64(np.rint(i * spacing))
             if at >= stop:
@@ -42,8 +44,13 @@ def sample(rungs, rows, place, time, mode, state, end, first, spacing, values):
             for j in range(w):
                 x[j] = y[j]
             now = at
-            for s in range(values.shape[0]):
-                values[s, i] = dot(block[s], x)
+            if signals >= 4:
+                rows_times(rows, block, signals, x, found, 0)
+            else:
+                for s in range(signals):
+                    found[s] = row_times(rows, block + s * w, x)
+            for s in range(signals):
+                values[s, i] = found[s]
             i += 1
         if i >= count:
             return

@@ -11,6 +11,7 @@ from typing import Any
 import numpy as np
 
 from weldsim import __version__
+from weldsim.engine.ahead import compile_beside
 from weldsim.engine.compiled import is_compiled_already
 from weldsim.engine.trace import Integrals, Trace
 from weldsim.runs.run import Ledger, Run, Table, stamp
@@ -40,8 +41,11 @@ class Recording:
 
 
 def must_compile() -> bool:
-    """Whether the first run has to compile the solver."""
-    return not is_compiled_already()
+    """Whether the first run has to compile the solver; another process then begins with what will be needed later."""
+    if is_compiled_already():
+        return False
+    compile_beside()
+    return True
 
 
 def perform(  # noqa: PLR0913 (all by keyword)

@@ -1,0 +1,24 @@
+"""What is compiled beside the first run is what a run then uses."""
+
+import numpy as np
+
+from tests.engine.toys import controller
+from weldsim.engine import ahead, readout_kernel
+from weldsim.engine.library import ModeLibrary
+from weldsim.engine.plan import RunPlan
+from weldsim.engine.simulate import simulate
+
+READOUTS = ("extremes", "sample", "moments", "gather", "ends", "solve")
+
+
+def test_a_run_needs_no_other_types():
+    """After an empty call of each readout a real trace is read without compiling any of them for other types."""
+    ahead.compile_readouts()
+    library = ModeLibrary(controller(325.0, 2.0, 5e-3, off=1e9), 50)
+    trace = simulate(library, RunPlan(0.0, 0.04, np.zeros(1), (0,), [(0.005, 0), (0.015, 0)]))
+    trace.extremes(["i"])
+    trace.sample(["i"], 0.0, spacing=1e-4, count=100)
+    trace.integrals(0.0, 0.04).rms("i")
+    trace.fourier(["i"], [1.0], begin=0.0, end=0.04)
+    for name in READOUTS:
+        assert len(getattr(getattr(readout_kernel, name), "signatures", [()])) == 1, name
