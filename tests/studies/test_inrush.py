@@ -11,6 +11,7 @@ import weldsim
 from weldsim.cli.main import main
 from weldsim.errors import QuestionError
 from weldsim.parts.breaker_curves import fuse_window
+from weldsim.runs.presses import Presser
 from weldsim.scenario.reading import read_text
 from weldsim.scenario.vary import vary
 from weldsim.studies import inrush
@@ -74,10 +75,7 @@ def swing(voltage, frequency):
 
 def map_of(scenario):
     """First peak by (phase [deg], remanence [V s])."""
-    return {
-        (row["phase"], round(row["remanence"], 9)): row["first_peak"]
-        for row in map_rows(scenario)
-    }
+    return {(row["phase"], round(row["remanence"], 9)): row["first_peak"] for row in map_rows(Presser(scenario))}
 
 
 def test_contract_names(answer):

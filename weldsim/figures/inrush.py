@@ -1,10 +1,11 @@
 """The picture of an inrush study.
 
-The map over phase and remanence, the histogram with the breaker's band, three presses with their flux.
+The map over phase and remanence, the histogram with the breaker's band, three presses with their flux, the remedies.
 """
 
 import math
 from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
@@ -12,39 +13,67 @@ from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 
 from weldsim.figures import style
-from weldsim.parts.protection import Breaker, instantaneous_band
+from weldsim.parts.breaker_curves import fuse_window
+from weldsim.parts.protection import instantaneous_band
 from weldsim.studies.answer import Answer
 
 PRESSES = ("worst", "median", "best")
-WIDTH, HEIGHT = 11.0, 7.4
+WIDTH, HEIGHT = 11.0, 7.4  # [in] without the remedies
+LINE, FOOT = 0.175, 0.95  # [in] of each remedy; above and below them
+GREY = "#DDDDDD"
+
+
+@dataclass(frozen=True)
+class _Page:
+    """Where things stand: inches from the bottom of the upper part, which lies above the remedies."""
+
+    figure: Figure
+    below: float  # [in] taken by the remedies
+
+    def axes(self, left: float, bottom: float, width: float, height: float) -> Axes:
+        """Axes in the upper part, as fractions of it."""
+        total = self.below + HEIGHT
+        return self.figure.add_axes((left, (self.below + bottom * HEIGHT) / total, width, height * HEIGHT / total))
 
 
 def draw(answer: Answer) -> Figure:
     """The picture of ``weldsim inrush``."""
     rows = answer.rows or []
+    remedies = [row for row in rows if row["kind"] == "remedy"]
     with style.house_look():
-        figure = style.blank(WIDTH, HEIGHT)
+        below = FOOT + LINE * len(remedies) if remedies else 0.0
+        figure = style.blank(WIDTH, HEIGHT + below)
         style.write_title(figure, answer.scenario.title or answer.scenario.source, below=_below(answer))
-        _draw_map(figure, [row for row in rows if row["kind"] == "map"])
-        _draw_histogram(
-            figure.add_axes((0.07, 0.08, 0.40, 0.34)), answer, [row for row in rows if row["kind"] == "press"]
-        )
-        _draw_presses(figure, answer)
+        page = _Page(figure, below)
+        _draw_map(page, [row for row in rows if row["kind"] == "map"], charged=_charged(answer))
+        _draw_histogram(page.axes(0.07, 0.08, 0.40, 0.33), answer, [row for row in rows if row["kind"] == "press"])
+        _draw_presses(page, answer)
+        if remedies:
+            total = HEIGHT + below
+            axes = figure.add_axes((0.36, 0.5 / total, 0.47, LINE * len(remedies) / total))
+            _draw_remedies(axes, remedies)
     return figure
+
+
+def _charged(answer: Answer) -> bool:
+    """Whether the bank was asked to be charged at the trigger."""
+    return any("as charged at the trigger" in line for line in answer.assumptions)
 
 
 def _below(answer: Answer) -> str:
     numbers = answer.numbers
     count, median, worst = (numbers[name].value for name in ("presses.count", "first_peak.median", "first_peak.worst"))
     text = f"{count:.0f} presses: median {median:.3g} A, worst {worst:.3g} A"
-    if "presses.tripped" in numbers:
-        text += f", {numbers['presses.tripped'].value:.0f} beyond the middle of the breaker's band"
+    breaker = getattr(answer.scenario, "breaker", None)
+    if "presses.tripped" in numbers and breaker is not None:
+        what = "fuse's window" if instantaneous_band(breaker) is None else "breaker's band"
+        text += f", {numbers['presses.tripped'].value:.0f} beyond the middle of the {what}"
     return text
 
 
-def _draw_map(figure: Figure, rows: Sequence[Mapping[str, Any]]) -> None:
+def _draw_map(page: _Page, rows: Sequence[Mapping[str, Any]], *, charged: bool) -> None:
     """First peak over phase and remanence as grey levels with their scale."""
-    axes = figure.add_axes((0.07, 0.55, 0.34, 0.33))
+    axes = page.axes(0.07, 0.54, 0.34, 0.33)
     phases = sorted({row["phase"] for row in rows})
     kept = sorted({row["remanence"] for row in rows})
     if not rows:
@@ -54,7 +83,7 @@ def _draw_map(figure: Figure, rows: Sequence[Mapping[str, Any]]) -> None:
         [row["first_peak"] for row in sorted(rows, key=lambda row: (row["remanence"], row["phase"]))]
     ).reshape(len(kept), len(phases))
     marks = sorted({row["flux_density"] for row in rows}) if dense else kept
-    image = axes.pcolormesh([*phases, 360.0], _edges(marks), peaks, cmap="cividis_r", shading="flat")
+    image = axes.pcolormesh([*phases, 360.0], _edges(marks), peaks, cmap="cividis_r", shading="flat", vmin=0.0)
     axes.grid(visible=False)
     axes.set_xticks([0, 90, 180, 270, 360])
     style.name_axis(
@@ -62,8 +91,8 @@ def _draw_map(figure: Figure, rows: Sequence[Mapping[str, Any]]) -> None:
         horizontal="phase of the mains at the trigger [°]",
         vertical="flux density left [T]" if dense else "flux linkage left [V s]",
     )
-    scale = figure.colorbar(image, cax=figure.add_axes((0.42, 0.55, 0.012, 0.33)))
-    scale.set_label("first peak, empty bank [A]")
+    scale = page.figure.colorbar(image, cax=page.axes(0.42, 0.54, 0.012, 0.33))
+    scale.set_label(f"first peak, {'charged' if charged else 'empty'} bank [A]")
     scale.outline.set_visible(False)
 
 
@@ -75,44 +104,43 @@ def _edges(marks: Sequence[float]) -> np.ndarray:
 
 
 def _draw_histogram(axes: Axes, answer: Answer, rows: Sequence[Mapping[str, Any]]) -> None:
-    """How many of 100 presses reach which peak, with the band of the breaker as a grey field."""
-    peaks = np.array([row["largest_peak"] for row in rows])
-    breaker: Breaker | None = getattr(answer.scenario, "breaker", None)
+    """How many of 100 presses reach which peak, with the band of the breaker as a grey field; of a fuse which I2t."""
+    breaker = getattr(answer.scenario, "breaker", None)
     band = instantaneous_band(breaker) if breaker is not None else None
-    top = max(float(peaks.max(initial=1.0)), math.sqrt(2.0) * band[1] if band else 0.0) * 1.05
+    if breaker is not None and band is None:
+        values = np.array([row["i2t_of_60_ms"] for row in rows])
+        low, high = fuse_window(breaker.current)
+        middle, what = math.sqrt(low * high), f"window in which a gG {breaker.current:g} A fuse melts"
+        least = min(float(values[values > 0.0].min(initial=low)), low)
+        bins = np.geomspace(0.8 * least, 1.25 * max(float(values.max(initial=low)), high), 45)
+        axes.set_xscale("log")
+        label = "I2t of a press's first 60 ms [A²s]"
+    else:
+        values = np.array([row["largest_peak"] for row in rows])
+        low, high = (math.sqrt(2.0) * edge for edge in band or (0.0, 0.0))
+        middle = 0.5 * (low + high)
+        what = f"band of the {breaker.curve}{breaker.current:g} breaker" if breaker is not None else ""
+        bins = np.linspace(0.0, 1.05 * max(float(values.max(initial=1.0)), high), 45)
+        label = "largest half-cycle peak of a press [A]"
     axes.hist(
-        peaks,
-        bins=list(np.linspace(0.0, top, 45)),
-        weights=np.full(len(peaks), 100.0 / max(len(peaks), 1)),
-        color=style.PENS[1]["color"],
+        values, bins=list(bins), weights=np.full(len(values), 100.0 / max(len(values), 1)), color=style.PENS[1]["color"]
     )
-    if band is not None and breaker is not None:
-        low, high = (math.sqrt(2.0) * edge for edge in band)
-        axes.axvspan(low, high, color="#DDDDDD", zorder=0.2)
-        axes.axvline(0.5 * (low + high), **style.HELPER_LINE)
-        name = f"{breaker.curve}{breaker.current:g}"
-        axes.text(
-            0.5 * (low + high),
-            0.97,
-            f"band of the {name} breaker, its middle as a line",
-            transform=axes.get_xaxis_transform(),
-            ha="center",
-            va="top",
-            fontsize=8.5,
-        )
-        axes.set_ylim(top=axes.get_ylim()[1] * 1.2)
-    axes.set_xlim(0.0, top)
-    style.name_axis(axes, horizontal="largest half-cycle peak of a press [A]", vertical="of 100 presses")
+    if what:
+        axes.axvspan(low, high, color=GREY, zorder=0.2)
+        axes.axvline(middle, **style.HELPER_LINE)
+        axes.set_title(f"grey: {what}; line: its middle", loc="left", pad=3.0)
+    axes.set_xlim(bins[0], bins[-1])
+    style.name_axis(axes, horizontal=label, vertical="of 100 presses")
 
 
-def _draw_presses(figure: Figure, answer: Answer) -> None:
+def _draw_presses(page: _Page, answer: Answer) -> None:
     """Primary current of the worst, the median and the best press, each with the core's flux under it."""
     names = [name for name in PRESSES if name in answer.runs]
     for k, name in enumerate(names):
         run = answer.runs[name]
         foot = 0.68 - k * 0.30
-        above = figure.add_axes((0.565, foot + 0.095, 0.42, 0.115))
-        below = figure.add_axes((0.565, foot, 0.42, 0.085))
+        above = page.axes(0.565, foot + 0.095, 0.42, 0.115)
+        below = page.axes(0.565, foot, 0.42, 0.085)
         above.plot(1e3 * run.time, run["primary.current"], **style.pen(0))
         above.set_title(f"{name} press", loc="left", pad=2.0)
         above.tick_params(labelbottom=False)
@@ -125,3 +153,30 @@ def _draw_presses(figure: Figure, answer: Answer) -> None:
             axes.set_xlim(0.0, 1e3 * run.time[-1])
             axes.axhline(0.0, **style.HELPER_LINE)
             axes.yaxis.set_label_coords(-0.10, 0.5)
+
+
+def _draw_remedies(axes: Axes, rows: Sequence[Mapping[str, Any]]) -> None:
+    """Each remedy as a bar to the peak that 90 of 100 presses keep below, a mark at the worst, and its trips."""
+    places = np.arange(len(rows))
+    axes.barh(places, [row["p90_largest"] for row in rows], height=0.62, color=style.PENS[1]["color"], zorder=2.0)
+    axes.plot([row["largest"] for row in rows], places, "|", color="black", markersize=8.0, zorder=3.0)
+    axes.plot(
+        [row["median"] for row in rows], places, "o", color="white", markersize=3.2, markeredgewidth=0.0, zorder=3
+    )
+    axes.axvline(rows[0]["p90_largest"], **style.HELPER_LINE)
+    axes.set_yticks(places, [row["name"] for row in rows], fontsize=8.0)
+    axes.set_ylim(len(rows) - 0.4, -0.6)
+    axes.set_xlim(left=0.0)
+    axes.grid(visible=False, axis="y")
+    for place, row in enumerate(rows):
+        if "tripped" in row:
+            share = (
+                f"{100.0 * row['tripped'] / row['count']:.0f} ({row['tripped_from']:.0f} to {row['tripped_to']:.0f})"
+            )
+            axes.text(1.03, place, share, transform=axes.get_yaxis_transform(), va="center", fontsize=8.0)
+    if any("tripped" in row for row in rows):
+        axes.text(1.03, -1.1, "trips of 100 (95 %)", transform=axes.get_yaxis_transform(), va="bottom", fontsize=8.0)
+    axes.set_title(
+        "bar: 90 of 100 presses have no larger peak; tick: worst; dot: median of the first", loc="left", pad=4.0
+    )
+    style.name_axis(axes, horizontal="primary current [A], until 60 ms after the remedy has ended")

@@ -283,7 +283,7 @@ def page(answer: "Answer", *, remark: str = "") -> str:
     return "\n".join(lines).rstrip()
 
 
-_FOR_PROGRAMS = {"kind", "what", "angle", "polarity", "p90_as_it_is"}  # keys of a case that its page leaves out
+_FOR_PROGRAMS = {"kind", "what", "angle", "polarity", "p90_as_it_is", "fuse"}  # keys of a case that its page leaves out
 # Study -> (heading, kind) of the cases that its page tells; the others (every press, the map) are left to pictures and
 # --json.
 _TOLD = {

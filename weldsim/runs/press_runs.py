@@ -8,22 +8,19 @@ import numpy as np
 from weldsim import __version__
 from weldsim.engine.trace import Trace
 from weldsim.runs.perform import SAMPLES_PER_PERIOD
-from weldsim.runs.presses import Press, Presser, Setting, drawn
+from weldsim.runs.presses import Press, Presser, drawn
 from weldsim.runs.run import Run, stamp
 from weldsim.scenario.document import Scenario
 
 SHOWN = ("primary.current", "core.flux_linkage", "mains.voltage", "bank.voltage", "output.current")
 
 
-def typical_runs(
-    scenario: Scenario, presses: list[Press], first: np.ndarray, *, seed: int, setting: Setting
-) -> dict[str, Run]:
+def typical_runs(presser: Presser, presses: list[Press], first: np.ndarray, *, seed: int) -> dict[str, Run]:
     """Runs of the worst, the median and the best press of a statistic, simulated again."""
     order = np.argsort(first, kind="stable")
-    presser = Presser(scenario, setting)
     chosen = {"worst": order[-1], "median": order[len(order) // 2], "best": order[0]}
     return {
-        name: run_of_press(presser.press(presses[k].trial, drawn(seed, presses[k].trial))[1], scenario)
+        name: run_of_press(presser.press(presses[k].trial, drawn(seed, presses[k].trial))[1], presser.asked)
         for name, k in chosen.items()
     }
 

@@ -6,6 +6,7 @@ closes at a random phase of the mains.  Nothing of this is drawn but three numbe
 length of the pause, and the phase of the next press.
 """
 
+import copy
 import dataclasses
 import math
 from collections.abc import Sequence
@@ -125,7 +126,7 @@ class PressedSupply:
     """A supply whose trigger is pressed and let go: its gate commands, its settled conduction, its steppers."""
 
     def __init__(self, scenario: Scenario, setting: Setting = AS_IT_IS, *, mains_factor: float = 1.0) -> None:
-        self.scenario, self.setting = with_switch(scenario), setting
+        self.asked, self.scenario, self.setting = scenario, with_switch(scenario), setting
         self.contactor = scenario.phase_control is None
         self.supply = Supply(self.scenario)
         self.delay = None if self.contactor else self.supply.delay(setting.dial, setting.delay)
@@ -242,6 +243,12 @@ class PressedSupply:
 class Presser(PressedSupply):
     """Presses of one supply that share its settled state and its modes."""
 
+    def set_to(self, setting: Setting) -> "Presser":
+        """The same supply with another bank, remanence or warmth; dial and delay stay."""
+        other = copy.copy(self)
+        other.setting = dataclasses.replace(setting, dial=self.setting.dial, delay=self.setting.delay)
+        return other
+
     def rested(self, trigger: Trigger) -> tuple[Stepper, float]:
         """The supply at the moment of the next press, and that moment [s on the mains clock]."""
         ended = trigger.ended * self.period
@@ -317,7 +324,7 @@ class Presser(PressedSupply):
         starter = settled_starter(self.scenario, self.supply.system, signature=self.before.signature)
         if starter is None:
             return None
-        if starter.thermal and starter.closed:
+        if starter.thermal and starter.closed and self.setting.warm:
             starter.temperature = self._warmed
         if not self.setting.warm:
             starter.temperature, starter.closed = starter.table.ambient, False

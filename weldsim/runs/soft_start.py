@@ -1,6 +1,6 @@
 """A soft start at work: its contact through a press and after it, and the temperature of its thermistor.
 
-The circuit holds the thermistor's resistance in steps.  While current flows its heat is added up over a twentieth of a
+The circuit holds the thermistor's resistance in steps.  While current flows its heat is added up over a tenth of a
 half cycle, exactly, and the step nearest to its resistance (by ratio) is put in; nothing else is approximated.
 """
 
@@ -32,7 +32,7 @@ from weldsim.parts.thermistor import (
 from weldsim.runs.commands import event_numbers
 from weldsim.scenario.document import Scenario
 
-SLICES = 20  # of a half cycle
+SLICES = 10  # of a half cycle
 __all__ = ["HOTTEST", "STEPS", "SoftStarter", "in_series", "settled_starter", "starter_of"]
 
 

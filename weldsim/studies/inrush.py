@@ -9,7 +9,7 @@ from weldsim.errors import QuestionError
 from weldsim.parts.iron import flux_scale, is_iron
 from weldsim.runs.press_batches import press_many
 from weldsim.runs.press_runs import typical_runs
-from weldsim.runs.presses import Press, Setting, drawn
+from weldsim.runs.presses import Press, Presser, Setting, drawn
 from weldsim.scenario.consistency import primary_turns
 from weldsim.scenario.document import Scenario
 from weldsim.studies.answer import Answer, Number
@@ -86,10 +86,10 @@ def ask(  # noqa: PLR0913 (all by keyword)
             "presses.tripped.low_threshold": Number(trips.above_low, "1"),
             "presses.tripped.high_threshold": Number(trips.above_high, "1"),
         }
-    remedy, stress = [], []
+    remedy, stress, presser = [], [], Presser(scenario, setting)
     if remedies:
-        remedy = remedy_rows(scenario, seed=seed, count=presses, setting=setting, progress=progress)
-        stress = stress_rows(scenario, drawn(seed, done[int(first.argmax())].trial), setting)
+        remedy = remedy_rows(presser, seed=seed, count=presses, progress=progress)
+        stress = stress_rows(presser, drawn(seed, done[int(first.argmax())].trial))
     rows = [_press_row(press, peak) for press, peak in zip(done, first, strict=True)]
     return Answer(
         "inrush",
@@ -97,8 +97,8 @@ def ask(  # noqa: PLR0913 (all by keyword)
         numbers,
         [*verdicts(scenario, done, first=first, trips=trips, remedies=remedy), *stress_verdicts(stress)],
         assumptions(scenario, presses, seed, setting),
-        rows=[*rows, *map_rows(scenario, setting), *remedy, *stress],
-        runs=typical_runs(scenario, done, first, seed=seed, setting=setting),
+        rows=[*rows, *map_rows(presser), *remedy, *stress],
+        runs=typical_runs(presser, done, first, seed=seed),
     )
 
 

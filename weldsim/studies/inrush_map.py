@@ -5,22 +5,20 @@ First peak over the phase of the trigger and the remanence of the core, bank emp
 
 import numpy as np
 
-from weldsim.runs.presses import AS_IT_IS, Presser, Setting
-from weldsim.scenario.document import Scenario
+from weldsim.runs.presses import Presser
 
 PHASES = 24
-REMANENCES = 9
+REMANENCES = 11
 LOOKED_AT = 0.04  # [s]
 
 
-def map_rows(scenario: Scenario, setting: Setting = AS_IT_IS) -> list[dict]:
+def map_rows(presser: Presser) -> list[dict]:
     """Rows of kind "map": phase [deg], remanence [V s, T], first peak [A], half-cycle rms [A] and I2t [A2 s].
 
     The core rests with the flux typed in (friction elements as a core that was let go there), up to what it can keep
     without a current; its last conduction had the polarity of that flux.  A soft start is cold and not bypassed.
     """
-    presser = Presser(scenario, setting)
-    volts = presser.charged() if setting.bank == "charged" else 0.0
+    volts = presser.charged() if presser.setting.bank == "charged" else 0.0
     most = presser.most_remanence()
     rows = []
     for remanence in np.linspace(-most, most, REMANENCES):

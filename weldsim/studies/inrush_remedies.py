@@ -9,13 +9,14 @@ import numpy as np
 from weldsim.parts.protection import Breaker
 from weldsim.parts.soft_start import SoftStart, needed_resistance
 from weldsim.runs.first_fire import FirstFire
-from weldsim.runs.presses import AS_IT_IS, LOOKED_AT, Press, Presser, Rest, Setting, carried_over, drawn
+from weldsim.runs.presses import LOOKED_AT, Press, Presser, Rest, carried_over, drawn
 from weldsim.scenario.document import Scenario
 from weldsim.scenario.vary import vary
-from weldsim.studies.press_trips import count_trips, interval, thresholds, worst_i2t
+from weldsim.studies.press_trips import called, count_trips, interval, thresholds, worst_i2t
 from weldsim.studies.progress import Progress, silent
 
-PRESSES = 50  # of each remedy
+PRESSES = 40  # of each remedy
+WITH_THERMISTOR = 16  # likewise, where a thermistor is followed from slice to slice
 ANGLES = (30.0, 60.0, 90.0, 120.0, 150.0)  # [deg] first-fire sweep
 RAMPS = (5, 10, 20)  # half cycles
 MORE_IMPEDANCE = 0.5  # [ohm] a long lead's worth
@@ -34,15 +35,14 @@ class Remedy:
     looked_at: float = LOOKED_AT
 
 
-def remedy_rows(
-    scenario: Scenario, *, seed: int, count: int, setting: Setting = AS_IT_IS, progress: Progress = silent
-) -> list[dict]:
+def remedy_rows(presser: Presser, *, seed: int, count: int, progress: Progress = silent) -> list[dict]:
     """Rows of kind "remedy".
 
     Name, what is changed, presses, median, 90 % and worst first peak [A], 90 % and largest of all peaks looked at, and
     presses beyond the middle of the breaker's band with their 95 % interval [of 100].
     """
-    bench = _Bench(scenario, setting, seed, min(count, PRESSES), progress)
+    bench = _Bench(presser, seed, min(count, PRESSES), progress)
+    scenario = bench.scenario
     usual = bench.by_rule(Remedy("as it is", "firing"), bench.plain.rule)
     rows = [bench.row(Remedy("as it is", "firing"), usual)]
     rows += [bench.row(remedy, bench.by_rule(remedy, rule)) for remedy, rule in _rules(bench.plain)]
@@ -57,12 +57,13 @@ def remedy_rows(
 class _Bench:
     """Where every remedy meets the same draws: the supply as it is, resting before each of its presses."""
 
-    def __init__(self, scenario: Scenario, setting: Setting, seed: int, count: int, progress: Progress) -> None:
-        self.scenario, self.setting, self.seed, self.count = scenario, setting, seed, count
-        self.plain = Presser(scenario, setting)
+    def __init__(self, presser: Presser, seed: int, count: int, progress: Progress) -> None:
+        self.plain, self.seed, self.count = presser, seed, count
+        self.scenario = presser.asked
         self.rests = [self.plain.resting_after(drawn(seed, trial)) for trial in range(count)]
+        self._other: Presser | None = None
         self.progress, self.done = progress, 0
-        self.most = 2 + len(list(_rules(self.plain))) + 5
+        self.most = 8 + len(list(_rules(self.plain))) + 5 * (not presser.contactor)
 
     def _tell(self) -> None:
         self.done += 1
@@ -77,11 +78,14 @@ class _Bench:
 
     def on(self, scenario: Scenario, remedy: Remedy, *, rested: bool) -> list[Press]:
         """The presses on a supply with another part; ``rested`` says that it rests as the plain one does."""
-        other = Presser(scenario, dataclasses.replace(self.setting, warm=not remedy.name.endswith("cold")))
+        if self._other is None or self._other.asked != scenario:
+            self._other = Presser(scenario, self.plain.setting)
+        other = self._other.set_to(dataclasses.replace(self.plain.setting, warm=not remedy.name.endswith("cold")))
+        count = self.count if "thermistor" not in remedy.name else min(self.count, WITH_THERMISTOR)
         if rested:
-            rests = [carried_over(rest, self.plain, other) for rest in self.rests]
+            rests = [carried_over(rest, self.plain, other) for rest in self.rests[:count]]
         else:
-            rests = [other.resting_after(drawn(self.seed, trial)) for trial in range(self.count)]
+            rests = [other.resting_after(drawn(self.seed, trial)) for trial in range(count)]
         presses = [other.press_from(rest, other.rule, looked_at=remedy.looked_at)[0] for rest in rests]
         self._tell()
         return presses
@@ -104,7 +108,8 @@ class _Bench:
                     least, angle = p90, max(tried, 0.0)
         remedy, rule = _fired(angle, polarity)
         fresh = [self.plain.resting_after(drawn(self.seed, self.count + trial)) for trial in range(self.count)]
-        found = self.row(dataclasses.replace(remedy, kind="best first firing"), self.by_rule(remedy, rule, fresh))
+        best_of_all = Remedy(f"best: {remedy.name} (other draws)", "best first firing")
+        found = self.row(best_of_all, self.by_rule(remedy, rule, fresh))
         before = self._p90(self.by_rule(remedy, self.plain.rule, fresh))
         return [found | {"angle": angle, "polarity": polarity, "p90_as_it_is": before}]
 
@@ -162,9 +167,8 @@ def _rules(presser: Presser) -> Iterator[tuple[Remedy, FirstFire | None]]:
             yield _fired(angle, polarity)
     for ramp in RAMPS:
         length = LOOKED_AT + ramp * 0.5 * presser.period
-        for polarity, words in (("any", ""), ("opposite", ", polarity opposite to the last")):
-            name = f"ramp of {ramp} half cycles{words}"
-            yield Remedy(name, "ramp", length), FirstFire(name, ramp=ramp, polarity=polarity)
+        name = f"ramp of {ramp} half cycles"
+        yield Remedy(name, "ramp", length), FirstFire(name, ramp=ramp)
 
 
 def _breakers(breaker: Breaker | None) -> Iterator[tuple[str, Breaker]]:
@@ -173,8 +177,8 @@ def _breakers(breaker: Breaker | None) -> Iterator[tuple[str, Breaker]]:
         return
     for curve in ("B", "C", "D", "gG"):
         if curve != breaker.curve:
-            name = f"{curve}{breaker.current:g} breaker" if curve != "gG" else f"gG {breaker.current:g} A fuse"
-            yield name, Breaker(curve=curve, current=breaker.current)
+            other = Breaker(curve=curve, current=breaker.current)
+            yield called(other), other
 
 
 def _parts(scenario: Scenario, first: float) -> Iterator[tuple[Remedy, Scenario, bool]]:
@@ -184,7 +188,7 @@ def _parts(scenario: Scenario, first: float) -> Iterator[tuple[Remedy, Scenario,
     plain = scenario
     if scenario.soft_start is not None:
         plain = vary(scenario, {"soft_start": "absent"})
-        yield Remedy("without its soft start", "series"), plain, False
+        yield Remedy("without its soft start", "plain"), plain, False
     resistance = _sized(scenario, first)
     length, same = BYPASS + LOOKED_AT, scenario.soft_start is None
     series = SoftStart(kind="resistor", resistance=resistance, bypass_delay=BYPASS)
@@ -203,9 +207,9 @@ def _parts(scenario: Scenario, first: float) -> Iterator[tuple[Remedy, Scenario,
         yield Remedy(name, "series", length), vary(plain, {"soft_start": disc}), same
     bare = dataclasses.replace(disc, bypass_delay=None)
     name = f"{resistance:.2g} ohm thermistor without relay, warm"
-    yield Remedy(name, "series"), vary(plain, {"soft_start": bare}), False
+    yield Remedy(name, "lasting"), vary(plain, {"soft_start": bare}), False
     more = {"mains.resistance": scenario.mains.resistance + MORE_IMPEDANCE}
-    yield Remedy(f"{MORE_IMPEDANCE:g} ohm more in the mains", "mains"), vary(scenario, more), False
+    yield Remedy(f"{MORE_IMPEDANCE:g} ohm more in the mains", "lasting"), vary(scenario, more), False
 
 
 def _sized(scenario: Scenario, first: float) -> float:

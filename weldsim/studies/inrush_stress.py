@@ -10,7 +10,7 @@ from weldsim.engine.trace import Trace
 from weldsim.parts.breaker_curves import fuse_window
 from weldsim.parts.protection import instantaneous_band
 from weldsim.runs.half_cycles import half_cycles
-from weldsim.runs.presses import AS_IT_IS, Presser, Setting, Trigger
+from weldsim.runs.presses import Presser, Trigger
 from weldsim.scenario.document import Scenario
 from weldsim.scenario.vary import vary
 
@@ -34,16 +34,17 @@ class Part:
     fuse: bool = False
 
 
-def stress_rows(scenario: Scenario, worst: Trigger, setting: Setting = AS_IT_IS) -> list[dict]:
+def stress_rows(presser: Presser, worst: Trigger) -> list[dict]:
     """Rows of kind "stress".
 
     Case, part, peak [A], I2t of its worst half cycle (a fuse: of 60 ms) [A2 s], largest rate of current [A/s], the
     ratings, and whether they hold.
     """
-    rows = _rows("worst press", Presser(scenario, setting).press(0, worst)[1], scenario)
+    scenario = presser.asked
+    rows = _rows("worst press", presser.press(0, worst)[1], scenario)
     for case, changes in _cases(scenario).items():
         broken = vary(_without_load(scenario), changes) if "load.kind" in changes else vary(scenario, changes)
-        other = Presser(broken, setting)
+        other = Presser(broken, presser.setting)
         traces = [_from_rest(other, k / PHASES) for k in range(PHASES)]
         peaks = [max((half.peak for half in half_cycles(trace, trace.span[0])), default=0.0) for trace in traces]
         rows += _rows(case, traces[int(np.argmax(peaks))], broken)
@@ -112,6 +113,7 @@ def _row(case: str, part: Part, trace: Trace) -> dict:
         "surge_rating": part.surge,
         "i2t_rating": part.i2t,
         "current_rise_rating": part.rise,
+        "fuse": part.fuse,
         "holds": all(given) if given else None,
     }
 

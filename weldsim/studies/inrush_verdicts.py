@@ -11,7 +11,7 @@ from weldsim.runs.presses import PAUSES, TRAIN, TRAINED, Press, Setting
 from weldsim.runs.soft_start import HOTTEST, STEPS, in_series
 from weldsim.scenario.document import Scenario
 from weldsim.studies.answer import Verdict
-from weldsim.studies.press_trips import Trips, interval, press_i2t
+from weldsim.studies.press_trips import Trips, called, interval, press_i2t
 
 
 def verdicts(
@@ -46,7 +46,9 @@ def _remedy_verdicts(remedies: list[dict]) -> list[Verdict]:
     if usual is None:
         return []
     found = []
-    best = min((row for row in remedies if row["what"] != "breaker"), key=lambda row: row["p90_largest"])
+    best = min(
+        (row for row in remedies if row["what"] not in ("breaker", "lasting")), key=lambda row: row["p90_largest"]
+    )
     if best is not usual:
         found.append(
             Verdict(
@@ -54,14 +56,16 @@ def _remedy_verdicts(remedies: list[dict]) -> list[Verdict]:
                 "note",
                 f"Of the remedies tried on this core, '{best['name']}' does best: in 90 of 100 presses no peak exceeds "
                 f"{best['p90_largest']:.3g} A, against {usual['p90_largest']:.3g} A as it is ({best['count']} presses "
-                f"each, same draws, looked at until 60 ms after the remedy has ended).",
+                f"each, same draws, looked at until 60 ms after the remedy has ended; what stays in the way while "
+                f"welding is not counted).",
             )
         )
     fired = next((row for row in remedies if row["what"] == "best first firing"), None)
     if fired is not None:
         before, now = fired["p90_as_it_is"], fired["p90_largest"]
         gain = 100.0 * (1.0 - now / before) if before > 0.0 else 0.0
-        rule = fired["name"].replace("first fire", "firing first")
+        word = "as" if fired["polarity"] == "same" else "to"
+        rule = f"firing first at {fired['angle']:g} deg in the polarity {fired['polarity']} {word} the last"
         found.append(
             Verdict(
                 "best_first_fire",
@@ -81,7 +85,7 @@ def _breaker_verdict(breaker: Breaker, presses: list[Press], trips: Trips, sprea
     return Verdict(
         "trips",
         "fault" if share > 5.0 else "note" if trips.above_low else "good",
-        f"{share:.0f} of 100 presses trip a {breaker.curve}{breaker.current:g} breaker at the middle of its "
+        f"{share:.0f} of 100 presses trip a {called(breaker)} at the middle of its "
         f"instantaneous band ({trips.above_middle} of {trips.count}; 95 % confidence {100 * low:.0f} to "
         f"{100 * high:.0f} of 100; lower edge of the band {100 * trips.above_low / trips.count:.0f}, upper edge "
         f"{100 * trips.above_high / trips.count:.0f} of 100); {spread}. {_other_curves(breaker, presses)} A breaker "
@@ -107,20 +111,23 @@ def _fuse_verdict(breaker: Breaker, presses: list[Press], trips: Trips, spread: 
 
 
 def stress_verdicts(rows: list[dict]) -> list[Verdict]:
-    """One verdict for each rated part: where its ratings are broken, or that they hold."""
+    """One verdict for each rated part: where its ratings are broken, or that they hold; of a fuse where it melts."""
     found = []
     for part in dict.fromkeys(row["part"] for row in rows if row["holds"] is not None):
         mine = [row for row in rows if row["part"] == part]
         broken = [row for row in mine if row["holds"] is False]
         told = "; ".join(_stress_told(row) for row in broken or mine)
-        rating = f"ratings: {_ratings(mine[0])}; data sheets measure them at their own temperature and shape"
-        found.append(
-            Verdict(
-                f"stress_{part.replace(' ', '_')}",
-                "fault" if broken else "good",
-                f"The {part} {'goes beyond its ratings' if broken else 'stays within its ratings'} ({told}; {rating}).",
-            )
+        name = f"stress_{part.replace(' ', '_')}"
+        if mine[0]["fuse"]:
+            what = "melts for sure" if broken else "need not melt within 60 ms"
+            text = f"The {part} {what} ({told}; it surely melts beyond {mine[0]['i2t_rating']:.4g} A2s)."
+            found.append(Verdict(name, "note", text))
+            continue
+        text = (
+            f"The {part} {'goes beyond its ratings' if broken else 'stays within its ratings'} ({told}; ratings: "
+            f"{_ratings(mine[0])}; data sheets measure them at their own temperature and shape)."
         )
+        found.append(Verdict(name, "fault" if broken else "good", text))
     return found
 
 
@@ -198,7 +205,7 @@ def soft_start_assumptions(scenario: Scenario, *, trained: bool = False) -> list
     if soft_start.kind == "ntc":
         lines.append(
             f"The thermistor is one body; its resistance goes in {STEPS} steps of even ratio, the nearest put in every "
-            f"twentieth of a half cycle, and falls no further beyond {HOTTEST:g} degC. Real parts scatter by 20 % cold "
+            f"tenth of a half cycle, and falls no further beyond {HOTTEST:g} degC. Real parts scatter by 20 % cold "
             f"and by a third hot."
         )
         if trained and soft_start.bypass_delay is not None:
