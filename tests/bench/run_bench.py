@@ -18,6 +18,7 @@ import weldsim
 from tests.bench.peers import PEERS, Task, available
 from tests.reference.twin import Case, solve
 from tests.reference.twin_equations import SIGNALS as SIGNAL_NAMES
+from weldsim.runs.presses import Presser, Setting, drawn
 from weldsim.runs.supply import Supply
 
 SCENARIOS = Path(__file__).resolve().parents[2] / "scenarios"
@@ -106,6 +107,24 @@ def full_supply(rounds: int) -> dict:
     return {"times": found, "states": supply.system.size, "modes": len(supply.library.signatures)}
 
 
+def presses(rounds: int, peers: list[str] | None, *, count: int = 200) -> dict:
+    """CPU seconds of a thousand trigger presses of the benchmark supply, and of as many separate runs of a peer.
+
+    A press is the end of the conduction before, its pause of 0.5 to 5 s, and 60 ms; the peer is spared the pause: its
+    runs are 80 ms of conduction.
+    """
+    presser = Presser(weldsim.read(SCENARIOS / "benchmark_b.toml"), Setting(delay=90.0))
+    triggers = [drawn(1, trial) for trial in range(count)]
+    mine = timed(lambda: [presser.press(0, trigger) for trigger in triggers], rounds)
+    found = {"engine": [1000.0 / count * seconds for seconds in mine]}
+    name = "scipy LSODA"
+    if name in (available() if peers is None else peers):
+        task, entry = Task(duration=0.08), PEERS[name]
+        peer = entry.make(*entry.coarse)
+        found[name] = [1000.0 * seconds for seconds in timed(lambda: peer(task), rounds)]
+    return found
+
+
 def run(duration: float = 1.0, rounds: int = 5, peers: list[str] | None = None) -> dict:
     """All figures of the bench."""
     task = Task(duration=duration)
@@ -120,6 +139,7 @@ def run(duration: float = 1.0, rounds: int = 5, peers: list[str] | None = None) 
             error = error_of(peer(task), reference)
             results["rows"][f"{name}, {kind}"] = {"times": timed(lambda peer=peer: peer(task), rounds), "error": error}
     results["full supply"] = full_supply(rounds)
+    results["1000 presses"] = presses(rounds, peers, count=200 if rounds > 1 else 5)
     supply = supply_of("benchmark_b")
 
     def seconds(length: float) -> float:
@@ -146,6 +166,10 @@ def table(results: dict) -> str:
     lines.append(
         f"{'full supply, ' + str(full['states']) + ' entries of state':44}{1e3 * middle:10.3f}{middle / base:10.1f}"
     )
+    times = {name: statistics.median(row) for name, row in results["1000 presses"].items()}
+    for name, seconds in times.items():
+        ratio = seconds / times["engine"]
+        lines.append(f"{f'1000 presses, {name}':44}{1e3 * seconds:10.0f}{ratio:10.1f} of the engine's")
     growth = results["growth with simulated time"].values()
     lines.append("growth with simulated time: " + ", ".join(f"{value / next(iter(growth)):.2f}" for value in growth))
     if results["left out"]:

@@ -9,4 +9,5 @@ def test_the_bench_runs():
     rows = results["rows"]
     assert rows["engine, without recording"]["error"] < 1e-6  # against the twin at its tightest; 1e-5 is asked
     assert rows["scipy LSODA, fine"]["error"] < 1e-3
+    assert set(results["1000 presses"]) == {"engine", "scipy LSODA"}
     assert all(name in table(results) for name in ("engine, with energy ledger", "full supply"))

@@ -4,10 +4,12 @@ import math
 
 import numpy as np
 import pytest
+from scipy.integrate import trapezoid
 
 import weldsim
 from weldsim.cli.main import main
 from weldsim.errors import QuestionError
+from weldsim.parts.soft_start import SoftStart
 from weldsim.scenario.vary import vary
 from weldsim.studies import press_drill
 
@@ -87,6 +89,35 @@ def test_later_presses_start_from_what_was_left(answer):
     assert all(row["bank_voltage"] > 5.0 for row in rows[1:])
     assert rows[0]["peak"] == max(row["peak"] for row in rows)
     assert answer.numbers["press_5.peak"].value == rows[4]["peak"]
+
+
+def test_letting_go_ends_a_pulse_under_way():
+    """Wherever a press ends, no current flows in the pause: every bank is down to the arc's 14 V.
+
+    A gate left on would go on to charge the bank; the load line's knee ends at 14 V (IEC 60974-1), less 0.7 s of bleed.
+    """
+    rows = press_drill.ask(weldsim.read("quarter_kiloamp"), presses=12).rows
+    assert all(row["bank_voltage"] < 14.0 for row in rows[1:])
+    assert np.ptp([row["bank_voltage"] for row in rows[1:]]) < 0.5
+
+
+def test_heat_of_the_soft_start_against_its_rating(shed):
+    """A resistor's heat is that of its ohms (i2 R from samples) until the relay closes; above its rating: a fault."""
+    table = SoftStart(kind="resistor", resistance=22.0, bypass_delay=0.1, rated_energy=10.0)
+    soft = vary(shed, {"soft_start": table})
+    answer = press_drill.ask(soft, presses=2)
+    run = weldsim.perform(soft, duration=0.1)
+    heat = 22.0 * trapezoid(run["primary.current"] ** 2, run.time)
+    # 10 %: the drill begins 24 deg later in the mains, and its contact's heat counts too
+    assert answer.rows[0]["soft_start_heat"] == pytest.approx(heat, rel=0.1)
+    verdict = next(one for one in answer.verdicts if one.name == "soft_start")
+    assert (verdict.level, "beyond the 10 J" in verdict.text) == ("fault", True)
+
+
+def test_fifth_press_is_told(answer):
+    """From five presses on a verdict compares the fifth with the first: bank, flux, phase, and the breaker's heat."""
+    text = next(one.text for one in answer.verdicts if one.name == "fifth")
+    assert all(word in text for word in ("Press 5", "on the bank", "in the core", "deg of the mains", "of the heat"))
 
 
 def test_bleeding_over_a_longer_pause(shed):

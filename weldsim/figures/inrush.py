@@ -10,7 +10,9 @@ from typing import Any
 
 import numpy as np
 from matplotlib.axes import Axes
+from matplotlib.collections import QuadMesh
 from matplotlib.figure import Figure
+from matplotlib.ticker import LogLocator, NullFormatter
 
 from weldsim.figures import style
 from weldsim.parts.breaker_curves import fuse_window
@@ -45,7 +47,7 @@ def draw(answer: Answer) -> Figure:
         figure = style.blank(WIDTH, HEIGHT + below)
         style.write_title(figure, answer.scenario.title or answer.scenario.source, below=_below(answer))
         page = _Page(figure, below)
-        _draw_map(page, [row for row in rows if row["kind"] == "map"], charged=_charged(answer))
+        _draw_maps(page, [row for row in rows if row["kind"] == "map"])
         _draw_histogram(page.axes(0.07, 0.08, 0.40, 0.33), answer, [row for row in rows if row["kind"] == "press"])
         _draw_presses(page, answer)
         if remedies:
@@ -53,11 +55,6 @@ def draw(answer: Answer) -> Figure:
             axes = figure.add_axes((0.36, 0.5 / total, 0.47, LINE * len(remedies) / total))
             _draw_remedies(axes, remedies)
     return figure
-
-
-def _charged(answer: Answer) -> bool:
-    """Whether the bank was asked to be charged at the trigger."""
-    return any("as charged at the trigger" in line for line in answer.assumptions)
 
 
 def _below(answer: Answer) -> str:
@@ -71,29 +68,47 @@ def _below(answer: Answer) -> str:
     return text
 
 
-def _draw_map(page: _Page, rows: Sequence[Mapping[str, Any]], *, charged: bool) -> None:
-    """First peak over phase and remanence as grey levels with their scale."""
-    axes = page.axes(0.07, 0.54, 0.34, 0.33)
+def _draw_maps(page: _Page, rows: Sequence[Mapping[str, Any]]) -> None:
+    """First peak over phase and remanence: with the bank empty and charged side by side, in one scale."""
+    banks = list(dict.fromkeys(row.get("bank", "empty") for row in rows))
+    most = max((row["first_peak"] for row in rows), default=1.0)
+    width = 0.34 if len(banks) == 1 else 0.16
+    image = None
+    for k, bank in enumerate(banks):
+        axes = page.axes(0.07 + k * 0.18, 0.54, width, 0.33)
+        image = _draw_map(axes, [row for row in rows if row.get("bank", "empty") == bank], most)
+        if k:
+            axes.tick_params(labelleft=False)
+            axes.set_ylabel("")
+        if len(banks) > 1:
+            axes.set_xticks([0, 180, 360])
+            axes.set_title(f"bank {bank}", loc="left", pad=3.0)
+    if image is not None:
+        scale = page.figure.colorbar(image, cax=page.axes(0.42, 0.54, 0.012, 0.33))
+        scale.set_label("first peak [A]")
+        scale.outline.set_visible(False)
+
+
+def _draw_map(axes: Axes, rows: Sequence[Mapping[str, Any]], most: float) -> QuadMesh:
+    """One map as shades of colour from 0 A to the most."""
     phases = sorted({row["phase"] for row in rows})
     kept = sorted({row["remanence"] for row in rows})
-    if not rows:
-        return
     dense = rows[0].get("flux_density") is not None
     peaks = np.array(
         [row["first_peak"] for row in sorted(rows, key=lambda row: (row["remanence"], row["phase"]))]
     ).reshape(len(kept), len(phases))
-    marks = sorted({row["flux_density"] for row in rows}) if dense else kept
-    image = axes.pcolormesh([*phases, 360.0], _edges(marks), peaks, cmap="cividis_r", shading="flat", vmin=0.0)
+    marks = [row["flux_density"] if dense else row["remanence"] for row in rows if row["phase"] == phases[0]]
+    image = axes.pcolormesh(
+        [*phases, 360.0], _edges(sorted(marks)), peaks, cmap="cividis_r", shading="flat", vmin=0.0, vmax=most
+    )
     axes.grid(visible=False)
     axes.set_xticks([0, 90, 180, 270, 360])
     style.name_axis(
         axes,
-        horizontal="phase of the mains at the trigger [°]",
+        horizontal="phase at the trigger [°]",
         vertical="flux density left [T]" if dense else "flux linkage left [V s]",
     )
-    scale = page.figure.colorbar(image, cax=page.axes(0.42, 0.54, 0.012, 0.33))
-    scale.set_label(f"first peak, {'charged' if charged else 'empty'} bank [A]")
-    scale.outline.set_visible(False)
+    return image
 
 
 def _edges(marks: Sequence[float]) -> np.ndarray:
@@ -114,6 +129,9 @@ def _draw_histogram(axes: Axes, answer: Answer, rows: Sequence[Mapping[str, Any]
         least = min(float(values[values > 0.0].min(initial=low)), low)
         bins = np.geomspace(0.8 * least, 1.25 * max(float(values.max(initial=low)), high), 45)
         axes.set_xscale("log")
+        axes.xaxis.set_major_locator(LogLocator(subs=(1.0, 2.0, 5.0)))
+        axes.xaxis.set_major_formatter("{x:g}")
+        axes.xaxis.set_minor_formatter(NullFormatter())
         label = "I2t of a press's first 60 ms [A²s]"
     else:
         values = np.array([row["largest_peak"] for row in rows])

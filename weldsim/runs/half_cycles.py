@@ -50,3 +50,10 @@ def _signs(trace: Trace) -> np.ndarray:
     names = trace.system.elements[number].segments
     of_segment = [1 if name.startswith(_PLUS) else -1 if name.startswith(_MINUS) else 0 for name in names]
     return np.array([of_segment[trace.signatures[mode][number]] for mode in trace.mode], dtype=np.int64)
+
+
+def conducting(trace: Trace) -> np.ndarray:
+    """For every mode, whether the device conducts in it."""
+    number = [element.name for element in trace.system.elements].index(DEVICE)
+    names = trace.system.elements[number].segments
+    return np.array([names[signature[number]].startswith((*_PLUS, *_MINUS)) for signature in trace.signatures])

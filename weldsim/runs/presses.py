@@ -32,6 +32,7 @@ from weldsim.scenario.document import Scenario
 LOOKED_AT = 0.06  # [s] of each press
 PAUSES = (0.5, 5.0)  # [s] log-uniform
 TRAIN, TRAINED = (0.8, 0.7), 10  # [s] on and off, and the presses that have warmed a thermistor before
+GATES_OFF = ("gate off", "gate plus off", "gate minus off")
 GOLDEN = 0.6180339887498949  # spreads the phases of that train evenly
 
 
@@ -199,10 +200,14 @@ class PressedSupply:
         return self.supply.library.signatures[int(stepper.control[1])]
 
     def continued(
-        self, state: np.ndarray, signature: Sequence[int], span: tuple[float, float], commands: Sequence[Command]
+        self, state: np.ndarray, signature: Sequence[int], span: tuple[float, float]
     ) -> tuple[np.ndarray, tuple[int, ...]]:
-        """State and signature after a span without the trigger, coasting where nothing happens."""
-        stepper = self._stepper(state, signature, span, commands)
+        """State and signature after a span without the trigger, coasting where nothing happens.
+
+        A pulse under way ends with the trigger.
+        """
+        let_go = [(span[0], number) for name, number in self.numbers.items() if name in GATES_OFF]
+        stepper = self._stepper(state, signature, span, let_go)
         stepper.run_to(min(span[0] + 2.0 * self.period, span[1]))
         stepper.run_to(span[1], quick=True)
         return self.state_of(stepper), self.signature_of(stepper)

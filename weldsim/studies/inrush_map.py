@@ -8,17 +8,25 @@ import numpy as np
 from weldsim.runs.presses import Presser
 
 PHASES = 24
-REMANENCES = 11
+REMANENCES = 9
 LOOKED_AT = 0.04  # [s]
 
 
 def map_rows(presser: Presser) -> list[dict]:
-    """Rows of kind "map": phase [deg], remanence [V s, T], first peak [A], half-cycle rms [A] and I2t [A2 s].
+    """Rows of kind "map": bank, phase [deg], remanence [V s, T], first peak [A], half-cycle rms [A] and I2t [A2 s].
 
     The core rests with the flux typed in (friction elements as a core that was let go there), up to what it can keep
-    without a current; its last conduction had the polarity of that flux.  A soft start is cold and not bypassed.
+    without a current; its last conduction had the polarity of that flux.  With a bank there are two maps, of an empty
+    one and of one that is as charged as in settled running, where the core's own inrush shows.  A soft start is cold
+    and not bypassed.
     """
-    volts = presser.charged() if presser.setting.bank == "charged" else 0.0
+    charged = presser.charged()
+    rows = _rows(presser, "empty", 0.0)
+    return rows + _rows(presser, "charged", charged) if charged else rows
+
+
+def _rows(presser: Presser, bank: str, volts: float) -> list[dict]:
+    """The map with one charge of the bank [V]."""
     most = presser.most_remanence()
     rows = []
     for remanence in np.linspace(-most, most, REMANENCES):
@@ -29,6 +37,7 @@ def map_rows(presser: Presser) -> list[dict]:
             rows.append(
                 {
                     "kind": "map",
+                    "bank": bank,
                     "phase": 360.0 * k / PHASES,
                     "remanence": float(remanence),
                     "flux_density": press.flux_density,

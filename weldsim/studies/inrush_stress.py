@@ -9,7 +9,7 @@ import numpy as np
 from weldsim.engine.trace import Trace
 from weldsim.parts.breaker_curves import fuse_window
 from weldsim.parts.protection import instantaneous_band
-from weldsim.runs.half_cycles import half_cycles
+from weldsim.runs.half_cycles import conducting, half_cycles
 from weldsim.runs.presses import Presser, Trigger
 from weldsim.scenario.document import Scenario
 from weldsim.scenario.vary import vary
@@ -100,9 +100,10 @@ def _row(case: str, part: Part, trace: Trace) -> dict:
     values, _ = trace.extremes([part.signal])
     peak = float(np.abs(values).max())
     i2t = trace.integrals(*trace.span).square(part.signal) if part.fuse else _worst_half_cycle(trace, part.signal)
-    rise = abs(trace.steepest(part.signal)[0])
+    switch = part.signal == "phase_control.current"
+    rise = abs(trace.steepest(part.signal, within=conducting(trace))[0]) if switch else None
     pairs = ((peak, part.surge), (i2t, part.i2t), (rise, part.rise))
-    given = [value <= rating for value, rating in pairs if rating is not None]
+    given = [value <= rating for value, rating in pairs if rating is not None and value is not None]
     return {
         "kind": "stress",
         "case": case,

@@ -22,7 +22,7 @@ from weldsim.parts.breaker_curves import (
 from weldsim.parts.protection import Breaker, instantaneous_band
 from weldsim.runs.half_cycles import HalfCycle, half_cycles, last_polarity
 from weldsim.runs.presses import Presser, Rest, Setting, Trigger, starting_values
-from weldsim.runs.soft_start import starter_of
+from weldsim.runs.soft_start import in_series, starter_of
 from weldsim.scenario.document import Scenario
 from weldsim.studies.answer import Answer, Number, Verdict
 from weldsim.studies.inrush import check_question
@@ -31,6 +31,7 @@ from weldsim.studies.press_trips import press_i2t
 
 PRESSES = 10
 ON, OFF = 0.8, 0.7  # [s]
+HOT = 200.0  # [degC] that a thermistor is rated for at most (data-sheet practice, no published source)
 JITTER = 0.5  # of a period: the trigger knows nothing of the mains
 
 
@@ -47,6 +48,7 @@ class DrillPress:
     half_cycles: tuple[HalfCycle, ...]
     rms: float  # [A] primary current over the press
     thermistor: float = math.nan  # [degC] at the trigger; nan: there is none
+    heat: float = 0.0  # [J] that the press leaves in the series resistance
     softened: bool = False  # whether a series resistance stood in the way at the trigger
 
     @property
@@ -93,7 +95,7 @@ def ask(  # noqa: PLR0913 (all by keyword)
     tripped = _tripped(scenario.breaker, done)
     warmth = warmth_along(scenario.breaker, done)
     current = _train_rms(done, off)
-    verdicts = [_verdict(scenario, done, tripped), *_fifth(done, warmth)]
+    verdicts = [_verdict(scenario, done, tripped), *_fifth(done, warmth), *_soft_start_verdicts(scenario, done)]
     if scenario.breaker is not None and warmth:
         verdicts.append(_thermal_verdict(scenario.breaker, warmth, current))
     return Answer(
@@ -153,6 +155,7 @@ def _rows(done: list[DrillPress], tripped: list[int] | None, warmth: dict[Edge, 
             "rms": press.rms,
             "thermistor": press.thermistor,
             "softened": press.softened,
+            "soft_start_heat": press.heat,
             "i2t_of_60_ms": press_i2t(press.half_cycles),
             "tripped": tripped is not None and press.number in tripped,
         }
@@ -212,7 +215,7 @@ def drill(
     soft = starter_of(presser.scenario, presser.supply.system)
     found, now, polarity = [], 0.0, 0
     for k, (begin, end) in enumerate(zip(begins, ends, strict=True)):
-        state, signature = presser.continued(state, signature, (now, begin), [])
+        state, signature = presser.continued(state, signature, (now, begin))
         if soft is not None:
             soft.let_go(begin - now)
         warm = soft.temperature if soft is not None and soft.thermal else math.nan
@@ -220,7 +223,7 @@ def drill(
         rest = Rest(state, signature, begin, polarity, Trigger(0.0, begin - now, begin / presser.period % 1.0))
         stepper = presser.pressed(rest, presser.rule, end=end, soft=soft)
         trace = stepper.trace()
-        start = starting_values(trace)
+        start, whole = starting_values(trace), trace.integrals(begin, end)
         found.append(
             DrillPress(
                 number=k + 1,
@@ -230,9 +233,10 @@ def drill(
                 flux_linkage=start.get("core.flux_linkage", math.nan),
                 bank_voltage=start.get("bank.voltage", 0.0),
                 half_cycles=half_cycles(trace, begin),
-                rms=trace.integrals(begin, end).rms("primary.current"),
+                rms=whole.rms("primary.current"),
                 thermistor=warm,
                 softened=softened,
+                heat=whole.product("soft_start.voltage", "soft_start.current") if soft is not None else 0.0,
             )
         )
         state, signature, now = presser.state_of(stepper), presser.signature_of(stepper), end
@@ -301,6 +305,31 @@ def _fifth(done: list[DrillPress], warmth: dict[Edge, Warmth]) -> list[Verdict]:
             f"first: it began with {', '.join(found)}.",
         )
     ]
+
+
+def _soft_start_verdicts(scenario: Scenario, done: list[DrillPress]) -> list[Verdict]:
+    """Heat of the series resistance against its rating, and how hot a thermistor gets."""
+    soft_start = scenario.soft_start
+    if soft_start is None or not in_series(soft_start):
+        return []
+    worst = max(done, key=lambda press: press.heat)
+    rated, beyond = soft_start.rated_energy, False
+    told = f"Press {worst.number} puts most heat into the soft start: {worst.heat:.3g} J"
+    if rated is not None:
+        beyond = worst.heat > rated
+        told += f", {'beyond' if beyond else 'within'} the {rated:.3g} J it is rated for"
+    hottest = max(press.thermistor for press in done) if soft_start.kind == "ntc" else math.nan
+    if math.isfinite(hottest):
+        beyond = beyond or hottest > HOT
+        told += (
+            f"; its thermistor is found at up to {hottest:.0f} degC at the trigger"
+            + (f", hotter than the {HOT:g} degC such parts bear" if hottest > HOT else "")
+            + f": {done[-1].largest:.3g} A in the last press, {done[0].largest:.3g} A in the first"
+        )
+    bypassed = sum(not press.softened for press in done)
+    if bypassed:
+        told += f"; {bypassed} presses found it bypassed still"
+    return [Verdict("soft_start", "fault" if beyond else "note" if bypassed else "good", f"{told}.")]
 
 
 def _thermal_verdict(breaker: Breaker, warmth: dict[Edge, Warmth], current: float) -> Verdict:
