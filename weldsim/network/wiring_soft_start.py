@@ -13,7 +13,7 @@ from weldsim.parts.thermistor import resistance_ladder
 
 NAME = "soft_start"
 BYPASSED = "bypassed"
-STEPS = 24  # of a thermistor, 25 degC to HOTTEST: 21 % apart for B = 3000 K
+STEPS = 32  # of a thermistor, 25 degC to HOTTEST: 15 % apart for B = 3000 K
 HOTTEST = 250.0  # [degC] beyond it the resistance falls no further (parts are rated to 170 to 200 degC)
 
 

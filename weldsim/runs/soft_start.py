@@ -1,7 +1,8 @@
 """A soft start at work: its contact through a press and after it, and the temperature of its thermistor.
 
 The circuit holds the thermistor's resistance in steps.  While current flows its heat is added up over a tenth of a
-half cycle, exactly, and the step nearest to its resistance (by ratio) is put in; nothing else is approximated.
+half cycle, exactly, and the step is put in that is nearest (by ratio) to its resistance in the middle of the next
+tenth, if it goes on warming as it did; nothing else is approximated.
 """
 
 import math
@@ -52,12 +53,12 @@ class SoftStarter:
         self._slice = 0.5 / system.frequency / SLICES
         self._step = self._nearest()
 
-    def _nearest(self) -> int:
-        """Number of the step whose resistance is nearest to the present one, by ratio."""
+    def _nearest(self, ahead: float = 0.0) -> int:
+        """Number of the step whose resistance is nearest, by ratio, to that at ``ahead`` [K] above the temperature."""
         if not self.thermal:
             return 0
         cold, hot = self.resistances[0], self.resistances[-1]
-        now = thermistor_resistance(self.table, temperature=min(self.temperature, HOTTEST))
+        now = thermistor_resistance(self.table, temperature=min(self.temperature + ahead, HOTTEST))
         place = math.log(now / cold) / math.log(hot / cold) * (len(self.resistances) - 1)
         return min(max(round(place), 0), len(self.resistances) - 1)
 
@@ -112,8 +113,9 @@ class SoftStarter:
             square = walk.square_to(end if k + 1 == count else begin + (k + 1) * self._slice)
             if walk.over or stepper.now <= since:
                 break
+            before = self.temperature
             self.take(square, stepper.now - since)
-            if self._step != (step := self._nearest()):
+            if self._step != (step := self._nearest(0.5 * (self.temperature - before))):
                 self._step = step
                 stepper.schedule([(stepper.now, self.numbers[step_name(step)])])
 
