@@ -34,7 +34,7 @@ wires = any_of.builds(
 
 def fresh(wire: WireConstants, condition: int) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
     """State, counters and tallies of a wire in a condition, 1.2 mm above the work, fed at its weld speed."""
-    state, count = np.zeros(18), np.zeros(20, np.int64)
+    state, count = np.zeros(kernel.STATES), np.zeros(20, np.int64)
     state[0], state[1], state[7], count[0], count[6] = 1.2e-3, wire.feed, 1.0, condition, 1
     return state, count, np.zeros(10)
 

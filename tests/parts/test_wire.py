@@ -20,6 +20,7 @@ def test_every_covered_wire_has_all_constants(kind, diameter):
     """Each wire that is promised gives positive, finite constants, and a circle for its section."""
     found = constants(Wire(kind=kind, diameter=diameter * 1e-3))
     values = dataclasses.asdict(found)
+    assert values.pop("arc_memory") == 0.0  # a choice, none by default
     assert all(math.isfinite(value) and value > 0.0 for value in values.values()), values
     assert found.section == pytest.approx(math.pi * diameter**2 / 4.0 * 1e-6)  # geometry, rounding only
     assert found.run_in < found.feed

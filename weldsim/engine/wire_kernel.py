@@ -10,7 +10,9 @@ melts), 4 share of the spot, 5 neck of the bridge (1 to 0), 6 melted wire in the
 spread (random), 8 contact resistance [ohm], 9 time since the arc was lost [s], 10 gap after the next rupture [m], 11
 stub length [m], 12 contact tube resistance [ohm], 13 time in this contact [s], 14 current at the last tick [A], 15
 melted length in all [m], 16 squared current as the melting end feels it [A2], 17 warmth of the extension (0 cold, 1
-as in steady welding).
+as in steady welding), 18 and 19 conductance of an arc with a memory, after Cassie and after Mayr [S] (0: to be begun),
+20 current at its last small tick [A], 21 time of that [quanta], 22 slope of that
+current [A/s].
 
 ``count`` (int64): 0 condition (CLEAR, TOUCHING, BURNING, BRIDGED, OUT), 1 event pending (+1), 2 events of the wire, 3
 seed, 4 trial, 5 touches, 6 ruptures, 7 losses, 8 re-ignitions, 9 ticks made, 10 bad ticks within the ring, 11 tick at
@@ -80,14 +82,22 @@ OPEN, CONTACT, FALLING, ARC = 0, 1, 2, 3  # kinds of segments; contact levels ar
     DROP_LIMIT,
     GAP_RISE_TIME,
     RESISTIVITY_COLD,
+    ARC_MEMORY,
+    ARC_TAU,
+    ARC_POWER,
     ARC_LEVEL,
     STRUCK_SPAN,
     STRUCK_BAD,
     TRIAL_LENGTH,
     FEED_DELAY,
     RELEASE,
-) = range(52)
-CONSTANTS = 52
+) = range(55)
+CONSTANTS = 55
+STATES = 23
+NO_MEMORY, CASSIE, MAYR, BOTH = 0, 1, 2, 3  # values of ARC_MEMORY
+SMALL_TICKS = 6  # an arc with a memory advances 2^6 times in a tick of the process
+LOST_SHARE = 0.2  # of the hold limit: a memory that falls below it is over
+OFF_VOLTAGE = 200.0  # [V] that then brings the last of its current to zero, within microseconds
 # What a random number is for; with seed, trial and number of the event it says which number it is.
 PHASE, FIRST_GAP, TUBE_DRAW, SPOT_DRAW, CONTACT_DRAW, GAP_DRAW, REACH_DRAW = range(7)
 
@@ -284,6 +294,82 @@ def touching(state, count, c, square, fed, current, dt, told):
 
 
 @compiled
+def driven(x, first, last):
+    """Integral over u from 0 to x of exp(-u) times the square of the current u time constants before the end."""
+    change = last - first
+    if x < 0.5:
+        e0, e1, e2, term = 0.0, 0.0, 0.0, x
+        for k in range(16):
+            e0 += term / (1 + k)
+            e1 += term / (2 + k)
+            e2 += term / (3 + k)
+            term *= -x / (k + 1)
+    else:
+        left = np.exp(-x)
+        e0 = 1.0 - left
+        e1 = (1.0 - (1.0 + x) * left) / x
+        e2 = (2.0 - (2.0 + 2.0 * x + x * x) * left) / (x * x)
+    return last * last * e0 - 2.0 * last * change * e1 + change * change * e2
+
+
+@compiled
+def remember(state, c, current, dt):
+    """Conductances of an arc with a memory after a small tick, exact for a current that went in a straight line."""
+    first = state[20]
+    volts = c[ARC_VOLTAGE] + c[ARC_GRADIENT] * state[0]
+    x = dt / c[ARC_TAU]
+    square = state[18] * state[18] * np.exp(-2.0 * x) + driven(2.0 * x, first, current) / (volts * volts)
+    state[18] = np.sqrt(square)
+    state[19] = state[19] * np.exp(-x) + driven(x, first, current) / c[ARC_POWER]
+    state[20] = current
+
+
+@compiled
+def memory_voltage(state, c, current, slope, wanted):
+    """Voltage of an arc with a memory [V] and how fast it changes [V/s]; ``slope`` is that of the current [A/s]."""
+    volts = c[ARC_VOLTAGE] + c[ARC_GRADIENT] * state[0]
+    wanted[1] = wanted[2] = 0.0
+    if c[ARC_MEMORY] != MAYR:
+        g = max(state[18], 1e-6)
+        rate = ((current / volts) ** 2 / g - g) / c[ARC_TAU]
+        wanted[1] += current / g
+        wanted[2] += (slope - current / g * rate) / g
+    if c[ARC_MEMORY] != CASSIE:
+        g = max(state[19], 1e-6)
+        rate = (current * current / c[ARC_POWER] - g) / c[ARC_TAU]
+        wanted[1] += current / g
+        wanted[2] += (slope - current / g * rate) / g
+
+
+@compiled
+def small_tick(state, c, current, time, quantum, wanted):
+    """A small tick of an arc with a memory: its conductances, and what is to be added to the element's piece."""
+    dt = (time - state[21]) * quantum
+    if dt > 0.0:
+        state[22] = (current - state[20]) / dt
+        remember(state, c, current, dt)
+    state[21] = time
+    slope = state[22]
+    if slope < 0.0 and current < LOST_SHARE * c[FALLING_CURRENT]:
+        wanted[1], wanted[2] = OFF_VOLTAGE, 0.0
+        return
+    memory_voltage(state, c, current, slope, wanted)
+    rest = c[ARC_RESISTANCE] + extension_resistance(state, c) - c[ARC_LEVEL]
+    wanted[1] += rest * current
+    wanted[2] += rest * slope
+
+
+@compiled
+def begin_memory(state, c, current, time):
+    """An arc with a memory begins as if its current had flowed for long."""
+    least = LOST_SHARE * c[FALLING_CURRENT]
+    i = max(current, least)
+    state[18] = i / (c[ARC_VOLTAGE] + c[ARC_GRADIENT] * state[0])
+    state[19] = i * i / c[ARC_POWER]
+    state[20], state[21], state[22] = current, time, 0.0
+
+
+@compiled
 def electrical(state, count, c, current, dt, levels, wanted):
     """Piece of the element and the voltage to be added.
 
@@ -392,7 +478,12 @@ def weld(
                 return NEED_MODE
             count[1] = 0
         target = begin + count[9] * tick
-        if control[0] < target:
+        stop = target
+        remembers = c[ARC_MEMORY] > 0.0 and count[0] == BURNING and state[18] > 0.0
+        if remembers:
+            small = tick >> SMALL_TICKS
+            stop = min(target, control[0] + small - (control[0] - begin) % small)
+        if control[0] < stop:
             code = run(
                 tables,
                 log,
@@ -402,7 +493,7 @@ def weld(
                 schedule_event,
                 later,
                 account,
-                target,
+                stop,
                 quantum,
                 y,
                 z,
@@ -422,6 +513,14 @@ def weld(
         if kind < 0:
             return NEED_ROWS
         current, voltage = dot(current_rows[mode], x), dot(voltage_rows[mode], x)
+        if remembers and kind != OPEN:
+            small_tick(state, c, max(current, 0.0), control[0], quantum, wanted)
+            x[input_place] = wanted[1]
+            x[input_place + 1] = wanted[2]
+        if control[0] < target:
+            if kind == OPEN:
+                state[18] = 0.0  # the rest of the tick is no arc's
+            continue
         condition = count[0]
         before_tick = state[14]
         rise = (current - before_tick) / dt
@@ -448,9 +547,15 @@ def weld(
                     record[r, 3 + s] = dot(record_rows[mode, s], x)
                 count[12] = r + 1
         electrical(state, count, c, current, dt, levels, wanted)
+        target_kind = np.int64(wanted[0])
+        if target_kind != ARC or kind == OPEN:
+            state[18] = 0.0
+        if c[ARC_MEMORY] > 0.0 and target_kind == ARC:
+            if state[18] == 0.0:
+                begin_memory(state, c, max(current, 0.0), control[0])
+            small_tick(state, c, max(current, 0.0), control[0], quantum, wanted)
         x[input_place] = wanted[1]
         x[input_place + 1] = wanted[2]
-        target_kind = np.int64(wanted[0])
         if target_kind == ARC:
             if kind == OPEN:
                 count[1] = events[2] + 1

@@ -29,6 +29,7 @@ from weldsim.parts.wire_kinds import (
     usual_feed,
 )
 
+MEMORIES = ("none", "Cassie", "Mayr", "Cassie and Mayr")
 RUN_IN_SHARE = 0.6  # of the weld feed (common practice: half to full speed)
 
 
@@ -68,6 +69,11 @@ class Wire:
     )
     arc_resistance: float = units.quantity(
         "resistance", doc="slope of the arc", low=0.0, high="0.2 ohm", default="22 mohm"
+    )
+    arc_memory: str = units.choice(MEMORIES, doc="conductance that follows the current", default="none")
+    arc_time_constant: float = units.quantity("time", doc="of that memory", low="5 us", high="5 ms", default="50 us")
+    arc_power: float = units.quantity(
+        "power", doc="heat that a Mayr arc loses", low="1 W", high="50 kW", default="80 W"
     )
     falling_voltage: float = units.quantity(
         "voltage", doc="rise of the arc towards no current", low="1 V", high="60 V", default="8 V"
@@ -253,6 +259,9 @@ class WireConstants:
     heat_tau: float  # [s]
     resistivity_hot: float  # [ohm m]
     resistivity_cold: float  # [ohm m]
+    arc_memory: float  # [0 none, 1 Cassie, 2 Mayr, 3 both]
+    arc_tau: float  # [s]
+    arc_power: float  # [W]
     contact_tube: float  # [ohm]
     contact_tube_spread: float  # [1]
     cold_contact_low: float  # [ohm]
@@ -333,6 +342,8 @@ def constants(wire: Wire | None) -> WireConstants:
         "melt_beta": _or(wire.melting_beta, beta) * wire.melting,
         "resistivity_hot": _or(wire.resistivity_hot, kind.resistivity_hot),
         "heat_tau": wire.heating_time_constant,
+        "arc_memory": float(MEMORIES.index(wire.arc_memory)),
+        "arc_tau": wire.arc_time_constant,
         "spot_tau": wire.spot_time_constant,
         "action": _or(wire.action, steel_action()),
         "drain_base": drain,

@@ -56,6 +56,9 @@ PLACES = (
     "drop_limit",
     "gap_rise_time",
     "resistivity_cold",
+    "arc_memory",
+    "arc_tau",
+    "arc_power",
 )
 
 

@@ -65,7 +65,8 @@ class WireSupply:
         self.constants: WireConstants = wire_constants(scenario)
         self.levels = np.array(LEVELS)
         self.arc_level = arc_level(self.constants)
-        element = WireElement(self.arc_level, self.constants.falling_voltage, self.constants.falling_current)
+        rise = 0.0 if self.constants.arc_memory else self.constants.falling_voltage  # a memory has its own falling part
+        element = WireElement(self.arc_level, rise, self.constants.falling_current)
         self.system = wire(scenario, boost_connected=boost_connected, element=element)
         self.library = ModeLibrary(self.system, STEPS_PER_PERIOD, room=ROOM)
         self.period = 1.0 / scenario.mains.frequency
@@ -168,7 +169,7 @@ class WireRun:
         )
         self.end = round(span[1] / supply.library.quantum)
         self.c = supply.constant_array(feed)
-        self.state, self.count, self.told = np.zeros(18), np.zeros(20, np.int64), np.zeros(10)
+        self.state, self.count, self.told = np.zeros(wire_kernel.STATES), np.zeros(20, np.int64), np.zeros(10)
         self.count[3], self.count[4], self.count[11], self.count[18] = seed, trial, -1, int(self.stepper.control[0])
         self.told[9] = math.inf
         low, high = self.c[wire_kernel.FIRST_GAP_LOW], self.c[wire_kernel.FIRST_GAP_HIGH]
