@@ -9,7 +9,8 @@ SENTENCES = {
     ),
     TOO_MANY: (
         "the parts switch more often than any real supply does",
-        "look for an idealised part that flips back and forth, and give it a resistance or an inductance",
+        "look for an idealised part that flips back and forth, and give it a resistance or an inductance; diodes "
+        "behind a very small inductance need a smaller leakage_resistance, such as 10 kohm",
     ),
     NOT_FINITE: (
         "the solution grew beyond all numbers",

@@ -18,6 +18,7 @@ from weldsim.network.branches import Event, Guard, Law, Move, PiecewiseBranch, S
 from weldsim.network.pieces import BAND
 
 BLOCKED, ON = "blocked", "on"
+CORNER_BAND = 1e-4  # of the band of currents, where a diode goes out: see ``diode``
 RATE_BAND = 1e-9  # dead band of a rate, as a share of its limit: the rate is a difference of large terms
 _WAYS = {1: "plus", -1: "minus"}
 
@@ -61,11 +62,16 @@ class Line:
 
 
 def diode(name: str, plus: str, minus: str, *, line: Line, scale: Scale) -> PiecewiseBranch:
-    """A diode from anode ``plus`` to cathode ``minus``."""
+    """A diode from anode ``plus`` to cathode ``minus``.
+
+    Its two lines meet at the corner, and a dead band makes a step there: a nanoampere over a megohm of leakage is
+    a millivolt.  Such a step feeds what rings with the leakage, without end; so the band of the current is narrow.
+    """
     voltage, current = line.corner(name)
+    band = CORNER_BAND * scale.current_band
     blocked = Segment(BLOCKED, resistive(line.off_resistance), (Guard("voltage", -1, voltage, ON, scale.voltage_band),))
     conducting = Segment(
-        ON, resistive(line.slope, line.threshold), (Guard("current", 1, current, BLOCKED, scale.current_band),)
+        ON, resistive(line.slope, line.threshold), (Guard("current", 1, current, BLOCKED, band),)
     )
     return PiecewiseBranch(name, plus, minus, (blocked, conducting))
 

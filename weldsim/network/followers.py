@@ -26,6 +26,7 @@ from weldsim.network.equations import fixed_rows
 from weldsim.network.layout import Layout
 
 NULL = 1e-9  # singular values and coefficients below this count as zero; structural entries are near 1
+ROUNDS = 8  # of scaling rows and columns in turn; the scales need not be sharp
 GOLDEN = 0.6180339887498949
 
 
@@ -82,11 +83,22 @@ def _ordinary_mode(layout: Layout) -> tuple[np.ndarray, tuple[str, ...]]:
 def _bound_sums(rows: np.ndarray, layout: Layout) -> tuple[np.ndarray, np.ndarray]:
     """Left null vectors of the unknowns' matrix, and the sums over the extended state that they force to zero."""
     matrix = rows[:, : layout.unknowns]
-    size = np.max(np.abs(matrix), axis=1)
-    size[size == 0.0] = 1.0
-    u, values, _ = np.linalg.svd(matrix / size[:, None])
-    null = (u[:, values < NULL * values[0]].T / size) if len(values) else np.zeros((0, len(rows)))
+    by_row, by_column = _even_scales(matrix)
+    u, values, _ = np.linalg.svd(by_row[:, None] * matrix * by_column)
+    null = (u[:, values < NULL * values[0]].T * by_row) if len(values) else np.zeros((0, len(rows)))
     return null, null @ rows[:, layout.unknowns :]
+
+
+def _even_scales(matrix: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    """Factors for rows and columns that bring all entries near 1, so that a far turns ratio is no null vector."""
+    sizes = np.abs(matrix)
+    there = sizes > 0.0
+    logs = np.log(np.where(there, sizes, 1.0))
+    by_row, by_column = np.zeros(len(matrix)), np.zeros(matrix.shape[1])
+    for _ in range(ROUNDS):
+        by_row = -(logs + by_column).sum(axis=1, where=there) / np.maximum(there.sum(axis=1), 1)
+        by_column = -(logs + by_row[:, None]).sum(axis=0, where=there) / np.maximum(there.sum(axis=0), 1)
+    return np.exp(by_row), np.exp(by_column)
 
 
 def _linear_inductors(circuit: Circuit) -> list[str]:

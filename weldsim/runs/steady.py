@@ -21,6 +21,7 @@ from weldsim.runs.supply import Supply
 
 RETURNED = 1e-9  # of full scale: a period that comes back this closely is periodic
 UNSTABLE = 1.0 + 1e-4  # a multiplier beyond this grows; below it is a slow state or one that remembers
+LOOKS = 8  # at the state of a period, to know how large it gets
 FIRST_PERIODS = 25
 MOST_PERIODS = 1500
 
@@ -124,9 +125,11 @@ class _Walker:
 
 
 def full_scale(trace: Trace, states: tuple[str, ...]) -> np.ndarray:
-    """Largest magnitude of each state over the pieces, at least a thousandth of the largest of its kind."""
+    """Largest magnitude of each state, where pieces begin and between, at least a thousandth of its kind's largest."""
     count = len(states)
-    largest = np.abs(trace.state[:, :count]).max(axis=0, initial=0.0)
+    begin, end = trace.span
+    between = [trace.state_at(begin + (end - begin) * k / LOOKS)[:count] for k in range(1, LOOKS)]
+    largest = np.abs(np.vstack([trace.state[:, :count], *between])).max(axis=0, initial=0.0)
     kinds = [name.rpartition(".")[2] for name in states]
     floor = {kind: max(largest[i] for i in range(count) if kinds[i] == kind) for kind in set(kinds)}
     return np.maximum(largest, [1e-3 * floor[kind] + 1e-12 for kind in kinds])
