@@ -480,20 +480,38 @@ def highest_bit(span):
 
 
 @compiled
-def early_pulse(finders, m, x, before, guards, span, quantum, top):
-    """Lowest rung at which a guard that falls when its mode is entered is violated; -1 none below ``top``.
+def hidden(before, after, guards, span, suspects, count):
+    """Whether another guard than the suspects may have been violated before a crossing at the end of a span."""
+    if any_dip(before, after, before.shape[0] // 2, fours(guards), span):
+        return True
+    for g in range(guards):
+        if after[g] < 0.0:
+            known = False
+            for s in range(count):
+                known = known or suspects[s] == g
+            if not known:
+                return True
+    return False
+
+
+@compiled
+def early_pulse(finders, m, x, before, after, guards, span, quantum, top):
+    """Lowest rung at which a guard is violated in the first step of its mode; -1 none below ``top``.
 
     Fast transients follow a change of mode, and may come and go within a step; the ladder looks at every power of two
     of a quantum from an eighth of the time at which the guard's tangent meets its limit (a convex fall stays above
-    its tangent; an eighth, for falls that begin slowly).
+    its tangent; an eighth, for falls that begin slowly).  What rises at the end may have fallen before, though its
+    slope at the start is nothing or mere rounding, as behind a stiff state: there every second power is looked at.
     """
     half, w = before.shape[0] // 2, x.shape[0]
     lowest = top
     for g in range(guards):
-        fall = before[half + g]
-        if fall < 0.0 and before[g] + fall * span < 0.0:
-            first = max(highest_bit(np.int64(max(before[g], 0.0) / (-fall * quantum))) - 3, 0)
-            for r in range(first, lowest):
+        fall, rise = before[half + g], after[half + g]
+        if rise > 0.0 or (fall < 0.0 and before[g] + fall * span < 0.0):
+            first, stride = 4 + ((top - 1) & 1), 2
+            if rise <= 0.0:
+                first, stride = max(highest_bit(np.int64(max(before[g], 0.0) / (-fall * quantum))) - 3, 0), 1
+            for r in range(first, lowest, stride):
                 if row_times(finders, ((m * finders.shape[1] + r) * finders.shape[2] + g) * w, x) < 0.0:
                     lowest = r
                     break
@@ -599,6 +617,7 @@ def run(
     top = tables.phase[3]
     lowest = top - 13
     limit = 62
+    searched = control[0] - 1  # when the first step of a mode was last searched for an early pulse
     calm_from = control[0]  # when a ringing may have become small enough for a whole step
     room = log.time.shape[0] - 4
     nodes = log.state[log.time.shape[0] :]
@@ -624,6 +643,7 @@ def run(
                 control[2] = 0
                 control[8] = 0
                 calm_from = control[0]
+                searched = control[0] - 1
                 stop = next_stop(control, schedule_time, later, end)
         if control[12] > control[13]:
             return TOO_MANY
@@ -646,7 +666,7 @@ def run(
                 look_at_slopes(watch, guards, m, x, before)
                 fresh = True
             span = stop - control[0]
-            entered = control[0] == control[9] and limit == 62
+            entered = control[0] == control[9] and control[0] != searched
             k = top
             if control[0] - control[9] < about[m, FINE_FOR]:
                 k = about[m, FINE]
@@ -655,7 +675,10 @@ def run(
                     leap(rungs, m, x, far, y, z)
                     early = -1
                     if entered:
-                        early = early_pulse(finders, m, x, before, guards, far * quantum, quantum, highest_bit(far))
+                        look_at_slopes(watch, guards, m, y, after)
+                        early = early_pulse(
+                            finders, m, x, before, after, guards, far * quantum, quantum, highest_bit(far)
+                        )
                     fresh = False
                     if early < 0 and calm(
                         tables.quiet,
@@ -696,9 +719,10 @@ def run(
             finite = np.isfinite(total)  # growth beyond all numbers: look at a shorter step
             count = violations(before, after, guards, span * quantum, suspects) if finite else -1
             control[10] += 1
-            if count >= 0 and entered:
+            if entered and finite:
+                searched = control[0]
                 early = early_pulse(
-                    finders, m, x, before, guards, span * quantum, quantum, min(highest_bit(span), top)
+                    finders, m, x, before, after, guards, span * quantum, quantum, min(highest_bit(span), top)
                 )
                 if early >= 0:
                     limit = early
@@ -716,7 +740,22 @@ def run(
                 limit = highest_bit(span) if (k < 0 and span & (span - 1)) else highest_bit(span) - 1
                 continue
             smooth = tables.smooth[m, highest_bit(control[0] - control[9])]
+            begun = control[0]
+            for i in range(w):
+                z[i] = x[i]
             guard = locate(rungs, watch, finders, control, k, smooth, x, y, nodes, suspects, count)
+            look(watch, guards, m, x, after)
+            look_at_slopes(watch, guards, m, x, after)
+            span = control[0] - begun
+            early = -1
+            if begun == control[9]:
+                early = early_pulse(finders, m, z, before, after, guards, span * quantum, quantum, highest_bit(span))
+            if early >= 0 or (k > lowest and hidden(before, after, guards, span * quantum, suspects, count)):
+                for i in range(w):  # go there in shorter steps
+                    x[i] = z[i]
+                control[0] = begun
+                limit = early if early >= 0 else min(highest_bit(span), k - 1)
+                continue
             control[11] += 1
             control[8] = 0
             limit = 62

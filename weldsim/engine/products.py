@@ -146,7 +146,8 @@ def _any_dip(typing, before, after, half, rows, span):
 
     Values stand before their slopes, ``half`` apart; where one falls at the start and rises at the end, the two
     tangents bound a convex dip from below: they meet at before (fall - rise) + fall (after - before - rise span), over
-    (fall - rise), which is negative.
+    (fall - rise), which is negative.  Where they would meet before the start the value is not convex; there it may dip
+    if the first tangent reaches zero within the span.
     """
     signature = types.boolean(before, after, types.intp, types.intp, types.float64)
 
@@ -166,7 +167,10 @@ def _any_dip(typing, before, after, half, rows, span):
             first, last = _load(builder, start, i), _load(builder, end, i)
             change = builder.fsub(builder.fsub(last, first), builder.fmul(rise, spans))
             meeting = builder.fadd(builder.fmul(first, builder.fsub(fall, rise)), builder.fmul(fall, change))
-            hit = builder.fcmp_ordered(">", meeting, ZERO)
+            bent = builder.fcmp_ordered(">", change, ZERO)
+            reached = builder.fadd(first, builder.fmul(fall, spans))
+            bent = builder.and_(bent, builder.fcmp_ordered("<", reached, ZERO))
+            hit = builder.or_(builder.fcmp_ordered(">", meeting, ZERO), bent)
             for condition in (
                 builder.fcmp_ordered("<", fall, ZERO),
                 builder.fcmp_ordered(">", rise, ZERO),
@@ -195,8 +199,10 @@ def _plain_any_negative(values: Any, rows: int) -> bool:
 def _plain_any_dip(before: Any, after: Any, half: int, rows: int, span: float) -> bool:
     first, last = before[:rows], after[:rows]
     fall, rise = before[half : half + rows], after[half : half + rows]
-    meeting = first * (fall - rise) + fall * (last - first - rise * span)
-    return bool(np.any((meeting > 0.0) & (fall < 0.0) & (rise > 0.0) & (first >= 0.0)))
+    change = last - first - rise * span
+    meeting = first * (fall - rise) + fall * change
+    bent = (change > 0.0) & (first + fall * span < 0.0)
+    return bool(np.any(((meeting > 0.0) | bent) & (fall < 0.0) & (rise > 0.0) & (first >= 0.0)))
 
 
 _SETTINGS: Any = numba.config

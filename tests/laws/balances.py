@@ -1,0 +1,224 @@
+"""Laws that hold for any one run: energy, charge, volt-seconds, diodes, extremes; each gives what it finds broken."""
+
+from collections.abc import Iterator
+
+import numpy as np
+
+from tests.laws.case import Branches, Case
+from weldsim.network.branches import Capacitor, Friction, Inductor, PiecewiseBranch, SaturatingInductor, Windings
+from weldsim.network.pieces import current_at
+
+LONGEST_RUNG = 20  # 2^20 quanta, 6 us at 50 Hz
+ROUNDING = 1e-9  # of what was added up or of full scale
+
+
+def energy_closes(case: Case) -> Iterator[str]:
+    """What the source gives is stored or lost, to 1e-6 of all that moved; nothing that only loses gives any."""
+    ledger = case.recording.run.ledger
+    moved, given = 0.0, []
+    for part, entry in ledger.items():
+        if isinstance(entry, dict):
+            moved += sum(abs(value) for value in entry.values())
+            given += [(part, value) for role, value in entry.items() if role == "loss"]
+    states = len(case.trace.system.states)
+    ends = [case.trace.state[0][:states], case.trace.end_state[:states]]
+    held = [sum(map(abs, case.trace.system.stored_energy(end).values())) for end in ends]
+    size = moved + sum(held) + 1e-3  # a millijoule: less says nothing of a supply
+    if abs(ledger["residual"]) > 1e-6 * size:
+        yield f"energy does not close: {ledger['residual']:.3g} J of {size:.3g} J"
+    for part, value in given:
+        if value < -1e-6 * size and part != "jumps of state":
+            yield f"{part} gives energy: {value:.3g} J of {size:.3g} J"
+
+
+def charge_and_flux_balance(case: Case) -> Iterator[str]:
+    """Over the run the charge through a capacitor is C times its rise, the volt-seconds of an inductor L times its own.
+
+    And an ideal transformer's windings have equal volts per turn, its ampere-turns cancel, currents at a node too.
+    """
+    branches = Branches(case)
+    layout, first, last = branches.layout, case.trace.state[0], case.trace.end_state
+    for branch in branches.circuit.branches:
+        if isinstance(branch, Capacitor) and not branch.name.startswith("dial"):
+            held, (flow, size) = branch.capacitance, branches.integral("current", branch.name)
+        elif isinstance(branch, SaturatingInductor):
+            held, (flow, size) = 1.0, branches.integral("voltage", branch.name)
+        elif isinstance(branch, Inductor) and branch.inductance and branch.name in layout.state_index:
+            held, (flow, size) = branch.inductance, branches.integral("voltage", branch.name)
+        elif isinstance(branch, Windings):
+            yield from _turns_balance(branches, branch)
+            continue
+        else:
+            continue
+        place = layout.state_index[branch.name]
+        change = held * (last[place] - first[place])
+        size += held * float(np.abs(case.trace.state[:, place]).max())
+        if abs(flow - change) > 1e-8 * size + 1e-14:
+            yield f"{branch.name}: {flow:.9g} flowed, {change:.9g} is there, of {size:.3g}"
+    yield from _nodes_balance(branches)
+
+
+def _turns_balance(branches: Branches, group: Windings) -> Iterator[str]:
+    size = max(winding.turns for winding in group.windings)
+    first = group.windings[0]
+    volts = {winding.name: branches.integral("voltage", winding.name) for winding in group.windings}
+    for winding in group.windings[1:]:
+        expected = volts[first.name][0] * winding.turns / first.turns
+        room = ROUNDING * (volts[winding.name][1] + volts[first.name][1] * winding.turns / first.turns) + 1e-12
+        if abs(volts[winding.name][0] - expected) > 100.0 * room:
+            yield f"{winding.name}: {volts[winding.name][0]:.9g} V.s instead of {expected:.9g}"
+    amperes = np.array([branches.values("current", winding.name) * winding.turns / size for winding in group.windings])
+    if np.abs(amperes.sum(axis=0)).max() > 100.0 * ROUNDING * (np.abs(amperes).max() + 1e-3):
+        yield f"{first.name}: ampere-turns do not cancel: {np.abs(amperes.sum(axis=0)).max():.3g}"
+
+
+def _nodes_balance(branches: Branches) -> Iterator[str]:
+    sums: dict[str, np.ndarray] = {}
+    largest = 1e-3
+    for name, ends in branches.layout.terminals.items():
+        values = branches.values("current", name)
+        largest = max(largest, float(np.abs(values).max()))
+        for node, sign in zip(ends, (1.0, -1.0), strict=True):
+            sums[node] = sums.get(node, 0.0) + sign * values
+    for node, total in sums.items():
+        if np.abs(total).max() > 100.0 * ROUNDING * largest:
+            yield f"currents at {node} leave {np.abs(total).max():.3g} A of {largest:.3g} A"
+
+
+def no_reverse_current(case: Case) -> Iterator[str]:
+    """A diode carries backwards no more than its leakage, to 1e-5 of the largest current that it carries."""
+    for name, (_, _, leakage) in _diode_lines(case).items():
+        values, _ = case.trace.extremes([f"{name}.current", f"{name}.voltage"])
+        (least, most), (lowest, highest) = values
+        band = 1e-8 * max(abs(lowest), abs(highest), case.volts()) / leakage + 1e-5 * max(0.1, most)
+        band += case.rounding(f"{name}.current") + case.rounding(f"{name}.voltage") / leakage
+        if least < min(lowest, 0.0) / leakage - band:
+            yield f"{name}: {least:.6g} A backwards at {lowest:.6g} V"
+
+
+def diodes_lie_on_their_lines(case: Case) -> Iterator[str]:
+    """Beyond its corner a diode has its threshold and slope at every instant looked at, to 1e-7 of full scale."""
+    trace = case.trace
+    for name, (threshold, slope, leakage) in _diode_lines(case).items():
+        volts, amps = trace.sample(
+            [f"{name}.voltage", f"{name}.current"], trace.span[0], spacing=case.length / 997, count=997
+        )
+        size = max(np.abs(volts).max(), case.volts())
+        drop = np.where(amps * leakage > threshold, threshold + slope * amps, amps * leakage)
+        wrong = np.abs(volts - drop)[amps * leakage > 1.01 * threshold + 1e-6]
+        worst = float(wrong.max(initial=0.0))
+        if worst > 1e-7 * size + leakage * case.rounding(f"{name}.current"):
+            yield f"{name}: {worst:.3g} V beside its line"
+
+
+def _diode_lines(case: Case) -> dict[str, tuple[float, float, float]]:
+    scenario, names = case.scenario, [element.name for element in case.trace.system.elements]
+    lines: dict[str, tuple[float, float, float]] = {}
+    rectifier, boost = scenario.rectifier, scenario.boost
+    for name in names:
+        if name.startswith("rectifier.diode") and rectifier is not None:
+            lines[name] = (rectifier.threshold, rectifier.slope, rectifier.leakage_resistance)
+        elif name.startswith("boost.diode") and boost is not None:
+            lines[name] = (boost.threshold, boost.slope, boost.leakage_resistance)
+        elif name == "blocking" and boost is not None:
+            lines[name] = (boost.blocking_threshold, boost.blocking_slope, boost.blocking_leakage_resistance)
+    return lines
+
+
+def elements_keep_their_pieces(case: Case) -> Iterator[str]:
+    """At every instant looked at each element's guards hold: no piece is left too late, by 1e-7 of full scale."""
+    trace = case.trace
+    for piece in range(len(trace.time)):
+        stop = int(trace.time[piece + 1]) if piece + 1 < len(trace.time) else trace.end
+        span = stop - int(trace.time[piece])
+        if span < 2:
+            continue
+        equations = trace.equations[int(trace.mode[piece])]
+        if not len(equations.guard_rows):
+            continue
+        rows = equations.guard_rows * (1e-11 / equations.guard_bands)[:, None]
+        for share in (0.07, 0.31, 0.52, 0.77, 0.93):
+            x = trace._advanced(int(trace.mode[piece]), trace.state[piece], int(share * span))
+            margin = rows @ x[: trace.system.size]
+            if margin.min() < -1e-7:
+                element = trace.system.elements[int(equations.guard_elements[int(margin.argmin())])].name
+                yield (
+                    f"{element} should have switched: {margin.min():.3g} of full scale, "
+                    f"{span * trace.quantum:.3g} s from {trace.time[piece] * trace.quantum:.9g} s on"
+                )
+                return
+
+
+def extremes_hold_samples(case: Case) -> Iterator[str]:
+    """No sample lies outside the exact least and largest value; rms lies between mean and largest magnitude."""
+    run = case.recording.run
+    for name, values in run.signals.items():
+        mean, rms, least, most = (run.table[f"{name}.{what}"][0] for what in ("mean", "rms", "min", "max"))
+        size = max(abs(least), abs(most))
+        room = 1e-7 * size + 1e-9 + 10.0 * case.rounding(name)
+        if values.min() < least - room or values.max() > most + room:
+            yield f"{name}: samples from {values.min():.9g} to {values.max():.9g}, extremes {least:.9g}, {most:.9g}"
+        if not least - room <= mean <= most + room:
+            yield f"{name}: mean {mean:.9g} outside {least:.9g} to {most:.9g}"
+        if not abs(mean) - room <= rms <= size + room:
+            yield f"{name}: rms {rms:.9g} with mean {mean:.9g} and extremes {least:.9g}, {most:.9g}"
+
+
+def figures_fit_samples(case: Case) -> Iterator[str]:
+    """Mean square of every signal is that of a plain quadrature over every piece, as closely as that can tell.
+
+    Three points between neighbouring powers of two of a quantum, and every 6 us, follow what dies away after a
+    switching; what they differ from two points bounds their own error.
+    """
+    run, trace, n = case.recording.run, case.trace, case.trace.system.size
+    names = list(trace.names)
+    squares, doubts, sizes = np.zeros(len(names)), np.zeros(len(names)), np.zeros(len(names))
+    for mode, state, span in zip(trace.mode, trace.state, np.diff(np.append(trace.time, trace.end)), strict=True):
+        rows, x, now, left = trace.equations[int(mode)].outputs, state[:n], 0, int(span)
+        before = (rows @ x) ** 2
+        while left > 0:
+            k = min(max(now, 1).bit_length() - 1, LONGEST_RUNG, left.bit_length() - 1)
+            half = trace.tables.rungs[int(mode), max(k - 1, 0), :, :n]
+            middle = (rows @ (x := half @ x)) ** 2 if k > 0 else before
+            after = (rows @ (x := half @ x)) ** 2
+            plain, better = 0.5 * (before + after), (before + 4.0 * middle + after) / 6.0
+            squares += 2**k * (better if k > 0 else plain)
+            doubts += 2**k * np.abs(better - plain)
+            sizes = np.maximum(sizes, after)
+            before, now, left = after, now + 2**k, left - 2**k
+    total = trace.end - int(trace.time[0])
+    for name, square, doubt, size in zip(names, squares / total, doubts / total, sizes, strict=True):
+        exact = run.table[f"{name}.rms"][0] ** 2
+        if abs(exact - square) > 0.3 * doubt + 1e-4 * square + 1e-12 * size + 1e-18:
+            yield f"{name}: rms {np.sqrt(exact):.6g}, quadrature {np.sqrt(square):.6g}, largest {np.sqrt(size):.6g}"
+
+
+def curves_agree(case: Case) -> Iterator[str]:
+    """Iron and choke lie on their curve, friction stays within its limit."""
+    branches = Branches(case)
+    for branch in branches.circuit.branches:
+        if isinstance(branch, SaturatingInductor):
+            fluxes = case.trace.state[:, branches.layout.state_index[branch.name]]
+            amps = branches.values("current", branch.name)
+            expected = np.array([current_at(branch, float(flux)) for flux in fluxes])
+            size = max(float(np.abs(expected).max()), 1e-3)
+            if np.abs(amps - expected).max() > 1e-7 * size:
+                yield f"{branch.name}: {np.abs(amps - expected).max():.3g} A beside its curve"
+        elif isinstance(branch, Friction):
+            lasting = np.diff(np.append(case.trace.time, case.trace.end)) > 1
+            held = case.trace.state[lasting, branches.layout.state_index[branch.name]]
+            if np.abs(held).max(initial=0.0) > branch.limit * (1.0 + 1e-6):
+                yield f"{branch.name}: {np.abs(held).max():.6g} A beyond {branch.limit:.6g} A"
+        elif isinstance(branch, PiecewiseBranch):
+            continue
+
+
+BALANCES = {
+    "energy": energy_closes,
+    "charge and flux": charge_and_flux_balance,
+    "diodes": no_reverse_current,
+    "extremes": extremes_hold_samples,
+    "curves": curves_agree,
+}
+DEAR_BALANCES = {"figures": figures_fit_samples}
+PROMPT = {"guards": elements_keep_their_pieces, "lines": diodes_lie_on_their_lines}

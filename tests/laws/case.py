@@ -1,0 +1,128 @@
+"""One drawn supply with its run, and the branches of its drawing as rows over the state of each mode."""
+
+from functools import cached_property
+
+import numpy as np
+
+from tests.laws.supplies_at_random import Drawn
+from weldsim.engine.trace import Trace
+from weldsim.network.followers import find_followers
+from weldsim.network.layout import Layout
+from weldsim.network.modes import Modes
+from weldsim.network.wiring import draw
+from weldsim.runs.perform import Recording, record
+from weldsim.runs.steady import full_scale
+from weldsim.runs.under_way import UnderWay, begin_run
+
+
+class Case:
+    """A drawn supply, run once from its own start over a few periods; the whole run is its window."""
+
+    def __init__(self, drawn: Drawn) -> None:
+        self.drawn = drawn
+        self.scenario = drawn.scenario()
+        self.period = 1.0 / self.scenario.mains.frequency
+        self.length = drawn.periods * self.period
+        self.delay = drawn.delay if self._takes_delay() else None
+
+    def _takes_delay(self) -> bool:
+        control = self.scenario.phase_control
+        return control is not None and control.dial_kind != "rc-diac"
+
+    @cached_property
+    def recording(self) -> Recording:
+        """The run, with its exact pieces."""
+        return self.record()
+
+    def record(self, sample_interval: float | None = None) -> Recording:
+        """A run of its own."""
+        return record(
+            self.scenario,
+            delay=self.delay,
+            duration=self.length,
+            window=self.length,
+            sample_interval=sample_interval,
+        )
+
+    @property
+    def trace(self) -> Trace:
+        """The exact pieces of the run."""
+        return self.recording.trace
+
+    def under_way(self) -> UnderWay:
+        """The same run, not moved yet."""
+        return begin_run(
+            self.recording.supply,
+            delay=self.delay,
+            settled=None,
+            duration=self.length,
+            window=self.length,
+        )
+
+    @cached_property
+    def scale(self) -> np.ndarray:
+        """Full scale of every circuit state."""
+        return full_scale(self.trace, self.trace.system.states)
+
+    def rounding(self, name: str) -> float:
+        """How far a value of a signal may be off: the rounding of its terms, in the worst mode."""
+        trace, n = self.trace, self.trace.system.size
+        largest = np.abs(trace.state[:, :n]).max(axis=0)
+        largest[: len(self.scale)] = np.maximum(largest[: len(self.scale)], self.scale)
+        rows = (trace.equations[int(mode)].outputs[trace.index(name)] for mode in np.unique(trace.mode))
+        return max(float(np.abs(row) @ largest) for row in rows) * 1e-15
+
+    def circuit_parts(self) -> set[str]:
+        """Names of what the ledger counts: resistances and devices."""
+        return {signal.name.rpartition(".")[0] for signal in self.trace.system.signals}
+
+    def volts(self) -> float:
+        """Largest voltage that the sources or what is charged may make anywhere on the primary side [V]."""
+        return 1.5 * max(self.scenario.mains.voltage, 1.0)
+
+
+class Branches:
+    """Voltage and current of every branch of a drawing, mode by mode."""
+
+    def __init__(self, case: Case) -> None:
+        self.circuit = draw(case.scenario)
+        followers = find_followers(self.circuit)
+        self.layout = Layout(self.circuit, tuple(follower.name for follower in followers))
+        self.modes = Modes(self.layout, followers, list(self.circuit.readings.values()))
+        self.trace = case.trace
+        self.rows = {int(m): self.modes.everything(self.trace.signatures[m]) for m in np.unique(self.trace.mode)}
+        used = self.trace.pieces().used
+        self.moments = {int(mode): moment for mode, (_, moment) in zip(used, self.trace.integrals().pairs, strict=True)}
+
+    def voltage(self, name: str, mode: int) -> np.ndarray:
+        """Row of the voltage of a branch."""
+        rows, layout = self.rows[mode], self.layout
+        result = np.zeros(rows.shape[1])
+        for node, sign in zip(layout.terminals[name], (1.0, -1.0), strict=True):
+            if node in layout.nodes:
+                result += sign * rows[layout.nodes[node]]
+        return result
+
+    def current(self, name: str, mode: int) -> np.ndarray:
+        """Row of the current of a branch."""
+        return self.rows[mode][self.layout.columns[name]]
+
+    def integral(self, quantity: str, name: str) -> tuple[float, float]:
+        """Integral over the run of the "voltage" or "current" of a branch, and the size of what was added up."""
+        total, size = 0.0, 0.0
+        for mode, moment in self.moments.items():
+            row = getattr(self, quantity)(name, mode)
+            terms = row * moment[: len(row), len(row) - 1]
+            total += float(terms.sum())
+            size += float(np.abs(terms).sum())
+        return total, size
+
+    def values(self, quantity: str, name: str) -> np.ndarray:
+        """Values of a branch at the beginnings of all pieces."""
+        trace = self.trace
+        return np.array(
+            [
+                getattr(self, quantity)(name, int(mode)) @ state[: trace.system.size]
+                for mode, state in zip(trace.mode, trace.state, strict=True)
+            ]
+        )

@@ -1,0 +1,223 @@
+"""Laws between two runs: cut in pieces, sampled otherwise, stepped otherwise, the half waves exchanged, likenesses."""
+
+import dataclasses
+from collections.abc import Callable, Iterator
+from typing import Any
+
+import numpy as np
+
+from tests.laws.case import Case
+from tests.laws.supplies_at_random import SeededDice
+from weldsim.runs.supply import Supply
+from weldsim.runs.under_way import UnderWay
+from weldsim.scenario.document import TABLES, Scenario
+from weldsim.units import Quantity, rule_of
+
+CUT, RESAMPLED, STEPPED, LIKE = 1e-9, 1e-8, 1e-6, 1e-8  # of full scale
+CUTS = 7
+
+
+def cuts_do_not_matter(case: Case) -> Iterator[str]:
+    """A run stopped at odd moments, and one begun anew from its own state there, end where the whole one ends."""
+    dice = SeededDice(round(1e6 * case.length))
+    whole = _ended(case.under_way(), [])
+    begin = whole.begin
+    cuts = sorted(dice.between(begin, begin + case.length) for _ in range(CUTS))
+    yield from _same(case, whole, _ended(case.under_way(), cuts), CUT, "cut in pieces")
+    if "dial.resistance" in case.circuit_parts() or not case.recording.supply.periodic:
+        return  # what a diac or a load has begun belongs to the run
+    first = _ended(case.under_way(), cuts[:1], stop=cuts[0])
+    stepper = first.stepper
+    count = len(case.scale) + 2 * len(case.trace.system.inputs)
+    anew = case.recording.supply.stepper(
+        stepper.x[:count].copy(),
+        case.trace.signatures[int(stepper.control[1])],
+        (stepper.now, begin + case.length),
+        delay=case.delay,
+    )
+    anew.run_to(begin + case.length)
+    second = dataclasses.replace(whole, stepper=anew)
+    yield from _same(case, whole, second, CUT, f"begun anew at {cuts[0]:.9g} s")
+
+
+def _ended(going: UnderWay, cuts: list[float], stop: float | None = None) -> UnderWay:
+    for cut in cuts:
+        going.run_to(cut)
+    going.run_to(going.end if stop is None else stop)
+    return going
+
+
+def _same(case: Case, one: UnderWay, other: UnderWay, room: float, what: str) -> Iterator[str]:
+    count = len(case.scale)
+    wrong = np.abs(one.stepper.x[:count] - other.stepper.x[:count]) / case.scale
+    if wrong.max(initial=0.0) > room:
+        worst = int(wrong.argmax())
+        yield f"{what}: {case.trace.system.states[worst]} off by {wrong.max():.3g} of full scale"
+
+
+def samples_do_not_matter(case: Case) -> Iterator[str]:
+    """Recorded at another interval, the same instants hold the same values and the exact figures stay the same."""
+    one = case.recording.run
+    other = case.record(sample_interval=case.period / SAMPLES).run
+    places = np.round(other.time / case.period * 400).astype(int)
+    meeting = np.abs(places / 400 * case.period - other.time) < 1e-12
+    for name, values in one.signals.items():
+        size = float(np.abs(values).max()) + 1e-12
+        apart = np.abs(values[places[meeting]] - other.signals[name][meeting]).max()
+        if apart > RESAMPLED * size + case.rounding(name):
+            yield f"{name}: {apart:.3g} apart, of {size:.3g}"
+    for name, (value, _) in one.table.items():
+        if name.endswith(".rms"):
+            continue  # of voltages that spike where two parts switch at once, in either order
+        size = abs(one.table[f"{name.rpartition('.')[0]}.max"][0]) + abs(one.table[f"{name.rpartition('.')[0]}.min"][0])
+        if abs(value - other.table[name][0]) > RESAMPLED * (size + 1e-12):
+            yield f"{name}: {value:.12g} becomes {other.table[name][0]:.12g}"
+
+
+SAMPLES = 160  # per period; every second one meets one of the usual 400
+
+
+def steps_do_not_matter(case: Case) -> Iterator[str]:
+    """With another step length and another quantum of time the run ends in the same state."""
+    other = Supply(case.scenario, 73)
+    whole = _ended(case.under_way(), [])
+    state, signature = other.rest()
+    begin = whole.begin
+    going = dataclasses.replace(
+        case.under_way(), supply=other, stepper=other.stepper(state, signature, (begin, begin), delay=None)
+    )
+    yield from _same(case, whole, _ended(going, []), STEPPED, "other steps")
+
+
+def half_waves_are_alike(case: Case) -> Iterator[str]:
+    """Begun half a period later with the iron magnetised the other way, a symmetrical supply does the same mirrored."""
+    scenario = case.scenario
+    control, mains, rectifier = scenario.phase_control, scenario.mains, scenario.rectifier
+    if mains.dc_offset or not _odd(mains.background) or (rectifier is not None and rectifier.fault != "none"):
+        return
+    if control is not None and (control.asymmetry or control.diac_asymmetry):
+        return
+    if rectifier is None and scenario.load is not None and scenario.load.kind not in ("resistor", "short"):
+        return
+    start = dict(case.drawn.tables.get("start", {}))
+    start["mains_phase"] = start.get("mains_phase", 0.0) + (180.0 if start.get("mains_phase", 0.0) < 180.0 else -180.0)
+    if "flux_linkage" in start:
+        start["flux_linkage"] = -start["flux_linkage"]
+    mirrored = Case(dataclasses.replace(case.drawn, tables=case.drawn.tables | {"start": start}))
+    factors = {"primary.current": -1.0, "output.voltage": 1.0, "output.current": 1.0}
+    yield from _alike(case, mirrored, factors, "mirrored")
+
+
+def _odd(background: Any) -> bool:
+    return isinstance(background, str) or all(row.order % 2 for row in background)
+
+
+def _alike(case: Case, other: Case, factors: dict[str, float], what: str, room: float = LIKE) -> Iterator[str]:
+    """Signals of two runs, sample by sample, up to a factor."""
+    if case.scenario.rectifier is None:
+        factors = {name: -abs(factor) if what == "mirrored" else factor for name, factor in factors.items()}
+    for name, factor in factors.items():
+        one, two = case.recording.run.signals[name], other.recording.run.signals[name] / factor
+        count = min(len(one), len(two))
+        size = float(np.abs(one).max()) + (1e-6 * case.volts() if name.endswith("voltage") else 1e-3)
+        wrong = np.abs(one[:count] - two[:count])
+        # a sample on a switching belongs to either side of it
+        close = np.minimum.reduce([wrong[1:-1], np.abs(one[:count][1:-1] - two[:count][2:]), wrong[2:]])
+        if close.max(initial=0.0) > room * size:
+            at = int(close.argmax()) + 1
+            yield f"{what}: {name} {wrong[at]:.3g} apart, of {size:.3g}, at {case.recording.run.time[at]:.6g} s"
+            return
+
+
+# What doubling does: exponents of voltage and of frequency, by kind of quantity.
+POWERS = {
+    "voltage": (1, 0),
+    "current": (1, 0),
+    "resistance": (0, 0),
+    "inductance": (0, -1),
+    "capacitance": (0, -1),
+    "time": (0, -1),
+    "frequency": (0, 1),
+    "flux_linkage": (1, -1),
+    "voltage_rate": (1, 1),
+}
+
+
+def voltage_scales(case: Case) -> Iterator[str]:
+    """All voltages and currents of the file doubled, resistances and inductances left: everything doubles."""
+    yield from _scaled(case, (2.0, 1.0))
+
+
+def frequency_scales(case: Case) -> Iterator[str]:
+    """Frequency doubled, inductances, capacitances and times halved: the same waveforms twice as fast."""
+    yield from _scaled(case, (1.0, 2.0))
+
+
+def _scaled(case: Case, by: tuple[float, float]) -> Iterator[str]:
+    if not _scalable(case.scenario):
+        return
+    tables = {
+        name: _scaled_table(getattr(case.scenario, name), by)
+        for name in TABLES
+        if getattr(case.scenario, name) is not None and name != "breaker"
+    }
+    if any(table is None for table in tables.values()):
+        return
+    other = Case(dataclasses.replace(case.drawn, tables=tables))
+    factors = {"primary.current": by[0], "output.voltage": by[0], "output.current": by[0]}
+    yield from _alike(case, other, factors, f"voltage x {by[0]:g}, frequency x {by[1]:g}")
+
+
+def _scalable(scenario: Scenario) -> bool:
+    """Whether every figure behind the waveforms stands in the file: no steel, no metal of cables, no fixed line."""
+    load, core = scenario.load, scenario.core
+    if load is not None and (load.kind == "load line" or load.falling_voltage is not None):
+        return False
+    if core is not None and core.steel is not None:
+        return False
+    return all(cable is None or cable.length is None for cable in (scenario.supply_lead, scenario.weld_leads))
+
+
+def _scaled_table(part: Any, by: tuple[float, float]) -> dict[str, Any] | None:
+    """A table with every quantity scaled, defaults too; None where a value would leave its range."""
+    found: dict[str, Any] = {}
+    for field in dataclasses.fields(part):
+        value, rule = getattr(part, field.name), rule_of(field)
+        if value is None or value == "" or (isinstance(value, tuple) and not value):
+            continue
+        if isinstance(rule, Quantity) and rule.kind in POWERS:
+            volts, hertz = POWERS[rule.kind]
+            value = value * by[0] ** volts * by[1] ** hertz
+            if (rule.low is not None and value < rule.low) or (rule.high is not None and value > rule.high):
+                return None
+        elif isinstance(value, tuple):
+            value = [dataclasses.asdict(row) for row in value]
+        found[field.name] = value
+    if isinstance(part, TABLES["load"]) and part.voltage is None and part.kind in ("arc line", "shorted arc"):
+        found["voltage"] = 14.0 * by[0]
+    return found
+
+
+def turns_scale(case: Case) -> Iterator[str]:
+    """All turns doubled, with inductances and resistances as they are: nothing changes, for only ratios count."""
+    tables = {name: dict(table) for name, table in case.drawn.tables.items()}
+    transformer, core = tables.get("transformer", {}), tables.get("core", {})
+    if "secondary_turns" not in transformer or "steel" in core:
+        return
+    for table, names in (("transformer", ("primary_turns", "secondary_turns")), ("boost", ("turns",))):
+        for name in names:
+            if name in tables.get(table, {}):
+                tables[table][name] *= 2
+    other = Case(dataclasses.replace(case.drawn, tables=tables))
+    yield from _alike(case, other, {"primary.current": 1.0, "output.voltage": 1.0, "output.current": 1.0}, "turns x 2")
+
+
+REPETITIONS: dict[str, Callable[[Case], Iterator[str]]] = {
+    "cuts": cuts_do_not_matter,
+    "samples": samples_do_not_matter,
+    "steps": steps_do_not_matter,
+    "half waves": half_waves_are_alike,
+    "voltage": voltage_scales,
+    "frequency": frequency_scales,
+    "turns": turns_scale,
+}

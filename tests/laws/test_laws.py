@@ -1,0 +1,83 @@
+"""Laws over drawn supplies: a seeded number every time, random ones by hypothesis, and all that once failed.
+
+More than 10,000 seeds were tried by hand with the same laws (``python -m tests.laws.try_many``).  What they found
+stands in ``kept/``, made small by ``python -m tests.laws.shrink``, each with the law that it broke.
+"""
+
+from pathlib import Path
+
+import pytest
+from hypothesis import HealthCheck, given, settings
+
+from tests.laws.balances import BALANCES, DEAR_BALANCES, PROMPT
+from tests.laws.case import Case
+from tests.laws.repetitions import REPETITIONS
+from tests.laws.shrink import kept
+from tests.laws.supplies_at_random import drawn_supplies, seeded_supply
+from weldsim.errors import SimulationError, WiringError
+
+REPEATED = DEAR_BALANCES | REPETITIONS
+KEPT = sorted((Path(__file__).parent / "kept").glob("*.toml"))
+BLOCKS, EVERY_TIME, REPEATED_EVERY_TIME, SLOW = 6, 90, 8, 320  # supplies tried
+
+
+def case_of(drawn):
+    """The supply, run; None where it cannot be wired or run, which is answered with place and fact."""
+    try:
+        case = Case(drawn)
+        assert case.trace
+    except (WiringError, SimulationError) as error:
+        refused = error
+    else:
+        return case
+    assert refused.place
+    assert refused.fact
+    return None
+
+
+def broken(case, laws):
+    """The first thing found broken, by law."""
+    found = {name: next(iter(law(case)), None) for name, law in laws.items()} if case is not None else {}
+    return {name: what for name, what in found.items() if what is not None}
+
+
+@pytest.mark.parametrize("block", range(BLOCKS))
+def test_balances(block):
+    """Energy, charge, volt-seconds, reverse currents, extremes and curves, each with its tolerance in its own law."""
+    for seed in range(block, EVERY_TIME, BLOCKS):
+        assert not broken(case_of(seeded_supply(seed)), BALANCES), f"seed {seed}"
+
+
+@pytest.mark.parametrize("law", sorted(REPEATED))
+def test_laws_between_two_runs(law):
+    """Cut in pieces, sampled or stepped otherwise, mirrored, scaled in voltage, frequency and turns: the same run."""
+    for seed in range(1000, 1000 + REPEATED_EVERY_TIME):
+        assert not broken(case_of(seeded_supply(seed)), {law: REPEATED[law]}), f"seed {seed}"
+
+
+@pytest.mark.parametrize("place", KEPT, ids=lambda place: place.stem)
+def test_what_once_failed(place):
+    """A supply that broke a law keeps it now, and all the others that are looked at in one run."""
+    case = case_of(kept(place))
+
+    assert case is not None
+    assert not broken(case, BALANCES | DEAR_BALANCES | PROMPT)
+
+
+@given(drawn_supplies())
+@settings(max_examples=25, deadline=None, suppress_health_check=[HealthCheck.too_slow, HealthCheck.data_too_large])
+def test_energy_of_supplies_that_nobody_has_seen(drawn):
+    """Energy closes in supplies that hypothesis draws anew each time, and makes small where it does not."""
+    assert not broken(case_of(drawn), {"energy": BALANCES["energy"]})
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("block", range(BLOCKS))
+def test_many(block):
+    """All laws over some hundred seeds; parts that switch late, and what follows from it, in one of fifty at most."""
+    late = 0
+    for seed in range(2000 + block, 2000 + SLOW, BLOCKS):
+        case = case_of(seeded_supply(seed))
+        late += bool(broken(case, PROMPT))
+        assert not broken(case, BALANCES), f"seed {seed}"
+    assert late <= 3
