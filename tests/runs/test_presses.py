@@ -101,11 +101,11 @@ def test_half_cycles_against_samples(shed):
 
 
 def test_same_numbers_whatever_the_workers():
-    """30 presses with one worker, two threads and an executor of the caller's are the same to the last bit."""
+    """120 presses in three batches: one worker, two threads and an executor of the caller's agree to the last bit."""
     scenario = weldsim.read(SHED)
 
     def peaks(**how):
-        found = [press for batch in press_many(scenario, count=30, seed=4, **how) for press in batch]
+        found = [press for batch in press_many(scenario, count=120, seed=4, **how) for press in batch]
         return [press.largest for press in sorted(found, key=lambda press: press.trial)]
 
     alone = peaks(workers=1)
@@ -115,6 +115,18 @@ def test_same_numbers_whatever_the_workers():
     assert peaks(workers=1)[:5] != [
         press.largest for batch in press_many(scenario, count=5, seed=5, workers=1) for press in batch
     ]
+
+
+def test_a_press_does_not_know_what_was_pressed_before(shed):
+    """Trial 6 as the first press of a supply and after sixty others is the same to the last bit."""
+    scenario = weldsim.read(SHED)
+    first = Presser(scenario).press(6, drawn(1, 6))[0]
+    used = Presser(scenario)
+    for trial in range(60):
+        used.press(trial, drawn(1, trial))
+    again = used.press(6, drawn(1, 6))[0]
+    assert again.half_cycles == first.half_cycles
+    assert (again.flux_linkage, again.bank_voltage) == (first.flux_linkage, first.bank_voltage)
 
 
 def test_draws_are_keyed_by_seed_and_trial():

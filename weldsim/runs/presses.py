@@ -23,6 +23,7 @@ from weldsim.parts.phase_control import PhaseControl
 from weldsim.runs.commands import Command, Onset, event_numbers, gate_commands
 from weldsim.runs.first_fire import FirstFire, onset_of, rule_of
 from weldsim.runs.half_cycles import HalfCycle, half_cycles, last_polarity
+from weldsim.runs.known_modes import with_known_modes
 from weldsim.runs.soft_start import SoftStarter, settled_starter, starter_of
 from weldsim.runs.steady import Settled, settle
 from weldsim.runs.supply import Supply
@@ -275,7 +276,7 @@ class Presser(PressedSupply):
 
         ``polarity`` asks for that of the last conduction too.
         """
-        stepper, start = self.rested(trigger)
+        stepper, start = with_known_modes(self.supply.library, lambda: self.rested(trigger))
         state, signature = self._as_set(self.state_of(stepper), self.signature_of(stepper))
         return Rest(state, signature, start, last_polarity(stepper.trace()) if polarity else 0, trigger)
 
@@ -302,12 +303,13 @@ class Presser(PressedSupply):
         self, rest: Rest, rule: FirstFire | None = None, *, trial: int = 0, looked_at: float = LOOKED_AT
     ) -> tuple[Press, Trace]:
         """A press from a resting supply under a rule of first firing; None: at the dial's delay from the trigger on."""
-        end = rest.start + looked_at
-        soft = self.soft_after(rest.trigger.pause)
-        heat = math.nan
-        stepper = self.pressed(rest, rule, end=end, soft=soft)
-        if soft is not None and soft.thermal:
-            heat = soft.temperature
+
+        def held() -> tuple[Stepper, float]:
+            soft = self.soft_after(rest.trigger.pause)
+            stepper = self.pressed(rest, rule, end=rest.start + looked_at, soft=soft)
+            return stepper, soft.temperature if soft is not None and soft.thermal else math.nan
+
+        stepper, heat = with_known_modes(self.supply.library, held)
         trace = stepper.trace()
         at_start = starting_values(trace)
         trigger = rest.trigger
@@ -339,6 +341,9 @@ class Presser(PressedSupply):
     @cached_property
     def _warmed(self) -> float:
         """Temperature of a thermistor with relay when the trigger is let go, after a train of presses [degC]."""
+        return with_known_modes(self.supply.library, self._warmed_by_train)
+
+    def _warmed_by_train(self) -> float:
         starter = starter_of(self.scenario, self.supply.system)
         assert starter is not None
         on, off = TRAIN

@@ -1,0 +1,31 @@
+"""Runs whose last digits do not depend on what was run before on the same supply."""
+
+from collections.abc import Callable
+from typing import TypeVar
+
+import numpy as np
+
+from weldsim.engine import kernel
+from weldsim.engine.library import ModeLibrary
+
+Found = TypeVar("Found")
+
+
+def with_known_modes(library: ModeLibrary, work: Callable[[], Found]) -> Found:
+    """What ``work`` gives when it meets nothing new, by doing it again where it did.
+
+    A run that waits for a mode, or for the way from one to another, goes on in other strides than one that knows them,
+    which shows in the last digits.
+    """
+    while True:
+        known = _known(library)
+        found = work()
+        if known == _known(library):
+            return found
+
+
+def _known(library: ModeLibrary) -> tuple[int, int]:
+    """How much a library knows: its generation, and the ways from mode to mode that it has filled in."""
+    tables = library.tables
+    ways = np.count_nonzero(tables.moves[:, :, kernel.NEXT] >= 0) + np.count_nonzero(tables.after_event >= 0)
+    return library.generation, int(ways)
