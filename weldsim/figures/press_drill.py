@@ -35,6 +35,8 @@ def draw(answer: Answer) -> Figure:
             look = style.PENS[1 + k % (len(style.PENS) - 1)]["color"]
             axes.bar(numbers, [row[key] for row in rows], color=look, width=0.6)
             axes.axhline(0.0, **style.HELPER_LINE)
+            if key == "bank_voltage":  # what leaks into an empty bank is not worth an axis of its own
+                axes.set_ylim(top=max(axes.get_ylim()[1], 1.0))
             axes.xaxis.set_major_locator(MaxNLocator(integer=True))
             last = axes is stack[-1]
             style.name_axis(axes, vertical=label, horizontal="press" if last else "")
