@@ -23,9 +23,20 @@ def chopped(alpha=90.0, *, off=1e9, inductance=INDUCTANCE, cycles=5):
 
 
 def test_a_sine_is_its_own_line():
-    """The source has one line, -j times its amplitude, no mean and no other order: 1e-12, rounding."""
-    found = chopped().fourier(["u"], [0, 1, 2, 3, 39], begin=0.04, end=0.08)[0]
-    np.testing.assert_allclose(found, [0.0, -1j * AMPLITUDE, 0.0, 0.0, 0.0], atol=1e-12 * AMPLITUDE)
+    """The source has one line, -j times its amplitude, and no other order: 1e-12, rounding; no mean: 1e-9."""
+    found = chopped().fourier(["u"], [1, 2, 3, 39, 0], begin=0.04, end=0.08)[0]
+    np.testing.assert_allclose(found[:4], [-1j * AMPLITUDE, 0.0, 0.0, 0.0], atol=1e-12 * AMPLITUDE)
+    assert abs(found[4]) < 1e-9 * AMPLITUDE
+
+
+def test_the_mean_is_half_of_order_0():
+    """Order 0 of a current whose half cycles differ is twice its mean by the second moments, to 1e-8."""
+    library = ModeLibrary(controller(AMPLITUDE, RESISTANCE, INDUCTANCE, off=1e9), 50)
+    commands = [command for k, command in enumerate(fired(70.0, 20)) if k % 4]
+    trace = simulate(library, RunPlan(0.0, 0.4, np.zeros(1), (0,), commands))
+    found = trace.fourier(["i"], [0], begin=0.2, end=0.4)[0, 0]
+    assert found.real / 2.0 == pytest.approx(trace.integrals(0.2, 0.4).mean("i"), rel=1e-8)
+    assert abs(found.real) > 1.0
 
 
 def test_lines_between_the_orders():

@@ -136,6 +136,32 @@ RATING = Option(
 PLUG = Option(
     "--plug", Quantity('rated current of the plug, as "16 A"', "current", 1.0, 1000.0), "plug", shown="CURRENT"
 )
+DELAYS = Option(
+    "--delay",
+    Quantity("firing delay in place of the dial; may be repeated", "angle", 0.0, 180.0),
+    "delays",
+    shown="75deg",
+    repeated=True,
+)
+SWEEP = Option("--sweep", Count("so many settings of the dial, from 0 to 100 %", 2, 1000), "sweep", shown="NUMBER")
+WATCHED = Option(
+    "--seconds",
+    Bare("how long to weld, or to press the trigger, from the first trigger on", "time", 2.0, 7200.0),
+    "seconds",
+    shown="NUMBER",
+)
+MINUTES = Option(
+    "--minutes",
+    Count("the same in minutes: ten make a Pst", 1, 120),
+    "minutes",
+    shown="NUMBER",
+)
+DEMAND = Option(
+    "--demand",
+    Quantity('the most that the customer draws, as "40 A", for TDD and IEEE 519', "current", 0.1, 10000.0),
+    "demand",
+    shown="CURRENT",
+)
 SEED = Option(
     "--seed",
     Count("start of the random draws; the same seed gives the same numbers", 0, 2**63 - 1),

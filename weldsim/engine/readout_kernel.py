@@ -174,6 +174,26 @@ def quadrature(rungs, first, second, place, time, mode, state, end, panel, fine,
 
 
 @compiled
+def carry(rungs, m, span, result):
+    """result = exp(M span) result, column by column, for a span in quanta."""
+    n, columns = result.shape
+    spare = np.zeros(n)
+    k = rungs.shape[1] - 1
+    while span > 0:
+        while 1 << k > span:
+            k -= 1
+        span -= 1 << k
+        for c in range(columns):
+            for i in range(n):
+                value = 0.0
+                for j in range(n):
+                    value += rungs[m, k, i, j] * result[j, c]
+                spare[i] = value
+            for i in range(n):
+                result[i, c] = spare[i]
+
+
+@compiled
 def ends(rungs, place, time, mode, state, end, turns, change, spent):
     """Add the change of x exp(-j turn t) over every piece to change [place, order, state], and its length to spent."""
     pieces, w = state.shape
@@ -324,11 +344,11 @@ def cells(rungs, grams, rows, slopes, time, mode, state, end, first, width, fine
     """Add the integral of the square of signals over even cells of time to squares[signal, cell].
 
     Cell i lies between ``first + i width`` (in quanta, width as float) and the next; ``grams``, ``rows`` and ``slopes``
-    are [signal, mode, ...].  What is left below rung ``finest`` counts as a straight line.
+    are tuples with the tables of each signal.  What is left below rung ``finest`` counts as a straight line.
     """
     pieces, w = state.shape
     signals, count = squares.shape
-    n, top = rungs.shape[2], grams.shape[2] - 1
+    n, top = rungs.shape[2], grams[0].shape[1] - 1
     x, y, z = np.zeros(w), np.zeros(w), np.zeros(w)
     for p in range(pieces):
         stop = time[p + 1] if p + 1 < pieces else end
@@ -357,7 +377,7 @@ def cells(rungs, grams, rows, slopes, time, mode, state, end, first, width, fine
                     for i in range(n):
                         value = 0.0
                         for j in range(n):
-                            value += grams[s, m, k, i, j] * x[j]
+                            value += grams[s][m, k, i, j] * x[j]
                         squares[s, cell] += value * x[i]
                 multiply(rungs, m, k, x, y)
                 for j in range(w):
@@ -366,7 +386,7 @@ def cells(rungs, grams, rows, slopes, time, mode, state, end, first, width, fine
                 span -= 1 << k
             rest = span * quantum
             for s in range(signals):
-                u, v = dot(rows[s, m], x), dot(slopes[s, m], x)
+                u, v = dot(rows[s][m], x), dot(slopes[s][m], x)
                 value = rest * (u * u + rest * (u * v + rest * v * v / 3.0))
                 squares[s, cell] += value
                 if edge < stop and cell + 1 < count:

@@ -23,6 +23,7 @@ RETURNED = 1e-9  # of full scale: a period that comes back this closely is perio
 UNSTABLE = 1.0 + 1e-4  # a multiplier beyond this grows; below it is a slow state or one that remembers
 LOOKS = 8  # at the state of a period, to know how large it gets
 FIRST_PERIODS = 25
+NEAR_PERIODS = 3  # from the settled state of a neighbouring setting
 MOST_PERIODS = 1500
 
 
@@ -46,13 +47,19 @@ def settle(
     shooting: bool = True,
     mains_factor: float = 1.0,
     patience: int = MOST_PERIODS,
+    after: Settled | None = None,
 ) -> Settled:
     """The settled state reached from a demagnetised core and an empty bank (or the scenario's own start).
 
-    Given up, ``periodic`` false, once more than ``patience`` periods have been simulated.  A soft start is bypassed; a
-    thermistor without a relay is as warm as the settled current keeps it, looked for from run to run.
+    ``after`` is a settled state of the same supply at another delay to go on from; it leads to the same state unless
+    there are several, as with hysteresis.  Given up, ``periodic`` false, once more than ``patience`` periods have been
+    simulated.  A soft start is bypassed; a thermistor without a relay is as warm as the settled current keeps it,
+    looked for from run to run.
     """
     starter, tried = settled_starter(supply.scenario, supply.system), set()
+    if after is not None and after.periodic and starter is None:
+        walker = _Walker(supply, (delay, mains_factor), after.state.copy(), after.signature)
+        return _settle(walker, shooting=shooting, patience=patience, first=NEAR_PERIODS)
     while True:
         state, signature = supply.rest()
         if starter is not None:
@@ -69,9 +76,9 @@ def settle(
             return found
 
 
-def _settle(walker: "_Walker", *, shooting: bool, patience: int) -> Settled:
+def _settle(walker: "_Walker", *, shooting: bool, patience: int, first: int = FIRST_PERIODS) -> Settled:
     """Walk and shoot from the walker's state on."""
-    walker.walk(FIRST_PERIODS)
+    walker.walk(first)
     newton = 0
     while True:
         residual, trace = walker.period()
@@ -179,7 +186,7 @@ def _newton(walker: _Walker, trace: Trace) -> _Found:
 def monodromy(trace: Trace) -> np.ndarray:
     """Derivative of a run's end state by its initial state (circuit states only), shape (states, states)."""
     n, count = trace.system.size, len(trace.system.states)
-    result = np.eye(n)
+    result = np.eye(n, count)
     p, pieces = 0, len(trace.time)
     while p < pieces:
         group = p
@@ -187,41 +194,28 @@ def monodromy(trace: Trace) -> np.ndarray:
             group += 1
         mode = int(trace.mode[group])
         stop = int(trace.time[group + 1]) if group + 1 < pieces else trace.end
-        result = span_propagator(trace, mode, stop - int(trace.time[group])) @ result
+        trace.carry(mode, stop - int(trace.time[group]), result)
         if group + 1 < pieces and trace.cause[group + 1] >= 0:
-            result = _correction(trace, mode, group + 1) @ result
+            result = _corrected(trace, mode, group + 1, result)
         p = group + 1
-    return result[:count, :count]
+    return result[:count]
 
 
-def span_propagator(trace: Trace, mode: int, span: int) -> np.ndarray:
-    """exp(M t) over whole quanta from the ladder."""
-    n = trace.system.size
-    result = np.eye(n)
-    rungs = trace.tables.rungs[mode]
-    top = len(rungs) - 1
-    while span:
-        k = min(span.bit_length() - 1, top)
-        span -= 1 << k
-        result = rungs[k, :, :n] @ result
-    return result
-
-
-def _correction(trace: Trace, mode: int, first: int) -> np.ndarray:
-    """Correction at a located switching; ``first`` is the first piece logged at that instant."""
+def _corrected(trace: Trace, mode: int, first: int, result: np.ndarray) -> np.ndarray:
+    """The derivative behind a located switching; ``first`` is the first piece logged at that instant."""
     n = trace.system.size
     last = first
     while last + 1 < len(trace.time) and trace.time[last + 1] == trace.time[first]:
         last += 1
     equations, guard = trace.equations[mode], int(trace.cause[first])
     row, action = equations.guard_rows[guard], int(equations.guard_actions[guard])
-    jump = np.eye(n)
-    x = trace.state[first, :n]
-    if action >= 0 and trace.system.actions[action].state >= 0:
-        jump[trace.system.actions[action].state] = trace.system.actions[action].row
-    before = equations.matrix @ x
+    before = equations.matrix @ trace.state[first, :n]
     after = trace.equations[int(trace.mode[last])].matrix @ trace.state[last, :n]
-    rate = row @ before
+    rate, moved = row @ before, row @ result
+    if action >= 0 and trace.system.actions[action].state >= 0:
+        state, jump = trace.system.actions[action].state, trace.system.actions[action].row
+        result, before = result.copy(), before.copy()
+        result[state], before[state] = jump @ result, jump @ before
     if rate == 0.0:
-        return jump
-    return jump + np.outer(after - jump @ before, row) / rate
+        return result
+    return result + np.outer((after - before) / rate, moved)

@@ -1,0 +1,287 @@
+"""The mains study against textbook currents, through scenario, engine and analysis; its verdicts, rows and page."""
+
+import csv
+import json
+import math
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+import weldsim
+from tests.figures import layout
+from weldsim.analysis.grouping import spectral_lines
+from weldsim.analysis.limit_tables import NO_CERTIFICATE
+from weldsim.cli.main import main
+from weldsim.errors import QuestionError
+from weldsim.figures import mains as picture
+from weldsim.parts.mains import PRESETS, Mains, crest_voltage
+from weldsim.studies import mains
+from weldsim.studies.proofs import controller, magnetics, rectifiers
+from weldsim.studies.proofs.bench import numbers_in, references
+
+EVENING = Path(mains.__file__).parents[1] / "data" / "mains_background" / "measured_evening.csv"
+
+
+def value(answer, name):
+    """One number."""
+    return answer.numbers[name].value
+
+
+def verdict(answer, name):
+    """One verdict."""
+    return next(one for one in answer.verdicts if one.name == name)
+
+
+def chopped_sine(alpha, order):
+    """Amplitude of an order of a sine that begins at alpha [rad] in each half cycle, over its crest (by hand)."""
+    if order == 1:
+        return math.hypot((math.cos(2 * alpha) - 1) / 2, math.pi - alpha + math.sin(2 * alpha) / 2) / math.pi
+    up, down = order + 1, order - 1
+    cosine = (math.cos(up * alpha) - 1) / up - (math.cos(down * alpha) - 1) / down
+    sine = math.sin(up * alpha) / up - math.sin(down * alpha) / down
+    return math.hypot(cosine, sine) / math.pi
+
+
+@pytest.mark.parametrize("delay", [30.0, 60.0, 90.0, 120.0, 150.0])
+def test_controlled_resistor(delay):
+    """Current of a phase-controlled resistor: orders 1 to 40 to 1e-4 of the fundamental (Fourier integrals, classical).
+
+    Its power factor is its relative rms voltage, sqrt((pi - a + sin(2a)/2)/pi) (Rashid, ch. 11).
+    """
+    answer = mains.ask(weldsim.read_text(controller.circuit(resistance=10.0)), delays=[delay])
+    alpha, crest = math.radians(delay), controller.crest() / 10.0 / math.sqrt(2.0)
+    for order in range(1, 41):
+        expected = crest * chopped_sine(alpha, order) if order % 2 else 0.0
+        found = value(answer, f"primary.current.harmonic_{order}")
+        assert abs(found - expected) < 1e-4 * crest * chopped_sine(alpha, 1), order
+    whole = math.sqrt((math.pi - alpha + math.sin(2 * alpha) / 2) / math.pi)
+    first = chopped_sine(alpha, 1)
+    assert value(answer, "primary.power_factor") == pytest.approx(whole, rel=1e-6)
+    assert value(answer, "primary.distortion_factor") == pytest.approx(first / whole, rel=1e-6)
+    assert value(answer, "primary.displacement_factor") == pytest.approx(whole**2 / first, rel=1e-6)
+
+
+@pytest.mark.parametrize("delay", [100.0, 120.0, 135.0, 150.0])
+def test_controlled_inductance(delay):
+    """Current of a phase-controlled pure inductance: table of reference values for orders 1 to 9, 1e-4 of the first.
+
+    I1 = (2(pi-a) + sin 2a)/pi, In = 4/pi [sin((n+1)a)/(2(n+1)) + sin((n-1)a)/(2(n-1)) - cos a sin(na)/n] (classical).
+    """
+    inductance = 0.05
+    text = controller.circuit(resistance=1e-6, inductance=inductance, device="thyristor pair")
+    answer = mains.ask(weldsim.read_text(text), delays=[delay])
+    a, unit = math.radians(delay), 230.0 / (2.0 * math.pi * 50.0 * inductance)
+    first = (2 * (math.pi - a) + math.sin(2 * a)) / math.pi
+    assert value(answer, "primary.current.harmonic_1") == pytest.approx(unit * first, rel=1e-4)
+    for n in range(3, 40, 2):
+        size = math.sin((n + 1) * a) / (2 * (n + 1)) + math.sin((n - 1) * a) / (2 * (n - 1))
+        size = abs(4 / math.pi * (size - math.cos(a) * math.sin(n * a) / n))
+        found = value(answer, f"primary.current.harmonic_{n}")
+        assert abs(found - unit * size) < 1e-4 * unit * first, n
+
+
+@pytest.mark.parametrize("condition", ["wCR=5, Rs/R=0.01", "wCR=20, Rs/R=0.05", "wCR=50, Rs/R=0.1"])
+def test_capacitor_input(condition):
+    """Power factor of a bridge with a capacitor behind a source resistance, at its source (reference values, 1e-4)."""
+    given = numbers_in(condition)
+    known = references("rectifiers", "capacitor_input")
+    expected = next(row.value for row in known if (row.condition, row.quantity) == (condition, "power factor"))
+    text = rectifiers.circuit(
+        rectifiers.BANK,
+        rectifiers.RESISTOR,
+        source_resistance=100.0 * given["Rs/R"],
+        resistance=100.0,
+        capacitance=given["wCR"] / (rectifiers.OMEGA * 100.0),
+    )
+    answer = mains.ask(weldsim.read_text(text))
+    assert value(answer, "primary.power_factor") == pytest.approx(expected, rel=1e-4)
+
+
+def test_square_wave():
+    """A bridge with a large choke: I1/I 0.900316, THD to order 39 from In = I1/n, power factor 0.900316 (classical).
+
+    1e-3: a choke of 20 H stands for constant current.
+    """
+    text = magnetics.supply(
+        magnetics.SWITCH, magnetics.BRIDGE, magnetics.LARGE_CHOKE, magnetics.RESISTOR, resistance=0.1
+    )
+    answer = mains.ask(weldsim.read_text(text), delays=[0.0])
+    thd = math.sqrt(sum(1.0 / n**2 for n in range(3, 40, 2)))
+    assert value(answer, "primary.distortion_factor") == pytest.approx(0.900316, abs=1e-3)
+    assert value(answer, "primary.current.thd") == pytest.approx(thd, abs=1e-3)
+    assert value(answer, "primary.power_factor") == pytest.approx(0.900316, abs=1e-3)
+
+
+def test_six_pulse():
+    """The 120 degree block of a six-pulse bridge: I1 0.779697 of the direct current, THD 31.0842 % (classical).
+
+    2^20 samples: a jump falls within a millionth of a period.
+    """
+    angle = 2.0 * np.pi * (np.arange(2**20) + 0.5) / 2**20
+    block = np.where(np.abs(np.sin(angle)) > 0.5, np.sign(np.sin(angle)), 0.0)
+    lines = np.abs(spectral_lines(block)) / math.sqrt(2.0)
+    assert lines[1] == pytest.approx(0.779697, abs=1e-5)
+    assert math.sqrt(np.mean(block**2) - lines[1] ** 2) / lines[1] == pytest.approx(0.310842, abs=1e-5)
+    assert lines[[5, 7, 11, 13]] * [5, 7, 11, 13] == pytest.approx(lines[1], rel=1e-4)
+    assert np.max(lines[[2, 3, 4, 6, 9]]) < 1e-5
+
+
+def test_names_of_the_contract():
+    """Every promised name is there, for a load that repeats with the mains without flicker."""
+    answer = mains.ask(weldsim.read("benchmark_a"))
+    wanted = {f"primary.current.harmonic_{n}" for n in range(1, 41)} | {
+        "primary.current.thd",
+        "primary.power_factor",
+        "primary.displacement_factor",
+        "plug.power_factor",
+        "plug.voltage.thd",
+        "flicker.pst",
+        "flicker.plt",
+        "flicker.d_max",
+    }
+    assert wanted <= set(answer.numbers)
+    assert value(answer, "flicker.pst") == value(answer, "flicker.plt") == value(answer, "flicker.d_max") == 0.0
+    sizes = [value(answer, f"primary.current.harmonic_{n}") for n in range(1, 41)]
+    assert value(answer, "primary.current.thd") == pytest.approx(math.sqrt(sum(x**2 for x in sizes[1:])) / sizes[0])
+
+
+def test_programmed_shorts_flicker():
+    """A load that does not repeat is welded outright, with as many shorts as its period says, and is told so."""
+    scenario = weldsim.vary(weldsim.read("benchmark_c"), {"load.short_period": 0.031})
+    answer = mains.ask(scenario, seconds=6.0)
+    load = scenario.load
+    count = math.ceil((6.0 - load.short_start) / load.short_period)
+    assert value(answer, "flicker.events.count") == count
+    assert value(answer, "flicker.pst") > 0.1
+    assert value(answer, "primary.current.interharmonics") > 0.01 * value(answer, "primary.current.harmonic_1")
+    assert value(answer, "primary.current.thd_groups") != value(answer, "primary.current.thd")
+    assert any("simulated outright" in line and str(count) in line for line in answer.assumptions)
+    assert {row["standard"] for row in answer.rows if row["kind"] == "limit"} >= {"IEC 61000-3-3", "IEC 61000-3-12"}
+
+
+def test_reference_impedance():
+    """On the reference impedance itself the reference's figures are the plug's; on a stiffer mains it distorts more."""
+    scenario = weldsim.read("garage_60hz")
+    stiff = mains.ask(scenario)
+    ohms = {"mains.resistance": 0.4, "mains.inductance": 0.25 / (2.0 * math.pi * 60.0)}
+    there = mains.ask(weldsim.vary(scenario, ohms))
+    name = "reference.plug.voltage.thd"
+    assert value(there, name) == pytest.approx(value(there, "plug.voltage.thd"), rel=1e-9)
+    assert value(stiff, name) == pytest.approx(value(there, name), rel=1e-6)
+    assert value(stiff, name) > 2.0 * value(stiff, "plug.voltage.thd")
+
+
+def test_limits_in_words():
+    """The first order that fails, its factor and clause stand in the verdict, with the words on certificates."""
+    answer = mains.ask(weldsim.read("toroid_shed"), dials=[0.5])
+    told = verdict(answer, "limits")
+    assert told.level == "fault"
+    assert NO_CERTIFICATE in told.text
+    assert "first order 3" in told.text
+    assert "from memory" in told.text
+    rows = [row for row in answer.rows if row["kind"] == "limit" and row["standard"] == "IEC 61000-3-12"]
+    third = next(row for row in rows if row["quantity"] == "3")
+    share = value(answer, "primary.current.harmonic_3") / value(answer, "primary.current.harmonic_1")
+    assert third["found"] == pytest.approx(share)
+    assert third["margin"] == pytest.approx(1.0 - share / third["most"])
+    assert not third["kept"]
+
+
+def test_which_limits():
+    """Up to 16 A class B of IEC 61000-3-2, above it IEC 61000-3-12, at 120 V IEEE 519 with the demand that is given."""
+    light = weldsim.read_text(controller.circuit(resistance=20.0))
+    standards = {row["standard"] for row in mains.ask(light, delays=[60.0]).rows if row["kind"] == "limit"}
+    assert standards == {"IEC 61000-3-2", "EN 50160"}
+    american = weldsim.read_text(controller.circuit(resistance=5.0, voltage=120.0, frequency=60.0))
+    mains_of = {"mains.resistance": 0.2}
+    answer = mains.ask(weldsim.vary(american, mains_of), delays=[60.0], demand=100.0)
+    rows = [row for row in answer.rows if row["standard" if "standard" in row else "kind"] == "IEEE 519"]
+    assert rows
+    sizes = [value(answer, f"primary.current.harmonic_{n}") for n in range(2, 41)]
+    assert value(answer, "primary.current.tdd") == pytest.approx(math.hypot(*sizes) / 100.0)
+
+
+def test_sweep():
+    """Ten settings are ten rows; the numbers are those of the setting with the largest harmonics, settled from rest."""
+    answer = mains.ask(weldsim.read("benchmark_a"), sweep=10)
+    rows = [row for row in answer.rows if row["kind"] == "setting"]
+    assert [row["dial"] for row in rows] == pytest.approx(np.linspace(0.0, 1.0, 10))
+    totals = [(row["thd"] or 0.0) * row["harmonic_1"] for row in rows]
+    worst = rows[int(np.argmax(totals))]
+    assert value(answer, "primary.current.harmonic_3") == pytest.approx(worst["harmonic_3"], rel=1e-2)
+    alone = mains.ask(weldsim.read("benchmark_a"), dials=[worst["dial"]])
+    assert value(answer, "primary.current.thd") == value(alone, "primary.current.thd")
+
+
+def test_measured_evening():
+    """The preset is the measured file, read as cosines from the crest: order n has 90 (n - 1) degrees less as a sine.
+
+    So it has a flat top, 1.4 to 1.8 % below a sine's.
+    """
+    with EVENING.open(encoding="utf-8", newline="") as file:
+        rows = list(csv.DictReader(file))
+    assert len(rows) == len(PRESETS["measured evening"])
+    for row, (order, fraction, phase) in zip(rows, PRESETS["measured evening"], strict=True):
+        assert int(row["order"]) == order
+        assert float(row["percent_of_fundamental"]) / 100.0 == pytest.approx(fraction)
+        apart = float(row["phase_deg_rel"]) - 90.0 * (order - 1) - phase
+        assert math.remainder(apart, 360.0) == pytest.approx(0.0, abs=1e-9)
+    crest = crest_voltage(Mains(voltage=1.0, frequency=50.0, background="measured evening")) / math.sqrt(2.0)
+    assert 0.982 < crest < 0.986
+
+
+def test_background_moves_the_output():
+    """Behind a bank a flat top takes output away, and its distortion is seen at the source."""
+    scenario = weldsim.vary(weldsim.read("toroid_shed"), {"mains.background": "flat top"})
+    answer = mains.ask(scenario, dials=[0.6])
+    assert value(answer, "output.current") < value(answer, "clean.output.current")
+    assert value(answer, "mains.voltage.thd") == pytest.approx(math.hypot(0.02, 0.02))
+    assert "others flatten" in verdict(answer, "background").text
+
+
+def test_direct_voltage_biases_the_core():
+    """One volt of direct voltage on an unloaded core drives 1 V / R of direct current and biases the flux.
+
+    Ohm's law over a period: the mean of the primary's voltage is zero (1e-3: the core's eddy branch carries none).
+    """
+    scenario = weldsim.vary(
+        weldsim.read("toroid_shed"), {"mains.dc_offset": 1.0, "phase_control": "absent", "load": "absent"}
+    )
+    answer = mains.ask(scenario)
+    loops = [value(answer, name) for name in ("primary.current.mean", "core.flux_linkage.mean")]
+    assert loops[0] > 0.3
+    assert loops[1] > 0.0
+    assert value(answer, "clean.core.flux_linkage.mean") == pytest.approx(0.0, abs=1e-3)
+    assert verdict(answer, "asymmetry").level == "fault"
+
+
+def test_settings_that_contradict():
+    """Dial with delay, minutes with seconds, several settings of a weld, a weld of a second: refused with advice."""
+    scenario = weldsim.read("toroid_shed")
+    for asked, words in (
+        ({"dials": [0.5], "delays": [90.0]}, "give one of them"),
+        ({"minutes": 1, "seconds": 5.0}, "give one of them"),
+        ({"dials": [0.5, 0.6], "seconds": 5.0}, "one setting"),
+        ({"seconds": 1.0}, "too short"),
+    ):
+        with pytest.raises(QuestionError, match=words):
+            mains.ask(scenario, **asked)
+
+
+@pytest.mark.parametrize("asked", [{"sweep": 5}, {"seconds": 3.0}, {"seconds": 3.0, "on": 0.4, "off": 0.6}])
+def test_picture(asked):
+    """No two texts of the picture lie on each other, whichever panels it has."""
+    answer = mains.ask(weldsim.read("toroid_shed"), **asked)
+    assert not layout.overlapping(picture.draw(answer))
+
+
+def test_command_line(capsys, tmp_path):
+    """The command prints one JSON object with the promised names, and makes a picture where one is asked for."""
+    place = tmp_path / "mains.png"
+    main(["mains", "garage_60hz", "--delay", "80deg", "--json", "--figure", str(place)])
+    found = json.loads(capsys.readouterr().out)
+    assert found["study"] == "mains"
+    assert found["numbers"]["primary.current.harmonic_40"]["unit"] == "A"
+    assert {row["kind"] for row in found["rows"]} == {"order", "limit"}
+    assert place.stat().st_size > 10_000

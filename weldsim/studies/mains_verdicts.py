@@ -1,0 +1,223 @@
+"""What the inspector, the neighbour and the supply itself would say of it, in words."""
+
+import math
+from collections.abc import Mapping, Sequence
+
+from weldsim.analysis.emission import ratio_needed
+from weldsim.analysis.limit_tables import NO_CERTIFICATE, LimitVerdict, first_failure
+from weldsim.analysis.voltage_limits import against_iec_61000_3_3
+from weldsim.studies.answer import Number, Verdict, amount, spread
+from weldsim.studies.mains_flicker import Minutes
+from weldsim.studies.mains_numbers import Emission
+
+SINGLE_WINDOW = 1.5  # of the limit, for single smoothed windows (IEC 61000-3-2, from memory, 85 % sure)
+FLUX_BIAS = 0.10  # of the peak
+DC_NOTED, EVEN_NOTED = 0.005, 0.02  # of the fundamental: direct current, even orders (common practice, no source)
+PLUG_THD = 0.08  # EN 50160
+
+
+def emission_verdicts(
+    emission: Emission, limits: Sequence[LimitVerdict], spreads: Mapping[str, list[float]]
+) -> list[Verdict]:
+    """The harmonics against limits, their size and the power factor."""
+    return [_against_limits(emission, limits), _distortion(emission, spreads), *_single_windows(emission, limits)]
+
+
+def _told(value: float, unit: str) -> str:
+    """A figure of a limit as people write it."""
+    return f"{100.0 * value:.3g} %" if unit == "1" else f"{value:.3g} {unit}"
+
+
+def _of_flicker(one: LimitVerdict) -> str:
+    """A figure of flicker: severities are plain numbers, voltage changes shares."""
+    severity = one.quantity in ("Pst", "Plt")
+    return f"{one.quantity} {f'{one.found:.2f}' if severity else _told(one.found, one.limit.unit)}"
+
+
+def _named(one: LimitVerdict) -> str:
+    return f"order {one.quantity}" if one.quantity.isdigit() else one.quantity
+
+
+def _against_limits(emission: Emission, limits: Sequence[LimitVerdict]) -> Verdict:
+    """First order that fails, by how much, by which clause; and how the row is known."""
+    reason, rms = emission.scope.reason, emission.look.rms
+    start = f"At {rms:.3g} A rms"
+    if not limits:
+        return Verdict("limits", "note", f"{start}: no limit of the tables applies ({reason}). {NO_CERTIFICATE}")
+    failed = first_failure(list(limits))
+    standard = limits[0].limit
+    of = f" of {standard.of}" if standard.of else ""
+    memory = " These limits are from memory." if any(one.limit.from_memory for one in limits) else ""
+    needed = _stiffer(emission) if "3-12" in standard.standard else ""
+    if failed is None:
+        nearest = min((one for one in limits if not one.disregarded), key=lambda one: one.margin, default=limits[0])
+        text = (
+            f"{start} all limits of {standard.standard} are kept; nearest is {_named(nearest)} with "
+            f"{_told(nearest.found, nearest.limit.unit)} of {_told(nearest.most, nearest.limit.unit)}{of}, a margin of "
+            f"{100.0 * nearest.margin:.0f} %"
+        )
+        return Verdict("limits", "good", f"{text} ({reason}).{needed}{memory} {NO_CERTIFICATE}")
+    count = sum(not one.kept for one in limits)
+    text = (
+        f"{start} {count} of {len(limits)} limits of {standard.standard} are exceeded, first {_named(failed)}: "
+        f"{_told(failed.found, failed.limit.unit)} against {_told(failed.most, failed.limit.unit)}{of} (clause "
+        f"{failed.limit.clause}; {failed.found / failed.most if failed.most else math.inf:.1f} times). Cause: "
+        f"current in short pulses, chopped by the phase control or drawn by the bank at the crest ({reason})."
+    )
+    return Verdict("limits", "fault", f"{text}{needed}{memory} {NO_CERTIFICATE}")
+
+
+def _stiffer(emission: Emission) -> str:
+    """Which short-circuit ratio would do."""
+    needed = ratio_needed(emission.groups)
+    here = f" The short-circuit ratio here is {emission.ratio:.3g}"
+    if math.isinf(needed):
+        return f"{here}; no ratio is high enough for these harmonics."
+    return f"{here}; {needed:.0f} would be needed."
+
+
+def _single_windows(emission: Emission, limits: Sequence[LimitVerdict]) -> list[Verdict]:
+    """Windows that go beyond one and a half times the limit although the mean keeps it."""
+    over = [
+        one
+        for one in limits
+        if one.kept
+        and one.quantity.isdigit()
+        and one.limit.unit == "A"
+        and emission.largest[int(one.quantity) - 1] > SINGLE_WINDOW * one.most
+    ]
+    if not over:
+        return []
+    names = ", ".join(one.quantity for one in over[:6])
+    return [
+        Verdict(
+            "single_windows",
+            "fault",
+            f"Orders {names} keep their limits on average, but single smoothed windows go beyond 1.5 times of them "
+            "(IEC 61000-3-2, from memory).",
+        )
+    ]
+
+
+def _distortion(emission: Emission, spreads: Mapping[str, list[float]]) -> Verdict:
+    """Power factor and distortion, with their cause and spread."""
+    look, rms = emission.look, emission.orders
+    factor = look.source_power / (look.rms * look.source_rms) if look.rms > 0.0 else math.nan
+    thd = 100.0 * math.sqrt(float((rms[1:] ** 2).sum())) / float(rms[0]) if rms[0] > 0.0 else math.nan
+    over = f" Over the mains: THD {_over(spreads['thd'])}." if spreads else ""
+    lost = 1.0 - look.plug_power / look.source_power if look.source_power > 0.0 else math.nan
+    return Verdict(
+        "power_factor",
+        "good" if factor > 0.9 else "note",
+        f"Power factor {factor:.3f} at the source, {look.plug_power / (look.rms * look.plug_rms):.3f} at the plug; "
+        f"THD {thd:.0f} % of the fundamental, crest {look.peak / look.rms:.2f} times the rms. The current of "
+        f"{look.rms:.3g} A rms heats the mains and the plug like one of full power factor that carries "
+        f"{look.rms * look.source_rms:.0f} W; {100.0 * lost:.1f} % of the power is lost before the plug.{over}",
+    )
+
+
+def _over(values: list[float]) -> str:
+    return spread([100.0 * value for value in values], "%")
+
+
+def voltage_verdicts(numbers: Mapping[str, Number], failed: LimitVerdict | None) -> list[Verdict]:
+    """The voltage at the plug: distortion here and at the reference impedance, dents."""
+    here = numbers["plug.voltage.thd"].value
+    reference = numbers.get("reference.plug.voltage.thd")
+    text = f"The voltage at the plug has a THD of {100.0 * here:.2g} %"
+    if reference is not None:
+        text += f", {100.0 * reference.value:.2g} % behind the reference impedance of IEC/TR 60725"
+    if "plug.notch.depth" in numbers:
+        text += (
+            f"; its deepest dent is {100.0 * numbers['plug.notch.depth'].value:.2g} % of the crest, the largest has "
+            f"{1e6 * numbers['plug.notch.area'].value:.3g} V us"
+        )
+    if failed is not None:
+        text += (
+            f". {_named(failed).capitalize()} is above what EN 50160 lets a public supply deliver "
+            f"({_told(failed.found, '1')} against {_told(failed.most, '1')})"
+        )
+    text += ". Cause: the current's steps and pulses in the impedance of the mains; assumed: that of the scenario."
+    return [Verdict("plug_voltage", "fault" if here > PLUG_THD else "note" if failed else "good", text)]
+
+
+def symmetry_verdicts(
+    numbers: Mapping[str, Number], spreads: Mapping[str, list[float]], *, settled: bool = True
+) -> list[Verdict]:
+    """Direct current, even orders, and the bias of the core's flux; the even orders of a weld come from its dips."""
+    first = numbers["primary.current.harmonic_1"].value
+    direct, even = abs(numbers["primary.current.mean"].value), numbers["primary.current.even"].value
+    found = []
+    if first > 0.0 and (direct > DC_NOTED * first or (settled and even > EVEN_NOTED)):
+        found.append(
+            Verdict(
+                "asymmetry",
+                "fault" if (settled and even > 5.0 * EVEN_NOTED) or direct > 10.0 * DC_NOTED * first else "note",
+                f"The half cycles are unequal: {direct:.2g} A of direct current, even orders {100.0 * even:.2g} % of "
+                "the fundamental. Cause: unequal firing, missed half cycles, or direct voltage or even orders on the "
+                f"mains; assumed: {'a settled state' if settled else 'the windows read'}. Unequal half waves are in "
+                "general not allowed on public mains (IEC 61000-3-2, 6.1, from memory).",
+            )
+        )
+    if "core.flux_linkage.peak" in numbers:
+        mean, peak = numbers["core.flux_linkage.mean"].value, numbers["core.flux_linkage.peak"].value
+        biased = peak > 0.0 and abs(mean) > FLUX_BIAS * peak
+        over = f" Over the mains: {spread(spreads['flux'], 'V.s')}." if "flux" in spreads else ""
+        found.append(
+            Verdict(
+                "flux_bias",
+                "fault" if biased else "good",
+                f"The core's flux has a mean of {mean:.3g} V.s, {100.0 * abs(mean) / peak if peak else 0.0:.0f} % of "
+                f"its peak of {peak:.3g} "
+                f"V.s{': biased; hum, even orders and peaks of magnetising current' * biased}. Cause of a bias: "
+                "unequal half cycles, or direct voltage on the mains over the primary's resistance." + over,
+            )
+        )
+    return found
+
+
+def background_verdict(numbers: Mapping[str, Number]) -> list[Verdict]:
+    """What the distortion and direct voltage of others do to output and core, against clean mains."""
+    if "clean.output.current" not in numbers:
+        return []
+    here, clean = numbers["output.current"].value, numbers["clean.output.current"].value
+    change = (here - clean) / clean if clean else math.nan
+    text = (
+        f"The background of the mains (voltage THD {100.0 * numbers['mains.voltage.thd'].value:.2g} %, "
+        f"{numbers['mains.voltage.mean'].value:.2g} V of direct voltage) moves the output from {amount(clean, 'A')} on "
+        f"clean mains to {amount(here, 'A')} ({100.0 * change:+.2g} %)"
+    )
+    if "clean.core.flux_linkage.mean" in numbers:
+        text += (
+            f" and the mean of the core's flux from {numbers['clean.core.flux_linkage.mean'].value:.3g} to "
+            f"{numbers['core.flux_linkage.mean'].value:.3g} V.s"
+        )
+    text += ". Cause: the bank charges at the crest, which others flatten. Assumed: same fundamental, same delay."
+    return [Verdict("background", "note" if abs(change) > 0.02 else "good", text)]
+
+
+def flicker_verdicts(minutes: Minutes) -> list[Verdict]:
+    """Flicker and voltage changes against IEC 61000-3-3, here and behind the reference impedance."""
+    found, stream = [], minutes.stream
+    for name, figures, where in (
+        ("flicker", minutes.given, "at the plug of the scenario"),
+        ("flicker_reference", minutes.reference, "behind the reference impedance of IEC/TR 60725"),
+    ):
+        changes = figures.changes
+        values = {"Pst": figures.pst, "Plt": figures.plt, "d_max": changes.d_max, "d_c": changes.d_c}
+        values["time above 3.3 %"] = changes.time_above
+        failed = [one for one in against_iec_61000_3_3(values) if not one.kept]
+        over = ", ".join(_of_flicker(one) for one in failed)
+        least, most = min(figures.minutes, default=figures.pst), max(figures.minutes, default=figures.pst)
+        text = (
+            f"Pst {figures.pst:.2f}, Plt {figures.plt:.2f} {where} (minute by minute {least:.2f} to {most:.2f}); "
+            f"largest voltage change {100.0 * changes.d_max:.2g} %, {changes.time_above:.3g} s above 3.3 %. "
+            f"{f'Above IEC 61000-3-3: {over}.' if failed else 'Within IEC 61000-3-3.'} Cause: the current follows "
+            f"{stream.kind}, and the voltage sags with it. It holds for up to 16 A at the reference impedance; "
+            "elsewhere IEC 61000-3-11 asks for a stiffer mains."
+        )
+        if abs(stream.seconds - 600.0) > 1.0:
+            text += f" A Pst of the standard takes 600 s; this one {stream.seconds:g} s."
+        level = "fault" if failed and name.endswith("reference") else "note" if failed else "good"
+        found.append(Verdict(name, level, text))
+    return found

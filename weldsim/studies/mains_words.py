@@ -1,0 +1,60 @@
+"""What the figures of the mains stand on, in sentences."""
+
+from weldsim.studies.mains_flicker import WINDOWS, Minutes
+from weldsim.studies.mains_numbers import Emission
+
+
+def assumptions(emission: Emission | None, *, settings: int, minutes: Minutes | None = None) -> list[str]:
+    """What was measured how, what was assumed, and what was simulated."""
+    lines = []
+    if emission is not None:
+        lines += _measured(emission, settings=settings)
+        lines += [
+            f"Demand current for TDD: {emission.demand:.3g} A (--demand; else the breaker's rating, else the "
+            "fundamental). Input current for the scope of a standard: that of this setting, not a rating plate's.",
+            "Short-circuit ratio by the impedance of the whole loop, which is stricter than the line's alone.",
+        ]
+    if minutes is not None:
+        lines += _welded(minutes)
+    lines += [
+        "Reference impedance 0.4 + j 0.25 ohm (IEC/TR 60725), at 60 Hz too, for comparison only.",
+        "Rows of limits say how each is known; those from memory have been seen by nobody here in print.",
+    ]
+    return lines
+
+
+def _measured(emission: Emission, *, settings: int) -> list[str]:
+    look = emission.look
+    if look.periods == 1:
+        lines = [
+            "Settled state, every period alike: lines at the orders only, so that groups and subgroups of IEC "
+            "61000-4-7 are the harmonics themselves; exact integrals over one period.",
+            "Spread: the same figure at mains -10, 0 and +10 %, same delay.",
+        ]
+        if settings > 1:
+            lines.append(
+                f"{settings} settings, each settled from the state of the one before; numbers and orders are those "
+                "of the setting with the largest total harmonic current, settled from rest. With hysteresis a "
+                "settled state need not be the only one."
+            )
+        return lines
+    return [
+        f"Measured by IEC 61000-4-7: {len(look.current)} windows of {look.periods} periods, groups smoothed over 1.5 "
+        "s and averaged for the limits, lines of the orders for harmonics and THD.",
+    ]
+
+
+def _welded(minutes: Minutes) -> list[str]:
+    stream = minutes.stream
+    told = "all unlike each other" if minutes.distinct == minutes.parts else f"{minutes.distinct} of them unlike others"
+    lines = [
+        f"{stream.seconds:g} s simulated outright with {stream.events} {stream.kind}, in {minutes.parts} parts, "
+        f"{told}: no part was copied or carried on.",
+        "Flicker behind the reference impedance: the current of this run through that impedance (the fictitious "
+        "mains of IEC 61400-21, from memory); a set on such mains would draw a little less.",
+        f"Harmonics from the first {WINDOWS} whole windows after 1 s; Plt takes the rest of two hours to be like this.",
+        "Spread of the flicker: minute by minute.",
+    ]
+    if minutes.distinct < minutes.parts:
+        lines.append("Parts alike come from a load that keeps step with the mains, not from copying.")
+    return lines
