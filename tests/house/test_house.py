@@ -34,7 +34,7 @@ KERNELS = re.compile(r"engine/\w*kernel\.py")
 LONGEST_FUNCTION = 60  # lines, docstring not counted
 LONGEST_FILE = 400  # lines
 MOST_METHODS = 12  # of a class
-MOST_BY_PLACE = 4  # arguments; two is the rule, more pass where the order is plain: (names, first, spacing, count)
+MOST_BY_PLACE = 3  # arguments; two is the rule, a third passes where the order is plain
 
 
 def modules() -> list[Path]:
@@ -116,17 +116,34 @@ def complaints_about_sizes() -> Iterator[str]:
                     yield f"{where}:{node.lineno} {node.name}: {methods} methods, at most {MOST_METHODS}"
 
 
+def functions_of(path: Path) -> Iterator[ast.FunctionDef]:
+    """What others can call: functions of the file and methods of its classes, not functions within functions."""
+    for node in tree_of(path).body:
+        inside = node.body if isinstance(node, ast.ClassDef) else [node]
+        yield from (one for one in inside if isinstance(one, ast.FunctionDef))
+
+
+def complaints_about_exceptions() -> Iterator[str]:
+    """Rules switched off on a line or in a file without saying why."""
+    for path in modules():
+        for number, text in enumerate(path.read_text(encoding="utf-8").splitlines(), start=1):
+            where = f"{path.relative_to(PACKAGE)}:{number}"
+            if re.search(r"# noqa", text) and not re.search(r"# noqa: [A-Z]+\d+(, [A-Z]+\d+)* +\(\w[^)]+\)", text):
+                yield f"{where}: an exception needs its rule and, in brackets, its reason"
+            if re.search(r"# type: ignore(?!\[)", text):
+                yield f"{where}: say which complaint of the type checker is ignored"
+
+
 def complaints_about_arguments() -> Iterator[str]:
-    """More than two arguments that are told by their place only (private functions may have them)."""
+    """More than three arguments told by their place (private and inner functions may have them)."""
     for path in modules():
         where = path.relative_to(PACKAGE).as_posix()
         if KERNELS.fullmatch(where):
             continue
-        for node in ast.walk(tree_of(path)):
-            if isinstance(node, ast.FunctionDef) and not node.name.startswith("_"):
-                names = [one.arg for one in node.args.posonlyargs + node.args.args if one.arg not in ("self", "cls")]
-                if len(names) > MOST_BY_PLACE:
-                    yield f"{where}:{node.lineno} {node.name}: {names} by place; keyword-only after the second"
+        for node in functions_of(path):
+            names = [one.arg for one in node.args.posonlyargs + node.args.args if one.arg not in ("self", "cls")]
+            if len(names) > MOST_BY_PLACE and not node.name.startswith("_"):
+                yield f"{where}:{node.lineno} {node.name}: {names} by place; keyword-only after the second"
 
 
 def documented(docstring: str, section: str) -> dict[str, str]:
@@ -170,11 +187,22 @@ def docstring_faults(node: ast.FunctionDef) -> Iterator[str]:
 
 
 def complaints_about_tests() -> Iterator[str]:
-    """Tests that do not say in a sentence what they show."""
+    """Tests that do not say in a sentence what they show, compare and drop the answer, or give tolerances by place."""
     for path in sorted((ROOT / "tests").rglob("test_*.py")):
         for node in ast.walk(tree_of(path)):
+            where = f"{path.relative_to(ROOT)}:{getattr(node, 'lineno', 0)}"
             if isinstance(node, ast.FunctionDef) and node.name.startswith("test_") and not ast.get_docstring(node):
-                yield f"{path.relative_to(ROOT)}:{node.lineno} {node.name}: no docstring"
+                yield f"{where} {node.name}: no docstring"
+            elif isinstance(node, ast.Expr) and (isinstance(node.value, ast.Compare) or compared(node.value) == "bool"):
+                yield f"{where}: compares, but does not assert"
+            elif compared(node) and len(node.args) > (1 if ast.unparse(node.func).endswith("approx") else 2):
+                yield f"{where}: tolerances go by keyword"
+
+
+def compared(node: ast.AST) -> str:
+    """Whether a node compares within a tolerance: gives "bool", raises "error", or neither."""
+    name = ast.unparse(node.func).rpartition(".")[2] if isinstance(node, ast.Call) else ""
+    return {"isclose": "bool", "allclose": "bool", "approx": "bool", "assert_allclose": "error"}.get(name, "")
 
 
 @pytest.mark.parametrize(
@@ -185,6 +213,7 @@ def complaints_about_tests() -> Iterator[str]:
         complaints_about_front_doors,
         complaints_about_sizes,
         complaints_about_arguments,
+        complaints_about_exceptions,
         complaints_about_docstrings,
         complaints_about_tests,
     ],

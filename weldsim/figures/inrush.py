@@ -32,8 +32,9 @@ class _Page:
     figure: Figure
     below: float  # [in] taken by the remedies
 
-    def axes(self, left: float, bottom: float, width: float, height: float) -> Axes:
-        """Axes in the upper part, as fractions of it."""
+    def axes(self, place: tuple[float, float, float, float]) -> Axes:
+        """Axes in the upper part; left, bottom, width and height as fractions of it."""
+        left, bottom, width, height = place
         total = self.below + HEIGHT
         return self.figure.add_axes((left, (self.below + bottom * HEIGHT) / total, width, height * HEIGHT / total))
 
@@ -48,7 +49,7 @@ def draw(answer: Answer) -> Figure:
         style.write_title(figure, answer.scenario.title or answer.scenario.source, below=_below(answer))
         page = _Page(figure, below)
         _draw_maps(page, [row for row in rows if row["kind"] == "map"])
-        _draw_histogram(page.axes(0.07, 0.08, 0.40, 0.33), answer, [row for row in rows if row["kind"] == "press"])
+        _draw_histogram(page.axes((0.07, 0.08, 0.40, 0.33)), answer, [row for row in rows if row["kind"] == "press"])
         _draw_presses(page, answer)
         if remedies:
             total = HEIGHT + below
@@ -75,7 +76,7 @@ def _draw_maps(page: _Page, rows: Sequence[Mapping[str, Any]]) -> None:
     width = 0.34 if len(banks) == 1 else 0.16
     image = None
     for k, bank in enumerate(banks):
-        axes = page.axes(0.07 + k * 0.18, 0.54, width, 0.33)
+        axes = page.axes((0.07 + k * 0.18, 0.54, width, 0.33))
         image = _draw_map(axes, [row for row in rows if row.get("bank", "empty") == bank], most)
         if k:
             axes.tick_params(labelleft=False)
@@ -84,7 +85,7 @@ def _draw_maps(page: _Page, rows: Sequence[Mapping[str, Any]]) -> None:
             axes.set_xticks([0, 180, 360])
             axes.set_title(f"bank {bank}", loc="left", pad=3.0)
     if image is not None:
-        scale = page.figure.colorbar(image, cax=page.axes(0.42, 0.54, 0.012, 0.33))
+        scale = page.figure.colorbar(image, cax=page.axes((0.42, 0.54, 0.012, 0.33)))
         scale.set_label("first peak [A]")
         scale.outline.set_visible(False)
 
@@ -157,8 +158,8 @@ def _draw_presses(page: _Page, answer: Answer) -> None:
     for k, name in enumerate(names):
         run = answer.runs[name]
         foot = 0.68 - k * 0.30
-        above = page.axes(0.565, foot + 0.095, 0.42, 0.115)
-        below = page.axes(0.565, foot, 0.42, 0.085)
+        above = page.axes((0.565, foot + 0.095, 0.42, 0.115))
+        below = page.axes((0.565, foot, 0.42, 0.085))
         above.plot(1e3 * run.time, run["primary.current"], **style.pen(0))
         above.set_title(f"{name} press", loc="left", pad=2.0)
         above.tick_params(labelbottom=False)

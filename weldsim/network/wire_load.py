@@ -34,7 +34,7 @@ class WireElement:
     break_current: float
 
 
-def draw_wire(draft: Draft, node: str, element: WireElement, inductance_before: float) -> None:
+def draw_wire(draft: Draft, node: str, element: WireElement, *, inductance_before: float) -> None:
     """The wire's end between a node and the minus rail; ``inductance_before`` [H] stands before it alone."""
     if inductance_before < LEAST_INDUCTANCE:
         raise WiringError(

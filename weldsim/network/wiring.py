@@ -64,7 +64,8 @@ def draw(scenario: Scenario, *, boost_connected: bool = True, element: WireEleme
     if element is None:
         draw_load(draft, work, _inductance_before_load(scenario, boost=boost))
     else:
-        draw_wire(draft, work, element, _inductance_before_load(scenario, boost=boost))
+        before = _inductance_before_load(scenario, boost=boost)
+        draw_wire(draft, work, element, inductance_before=before)
     if boost:
         draw_boost(draft, terminal, plus)
     return draft.circuit

@@ -43,7 +43,7 @@ class CarefulStream:
         self.path, self.target = path, target
         self.trouble: OSError | None = None
         self.interrupted = False
-        self._file = open(path, "x+b", buffering=0)  # noqa: SIM115  closed by written_beside
+        self._file = open(path, "x+b", buffering=0)  # noqa: SIM115 (closed by written_beside)
 
     def check(self) -> None:
         """Raise what has gone wrong so far, as a sentence; the place to give up a long file after an interrupt."""

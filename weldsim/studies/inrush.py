@@ -96,7 +96,7 @@ def ask(  # noqa: PLR0913 (all by keyword)
         scenario,
         numbers,
         [*verdicts(scenario, done, first=first, trips=trips, remedies=remedy), *stress_verdicts(stress)],
-        assumptions(scenario, presses, seed, setting),
+        assumptions(scenario, setting, presses=presses, seed=seed),
         rows=[*rows, *map_rows(presser), *remedy, *stress],
         runs=typical_runs(presser, done, first, seed=seed),
     )

@@ -174,7 +174,7 @@ _BANKS = {
 }
 
 
-def assumptions(scenario: Scenario, presses: int, seed: int, setting: Setting) -> list[str]:
+def assumptions(scenario: Scenario, setting: Setting, *, presses: int, seed: int) -> list[str]:
     """What the answer rests on."""
     lines = [
         f"{presses} presses, seed {seed}: the preceding conduction (the scenario's load, settled) ends at a random "

@@ -109,7 +109,7 @@ def ask(  # noqa: PLR0913 (all by keyword)
         "weld",
         scenario,
         numbers,
-        verdicts(scenario, meter, numbers, rows, travel=travel),
+        verdicts(scenario, meter, numbers=numbers, rows=rows, travel=travel),
         _assumptions(supply, seed=seed, seconds=seconds, feed=feed),
         rows=rows,
         runs={"window": run},

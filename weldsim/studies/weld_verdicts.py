@@ -13,7 +13,7 @@ Rows = Sequence[Mapping[str, Any]]
 
 
 def verdicts(
-    scenario: Scenario, meter: DipMeter, numbers: Mapping[str, Number], rows: Rows, *, travel: float | None
+    scenario: Scenario, meter: DipMeter, *, numbers: Mapping[str, Number], rows: Rows, travel: float | None
 ) -> list[Verdict]:
     """All verdicts of one weld."""
     window = [row for row in rows if row["kind"] == "window"]
