@@ -1,9 +1,7 @@
 """Scenario -> TOML text with units; reading the text again gives an equal scenario."""
 
 import dataclasses
-import datetime
 import os
-from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
 
@@ -40,22 +38,3 @@ def _value(rule: Rule, value: Any) -> str:
         rows = ["{" + ", ".join(_lines_of(row)) + "}" for row in value]
         return "[" + ", ".join(rows) + "]" if len(rows) < 2 else "[\n    " + ",\n    ".join(rows) + ",\n]"
     return rule.write(value)
-
-
-def _key(key: str) -> str:
-    """A key of an open table, quoted where it must be."""
-    bare = key and all(letter.isascii() and (letter.isalnum() or letter in "-_") for letter in key)
-    return key if bare else toml_string(key)
-
-
-def _plain(value: Any) -> str:
-    """TOML text of a value as the TOML reader gives it."""
-    if isinstance(value, bool):
-        return "true" if value else "false"
-    if isinstance(value, Mapping):
-        return "{" + ", ".join(f"{_key(key)} = {_plain(inner)}" for key, inner in value.items()) + "}"
-    if isinstance(value, (list, tuple)):
-        return "[" + ", ".join(_plain(inner) for inner in value) + "]"
-    if isinstance(value, (datetime.datetime, datetime.date, datetime.time)):
-        return value.isoformat()
-    return repr(value) if isinstance(value, (int, float)) else toml_string(str(value))
