@@ -350,7 +350,7 @@ class Presser(PressedSupply):
         for k in range(TRAINED):
             trigger = Trigger(k / TRAINED, off, (k * GOLDEN) % 1.0)
             rest = self.resting_after(trigger)
-            length = min(on, 2.0 * (starter.table.bypass_delay or on))
+            length = min(on, (starter.table.bypass_delay or on) + starter.table.bounce_time)
             self.pressed(rest, self.rule, end=rest.start + length, soft=starter)
             starter.let_go(on - length)
             if k + 1 < TRAINED:

@@ -15,8 +15,8 @@ from weldsim.scenario.vary import vary
 from weldsim.studies.press_trips import called, count_trips, interval, thresholds, worst_i2t
 from weldsim.studies.progress import Progress, silent
 
-PRESSES = 40  # of each remedy
-WITH_THERMISTOR = 16  # likewise, where a thermistor is followed from slice to slice
+PRESSES = 32  # of each remedy
+WITH_THERMISTOR = 12  # likewise, where a thermistor is followed from slice to slice
 ANGLES = (30.0, 60.0, 90.0, 120.0, 150.0)  # [deg] first-fire sweep
 RAMPS = (5, 10, 20)  # half cycles
 MORE_IMPEDANCE = 0.5  # [ohm] a long lead's worth
