@@ -39,8 +39,8 @@ EXACT = (
 )
 # Of full scale.  1e-5 is asked of the engine.  Kept here is what it reaches: an event falls up to one quantum and one
 # dead band late, which moves the voltage of the triac just after it let go most of all.
-CLOSE = {"phase_control.voltage": 1e-5}
-CLOSE_OTHERWISE = 1e-6
+CLOSE = {"phase_control.voltage": 1e-7}
+CLOSE_OTHERWISE = 6e-8
 EVENT_TIME = 1e-8  # s, as asked; quantum and dead band stay below it
 
 
