@@ -124,8 +124,8 @@ def test_alternating_output_is_told_in_rms():
             assert row["current"] > 3.0
 
 
-def test_an_rc_diac_dial_has_one_line_and_refuses_dials():
-    """A dial whose circuit decides the delay itself has one line as written; setting it from outside is refused."""
+def test_an_rc_diac_dial_has_one_line_or_one_for_each_dial():
+    """A dial whose circuit makes the delay has one line as written; with --dial one for each."""
     scenario = weldsim.vary(
         weldsim.read("benchmark_b"),
         {
@@ -135,8 +135,8 @@ def test_an_rc_diac_dial_has_one_line_and_refuses_dials():
             "phase_control.timing_capacitance": "100 nF",
         },
     )
-    with pytest.raises(QuestionError, match="cannot be set by --dial"):
-        characteristic.ask(scenario, dials=(0.5, 0.8))
+    both = characteristic.ask(scenario, dials=(0.5, 0.8)).numbers
+    assert both["crossing.dial_80.current"].value > 1.1 * both["crossing.dial_50.current"].value
     found = characteristic.ask(scenario)
     lines = [row for row in found.rows if row["kind"] == "line"]
     assert len(lines) == len(characteristic.RESISTANCES)

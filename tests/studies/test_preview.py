@@ -222,6 +222,11 @@ def test_spreads_are_those_of_other_mains_voltages(name, start):
         assert told == pytest.approx(run.figure("output.current.mean"), rel=1e-3)  # four digits are written
 
 
+def test_a_charger_is_not_held_to_a_welding_line():
+    """A battery is no weld: the conventional load voltage of IEC 60974-1 is not told of it."""
+    assert "operating_point" not in levels(preview.ask(weldsim.read("charger")))
+
+
 @pytest.mark.parametrize("start", ["steady", "rest"])
 def test_the_window_is_the_one_asked_for(start):
     """Figures of a run speak of its last part: 0.06 s are six half cycles."""

@@ -4,6 +4,7 @@ Times are on the mains clock [s], where 0 is a rising zero crossing of the ideal
 time and an event number.
 """
 
+import dataclasses
 import math
 from dataclasses import dataclass
 
@@ -38,6 +39,14 @@ def asked_delay(scenario: Scenario, dial: float | None, delay: float | None) -> 
     if control is None or (control.dial_kind == "rc-diac" and delay is None):
         return None
     return delay if delay is not None else delay_angle(control, scenario.mains.frequency, dial=dial)
+
+
+def with_dial(scenario: Scenario, dial: float | None) -> Scenario:
+    """The scenario at a dial setting, where the circuit itself makes the delay of it; else as it is."""
+    control = scenario.phase_control
+    if dial is None or control is None or control.dial_kind != "rc-diac":
+        return scenario
+    return dataclasses.replace(scenario, phase_control=dataclasses.replace(control, dial=dial))
 
 
 def gate_commands(

@@ -6,6 +6,7 @@ import numpy as np
 
 from weldsim.parts.feed_motor import FeedMotor
 from weldsim.parts.feed_supply import FeedSupply
+from weldsim.runs.commands import with_dial
 from weldsim.runs.feeder import START, Feeder, follow_start, knob_for
 from weldsim.runs.wire_runs import WireRun, WireSupply, delay_of, phase_of
 from weldsim.scenario.document import Scenario
@@ -36,7 +37,7 @@ def terminals_of(scenario: Scenario, *, dial: float | None, delay: float | None,
 
     The wire of this weld is fed by its own motor of [wire]: what the sag of the feed does to the arc is for ``spot``.
     """
-    supply = WireSupply(scenario)
+    supply = WireSupply(with_dial(scenario, dial))
     name = TERMINAL if TERMINAL in supply.names else "output.voltage"
     supply.recorded = [name]
     supply._rows.generation = -1

@@ -14,6 +14,7 @@ from weldsim import __version__
 from weldsim.engine.ahead import compile_beside
 from weldsim.engine.compiled import is_compiled_already
 from weldsim.engine.trace import Integrals, Trace
+from weldsim.runs.commands import with_dial
 from weldsim.runs.run import Ledger, Run, Table, stamp
 from weldsim.runs.steady import Settled, settle
 from weldsim.runs.supply import Supply, supply_of
@@ -103,6 +104,7 @@ def record(  # noqa: PLR0913 (all by keyword)
     wanted; by default those of all signals and the ledger.  ``keep`` [s]
     is how much of the end stays in memory.  ``settled`` is a state to go on from, found before with the same setting.
     """
+    scenario = with_dial(scenario, dial)
     supply = supply_of(scenario)
     asked = supply.delay(dial, delay)
     settled = settled_start(supply, start, delay=asked, mains_factor=mains_factor, found=settled)

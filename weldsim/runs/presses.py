@@ -20,7 +20,7 @@ from weldsim.engine.trace import Trace
 from weldsim.parts.flux import remanent_flux_linkage
 from weldsim.parts.iron import flux_scale
 from weldsim.parts.phase_control import PhaseControl
-from weldsim.runs.commands import Command, Onset, event_numbers, gate_commands
+from weldsim.runs.commands import Command, Onset, event_numbers, gate_commands, with_dial
 from weldsim.runs.first_fire import FirstFire, onset_of, rule_of
 from weldsim.runs.half_cycles import HalfCycle, half_cycles, last_polarity
 from weldsim.runs.known_modes import with_known_modes
@@ -128,7 +128,7 @@ class PressedSupply:
     """A supply whose trigger is pressed and let go: its gate commands, its settled conduction, its steppers."""
 
     def __init__(self, scenario: Scenario, setting: Setting = AS_IT_IS, *, mains_factor: float = 1.0) -> None:
-        self.asked, self.scenario, self.setting = scenario, with_switch(scenario), setting
+        self.asked, self.scenario, self.setting = scenario, with_switch(with_dial(scenario, setting.dial)), setting
         self.contactor = scenario.phase_control is None
         self.supply = Supply(self.scenario)
         self.delay = None if self.contactor else self.supply.delay(setting.dial, setting.delay)

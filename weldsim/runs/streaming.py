@@ -9,6 +9,7 @@ import numpy as np
 
 from weldsim import __version__
 from weldsim.engine.trace import Trace
+from weldsim.runs.commands import with_dial
 from weldsim.runs.perform import SAMPLES_PER_PERIOD, ledger, settled_start
 from weldsim.runs.run import Ledger, Run, Table, stamp
 from weldsim.runs.segments import SegmentWriter
@@ -42,6 +43,7 @@ def perform_to_file(  # noqa: PLR0913 (all by keyword)
     ------
     WiringError, SimulationError : as perform; RunFileError : the file cannot be written.
     """
+    scenario = with_dial(scenario, dial)
     supply = supply_of(scenario)
     asked = supply.delay(dial, delay)
     settled = settled_start(supply, start, delay=asked, found=settled)

@@ -11,7 +11,7 @@ import numpy as np
 
 from weldsim.engine import wire_kernel
 from weldsim.errors import QuestionError
-from weldsim.runs.commands import gate_commands
+from weldsim.runs.commands import gate_commands, with_dial
 from weldsim.runs.under_way import LONGEST_PULSE
 from weldsim.runs.wire_runs import TICK_BITS, WireRun, WireSupply, delay_of, phase_of
 from weldsim.scenario.document import Scenario
@@ -141,7 +141,7 @@ def weld_parts(  # noqa: PLR0913 (all by keyword)
     """
     if not seconds > 0.0:
         raise QuestionError(f"a weld of {seconds:g} s says nothing", place="seconds", advice="ask for 1 s or more")
-    supply = WireSupply(scenario, tick_bits=tick_bits)
+    supply = WireSupply(with_dial(scenario, dial), tick_bits=tick_bits)
     asked = delay_of(scenario, dial, delay)
     yield from Weld(supply, delay=asked, feed=feed, seed=seed, signals=signals).parts(seconds)
 

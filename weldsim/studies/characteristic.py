@@ -5,6 +5,7 @@ from dataclasses import dataclass
 
 from weldsim.errors import QuestionError
 from weldsim.parts.load import load_line
+from weldsim.runs.commands import with_dial
 from weldsim.runs.firing import firing_of
 from weldsim.runs.perform import record
 from weldsim.runs.run import Run
@@ -114,6 +115,7 @@ def _point(scenario: Scenario, dial: float | None, *, mains_factor: float = 1.0,
 def _recorded(
     scenario: Scenario, dial: float | None, *, mains_factor: float, patience: int, record_waves: bool
 ) -> Point:
+    scenario = with_dial(scenario, dial)
     supply = supply_of(scenario)
     settled = settle(supply, delay=supply.delay(dial), mains_factor=mains_factor, patience=patience)
     recording = record(
@@ -162,12 +164,12 @@ def _load_line_rows(line: tuple[float, float, float], *, largest: float) -> list
 def _settings(scenario: Scenario, dials: Sequence[float] | None) -> list[float | None]:
     """The dial settings to go through."""
     control = scenario.phase_control
-    if control is None or control.dial_kind == "rc-diac":
+    if control is None or (control.dial_kind == "rc-diac" and not dials):
         if dials:
             raise QuestionError(
                 "its output cannot be set by --dial",
                 place="phase_control",
-                advice='leave --dial out, or choose dial_kind = "linear"',
+                advice="leave --dial out, or add a [phase_control] table",
             )
         return [None]
     return list(dials or DIALS)
@@ -183,7 +185,9 @@ def _verdict(dial: float | None, crossing: Mapping[float, Point], line: Mapping[
     """Where one setting meets the load line, and whether the phase control misfires there or on the way."""
     currents = [crossing[step].current for step in MAINS_STEPS]
     name = "crossing" if dial is None else f"crossing_dial_{100 * dial:.0f}"
-    where = "The supply" if dial is None else f"Dial {100 * dial:.0f} % ({crossing[1.0].delay:.0f} deg)"
+    delay = crossing[1.0].delay  # None where the dial's own circuit makes it
+    told = "" if delay is None else f" ({delay:.0f} deg)"
+    where = "The supply" if dial is None else f"Dial {100 * dial:.0f} %{told}"
     text = (
         f"{where} meets the load line at {crossing[1.0].current:.4g} A, {crossing[1.0].voltage:.3g} V "
         f"(mains -10, 0, +10 %: {currents[0]:.4g}, {currents[1]:.4g}, {currents[2]:.4g} A)."

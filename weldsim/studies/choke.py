@@ -17,11 +17,12 @@ from weldsim.analysis.dips import NOTHING
 from weldsim.errors import QuestionError
 from weldsim.parts.choke import Choke, inductance_at
 from weldsim.parts.choke_design import Winding, smallest_winding
+from weldsim.runs.commands import with_dial
 from weldsim.runs.wire_runs import WireSupply, delay_of, strike_trial
 from weldsim.scenario.document import Scenario
 from weldsim.studies.answer import Answer, Number, Verdict, amount
 from weldsim.studies.progress import Progress, silent
-from weldsim.studies.weld_measure import WeldJob, dip_rate, irregularities, measure, with_dial
+from weldsim.studies.weld_measure import WeldJob, dip_rate, irregularities, measure
 
 RISE = 80e3  # [A/s] in the middle of what is usual: 50 to 150 A/ms, common practice
 TRIALS, SECONDS = 20, 2.0

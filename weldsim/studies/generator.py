@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from weldsim.errors import QuestionError
 from weldsim.parts.generator import RATINGS, Generator, generator_inductance, generator_resistance
 from weldsim.parts.mains import crest_voltage
+from weldsim.runs.commands import with_dial
 from weldsim.runs.generator_runs import Period, settled_emf, step_of_load
 from weldsim.runs.supply import supply_of
 from weldsim.scenario.document import Scenario
@@ -71,6 +72,7 @@ def ask(
     ------
     QuestionError : a load that does not repeat with the mains; WiringError, SimulationError.
     """
+    scenario = with_dial(scenario, dial)
     loaded = welding(scenario)
     if scenario.soft_start is not None:
         loaded = vary(loaded, {"soft_start": "absent"})

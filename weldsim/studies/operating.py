@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from weldsim.runs.commands import with_dial
 from weldsim.runs.firing import firing_of
 from weldsim.runs.perform import Recording, record
 from weldsim.runs.steady import MOST_PERIODS, settle
@@ -98,6 +99,7 @@ def operate(
     signals: Sequence[str] = (),
 ) -> Setting:
     """Settle one setting and read it; one that misfires and has not settled soon is looked at for longer instead."""
+    scenario = with_dial(scenario, dial)
     asked = supply_of(scenario).delay(dial, delay)
     found = _operated(scenario, (dial, asked), mains_factor=mains_factor, signals=signals, patience=FEW_PERIODS)
     if not found.repeats and not found.missed:

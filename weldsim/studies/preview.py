@@ -7,6 +7,7 @@ from typing import Any
 import numpy as np
 
 from weldsim.engine.trace import Integrals
+from weldsim.runs.commands import with_dial
 from weldsim.runs.files import save_run
 from weldsim.runs.firing import Firing, firing_of
 from weldsim.runs.perform import Recording, record, settled_start
@@ -72,7 +73,7 @@ def ask(  # noqa: PLR0913 (all by keyword)
     ------
     WiringError, SimulationError
     """
-    start = start or "steady"
+    start, scenario = start or "steady", with_dial(scenario, dial)
     supply = supply_of(scenario)
     settled = settled_start(supply, start, delay=supply.delay(dial, delay))
     if settled is not None and window is None and duration is not None and duration > HELD:

@@ -176,6 +176,8 @@ def _operating_point(preview: "Preview") -> Iterator[Verdict]:
     numbers = preview.numbers
     if "output.current.mean" not in numbers or preview.scenario.load is None or preview.scenario.rectifier is None:
         return
+    if preview.scenario.load.kind in ("battery", "short"):  # no weld: a line of the process says nothing of it
+        return
     line = LOAD_LINES["MIG"]
     current, voltage = numbers["output.current.mean"].value, numbers["output.voltage.mean"].value
     conventional = min(line.base + line.slope * current, line.ceiling)
@@ -198,7 +200,7 @@ def _open_circuit(preview: "Preview") -> Iterator[Verdict]:
     base = (
         f"Without load the output reaches {volts:.4g} V at mains +10 % (limit {limit.volts:g} V dc peak, "
         f"{limit.clause}, {limit.status}; lower in wet "
-        "or cramped places). Assumed: this dial setting, healthy rectifier"
+        "or cramped places). Assumed: this dial setting, first second from rest with an empty bank, healthy rectifier"
     )
     if broken:
         yield Verdict(

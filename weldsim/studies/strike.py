@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 import numpy as np
 
 from weldsim.errors import QuestionError
+from weldsim.runs.commands import with_dial
 from weldsim.runs.wire_places import STRUCK_BAD, STRUCK_SPAN, TRIAL_LENGTH
 from weldsim.runs.wire_runs import REASONS, Trial, WireSupply, delay_of, strike_trial
 from weldsim.scenario.document import Scenario
@@ -67,6 +68,7 @@ def ask(  # noqa: PLR0913 (all by keyword)
         raise QuestionError(f"{trials} trials say nothing", place="trials", advice="ask for 1 or more")
     if compare == "boost" and scenario.boost is None:
         raise QuestionError("there is no boost to compare", place="boost", advice="add a [boost] table")
+    scenario = with_dial(scenario, dial)
     asked = delay_of(scenario, dial, delay)
     cases = {"with_boost": True, "without_boost": False} if compare == "boost" else {"": True}
     supplies = {case: WireSupply(scenario, boost_connected=connected) for case, connected in cases.items()}

@@ -11,6 +11,7 @@ import numpy as np
 
 from weldsim.analysis.dips import ARC, NOTHING, PERIOD_BIN, SHORT, DipMeter
 from weldsim.errors import QuestionError
+from weldsim.runs.commands import with_dial
 from weldsim.runs.run import Run
 from weldsim.runs.weld_runs import FOR_THE_WELD, Weld, WeldPart
 from weldsim.runs.weld_saving import WeldSaver, run_of_parts
@@ -26,7 +27,6 @@ from weldsim.studies.weld_measure import (
     irregularities,
     measure_many,
     meter_for,
-    with_dial,
 )
 from weldsim.studies.weld_verdicts import verdicts
 

@@ -1,6 +1,5 @@
 """Welds measured: one setting as a job that any executor can do, and when dip transfer counts as regular."""
 
-import dataclasses
 from collections.abc import Sequence
 from concurrent.futures import Executor, ThreadPoolExecutor, as_completed
 from dataclasses import dataclass
@@ -9,6 +8,7 @@ import numpy as np
 
 from weldsim.analysis.dips import ARC, NOTHING, SHORT, DipMeter
 from weldsim.errors import WeldsimError
+from weldsim.runs.commands import with_dial
 from weldsim.runs.weld_runs import Weld, WeldPart
 from weldsim.runs.wire_runs import CONDITIONS, WireSupply, delay_of
 from weldsim.scenario.document import Scenario
@@ -44,14 +44,6 @@ def meter_for(supply: WireSupply) -> DipMeter:
 def feed_meter(meter: DipMeter, part: WeldPart) -> None:
     """Let the meter see another part of the weld."""
     meter.feed(KINDS[part.condition], part.signals["output.current"], part.signals["output.voltage"])
-
-
-def with_dial(scenario: Scenario, dial: float | None) -> Scenario:
-    """The scenario at a dial setting, where the circuit itself makes the delay of it; else as it is."""
-    control = scenario.phase_control
-    if dial is None or control is None or control.dial_kind != "rc-diac":
-        return scenario
-    return dataclasses.replace(scenario, phase_control=dataclasses.replace(control, dial=dial))
 
 
 def measure(job: WeldJob) -> DipMeter:
