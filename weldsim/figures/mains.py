@@ -63,6 +63,7 @@ def _draw_orders(axes: Axes, rows: Sequence[Row]) -> None:
             for row in rows
             if row["kind"] == "limit" and row["quantity"].isdigit() and "EN 50160" not in row["standard"]
         ]
+        limits = [row for row in limits if row["standard"] == limits[0]["standard"]]
         base = _base(limits, orders)
     if limits:
         places = np.array([int(row["quantity"]) for row in limits])

@@ -167,7 +167,7 @@ def _settled(scenario: Scenario, settings: list[Setting], *, demand: float | Non
     numbers |= _reference(scenario, chosen, numbers) | _clean(scenario, chosen) | _no_flicker()
     spreads = _spreads(scenario, look)
     reference = reference_plug(look, scenario, reference_impedance(scenario.mains.frequency))
-    limits, supplied = emission.verdicts(), emission.supply_verdicts()
+    limits, supplied = [*emission.verdicts(), *emission.demand_verdicts()], emission.supply_verdicts()
     verdicts = [
         *emission_verdicts(emission, limits, spreads),
         *voltage_verdicts(numbers, first_failure(supplied)),
@@ -206,7 +206,7 @@ def _welded(stream: Stream, *, demand: float | None, progress: Progress) -> Answ
             reference_plug(minutes.look, scenario, reference_impedance(scenario.mains.frequency)), minutes.look
         )
         numbers["reference.plug.voltage.thd"] = Number(float(np.linalg.norm(reference[1:]) / reference[0]), "1")
-        limits, supplied = emission.verdicts(), emission.supply_verdicts()
+        limits, supplied = [*emission.verdicts(), *emission.demand_verdicts()], emission.supply_verdicts()
         rows = order_rows(emission, reference) + limit_rows_of([*limits, *supplied])
         verdicts = [
             *emission_verdicts(emission, limits, {}),
@@ -226,7 +226,7 @@ def _welded(stream: Stream, *, demand: float | None, progress: Progress) -> Answ
 def _setting_row(emission: Emission) -> dict[str, Any]:
     """One setting of a sweep."""
     look, numbers = emission.look, numbers_of(emission)
-    failed = first_failure(emission.verdicts())
+    failed = first_failure([*emission.verdicts(), *emission.demand_verdicts()])
     wanted = ("thd", "tdd", "even", "harmonic_1", "harmonic_3", "harmonic_5", "harmonic_7", "crest_factor", "rms")
     return {
         "kind": "setting",
@@ -239,8 +239,8 @@ def _setting_row(emission: Emission) -> dict[str, Any]:
         "plug_power_factor": numbers["plug.power_factor"].value,
         "plug_thd": numbers["plug.voltage.thd"].value,
         "power": look.source_power,
-        "standard": emission.scope.table,
         "fails_first": None if failed is None else failed.quantity,
+        "fails_standard": None if failed is None else failed.limit.standard,
     }
 
 

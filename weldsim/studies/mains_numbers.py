@@ -34,6 +34,7 @@ from weldsim.scenario.document import Scenario
 from weldsim.studies.answer import Number
 
 ORDERS = 40
+SIXTY, LOW_VOLTAGE = 55.0, 220.0  # [Hz], [V] beyond which a mains is North American or the like
 
 
 @dataclass(frozen=True, eq=False)
@@ -72,10 +73,15 @@ class Emission:
             return against_iec_61000_3_2(self.groups, condition=self.scope.condition, total=self.look.rms)
         if self.scope.table == "iec_61000_3_12":
             return against_iec_61000_3_12(self.groups, ratio=self.ratio)
-        if self.scenario.mains.voltage < 220.0:
-            current = short_circuit_current(self.scenario.mains)
-            return against_ieee_519(self.look.orders("current"), demand=self.demand, ratio=current / self.demand)
         return []
+
+    def demand_verdicts(self) -> list[LimitVerdict]:
+        """Each limit of IEEE 519, where it is usual: at 60 Hz, and below 220 V."""
+        mains = self.scenario.mains
+        if mains.frequency < SIXTY and mains.voltage >= LOW_VOLTAGE:
+            return []
+        ratio = short_circuit_current(mains) / self.demand
+        return against_ieee_519(self.look.orders("current"), demand=self.demand, ratio=ratio)
 
     def supply_verdicts(self) -> list[LimitVerdict]:
         """Harmonics of the voltage at the plug beside EN 50160."""

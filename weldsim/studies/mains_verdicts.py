@@ -14,13 +14,20 @@ SINGLE_WINDOW = 1.5  # of the limit, for single smoothed windows (IEC 61000-3-2,
 FLUX_BIAS = 0.10  # of the peak
 DC_NOTED, EVEN_NOTED = 0.005, 0.02  # of the fundamental: direct current, even orders (common practice, no source)
 PLUG_THD = 0.08  # EN 50160
+IEEE = "IEEE 519"
 
 
 def emission_verdicts(
     emission: Emission, limits: Sequence[LimitVerdict], spreads: Mapping[str, list[float]]
 ) -> list[Verdict]:
     """The harmonics against limits, their size and the power factor."""
-    return [_against_limits(emission, limits), _distortion(emission, spreads), *_single_windows(emission, limits)]
+    appliance = [one for one in limits if one.limit.standard != IEEE]
+    customer = [one for one in limits if one.limit.standard == IEEE]
+    found = [_against_limits(emission, appliance, reason=emission.scope.reason, name="limits")]
+    if customer:
+        reason = f"demand {emission.demand:.3g} A; meant for the whole customer at the point of common coupling"
+        found.append(_against_limits(emission, customer, reason=reason, name="limits_of_the_customer"))
+    return [*found, _distortion(emission, spreads), *_single_windows(emission, appliance)]
 
 
 def _told(value: float, unit: str) -> str:
@@ -38,12 +45,11 @@ def _named(one: LimitVerdict) -> str:
     return f"order {one.quantity}" if one.quantity.isdigit() else one.quantity
 
 
-def _against_limits(emission: Emission, limits: Sequence[LimitVerdict]) -> Verdict:
+def _against_limits(emission: Emission, limits: Sequence[LimitVerdict], *, reason: str, name: str) -> Verdict:
     """First order that fails, by how much, by which clause; and how the row is known."""
-    reason, rms = emission.scope.reason, emission.look.rms
-    start = f"At {rms:.3g} A rms"
+    start = f"At {emission.look.rms:.3g} A rms"
     if not limits:
-        return Verdict("limits", "note", f"{start}: no limit of the tables applies ({reason}). {NO_CERTIFICATE}")
+        return Verdict(name, "note", f"{start}: no limit for the single appliance applies ({reason}). {NO_CERTIFICATE}")
     failed = first_failure(list(limits))
     standard = limits[0].limit
     of = f" of {standard.of}" if standard.of else ""
@@ -56,7 +62,7 @@ def _against_limits(emission: Emission, limits: Sequence[LimitVerdict]) -> Verdi
             f"{_told(nearest.found, nearest.limit.unit)} of {_told(nearest.most, nearest.limit.unit)}{of}, a margin of "
             f"{100.0 * nearest.margin:.0f} %"
         )
-        return Verdict("limits", "good", f"{text} ({reason}).{needed}{memory} {NO_CERTIFICATE}")
+        return Verdict(name, "good", f"{text} ({reason}).{needed}{memory} {NO_CERTIFICATE}")
     count = sum(not one.kept for one in limits)
     text = (
         f"{start} {count} of {len(limits)} limits of {standard.standard} are exceeded, first {_named(failed)}: "
@@ -64,7 +70,7 @@ def _against_limits(emission: Emission, limits: Sequence[LimitVerdict]) -> Verdi
         f"{failed.limit.clause}; {failed.found / failed.most if failed.most else math.inf:.1f} times). Cause: "
         f"current in short pulses, chopped by the phase control or drawn by the bank at the crest ({reason})."
     )
-    return Verdict("limits", "fault", f"{text}{needed}{memory} {NO_CERTIFICATE}")
+    return Verdict(name, "fault", f"{text}{needed}{memory} {NO_CERTIFICATE}")
 
 
 def _stiffer(emission: Emission) -> str:
