@@ -73,7 +73,7 @@ def test_windows_of_a_settled_supply():
     windows.add(recording.trace, 0.0)
     windows.add(recording.trace, 0.2)
     both = windows.look(delay=recording.delay)
-    assert len(windows) == 2
+    assert windows.count == 2
     np.testing.assert_allclose(both.orders("current", 40), look.orders("current", 40), atol=1e-8 * look.rms)
     between = np.delete(both.current[1], np.arange(0, both.current.shape[1], both.periods))
     assert np.abs(between).max() < 1e-8 * look.rms

@@ -122,19 +122,21 @@ class WindowLooks:
     """Windows of 10 or 12 periods of a run under way, one by one, as a single look."""
 
     def __init__(self, scenario: Scenario, *, orders: int = 40) -> None:
-        self.scenario, self.count = scenario, orders
+        self.scenario, self.orders = scenario, orders
         self.periods = periods_of_window(scenario.mains.frequency)
         self.length = self.periods / scenario.mains.frequency
         self._lines: list[np.ndarray] = []
         self._figures: list[tuple[float, ...]] = []
 
-    def __len__(self) -> int:
+    @property
+    def count(self) -> int:
+        """Windows read so far."""
         return len(self._lines)
 
     def add(self, trace: Trace, begin: float) -> None:
         """Read one window that a trace holds whole."""
         end = begin + self.length
-        self._lines.append(lines_of(trace, self.periods, span=(begin, end), orders=self.count))
+        self._lines.append(lines_of(trace, self.periods, span=(begin, end), orders=self.orders))
         sums = trace.integrals(begin, end)
         extremes, _ = trace.extremes(["primary.current"], begin, end)
         self._figures.append(

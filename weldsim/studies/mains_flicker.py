@@ -57,7 +57,7 @@ def followed(stream: Stream, *, progress: Progress = silent) -> Minutes:
         parts += 1
         seen.add(hashlib.blake2b(found[0].tobytes(), digest_size=12).digest())
         whole = math.isclose(chunk.end - chunk.begin, windows.length, rel_tol=1e-6)
-        if whole and chunk.begin >= SKIPPED - 1e-6 and len(windows) < WINDOWS:
+        if whole and chunk.begin >= SKIPPED - 1e-6 and windows.count < WINDOWS:
             windows.add(chunk.trace, chunk.begin)
             shown = chunk.trace
         progress(min(round(chunk.end), round(stream.seconds)), round(stream.seconds), "seconds at the plug")
@@ -66,5 +66,5 @@ def followed(stream: Stream, *, progress: Progress = silent) -> Minutes:
     left = np.resize(np.roll(rest, -(at % period)), total - at)
     for record in records:
         record.feed(left)
-    look = windows.look(delay=stream.delay, trace=shown) if len(windows) else None
+    look = windows.look(delay=stream.delay, trace=shown) if windows.count else None
     return Minutes(stream, records[0].figures(), records[1].figures(), parts, len(seen), look, shown)
