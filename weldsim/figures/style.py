@@ -4,6 +4,7 @@ The colours are black, grey and four of the Okabe-Ito set whose contrast on whit
 K. Ito, "Color universal design", 2008); the dashes keep a black-and-white print readable.
 """
 
+import io
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
@@ -15,6 +16,7 @@ from matplotlib.figure import Figure
 from matplotlib.ticker import MaxNLocator
 
 from weldsim.figures.formats import picture_format
+from weldsim.runs.replacing import written_beside
 
 PENS: tuple[dict, ...] = (
     {"color": "#000000", "linestyle": "-"},
@@ -143,7 +145,7 @@ def explain_lines(axes: Axes, *, columns: int = 3) -> None:
 
 
 def save(figure: Figure, path: Path | str, *, description: str = "") -> Path:
-    """Write the figure in the format of its file name; the same figure gives the same bytes.
+    """Write the figure in the format of its file name, whole or not at all; the same figure gives the same bytes.
 
     ``description`` is the sentence that a screen reader speaks for an SVG.
     """
@@ -154,6 +156,9 @@ def save(figure: Figure, path: Path | str, *, description: str = "") -> Path:
         "svg": {"Date": None, "Creator": "weldsim", "Description": description or None},
         "pdf": {"CreationDate": None, "Creator": "weldsim", "Producer": None, "Subject": description or None},
     }
+    picture = io.BytesIO()
     with house_look():
-        figure.savefig(path, format=kind, metadata=about[kind], **_FASTER.get(kind, {}))
+        figure.savefig(picture, format=kind, metadata=about[kind], **_FASTER.get(kind, {}))
+    with written_beside(path) as stream:
+        stream.write(picture.getbuffer())
     return path

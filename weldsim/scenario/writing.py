@@ -1,17 +1,37 @@
 """Scenario -> TOML text with units; reading the text again gives an equal scenario."""
 
+import contextlib
 import dataclasses
 import os
+import secrets
 from pathlib import Path
 from typing import Any
 
+from weldsim.errors import ScenarioError
 from weldsim.scenario.document import FORMAT, TABLES, TEXTS, Scenario, given_fields
 from weldsim.units import Rows, Rule, rule_of, toml_string
 
 
 def write(scenario: Scenario, path: str | os.PathLike[str]) -> None:
-    """Write a scenario to a file; values that equal their default are left out."""
-    Path(path).write_text(write_text(scenario), encoding="utf-8", newline="\n")
+    """Write a scenario to a file, whole or not at all; values that equal their default are left out."""
+    text = write_text(scenario)
+    try:
+        target = Path(path).resolve()
+        beside = target.with_name(f".weldsim-{secrets.token_hex(8)}.part")
+    except (OSError, ValueError) as trouble:
+        raise _cannot_write(path, str(trouble)) from None
+    try:
+        beside.write_text(text, encoding="utf-8", newline="\n")
+        os.replace(beside, target)
+    except OSError as trouble:
+        raise _cannot_write(path, trouble.strerror or str(trouble)) from None
+    finally:
+        with contextlib.suppress(OSError):
+            beside.unlink(missing_ok=True)
+
+
+def _cannot_write(path: str | os.PathLike[str], reason: str) -> ScenarioError:
+    return ScenarioError(f"cannot be written: {reason}", place=str(path), advice="save in a folder of your own")
 
 
 def write_text(scenario: Scenario) -> str:
