@@ -135,3 +135,13 @@ def test_typed_slips(setting, words):
     """Each gets a sentence that names what was typed."""
     with pytest.raises(ScenarioError, match=words):
         vary_by_text(BASE, [setting])
+
+
+def test_an_empty_list_of_harmonics_is_a_clean_mains():
+    """Other people's loads are taken away by an empty list, as by "absent", and read back from the text."""
+    dirty = read_text('[mains]\nvoltage = "230 V"\nfrequency = "50 Hz"\nbackground = "flat top"\n')
+
+    for nothing in ([], (), "absent"):
+        clean = vary(dirty, {"mains.background": nothing})
+        assert clean.mains.background == ()
+        assert read_text(clean.text) == clean

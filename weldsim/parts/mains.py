@@ -67,7 +67,7 @@ class Mains:
         "inductance", doc="loop inductance up to the plug", low=0.0, high="1 H", default=0.0
     )
     background: tuple[Harmonic, ...] | str = units.rows(
-        Harmonic, doc="harmonics of other people's loads", presets=tuple(PRESETS), default=()
+        Harmonic, doc="harmonics of other people's loads", shortest=0, presets=tuple(PRESETS), default=()
     )
     dc_offset: float = units.quantity(
         "voltage", doc="direct voltage on the mains", low="-50 V", high="50 V", default=0.0
