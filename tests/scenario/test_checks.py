@@ -171,6 +171,22 @@ def test_idle_values():
     assert not [one for one in findings(SHED) if one.name == "idle_value"]
 
 
+@pytest.mark.parametrize(("value", "told"), [("0 H", False), ("1.1 nH", False), ("0.9 nH", True), ("7 pH", None)])
+def test_an_inductance_of_no_length_is_noted(value, told):
+    """A straight wire has about 1 uH/m (common practice), so that 1 nH is a millimetre; nothing at all is no finding.
+
+    pH is no unit that a file may use.
+    """
+    if told is None:
+        with pytest.raises(ScenarioError, match="pH"):
+            vary(SHED, {"transformer.secondary_leakage_inductance": value})
+        return
+    found = findings(vary(SHED, {"transformer.secondary_leakage_inductance": value}))
+    texts = [one.text for one in found if one.name == "tiny_inductance"]
+    assert bool(texts) == told
+    assert all("transformer.secondary_leakage_inductance" in text for text in texts)
+
+
 @pytest.mark.parametrize("path", bundled_scenarios().values(), ids=lambda path: path.stem)
 def test_bundled_scenarios_are_judged(path):
     """Every bundled scenario gets findings, worst first; the demo supplies have no fault on paper."""

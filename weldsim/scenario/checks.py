@@ -15,7 +15,7 @@ from weldsim.parts.rectifier import reverse_voltage
 from weldsim.parts.soft_start import unused_fields as unused_by_soft_start
 from weldsim.scenario.checks_of_firing import FIRING_QUESTIONS
 from weldsim.scenario.consistency import primary_turns
-from weldsim.scenario.document import Scenario, given_fields
+from weldsim.scenario.document import TABLES, Scenario, given_fields
 from weldsim.scenario.finding import (
     FAULT,
     GOOD,
@@ -32,6 +32,7 @@ DC_LIMIT, AC_PEAK_LIMIT = 113.0, 113.0  # [V] IEC 60974-1, no-load peak (dc: mak
 SAFE_VOLTAGE, SAFE_TIME = 60.0, 5.0  # [V, s] IEC 60204-1, residual voltage and the time allowed to reach it
 DIODE_MARGIN = 2.0  # rating over what it sees (common practice, no published source)
 SWITCH_MARGIN = 1.5  # likewise for a triac or thyristor on the mains
+LEAST_INDUCTANCE = 1e-9  # [H] of about a millimetre of straight wire
 FLUX_MARGIN = 0.95  # of saturation; above it the idle current grows steeply (common practice)
 
 
@@ -266,6 +267,22 @@ def _idle_values(scenario: Scenario) -> Iterator[Finding]:
         yield Finding("idle_value", NOTE, f"{name}: given, but without effect beside the other values.")
 
 
+def _tiny_inductances(scenario: Scenario) -> Iterator[Finding]:
+    """Inductances so small that they say nothing, and die away sooner than the simulation's quantum of time."""
+    for table in TABLES:
+        part = getattr(scenario, table)
+        for name, value in given_fields(part).items() if part is not None else ():
+            if name.endswith("inductance") and isinstance(value, float) and 0.0 < value < LEAST_INDUCTANCE:
+                yield Finding(
+                    "tiny_inductance",
+                    NOTE,
+                    f"{table}.{name}: {shown(value, 'inductance')} is that of less than a millimetre of wire; beside a "
+                    "blocked device it only costs digits. Write 0 H, or leave it out.",
+                    value,
+                    "H",
+                )
+
+
 QUESTIONS: tuple[Callable[[Scenario], Iterator[Finding]], ...] = (
     _flux,
     _bank_voltage,
@@ -277,4 +294,5 @@ QUESTIONS: tuple[Callable[[Scenario], Iterator[Finding]], ...] = (
     _reach,
     _breaker,
     _idle_values,
+    _tiny_inductances,
 )
