@@ -16,6 +16,7 @@ from weldsim.errors import SimulationError, WiringError
 LOG_ROOM = 16384  # pieces logged before Python is asked; a part of a wire run must fit
 CHANGES_PER_SECOND = 200_000
 GUARD = 1  # kind of a pending change: asked for by a guard
+ROUNDING = 1e-15
 RECENT = 60  # logged changes that a search for a consistent mode looks back
 MOST_COMBINATIONS = 4096
 
@@ -140,7 +141,9 @@ class Stepper:
             except WiringError:
                 continue
             rows = self.library.scaled_guards(self.library.equations[number])
-            if not len(rows) or (rows @ self.x[: rows.shape[1]]).min() >= -1e-9:
+            x = self.x[: rows.shape[1]]
+            room = 1e-9 + ROUNDING * (np.abs(rows) @ np.abs(x))  # what a sum of such terms may be off by
+            if (rows @ x >= -room).all():
                 self.control[1] = number
                 self.control[2] = self.control[8] = 0
                 self.control[9] = self.control[0]

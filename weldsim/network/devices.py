@@ -18,7 +18,7 @@ from weldsim.network.branches import Event, Guard, Law, Move, PiecewiseBranch, S
 from weldsim.network.pieces import BAND
 
 BLOCKED, ON = "blocked", "on"
-CORNER_BAND = 1e-4  # of the band of currents, where a diode goes out: see ``diode``
+CORNER_BAND = 1e-2  # of the band of currents, where a diode goes out: see ``diode``
 RATE_BAND = 1e-9  # dead band of a rate, as a share of its limit: the rate is a difference of large terms
 _WAYS = {1: "plus", -1: "minus"}
 
