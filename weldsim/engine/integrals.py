@@ -16,7 +16,7 @@ from weldsim.engine.compiled import guarded
 from weldsim.engine.pieces import Pieces
 
 ROUNDING = 4e-16  # of the terms: what a sum of them may be off by
-DOUBTFUL = 1e-9  # of an integral: beyond this it is taken over the pieces
+DOUBTFUL = 1e-8  # of an integral: beyond this it is taken over the pieces
 WORST = 0.01  # share of an integral's doubt that makes a mode one of the worst
 PANEL = 5  # rungs below a step: 12.5 us at 50 Hz
 
@@ -31,6 +31,17 @@ class Integrals:
         self.length = (pieces.end - int(pieces.time[0])) * trace.quantum
         outputs = (trace.equations[mode].outputs for mode in pieces.used)
         self.pairs = list(zip(outputs, moments, strict=True))
+
+    @cached_property
+    def _terms(self) -> list[np.ndarray]:
+        """Size of the terms behind every moment; what enslaves a fast state is large in it for a while."""
+        trace, n = self.trace, self.trace.system.size
+        top, terms = int(trace.tables.phase[3]), []
+        for mode, (_, moment) in zip(self.pieces.used, self.pairs, strict=True):
+            size, propagator = np.abs(moment), np.abs(trace.tables.rungs[mode, : top + 1, :, :n]).max(axis=0)
+            with np.errstate(over="ignore", invalid="ignore"):
+                terms.append(np.nan_to_num(size + propagator @ size @ propagator.T, nan=0.0, posinf=0.0))
+        return terms
 
     @cached_property
     def _integrals(self) -> np.ndarray:
@@ -49,7 +60,7 @@ class Integrals:
         for k, (outputs, moment) in enumerate(self.pairs):
             a, b = outputs[first], outputs[second]
             values[k] = np.einsum("ij,ij->i", a @ moment, b)
-            doubts[k] = ROUNDING * np.einsum("ij,ij->i", np.abs(a) @ np.abs(moment), np.abs(b))
+            doubts[k] = ROUNDING * np.einsum("ij,ij->i", np.abs(a) @ self._terms[k], np.abs(b))
         done = np.zeros(len(self.pairs), dtype=bool)
         while True:
             sizes = doubts.sum(axis=0)
