@@ -28,7 +28,6 @@ def supply():
     [
         ("preview", "output.current.mean", {}),
         ("meters", "output.current.mean", {}),
-        ("drill", "first_peak.worst", {"presses": 1}),
     ],
 )
 def test_a_higher_dial_gives_more(supply, study, name, options):
@@ -36,3 +35,11 @@ def test_a_higher_dial_gives_more(supply, study, name, options):
     loaded = weldsim.vary(supply, {"load.kind": "load line", "load.process": "MIG"})
     low, high = (getattr(weldsim, study)(loaded, dial=dial, **options).numbers[name].value for dial in DIALS)
     assert high > 1.1 * low
+
+
+def test_a_press_feels_the_dial(supply):
+    """The first peak after a press moves by more than a tenth with the dial, up or down: it depends on where the flux
+    and the empty bank are met."""
+    loaded = weldsim.vary(supply, {"load.kind": "load line", "load.process": "MIG"})
+    low, high = (weldsim.drill(loaded, dial=dial, presses=1).numbers["first_peak.worst"].value for dial in DIALS)
+    assert abs(high - low) > 0.1 * low
