@@ -40,8 +40,11 @@ def sweep_command(studies: Sequence[Command], *, shared: tuple[Option, ...], lef
     names = {command.name: command.module for command in studies}
     choice = Option("--study", Choice("what every case is asked", tuple(names)), "study", shown="|".join(names))
     taken = {option.flag for option in (*OWN, *shared, *left_out)}
-    handed = {option.flag: option for command in studies for option in command.options if option.flag not in taken}
-    of_the_study = {command.name: {option.keyword for option in command.options} for command in studies}
+    handed: dict[str, Option] = {}
+    for option in (option for command in studies for option in command.options if option.flag not in taken):
+        if option.flag not in handed or handed[option.flag].repeated:  # one setting a case, where a study takes several
+            handed[option.flag] = option
+    of_the_study = {command.name: {option.flag: option for option in command.options} for command in studies}
     return Command(
         "sweep",
         "What if? One or two values in steps, every case put to a study.",
@@ -51,7 +54,9 @@ def sweep_command(studies: Sequence[Command], *, shared: tuple[Option, ...], lef
     )
 
 
-def sweep(request: Request, *, modules: dict[str, str], known: dict[str, set[str]], handed: tuple[Option, ...]) -> None:
+def sweep(
+    request: Request, *, modules: dict[str, str], known: dict[str, dict[str, Option]], handed: tuple[Option, ...]
+) -> None:
     """Do all cases; finished ones are kept as they come."""
     from weldsim.cli.commands import load
 
@@ -91,11 +96,13 @@ def sweep(request: Request, *, modules: dict[str, str], known: dict[str, set[str
 
 
 def _options_of_the_study(
-    request: Request, study: str, *, known: set[str], handed: tuple[Option, ...]
+    request: Request, study: str, *, known: dict[str, Option], handed: tuple[Option, ...]
 ) -> dict[str, Any]:
     """What was given for the study; an option that it does not have is refused."""
-    given = [option for option in handed if option.keyword in request.values]
-    for option in given:
-        if option.keyword not in known:
+    found: dict[str, Any] = {}
+    for option in (option for option in handed if option.keyword in request.values):
+        if option.flag not in known:
             raise CommandLineError(f"{study} has no such option", place=option.flag, advice="leave it out")
-    return {option.keyword: request.values[option.keyword] for option in given}
+        own, value = known[option.flag], request.values[option.keyword]
+        found[own.keyword] = (value,) if own.repeated and not option.repeated else value
+    return found
