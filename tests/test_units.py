@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 
 from weldsim.errors import UnitError
 from weldsim.unit_table import KINDS, article
-from weldsim.units import Choice, Count, Flag, Quantity, Ratio, Text, from_text, nearest, quoted, to_text, unit_of
+from weldsim.units import Choice, Count, Flag, Quantity, Ratio, Text, from_text, nearest, quoted, to_text
 
 HAND_VALUES = [
     ("230 V", "voltage", 230.0),
@@ -151,7 +151,7 @@ def test_digits_are_for_people():
 def test_every_kind_prints_and_names_its_unit():
     """Each kind has a base unit of factor one (a fraction's is 1), and prints only in units it can read."""
     for name, kind in KINDS.items():
-        assert unit_of(name) == "1" or kind.factors[unit_of(name)] == 1
+        assert kind.base == "1" or kind.factors[kind.base] == 1, name
         assert set(kind.shown) <= set(kind.factors)
 
 

@@ -9,6 +9,7 @@ import difflib
 import json
 import math
 import re
+from abc import ABC, abstractmethod
 from collections.abc import Sequence
 from dataclasses import MISSING, dataclass
 from decimal import Decimal
@@ -124,23 +125,18 @@ def _written(number: Decimal, digits: int | None) -> str:
     return f"{number:f}" if -5 < number.adjusted() < 7 else f"{number:e}"
 
 
-def unit_of(kind: str) -> str:
-    """The unit of the plain float of a kind: "ohm", "V.s", "deg"; "1" for a fraction."""
-    return KINDS[kind].base
-
-
 # --- fields of scenario tables -------------------------------------------------------------------------------------
 
 
 @dataclass(frozen=True)
-class Rule:
+class Rule(ABC):
     """What one field of a table accepts; ``read`` takes the TOML value, ``write`` gives TOML text back."""
 
     doc: str
 
+    @abstractmethod
     def read(self, value: Any, *, bare: bool = False) -> Any:
         """The value inside the package; ``bare`` numbers (from Python) are taken as SI.  Raises UnitError."""
-        raise NotImplementedError
 
     def write(self, value: Any) -> str:
         """TOML text of a value."""
@@ -331,6 +327,10 @@ class Rows(Rule):
     item: type
     shortest: int
     presets: tuple[str, ...]
+
+    def read(self, value: Any, *, bare: bool = False) -> Any:
+        """Refused: no single value makes rows."""
+        raise UnitError(f"expected {self.expects()}, got {quoted(value)}")
 
     def expects(self) -> str:
         """The keys of a row."""

@@ -192,9 +192,7 @@ def test_a_spot_parts_when_its_closed_form_says(current):
     while count[0] == kernel.TOUCHING:
         kernel.move(state, count, constant_array(wire), current, current, TICK, told)
         ticks += 1
-    told_time = short_rules.clearing_time(
-        current, 0.1 * wire.section, action=wire.action, time_constant=wire.spot_tau
-    )
+    told_time = short_rules.clearing_time(current, 0.1 * wire.section, action=wire.action, time_constant=wire.spot_tau)
     assert 0.0 <= ticks * TICK - told_time < TICK
     assert wire.gap_spot_low <= state[0] <= wire.gap_spot_high
 

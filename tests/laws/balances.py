@@ -86,12 +86,21 @@ def _nodes_balance(branches: Branches) -> Iterator[str]:
 
 
 def no_reverse_current(case: Case) -> Iterator[str]:
-    """A diode carries backwards no more than its leakage, to 1e-5 of the largest current that it carries."""
+    """A diode carries backwards no more than its leakage and what its current falls by within one quantum of time.
+
+    A current's end is located to one quantum, in which it goes on falling at the rate that it has.
+    """
+    trace, elements = case.trace, case.trace.system.elements
     for name, (_, _, leakage) in _diode_lines(case).items():
-        values, _ = case.trace.extremes([f"{name}.current", f"{name}.voltage"])
+        values, _ = trace.extremes([f"{name}.current", f"{name}.voltage"])
         (least, most), (lowest, highest) = values
-        band = 1e-8 * max(abs(lowest), abs(highest), case.volts()) / leakage + 1e-5 * max(0.1, most)
+        place = next(number for number, element in enumerate(elements) if element.name == name)
+        on = elements[place].segments.index("on")
+        conducting = np.array([signature[place] == on for signature in trace.signatures])
+        rate, _ = trace.steepest(f"{name}.current", within=conducting)
+        band = 1e-8 * max(abs(lowest), abs(highest), case.volts()) / leakage + 1e-8 * max(0.1, most)
         band += case.rounding(f"{name}.current") + case.rounding(f"{name}.voltage") / leakage
+        band += abs(rate) * trace.quantum
         if least < min(lowest, 0.0) / leakage - band:
             yield f"{name}: {least:.6g} A backwards at {lowest:.6g} V"
 

@@ -10,7 +10,7 @@ import sys
 
 import numpy as np
 
-from weldsim.engine import readout_kernel
+from weldsim.engine import extremes_kernel, readout_kernel
 from weldsim.engine.compiled import cache_folder
 
 _BESIDE: list[subprocess.Popen[bytes]] = []  # kept until the end: nobody waits for it
@@ -22,7 +22,7 @@ def compile_readouts() -> None:
     time, mode, state = np.zeros(0, np.int64), np.zeros(0, np.int64), np.zeros((0, 8))
     log = (place, time, mode, state, 0)
     about, turns = np.zeros((1, 4), np.int64), np.zeros(1)
-    readout_kernel.extremes(rungs, rows, rows, rows, 0, *log, 0, about, np.zeros((1, 2)), np.zeros((1, 2), np.int64))
+    extremes_kernel.extremes(rungs, rows, rows, rows, 0, *log, 0, about, np.zeros((1, 2)), np.zeros((1, 2), np.int64))
     readout_kernel.sample(rungs, rows, *log, 0, 1.0, np.zeros((1, 0)))
     readout_kernel.moments(rungs, *log, np.zeros((1, 8, 8, 8)))
     readout_kernel.gather(rungs, 0, np.zeros((8, 8, 8)))

@@ -19,7 +19,7 @@ from typing import Any
 import numba
 
 _SETTINGS: Any = numba.config
-KERNEL_FILES = ("products.py", "kernel.py", "readout_kernel.py", "wire_kernel.py")
+KERNEL_FILES = ("products.py", "kernel.py", "readout_kernel.py", "extremes_kernel.py", "wire_kernel.py")
 
 
 def kernel_digest() -> str:

@@ -2,7 +2,8 @@
 
 Time is an integer count of quanta; rung k of a mode's ladder advances the state by 2^k quanta.  A run is logged as
 *pieces*: start time, mode and state at each change of mode.  Between two entries the solution is known in closed form,
-so samples, integrals and extremes are read out of the pieces afterwards (readout_kernel.py), without a trace here.
+so samples, integrals and extremes are read out of the pieces afterwards (readout_kernel.py and
+extremes_kernel.py), without a trace here.
 
 Arrays of ``Tables`` (first axis: mode; n states, w = n rounded up to 4, G = most guards of a mode rounded up to 4):
 

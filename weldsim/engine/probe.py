@@ -8,11 +8,11 @@ from collections.abc import Callable
 
 import numpy as np
 
-from weldsim.engine import readout_kernel
+from weldsim.engine import extremes_kernel
 from weldsim.engine.compiled import guarded
 from weldsim.network.system import ModeEquations
 
-_gramians = guarded(readout_kernel.gramians)
+_gramians = guarded(extremes_kernel.gramians)
 
 RowOf = Callable[[ModeEquations], np.ndarray]
 

@@ -14,7 +14,7 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from weldsim.engine import readout_kernel
+from weldsim.engine import extremes_kernel, readout_kernel
 from weldsim.engine.compiled import guarded
 from weldsim.engine.fourier import fourier_integrals
 from weldsim.engine.integrals import Integrals
@@ -25,9 +25,9 @@ from weldsim.engine.probe import Probe, RowOf
 _sample = guarded(readout_kernel.sample)
 _moments = guarded(readout_kernel.moments)
 _gather = guarded(readout_kernel.gather)
-_groups = guarded(readout_kernel.groups)
-_extremes = guarded(readout_kernel.extremes)
-_cells = guarded(readout_kernel.cells)
+_groups = guarded(extremes_kernel.groups)
+_extremes = guarded(extremes_kernel.extremes)
+_cells = guarded(extremes_kernel.cells)
 _carry = guarded(readout_kernel.carry)
 
 SHORT = 12  # rungs below those of a search for extremes: over how long a rise is looked at (24 ns at 50 Hz)

@@ -70,9 +70,7 @@ def diode(name: str, plus: str, minus: str, *, line: Line, scale: Scale) -> Piec
     voltage, current = line.corner(name)
     band = CORNER_BAND * scale.current_band
     blocked = Segment(BLOCKED, resistive(line.off_resistance), (Guard("voltage", -1, voltage, ON, scale.voltage_band),))
-    conducting = Segment(
-        ON, resistive(line.slope, line.threshold), (Guard("current", 1, current, BLOCKED, band),)
-    )
+    conducting = Segment(ON, resistive(line.slope, line.threshold), (Guard("current", 1, current, BLOCKED, band),))
     return PiecewiseBranch(name, plus, minus, (blocked, conducting))
 
 

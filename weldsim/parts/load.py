@@ -157,26 +157,3 @@ def short_resistance(load: Load) -> float:
     0.001
     """
     return 1e-3 if load.resistance is None else load.resistance
-
-
-def unused_fields(load: Load, given: tuple[str, ...]) -> tuple[str, ...]:
-    """Fields that were written down but say nothing for this kind of load.
-
-    Parameters
-    ----------
-    load : Load
-        The table [-].
-    given : tuple of str
-        Names of the fields that differ from their defaults [-].
-
-    Returns
-    -------
-    tuple of str
-        The idle ones [-].
-
-    Examples
-    --------
-    >>> unused_fields(Load(kind="short", process="TIG"), ("kind", "process"))
-    ('process',)
-    """
-    return tuple(name for name in given if name != "kind" and name not in USED[load.kind])

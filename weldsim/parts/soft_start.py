@@ -273,26 +273,3 @@ def first_polarity(soft_start: SoftStart, *, last: int) -> int:
     Derived here.
     """
     return POLARITIES[soft_start.polarity] * last if soft_start.kind in ("ramp", "first fire") else 0
-
-
-def unused_fields(soft_start: SoftStart, given: tuple[str, ...]) -> tuple[str, ...]:
-    """Fields that were written down but say nothing for this kind of soft start.
-
-    Parameters
-    ----------
-    soft_start : SoftStart
-        The table [-].
-    given : tuple of str
-        Names of the fields that differ from their defaults [-].
-
-    Returns
-    -------
-    tuple of str
-        The idle ones [-].
-
-    Examples
-    --------
-    >>> unused_fields(SoftStart(kind="ramp", half_cycles=10, beta=3000.0), ("kind", "half_cycles", "beta"))
-    ('beta',)
-    """
-    return tuple(name for name in given if name != "kind" and name not in USED[soft_start.kind])

@@ -10,9 +10,9 @@ from collections.abc import Callable, Iterator
 from weldsim.parts.capacitors import bleed_time, stored_energy
 from weldsim.parts.flux import saturation_flux_linkage
 from weldsim.parts.iron import magnetising_branch
-from weldsim.parts.load import unused_fields
+from weldsim.parts.load import USED as USED_BY_LOAD
 from weldsim.parts.rectifier import reverse_voltage
-from weldsim.parts.soft_start import unused_fields as unused_by_soft_start
+from weldsim.parts.soft_start import USED as USED_BY_SOFT_START
 from weldsim.scenario.checks_of_firing import FIRING_QUESTIONS
 from weldsim.scenario.consistency import primary_turns
 from weldsim.scenario.document import TABLES, Scenario, given_fields
@@ -258,11 +258,10 @@ def _idle_values(scenario: Scenario) -> Iterator[Finding]:
             for side in ("primary", "secondary")
             if f"{side}_resistance" in given and f"{side}_wire_section" in given
         ]
-    if scenario.load is not None:
-        idle += [f"load.{name}" for name in unused_fields(scenario.load, tuple(given_fields(scenario.load)))]
-    if scenario.soft_start is not None:
-        unused = unused_by_soft_start(scenario.soft_start, tuple(given_fields(scenario.soft_start)))
-        idle += [f"soft_start.{name}" for name in unused]
+    for table, used in (("load", USED_BY_LOAD), ("soft_start", USED_BY_SOFT_START)):
+        part = getattr(scenario, table)
+        if part is not None:
+            idle += [f"{table}.{name}" for name in given_fields(part) if name not in ("kind", *used[part.kind])]
     for name in idle:
         yield Finding("idle_value", NOTE, f"{name}: given, but without effect beside the other values.")
 

@@ -1,0 +1,243 @@
+"""Compiled readout of single signals from logged pieces: extremes, squares over groups of pieces and over cells.
+
+Arguments are those of readout_kernel.
+"""
+
+import numpy as np
+
+from weldsim.engine.compiled import compiled
+from weldsim.engine.kernel import dot, leap, multiply
+
+
+@compiled
+def gramians(rungs, m, row, matrix, quantum, result):
+    """result[k] = integral of E(t)' row row' E(t) over 2^k quanta of mode m: W <- W + E' W E from one rung to the next.
+
+    Over one quantum by Taylor: W = sum of q^(j+1)/(j+1)! L^j(row row') with L(A) = M' A + A M.
+    """
+    count, n = result.shape[0], matrix.shape[0]
+    term, other = np.zeros((n, n)), np.zeros((n, n))
+    for i in range(n):
+        for j in range(n):
+            term[i, j] = row[i] * row[j] * quantum
+            result[0, i, j] = term[i, j]
+    for order in range(2, 60):
+        for i in range(n):
+            for j in range(n):
+                value = 0.0
+                for q in range(n):
+                    value += matrix[q, i] * term[q, j] + term[i, q] * matrix[q, j]
+                other[i, j] = value * quantum / order
+        largest, change = 0.0, 0.0
+        for i in range(n):
+            for j in range(n):
+                term[i, j] = other[i, j]
+                result[0, i, j] += term[i, j]
+                largest = max(largest, abs(result[0, i, j]))
+                change = max(change, abs(term[i, j]))
+        if change <= 1e-18 * largest:
+            break
+    for k in range(1, count):
+        for i in range(n):
+            for j in range(n):
+                value = 0.0
+                for q in range(n):
+                    value += result[k - 1, i, q] * rungs[m, k - 1, q, j]
+                term[i, j] = value
+        for i in range(n):
+            for j in range(n):
+                value = result[k - 1, i, j]
+                for q in range(n):
+                    value += rungs[m, k - 1, q, i] * term[q, j]
+                result[k, i, j] = value
+
+
+@compiled
+def groups(rungs, grams, rows, slopes, time, mode, state, end, member, coarse, fine, peaks, squares):
+    """Largest magnitude and integral of the square of one signal over groups of pieces.
+
+    ``member`` is a piece's group, -1 none.
+    """
+    pieces, w = state.shape
+    n = rungs.shape[2]
+    x, y, z = np.zeros(w), np.zeros(w), np.zeros(w)
+    best = np.empty(1)
+    for p in range(pieces):
+        stop = time[p + 1] if p + 1 < pieces else end
+        group = member[p]
+        if stop <= time[p] or group < 0:
+            continue
+        for j in range(w):
+            x[j] = state[p, j]
+        m = mode[p]
+        row, slope = rows[m], slopes[m]
+        now = time[p]
+        before = dot(slope, x)
+        peaks[group] = max(peaks[group], abs(dot(row, x)))
+        while now < stop:
+            k = coarse
+            if now - time[p] < fine[m, 1]:
+                k = min(k, fine[m, 0])
+            while 1 << k > stop - now or (k > coarse - 12 and 1 << k > 2 * (now - time[p])):
+                k -= 1
+            for i in range(n):
+                value = 0.0
+                for j in range(n):
+                    value += grams[m, k, i, j] * x[j]
+                squares[group] += value * x[i]
+            multiply(rungs, m, k, x, y)
+            after = dot(slope, y)
+            if before * after < 0.0:
+                turning_point(rungs, m, row, slope, k, 0, x, z, best)
+                peaks[group] = max(peaks[group], abs(best[0]))
+            before = after
+            peaks[group] = max(peaks[group], abs(dot(row, y)))
+            for j in range(w):
+                x[j] = y[j]
+            now += 1 << k
+
+
+@compiled
+def cells(rungs, grams, rows, slopes, time, mode, state, end, first, width, finest, quantum, squares):
+    """Add the integral of the square of signals over even cells of time to squares[signal, cell].
+
+    Cell i lies between ``first + i width`` (in quanta, width as float) and the next; ``grams``, ``rows`` and ``slopes``
+    are tuples with the tables of each signal.  What is left below rung ``finest`` counts as a straight line.
+    """
+    pieces, w = state.shape
+    signals, count = squares.shape
+    n, top = rungs.shape[2], grams[0].shape[1] - 1
+    x, y, z = np.zeros(w), np.zeros(w), np.zeros(w)
+    for p in range(pieces):
+        stop = time[p + 1] if p + 1 < pieces else end
+        if stop <= time[p] or stop <= first:
+            continue
+        m, now = mode[p], time[p]
+        if now < first:
+            leap(rungs, m, state[p], first - now, y, z)
+            now = first
+        else:
+            for j in range(w):
+                y[j] = state[p, j]
+        for j in range(w):
+            x[j] = y[j]
+        cell = np.int64((now - first) / width)
+        while now >= first + np.int64(np.rint((cell + 1) * width)):
+            cell += 1
+        while cell < count:
+            edge = first + np.int64(np.rint((cell + 1) * width))
+            span = min(edge, stop) - now
+            k = top
+            while span >= 1 << finest:
+                while 1 << k > span:
+                    k -= 1
+                for s in range(signals):
+                    for i in range(n):
+                        value = 0.0
+                        for j in range(n):
+                            value += grams[s][m, k, i, j] * x[j]
+                        squares[s, cell] += value * x[i]
+                multiply(rungs, m, k, x, y)
+                for j in range(w):
+                    x[j] = y[j]
+                now += 1 << k
+                span -= 1 << k
+            rest = span * quantum
+            for s in range(signals):
+                u, v = dot(rows[s][m], x), dot(slopes[s][m], x)
+                value = rest * (u * u + rest * (u * v + rest * v * v / 3.0))
+                squares[s, cell] += value
+                if edge < stop and cell + 1 < count:
+                    squares[s, cell + 1] -= value  # there the walk goes on from where it stands
+            if edge >= stop:
+                break
+            cell += 1
+
+
+@compiled
+def turning_point(rungs, m, row, slope, k, short, x, y, best):
+    """Extreme of row @ x within 2^k quanta of x, where slope @ x changes sign; returns its distance in quanta.
+
+    ``slope`` may be the rise over 2^short quanta: the extreme then lies half that span behind its change of sign.
+    """
+    w = x.shape[0]
+    sign = 1.0 if dot(slope, x) > 0.0 else -1.0
+    here = x.copy()
+    passed = 0
+    for r in range(k - 1, -1, -1):
+        multiply(rungs, m, r, here, y)
+        if sign * dot(slope, y) > 0.0:
+            for j in range(w):
+                here[j] = y[j]
+            passed += 1 << r
+    if short > 0 and passed + (1 << short) <= 1 << k:
+        multiply(rungs, m, short - 1, here, y)
+        for j in range(w):
+            here[j] = y[j]
+        passed += 1 << (short - 1)
+    best[0] = dot(row, here)
+    return passed
+
+
+@compiled
+def keep(values, times, s, value, at):
+    """Update minimum and maximum of signal s."""
+    if value < values[s, 0]:
+        values[s, 0] = value
+        times[s, 0] = at
+    if value > values[s, 1]:
+        values[s, 1] = value
+        times[s, 1] = at
+
+
+@compiled
+def extremes(rungs, rows, slopes, rises, short, place, time, mode, state, end, coarse, fine, values, times):
+    """Minimum and maximum of every signal with their times: piece ends and stationary points.
+
+    Stationary points are sought between states ``2^coarse`` quanta apart (finer while a mode rings, and closer and
+    closer to the beginning of a piece): where the rise over the next 2^short quanta changes sign, or, in what dies away
+    sooner, the slope.  In a stiff mode the slope is a difference of terms so large that its sign is chance; the rise is
+    not.
+    """
+    pieces, w = state.shape
+    x = np.zeros(w)
+    y = np.zeros(w)
+    z = np.zeros(w)
+    best = np.empty(1)
+    signals = values.shape[0]
+    before, ahead = np.empty(signals), np.empty(signals)
+    for p in range(pieces):
+        stop = time[p + 1] if p + 1 < pieces else end
+        if stop <= time[p]:
+            continue
+        for j in range(w):
+            x[j] = state[p, j]
+        m = mode[p]
+        row, slope, rise = rows[place[m]], slopes[place[m]], rises[place[m]]
+        now = time[p]
+        for s in range(signals):
+            before[s] = dot(slope[s], x)
+            ahead[s] = dot(rise[s], x)
+            keep(values, times, s, dot(row[s], x), now)
+        while now < stop:
+            k = coarse
+            if now - time[p] < fine[m, 1]:
+                k = min(k, fine[m, 0])
+            while 1 << k > stop - now or (k > short and 1 << k > 2 * (now - time[p])):
+                k -= 1
+            multiply(rungs, m, k, x, y)
+            for s in range(signals):
+                after, coming = dot(slope[s], y), dot(rise[s], y)
+                passed = -1
+                if k > short and ahead[s] * coming < 0.0:
+                    passed = turning_point(rungs, m, row[s], rise[s], k, short, x, z, best)
+                elif before[s] * after < 0.0:
+                    passed = turning_point(rungs, m, row[s], slope[s], k, 0, x, z, best)
+                if passed >= 0:
+                    keep(values, times, s, best[0], now + passed)
+                before[s] = after
+                ahead[s] = coming
+                keep(values, times, s, dot(row[s], y), now + (1 << k))
+            for j in range(w):
+                x[j] = y[j]
+            now += 1 << k
