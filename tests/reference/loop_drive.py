@@ -5,54 +5,15 @@ Nothing here knows the closed forms of weldsim.parts.hysteresis: an element is p
 
 import csv
 import math
-from dataclasses import dataclass
 from pathlib import Path
 
 import numpy as np
 
 import weldsim
+from weldsim.studies.proofs.iron_loops import Loop
 
 DATA = Path(weldsim.__file__).parent / "data"
 MU_0 = 4e-7 * math.pi
-RING_DENSITY = 7600.0  # [kg/m3] of the ring stacks, weldsim/data/README.md
-INSTRUMENT = {1: (56.0, 0.351, 49.5e-3), 2: (55.6, 0.355, 50.1e-3)}  # its own A/m, T, J/kg of each ring stack
-
-
-@dataclass(frozen=True)
-class Loop:
-    """One closed loop from its upper tip down and back up: field [A/m] and flux density [T]."""
-
-    field: np.ndarray
-    density: np.ndarray
-
-    @property
-    def area(self):
-        """Loss of a cycle [J/m3]: the integral of H dB (trapezoids)."""
-        return float(np.sum(0.5 * (self.field[1:] + self.field[:-1]) * np.diff(self.density)))
-
-    @property
-    def coercive_field(self):
-        """Half the distance of the two branches at zero flux density [A/m]."""
-        return 0.5 * (
-            self._crossing(self.density, self.field, rising=True)
-            - self._crossing(self.density, self.field, rising=False)
-        )
-
-    @property
-    def remanence(self):
-        """Half the distance of the two branches at zero field [T]."""
-        return 0.5 * (
-            self._crossing(self.field, self.density, rising=False)
-            - self._crossing(self.field, self.density, rising=True)
-        )
-
-    @staticmethod
-    def _crossing(zeroed, read, *, rising):
-        """Value of ``read`` where ``zeroed`` passes zero upward or downward; the first place where it does."""
-        passes = (zeroed[:-1] < 0.0) & (zeroed[1:] >= 0.0) if rising else (zeroed[:-1] > 0.0) & (zeroed[1:] <= 0.0)
-        k = int(np.argmax(passes))
-        share = zeroed[k] / (zeroed[k] - zeroed[k + 1])
-        return float(read[k] + share * (read[k + 1] - read[k]))
 
 
 def drive(curve, stops, course):

@@ -10,9 +10,7 @@ import numpy as np
 import pytest
 
 from tests.reference.loop_drive import (
-    INSTRUMENT,
     MU_0,
-    RING_DENSITY,
     drive,
     first_rise,
     model_loop,
@@ -24,6 +22,7 @@ from tests.reference.loop_drive import (
 from weldsim.parts.iron import Core, CurvePoint, FrictionRow, magnetising_branch
 from weldsim.parts.loop_fit import MeasuredLoop, fit_family, fit_loop
 from weldsim.parts.measured_sheets import GRAIN_ORIENTED, NON_ORIENTED
+from weldsim.studies.proofs.iron_loops import INSTRUMENT, RING_DENSITY
 
 FIT_ALIKE = 2e-3  # constants made again: rounding to the digits stored, other solver versions
 

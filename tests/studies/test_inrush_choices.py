@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 
 import weldsim
-from tests.reference.loop_drive import INSTRUMENT, ring_loop
+from tests.reference.loop_drive import ring_loop
 from weldsim.cli.main import main
 from weldsim.errors import ScenarioError
 from weldsim.parts.breaker_curves import fuse_window
@@ -21,6 +21,7 @@ from weldsim.studies import inrush
 from weldsim.studies.inrush_remedies import MORE_IMPEDANCE, remedy_rows
 from weldsim.studies.inrush_stress import stress_rows
 from weldsim.studies.press_trips import interval, worst_i2t
+from weldsim.studies.proofs.iron_loops import INSTRUMENT
 
 PRESSES = 12
 

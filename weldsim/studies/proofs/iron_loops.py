@@ -84,7 +84,7 @@ def _passing(zeroed: np.ndarray, read: np.ndarray, *, rising: bool) -> float:
 
 
 @cache
-def _run(fit: FittedLoop, peak: float) -> tuple[Loop, float]:
+def last_cycle(fit: FittedLoop, peak: float) -> tuple[Loop, float]:
     """The last of three cycles between -peak and peak [T], and its loss by the ledger [J/m3].
 
     A peak beyond the end of the sheet's curve is cut to it (1.4915 T for 1.494 T): what follows there is air.
@@ -138,7 +138,7 @@ def nested() -> list[Row]:
         rows += _rows(condition, theirs, SHEET)
 
     def measure(condition: str) -> dict[str, Reading]:
-        loop, lost = _run(GRAIN_ORIENTED, peaks[condition])
+        loop, lost = last_cycle(GRAIN_ORIENTED, peaks[condition])
         fair = OUTER if "loop 3" in condition else INNER
         return {
             "coercive field": Reading(loop.coercive_field, fair),
@@ -161,7 +161,7 @@ def ring() -> list[Row]:
         rows += _rows(condition, theirs, RING)
 
     def measure(condition: str) -> dict[str, Reading]:
-        loop, lost = _run(NON_ORIENTED, peaks[condition])
+        loop, lost = last_cycle(NON_ORIENTED, peaks[condition])
         return {
             "coercive field": Reading(loop.coercive_field, LOOP),
             "remanence": Reading(loop.remanence, LOOP),
@@ -182,7 +182,7 @@ def ring_at_50_hertz() -> list[Row]:
         rows += _rows(condition, theirs, RING)
 
     def measure(condition: str) -> dict[str, Reading]:
-        loop, _ = _run(NON_ORIENTED, peaks[condition])
+        loop, _ = last_cycle(NON_ORIENTED, peaks[condition])
         apart = STACKS_APART[int(condition.split()[2].strip(","))]
         rate = 100.0 * math.pi * peaks[condition] / math.sqrt(2.0)
         exciting = float(np.sqrt(np.mean(loop.field[1:] ** 2))) * rate / RING_DENSITY
