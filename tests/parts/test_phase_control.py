@@ -58,6 +58,14 @@ def test_train_ends_where_it_is_told():
     assert all(b[0] - a[0] == pytest.approx(100e-6) for a, b in zip(pulses, pulses[1:], strict=False))
 
 
+def test_a_train_needs_no_spacing():
+    """Without a spacing pulses of the default 1 ms come every 2 ms, short ones every 100 us: none overlaps the next."""
+    for width, spacing in ((1e-3, 2e-3), (50e-6, 100e-6)):
+        pulses = gate_pulses(PhaseControl(pulse_kind="train", pulse_width=width), 50.0, delay=90.0)
+        assert pulses[1][0] - pulses[0][0] == pytest.approx(spacing)
+        assert PhaseControl(pulse_kind="train", pulse_width=width).faults() == []
+
+
 def test_held_gate_and_none():
     """A held gate is one pulse up to the end; one that would start behind it gives none."""
     held = PhaseControl(pulse_kind="held", train_end=175.0)

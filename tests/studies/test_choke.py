@@ -77,6 +77,12 @@ def test_interpolation_on_logarithms():
     assert math.isnan(choke.inductance_for(10e3, rows[:1]))
 
 
+def test_alternating_current_has_no_choke_to_size():
+    """Without a rectifier there is nothing to smooth."""
+    with pytest.raises(QuestionError, match="no rectifier"):
+        weldsim.choke(vary(weldsim.read("toroid_shed"), {"rectifier": "absent", "bank": "absent", "choke": "absent"}))
+
+
 def test_what_cannot_be_asked_is_refused():
     """No rise, no trials, half a core."""
     shed = weldsim.read("toroid_shed")

@@ -14,6 +14,7 @@ from weldsim import units
 from weldsim.errors import ScenarioError
 
 HALF_CYCLE = 180.0  # [deg]
+SHORTEST_SPACING = 100e-6  # [s] of a train whose spacing is not given (common practice, no published source)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -38,8 +39,12 @@ class PhaseControl:
     pulse_width: float = units.quantity(
         "time", doc="length of a gate pulse", low="0.1 us", high="50 ms", default="1 ms"
     )
-    pulse_spacing: float = units.quantity(
-        "time", doc="train: from pulse to pulse", low="1 us", high="10 ms", default="100 us"
+    pulse_spacing: float | None = units.quantity(
+        "time",
+        doc="train: from pulse to pulse; 100 us, or twice a longer pulse_width",
+        low="1 us",
+        high="10 ms",
+        default=None,
     )
     train_end: float = units.quantity(
         "angle", doc="train or held: no gate after this angle", low=0.0, high=360.0, default=175.0
@@ -119,7 +124,7 @@ class PhaseControl:
             for name in needed
             if getattr(self, name) is None
         ]
-        if self.pulse_kind == "train" and self.pulse_spacing < self.pulse_width:
+        if self.pulse_kind == "train" and self.pulse_spacing is not None and self.pulse_spacing < self.pulse_width:
             found.append(("pulse_spacing", 'shorter than pulse_width: pulses would overlap; use pulse_kind = "held"'))
         if self.false_firing and self.critical_dvdt is None:
             found.append(("critical_dvdt", "missing: false_firing = true needs the rate at which the device fires"))
@@ -214,8 +219,10 @@ def gate_pulses(
         return []
     if control.pulse_kind == "held":
         return [(start, end)]
-    count = math.ceil((end - start) / control.pulse_spacing)
-    times = [start + index * control.pulse_spacing for index in range(count)]
+    spacing = control.pulse_spacing
+    if spacing is None:
+        spacing = SHORTEST_SPACING if control.pulse_width <= SHORTEST_SPACING else 2.0 * control.pulse_width
+    times = [start + index * spacing for index in range(math.ceil((end - start) / spacing))]
     return [(time, min(time + control.pulse_width, end)) for time in times if time < end]
 
 

@@ -103,7 +103,7 @@ def network_key(scenario: Scenario) -> str:
             delay_at_100=0.0,
             asymmetry=0.0,
             pulse_width=0.0,
-            pulse_spacing=0.0,
+            pulse_spacing=None,
             train_end=0.0,
         )
     soft_start = scenario.soft_start

@@ -87,6 +87,8 @@ def ask(  # noqa: PLR0913 (all by keyword)
     QuestionError : no rise, no trials, half a core; WiringError, SimulationError.
     """
     _check(rise, trials, core_section, core_path)
+    if scenario.rectifier is None:
+        raise QuestionError("there is no rectifier, so no direct current to smooth", place="choke", advice="add one")
     job = ChokeJob(scenario, None, dial, delay, feed, seed, trials)
     jobs = [dataclasses.replace(job, inductance=one) for one in INDUCTANCES]
     jobs += [job] if scenario.choke is not None else []

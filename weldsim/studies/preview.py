@@ -269,5 +269,11 @@ def _assumptions(preview: Preview) -> list[str]:
     lines.append(
         "Diodes and triac: threshold and slope, no reverse recovery; windings at the temperature of the scenario."
     )
+    control = scenario.phase_control
+    if control is not None and control.snubber_capacitance is None:
+        lines.append(
+            "No snubber: the rates of voltage across the switch are those of a circuit without any capacitance there, "
+            "far beyond a real one; they say only that a snubber is needed to know."
+        )
     lines.append("A model of the supply: it says nothing of bead, penetration, porosity or conformity with any rule.")
     return lines
