@@ -503,7 +503,7 @@ def early_pulse(finders, m, x, before, after, guards, span, quantum, top):
     of a quantum from an eighth of the time at which the guard's tangent meets its limit (a convex fall stays above
     its tangent; an eighth, for falls that begin slowly).  What rises at the end may have fallen before, though its
     slope at the start is nothing or mere rounding, as behind a stiff state: there every second power is looked at, and
-    every fourth of all others.
+    every fourth of all others; of the six below ``top`` every one.
     """
     half, w = before.shape[0] // 2, x.shape[0]
     lowest = top
@@ -514,10 +514,12 @@ def early_pulse(finders, m, x, before, after, guards, span, quantum, top):
             first, stride = 4 + ((top - 1) & 3), 4
             if fall < 0.0 and before[g] + fall * span < 0.0:
                 first, stride = max(highest_bit(np.int64(max(before[g], 0.0) / (-fall * quantum))) - 3, 0), 1
-        for r in range(first, lowest, stride):
+        r = first
+        while r < lowest:
             if row_times(finders, ((m * finders.shape[1] + r) * finders.shape[2] + g) * w, x) < 0.0:
                 lowest = r
                 break
+            r += stride if r < top - 6 else 1
     return lowest if lowest < top else -1
 
 
@@ -752,7 +754,11 @@ def run(
             span = control[0] - begun
             early = -1
             if begun == control[9]:
-                early = early_pulse(finders, m, z, before, after, guards, span * quantum, quantum, highest_bit(span))
+                early = early_pulse(
+                    finders, m, z, before, after, guards, span * quantum, quantum, highest_bit(span - 1) + 1
+                )
+                if early >= limit:  # looked into already: the crossing lies within some quanta of that rung
+                    early = -1
             if early >= 0 or (k > lowest and hidden(before, after, guards, span * quantum, suspects, count)):
                 for i in range(w):  # go there in shorter steps
                     x[i] = z[i]
