@@ -18,6 +18,7 @@ from weldsim.errors import SimulationError, WiringError
 
 REPEATED = DEAR_BALANCES | REPETITIONS
 KEPT = sorted((Path(__file__).parent / "kept").glob("*.toml"))
+REFUSED = (401197,)
 BLOCKS, EVERY_TIME, REPEATED_EVERY_TIME, SLOW = 6, 90, 8, 320  # supplies tried
 
 
@@ -62,6 +63,12 @@ def test_what_once_failed(place):
 
     assert case is not None
     assert not broken(case, BALANCES | DEAR_BALANCES | PROMPT)
+
+
+@pytest.mark.parametrize("seed", REFUSED)
+def test_what_once_could_not_even_be_refused(seed):
+    """A supply without a usable network is refused in words: once a KeyError, at turns far apart on a large core."""
+    assert case_of(seeded_supply(seed)) is None
 
 
 @given(drawn_supplies())

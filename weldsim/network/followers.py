@@ -50,8 +50,9 @@ def find_followers(circuit: Circuit) -> tuple[Follower, ...]:
     left, sums = _bound_sums(rows, layout)
     linear = [layout.state_index[name] for name in _linear_inductors(circuit)]
     pivots = _eliminate(sums, left, linear[::-1])
+    bearing = {*_linear_inductors(circuit), *layout.element_index}  # what may stand in a sum of currents
     for k in range(len(sums)):
-        if k not in pivots:
+        if k not in pivots or not bearing.issuperset(layout.states[j].branch for j in np.flatnonzero(sums[k])):
             raise hopeless(layout, owners, null_vector=left[k], bound=_members(layout, sums[k]))
     return tuple(
         Follower(
