@@ -1,5 +1,6 @@
 """What the parts of the bench share: how large they are, how time is taken, and what is said about the machine."""
 
+import gc
 import os
 import statistics
 import time
@@ -34,17 +35,25 @@ class Size:
 
 
 def timed(work: Callable[[], object], rounds: int) -> list[float]:
-    """CPU seconds of one call in each round; short work is repeated within a round for a tenth of a second."""
+    """CPU seconds of one call in each round; short work is repeated within a round for a tenth of a second.
+
+    Garbage is not collected meanwhile: what other parts of the bench hold would be searched at the cost of this one.
+    """
     work()
-    begin = time.process_time()
-    work()
-    repeats = max(1, min(200, round(0.1 / max(time.process_time() - begin, 1e-6)))) if rounds > 1 else 1
-    found = []
-    for _ in range(rounds):
+    gc.collect()
+    gc.disable()
+    try:
         begin = time.process_time()
-        for _ in range(repeats):
-            work()
-        found.append((time.process_time() - begin) / repeats)
+        work()
+        repeats = max(1, min(200, round(0.1 / max(time.process_time() - begin, 1e-6)))) if rounds > 1 else 1
+        found = []
+        for _ in range(rounds):
+            begin = time.process_time()
+            for _ in range(repeats):
+                work()
+            found.append((time.process_time() - begin) / repeats)
+    finally:
+        gc.enable()
     return found
 
 
