@@ -1,5 +1,6 @@
 """Fourier integrals and means of squares from the pieces of a trace, on small systems written by hand."""
 
+import numba
 import numpy as np
 import pytest
 
@@ -39,6 +40,7 @@ def test_the_mean_is_half_of_order_0():
     assert abs(found.real) > 1.0
 
 
+@pytest.mark.skipif(bool(numba.config.DISABLE_JIT), reason="takes minutes uncompiled; others go the same way")
 def test_lines_between_the_orders():
     """Lines every 5 Hz of a current with three half periods in twenty missing, against 40000 samples a period.
 

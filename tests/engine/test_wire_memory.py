@@ -2,6 +2,7 @@
 
 import dataclasses
 
+import numba
 import numpy as np
 import pytest
 from hypothesis import given
@@ -92,6 +93,7 @@ def test_the_voltage_at_the_wire_is_that_of_the_conductances():
     assert voltage - series * current == pytest.approx(told, rel=1e-4)
 
 
+@pytest.mark.skipif(bool(numba.config.DISABLE_JIT), reason="takes minutes uncompiled; others go the same way")
 def test_an_arc_with_a_memory_strikes_and_is_lost():
     """With the dial up it strikes, far down it does not; what it loses it loses by its own current's end."""
     scenario = vary(weldsim.read("toroid_shed_boost"), {"wire.arc_memory": "Cassie and Mayr"})
