@@ -74,6 +74,12 @@ def compiled(function: Callable[..., Any]) -> Callable[..., Any]:
         _SETTINGS.CACHE_DIR = before
 
 
+def inner(function: Callable[..., Any]) -> Callable[..., Any]:
+    """Decorate a kernel function that only compiled code calls: no door for Python, no counting of who holds an array."""
+    options = {"nogil": True, "fastmath": ARITHMETIC, "_nrt": False, "no_cpython_wrapper": True, "no_cfunc_wrapper": True}
+    return numba.njit(**options)(function)
+
+
 def is_compiled_already() -> bool:
     """Whether the cache folder holds code, so that a first call will not have to compile."""
     return _FOLDER is not None and any(_FOLDER.rglob("*.nbc"))

@@ -39,7 +39,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from weldsim.engine.compiled import compiled
+from weldsim.engine.compiled import compiled, inner
 from weldsim.engine.products import any_dip, any_negative, row_times, rows_times
 
 NEXT, PLAIN, JUMP, EVENT, LATER, DELAY = range(6)  # columns of ``moves``
@@ -145,7 +145,7 @@ def climb(matrix, quantum, extra, states, inputs, omegas, rungs):
         exact_rows(f, quantum * 2.0 ** (k + 1), states, inputs, omegas)
 
 
-@compiled
+@inner
 def multiply(rungs, m, k, x, y):
     """y = E x for rung k of mode m; the last entry is the constant."""
     n, w = rungs.shape[2], rungs.shape[3]
@@ -160,20 +160,20 @@ def multiply(rungs, m, k, x, y):
         y[i] = total
 
 
-@compiled
+@inner
 def fours(count):
     """A count rounded up to four, as the rows of guards are laid out."""
     return (count + 3) & ~3
 
 
-@compiled
+@inner
 def look(watch, count, m, x, values):
     """Values of the guards of mode m at state x."""
     if count > 0:
         rows_times(watch, m * watch.shape[1] * watch.shape[2], fours(count), x, values, 0)
 
 
-@compiled
+@inner
 def look_at_slopes(watch, count, m, x, values):
     """Slopes of the guards of mode m at state x, behind their values."""
     if count > 0:
@@ -181,7 +181,7 @@ def look_at_slopes(watch, count, m, x, values):
         rows_times(watch, (m * watch.shape[1] + half) * watch.shape[2], fours(count), x, values, half)
 
 
-@compiled
+@inner
 def dot(row, x):
     """Scalar product over the padded length."""
     total = 0.0
@@ -235,7 +235,7 @@ def write_log(log, control, cause, x):
     control[4] = p + 1
 
 
-@compiled
+@inner
 def change_mode(target, cause, log, control, x):
     """Enter another mode and have its guards looked at."""
     control[1] = target
@@ -245,7 +245,7 @@ def change_mode(target, cause, log, control, x):
     write_log(log, control, cause, x)
 
 
-@compiled
+@inner
 def act(tables, g, log, control, x, later, account):
     """Perform what guard g asks for beyond another mode: a jump of the state, an event now, an event later.
 
@@ -277,7 +277,7 @@ def act(tables, g, log, control, x, later, account):
     return True
 
 
-@compiled
+@inner
 def apply_event(tables, event, log, control, x):
     """Let a scheduled event change its element; False if the next mode is not assembled yet."""
     mode = control[1]
@@ -292,7 +292,7 @@ def apply_event(tables, event, log, control, x):
     return True
 
 
-@compiled
+@inner
 def locate(rungs, watch, finders, control, top, smooth, x, y, nodes, suspects, count):
     """Advance x to the first quantum at which a suspected guard is violated; returns that guard.
 
@@ -333,7 +333,7 @@ def locate(rungs, watch, finders, control, top, smooth, x, y, nodes, suspects, c
     return which
 
 
-@compiled
+@inner
 def pin_down(rungs, watch, control, k, x, y, nodes, suspects, count):
     """Advance x to the crossing within 2^k quanta by interpolation between exact states; False: x is as it was.
 
@@ -394,7 +394,7 @@ def pin_down(rungs, watch, control, k, x, y, nodes, suspects, count):
     return False
 
 
-@compiled
+@inner
 def weights(t, result):
     """Weights of the six nodes of ``pin_down`` at a place t of the span (Lagrange)."""
     a, b, c, d, e, f = t, t - 0.125, t - 0.25, t - 0.5, t - 0.75, t - 1.0
@@ -407,7 +407,7 @@ def weights(t, result):
     result[5] = ab * cd * e * (1.0 / (1.0 * 0.875 * 0.75 * 0.5 * 0.25))
 
 
-@compiled
+@inner
 def first_root(v):
     """Where the polynomial through six values at the nodes of ``pin_down`` first turns negative; 2 if it never does.
 
@@ -452,7 +452,7 @@ def first_root(v):
     return at
 
 
-@compiled
+@inner
 def violations(before, after, guards, span, suspects):
     """Guards violated at the end of a step (listed in ``suspects``); -1 if one may dip below its limit inside the step.
 
@@ -470,7 +470,7 @@ def violations(before, after, guards, span, suspects):
     return -1 if any_dip(before, after, before.shape[0] // 2, rows, span) else 0
 
 
-@compiled
+@inner
 def highest_bit(span):
     """Position of the highest set bit."""
     k = 0
@@ -480,7 +480,7 @@ def highest_bit(span):
     return k
 
 
-@compiled
+@inner
 def hidden(before, after, guards, span, suspects, count):
     """Whether another guard than the suspects may have been violated before a crossing at the end of a span."""
     if any_dip(before, after, before.shape[0] // 2, fours(guards), span):
@@ -495,7 +495,7 @@ def hidden(before, after, guards, span, suspects, count):
     return False
 
 
-@compiled
+@inner
 def early_pulse(finders, m, x, before, after, guards, span, quantum, top):
     """Lowest rung at which a guard is violated in the first step of its mode; -1 none below ``top``.
 
@@ -523,7 +523,7 @@ def early_pulse(finders, m, x, before, after, guards, span, quantum, top):
     return lowest if lowest < top else -1
 
 
-@compiled
+@inner
 def calm(quiet, rings, ring_sizes, m, pairs, x, y, guards, span, before, after):
     """Whether no guard can be violated from x to y, a span [s] later, whatever the damped ringing does on the way.
 
@@ -550,7 +550,7 @@ def calm(quiet, rings, ring_sizes, m, pairs, x, y, guards, span, before, after):
     return not any_dip(before, after, half, rows, span)
 
 
-@compiled
+@inner
 def next_stop(control, schedule_time, later, end):
     """Time of the next scheduled or later event, at most ``end``."""
     stop = end
@@ -561,7 +561,7 @@ def next_stop(control, schedule_time, later, end):
     return stop
 
 
-@compiled
+@inner
 def due_event(control, schedule_time, schedule_event, later):
     """The event due now (-1: none) and where it stands: -1 in the schedule, else its place among the later ones."""
     for q in range(control[15]):
@@ -572,7 +572,7 @@ def due_event(control, schedule_time, schedule_event, later):
     return -1, -1
 
 
-@compiled
+@inner
 def drop_event(control, later, place):
     """Take an event that has happened from its list."""
     if place < 0:
@@ -612,7 +612,7 @@ def advance(tables, log, control, x, schedule_time, schedule_event, later, accou
     )
 
 
-@compiled
+@inner
 def run(
     tables, log, control, x, schedule_time, schedule_event, later, account, end, quantum, y, z, before, after, suspects
 ):

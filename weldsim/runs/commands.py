@@ -6,7 +6,10 @@ time and an event number.
 
 import dataclasses
 import math
+from collections.abc import Iterator
 from dataclasses import dataclass
+
+import numpy as np
 
 from weldsim.network.system import SwitchedSystem
 from weldsim.parts.phase_control import delay_angle, gate_pulses
@@ -62,46 +65,44 @@ def gate_commands(
     if control is None or delay is None:
         return []
     frequency, (begin, end) = scenario.mains.frequency, span
-    pulses = {(delay, sign): gate_pulses(control, frequency, delay=delay, negative=sign < 0) for sign in (1, -1)}
-    pair = "gate plus on" in numbers
-    driven: dict[str, list[tuple[float, float]]] = {}
-    for half in range(math.floor(2.0 * frequency * begin) - 2, math.ceil(2.0 * frequency * end) + 1):
-        positive = half % 2 == 0
-        gate = ("gate plus" if positive else "gate minus") if pair else "gate"
-        now = _delay_in(onset, half, delay)
-        if now is None:
-            continue
-        asked = (now, 1 if positive else -1)
-        if asked not in pulses:
-            pulses[asked] = gate_pulses(control, frequency, delay=now, negative=not positive)
-        crossing = half / (2.0 * frequency)
-        driven.setdefault(gate, []).extend((crossing + first, crossing + last) for first, last in pulses[asked])
-    commands: list[Command] = []
-    for gate, spans in driven.items():
-        for first, last in _joined(spans):
-            commands += [(first, numbers[f"{gate} on"]), (last, numbers[f"{gate} off"])]
-    return [command for command in sorted(commands) if begin <= command[0] < end]
+    halves = np.arange(math.floor(2.0 * frequency * begin) - 2, math.ceil(2.0 * frequency * end) + 1)
+    driven: dict[str, list[np.ndarray]] = {}
+    for asked, group in _by_delay(halves, delay, onset):
+        for negative in (False, True):
+            own = group[group % 2 == int(negative)]
+            pulses = gate_pulses(control, frequency, delay=asked, negative=negative) if len(own) else []
+            if pulses:
+                gate = ("gate minus" if negative else "gate plus") if "gate plus on" in numbers else "gate"
+                spans = (own / (2.0 * frequency))[:, None, None] + np.array(pulses)
+                driven.setdefault(gate, []).append(spans.reshape(-1, 2))
+    times, events = [np.zeros(0)], [np.zeros(0, dtype=np.int64)]
+    for gate, parts in driven.items():
+        joined = _joined(np.concatenate(parts))
+        times.append(joined.ravel())
+        events.append(np.tile([numbers[f"{gate} on"], numbers[f"{gate} off"]], len(joined)))
+    time, event = np.concatenate(times), np.concatenate(events)
+    order = np.lexsort((event, time))
+    order = order[(time[order] >= begin) & (time[order] < end)]
+    return list(zip(time[order].tolist(), event[order].tolist(), strict=True))
 
 
-def _delay_in(onset: Onset | None, half_cycle: int, delay: float) -> float | None:
-    """Delay of a half cycle [deg]; None where it comes before the first one that fires."""
+def _by_delay(halves: np.ndarray, delay: float, onset: Onset | None) -> Iterator[tuple[float, np.ndarray]]:
+    """Half cycles in groups of one delay [deg]; those before the first one that fires are left out."""
     if onset is None:
-        return delay
-    place = half_cycle - onset.half_cycle
-    if place < 0:
-        return None
-    return onset.delays[place] if place < len(onset.delays) else delay
+        yield delay, halves
+        return
+    places = halves - onset.half_cycle
+    for place, asked in enumerate(onset.delays):
+        yield asked, halves[places == place]
+    yield delay, halves[places >= len(onset.delays)]
 
 
-def _joined(spans: list[tuple[float, float]]) -> list[tuple[float, float]]:
+def _joined(spans: np.ndarray) -> np.ndarray:
     """Pulses in their order; those that touch or overlap are one, or the end of the first would end the second."""
-    joined: list[tuple[float, float]] = []
-    for first, last in sorted(spans):
-        if joined and first <= joined[-1][1] + NO_PAUSE:
-            joined[-1] = (joined[-1][0], max(last, joined[-1][1]))
-        else:
-            joined.append((first, last))
-    return joined
+    first, last = spans[np.lexsort((spans[:, 1], spans[:, 0]))].T
+    reach = np.maximum.accumulate(last)
+    begins = np.append(True, first[1:] > reach[:-1] + NO_PAUSE)
+    return np.column_stack((first[begins], reach[np.append(begins[1:], True)]))
 
 
 def short_commands(
