@@ -74,10 +74,16 @@ def compiled(function: Callable[..., Any]) -> Callable[..., Any]:
         _SETTINGS.CACHE_DIR = before
 
 
+INNER = {"_nrt": False, "no_cpython_wrapper": True, "no_cfunc_wrapper": True}
+
+
 def inner(function: Callable[..., Any]) -> Callable[..., Any]:
-    """Decorate a kernel function that only compiled code calls: no door for Python, no counting of who holds an array."""
-    options = {"nogil": True, "fastmath": ARITHMETIC, "_nrt": False, "no_cpython_wrapper": True, "no_cfunc_wrapper": True}
-    return numba.njit(**options)(function)
+    """Decorate a kernel function that only compiled code calls: no door for Python, arrays are not counted in and out.
+
+    Nothing may be allocated in it.
+    """
+    options: dict[str, Any] = INNER
+    return numba.njit(nogil=True, fastmath=ARITHMETIC, **options)(function)
 
 
 def is_compiled_already() -> bool:
