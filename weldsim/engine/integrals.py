@@ -6,14 +6,14 @@ known from the size of the terms.  There the square or product itself is integra
 between neighbouring powers of two of a quantum, which follow whatever dies away after a switching.
 """
 
-from functools import cached_property
+from functools import cached_property, partial
 from typing import Any
 
 import numpy as np
 
 from weldsim.engine import readout_kernel
 from weldsim.engine.compiled import guarded
-from weldsim.engine.pieces import Pieces
+from weldsim.engine.pieces import Pieces, once
 
 ROUNDING = 4e-16  # of the terms: what a sum of them may be off by
 DOUBTFUL = 1e-8  # of an integral: beyond this it is taken over the pieces
@@ -35,12 +35,10 @@ class Integrals:
     @cached_property
     def _terms(self) -> list[np.ndarray]:
         """Size of the terms behind every moment; what enslaves a fast state is large in it for a while."""
-        trace, n = self.trace, self.trace.system.size
-        top, terms = int(trace.tables.phase[3]), []
-        for mode, (_, moment) in zip(self.pieces.used, self.pairs, strict=True):
-            size, propagator = np.abs(moment), np.abs(trace.tables.rungs[mode, : top + 1, :, :n]).max(axis=0)
-            with np.errstate(over="ignore", invalid="ignore"):
-                terms.append(np.nan_to_num(size + propagator @ size @ propagator.T, nan=0.0, posinf=0.0))
+        terms = []
+        for mode, (_, moment) in zip(self.pieces.used.tolist(), self.pairs, strict=True):
+            propagator = once(self.trace.made, ("largest propagator", mode), partial(_largest, self.trace, mode))
+            terms.append(np.abs(moment) + propagator @ np.abs(moment) @ propagator.T)
         return terms
 
     @cached_property
@@ -78,21 +76,22 @@ class Integrals:
         """Products integrated over the pieces of some modes, and how far off that may be, of shape (modes, pairs)."""
         trace, pieces = self.trace, self.pieces
         names = list(trace.names)
-        rows = trace.rows([names[i] for i in (*first, *second)], pieces.used)
+        padded = [np.pad(numbers, (0, -len(numbers) % 4), mode="edge") for numbers in (first, second)]
+        rows = trace.rows([names[i] for i in np.concatenate(padded)], pieces.used)
         place = pieces.place(len(trace.equations))
         place[pieces.used[~modes]] = -1
         shape = (len(pieces.used), len(first))
         totals, doubts = np.zeros(shape), np.zeros(shape)
         _quadrature(
             trace.tables.rungs,
-            rows[:, : len(first)],
-            rows[:, len(first) :],
+            rows,
             place,
             pieces.time,
             pieces.mode,
             pieces.state,
             pieces.end,
             int(trace.tables.phase[3]) - PANEL,
+            trace.tables.smooth,
             trace.tables.about,
             totals,
             doubts,
@@ -130,3 +129,9 @@ class Integrals:
             parts = result[entry.role]
             parts[entry.part] = parts.get(entry.part, 0.0) + float(energy)
         return result
+
+
+def _largest(trace: Any, mode: int) -> np.ndarray:
+    """Largest size of each entry of a mode's propagators up to the step; nothing for those that overflow."""
+    sizes = np.abs(trace.tables.rungs[mode, : int(trace.tables.phase[3]) + 1, :, : trace.system.size]).max(axis=0)
+    return np.nan_to_num(sizes, nan=0.0, posinf=0.0)

@@ -47,13 +47,13 @@ def ladder(matrix: np.ndarray, quantum: float, *, rungs: np.ndarray, exact_rows:
     )
 
 
-def halves(step: np.ndarray) -> list[np.ndarray]:
+def halves(step: np.ndarray) -> np.ndarray:
     """exp(A/2), exp(A/4), ... of a matrix A, until the norm of what is left is at most 1/2; nothing for a small one."""
     norm = float(np.abs(step).sum(axis=1).max(initial=0.0))
     count = max(0, math.ceil(math.log2(norm)) + 1) if norm > 0.5 else 0
     if not count:
-        return []
+        return np.zeros((0, *step.shape))
     n = len(step)
     found = np.zeros((count, n, n))
     _climb(step * 0.5**count, 1.0, 2, n, 0, np.zeros(0), found)  # rungs upwards from the smallest; no row is known
-    return list(found[::-1])
+    return np.ascontiguousarray(found[::-1])

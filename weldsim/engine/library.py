@@ -54,6 +54,7 @@ class ModeLibrary:
         self.equations: list[ModeEquations] = []
         self.numbers: dict[Signature, int] = {}
         self.probes: dict[str, Probe] = {}
+        self.made: dict[tuple[str, int], np.ndarray] = {}  # what read-outs want of a mode, made once
         self.tables = _empty(self, capacity, guards)
         self.generation += 1
 

@@ -1,7 +1,7 @@
 """The pieces of a run: start, mode and state at each change of mode, and what they tell without a read-out."""
 
 import difflib
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from typing import Any
@@ -33,6 +33,13 @@ class Pieces:
         return place
 
 
+def once(made: dict[tuple[str, int], np.ndarray], key: tuple[str, int], make: Callable[[], np.ndarray]) -> np.ndarray:
+    """A table of one mode that every run of the supply shares, made when it is first asked for."""
+    if key not in made:
+        made[key] = make()
+    return made[key]
+
+
 class PieceLog:
     """The exact pieces of one run (or of a part of it); times in seconds on the mains clock."""
 
@@ -50,7 +57,7 @@ class PieceLog:
     ) -> None:
         self.system, self.quantum, self.period = library.system, library.quantum, library.period
         self.tables, self.equations, self.signatures = library.tables, library.equations, library.signatures
-        self.probes = library.probes
+        self.probes, self.made = library.probes, library.made
         self.time, self.mode, self.cause, self.state = time, mode, cause, state
         self.end, self.end_state, self.end_mode, self.jump_energy = end, end_state, end_mode, jump_energy
         self.names = {signal.name: i for i, signal in enumerate(self.system.signals)}

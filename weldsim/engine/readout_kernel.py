@@ -7,7 +7,7 @@ said.
 import numpy as np
 
 from weldsim.engine.compiled import compiled
-from weldsim.engine.kernel import dot, leap, multiply
+from weldsim.engine.kernel import highest_bit, leap, multiply, square_up
 from weldsim.engine.products import row_times, rows_times
 
 
@@ -121,54 +121,109 @@ def gather(rungs, m, sums):
 
 
 @compiled
-def quadrature(rungs, first, second, place, time, mode, state, end, panel, fine, totals, doubts):
+def over_a_quantum(step, quantum, parts, total):
+    """Integral of E(t) A E(t)' over a quantum, for A = ``total`` (overwritten) and E(t) = exp(M t).
+
+    ``parts`` are the propagators of a half, a quarter, ... of the quantum (see ladder.halves); ``step`` is M over what
+    is left after them, short enough for the series.
+    """
+    n = total.shape[0]
+    result, half, term = total, np.zeros((n, n)), np.zeros((n, n))
+    for p in range(parts.shape[0]):
+        square_up(parts[p], total, half)
+        for i in range(n):
+            for j in range(n):
+                value = 0.0
+                for q in range(n):
+                    value += half[i, q] * parts[p, j, q]
+                term[i, j] = value
+        for i in range(n):
+            for j in range(n):
+                total[i, j] += term[i, j]
+    length = quantum * 0.5 ** parts.shape[0]
+    for i in range(n):
+        for j in range(n):
+            result[i, j] = total[i, j] * length
+            term[i, j] = result[i, j]
+    for order in range(2, 80):  # the next term is (step term + its transpose) / order
+        square_up(step, term, half)
+        largest, last = 0.0, 0.0
+        for i in range(n):
+            for j in range(n):
+                term[i, j] = (half[i, j] + half[j, i]) / order
+                result[i, j] += term[i, j]
+                largest = max(largest, abs(result[i, j]))
+                last = max(last, abs(term[i, j]))
+        if last <= 1e-18 * largest:
+            break
+    return result
+
+
+@compiled
+def quadrature(rungs, rows, place, time, mode, state, end, panel, smooth, fine, totals, doubts):
     """Add the integrals [quanta] of products of signals to totals[mode place, pair], and their doubt to ``doubts``.
 
-    Modes of place -1 are left out.  Each piece is cut where the time since its beginning doubles, and at least at eight
-    panels of rung ``panel`` (finer while a mode rings); eight panels are integrated by nine points, and doubted
-    by what five points differ.
+    ``rows`` holds the first signals of the pairs, then the second ones, both padded to fours.  Modes of place -1 are
+    left out.  Each piece is cut where the time since its beginning doubles, and at least at eight panels of rung
+    ``panel`` (finer while a mode rings), unless nothing that is still alive turns much within a panel (``smooth``).
+    Eight panels are integrated by nine points, and doubted by what five points differ; spans within which
+    nothing turns by more than 0.01 by three points, and by more than 0.0002 by two.
     """
     pieces, w = state.shape
-    pairs = totals.shape[1]
+    pairs, half = totals.shape[1], rows.shape[1] // 2
     x, y = np.zeros(w), np.zeros(w)
     nine = np.array([989.0, 5888.0, -928.0, 10496.0, -4540.0, 10496.0, -928.0, 5888.0, 989.0]) * (4.0 / 14175.0)
     five = np.array([7.0, 32.0, 12.0, 32.0, 14.0, 32.0, 12.0, 32.0, 7.0]) * (2.0 / 45.0)
-    values = np.empty((9, pairs))
+    seen, values = np.zeros(2 * half), np.empty((9, pairs))
     for p in range(pieces):
         span = (time[p + 1] if p + 1 < pieces else end) - time[p]
         m = mode[p]
-        block = place[m]
+        block = place[m] * 2 * half * w
         if span <= 0 or block < 0:
             continue
         for j in range(w):
             x[j] = state[p, j]
+        rows_times(rows, block, 2 * half, x, seen, 0)
         for s in range(pairs):
-            values[0, s] = dot(first[block, s], x) * dot(second[block, s], x)
+            values[0, s] = seen[s] * seen[half + s]
         now = 0
         while now < span:
             k = panel
             if now < fine[m, 1]:
                 k = max(min(k, fine[m, 0] - 3), 0)
-            while k > 0 and (8 << k > max(now, 8) or 8 << k > span - now):
+            while k > 0 and 8 << k > max(now, 8):
+                k -= 1
+            calm = smooth[m, highest_bit(now)]
+            k = max(k, calm)
+            while k > 0 and 8 << k > span - now:
                 k -= 1
             count = 8 if now + (8 << k) <= span else 1
+            if count == 8 and k <= calm - 12:
+                count, k = 1, k + 3
+            elif count == 8 and k <= calm - 6:
+                count, k = 2, k + 2
             for i in range(1, count + 1):
                 multiply(rungs, m, k, x, y)
                 for j in range(w):
                     x[j] = y[j]
+                rows_times(rows, block, 2 * half, x, seen, 0)
                 for s in range(pairs):
-                    values[i, s] = dot(first[block, s], x) * dot(second[block, s], x)
+                    values[i, s] = seen[s] * seen[half + s]
+            length = np.float64(1 << k)
             for s in range(pairs):
                 if count == 8:
                     close, rough = 0.0, 0.0
                     for i in range(9):
                         close += nine[i] * values[i, s]
                         rough += five[i] * values[i, s]
-                    totals[block, s] += close * (1 << k)
-                    doubts[block, s] += abs(close - rough) * (1 << k)
+                elif count == 2:
+                    close = (values[0, s] + 4.0 * values[1, s] + values[2, s]) / 3.0
+                    rough = close + 1e-4 * (values[0, s] - 2.0 * values[1, s] + values[2, s])
                 else:
-                    totals[block, s] += 0.5 * (values[0, s] + values[1, s])
-                    doubts[block, s] += 0.5 * abs(values[1, s] - values[0, s])
+                    close = 0.5 * (values[0, s] + values[1, s])
+                    rough = close + (1e-3 if k <= calm - 9 else 0.5) * (values[1, s] - values[0, s])
+                totals[place[m], s] += close * length
+                doubts[place[m], s] += abs(close - rough) * length
                 values[0, s] = values[count, s]
             now += count << k
 

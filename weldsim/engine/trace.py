@@ -19,12 +19,13 @@ from weldsim.engine.compiled import guarded
 from weldsim.engine.fourier import fourier_integrals
 from weldsim.engine.integrals import Integrals
 from weldsim.engine.ladder import halves
-from weldsim.engine.pieces import PieceLog, Pieces
+from weldsim.engine.pieces import PieceLog, Pieces, once
 from weldsim.engine.probe import Probe, RowOf
 
 _sample = guarded(readout_kernel.sample)
 _moments = guarded(readout_kernel.moments)
 _gather = guarded(readout_kernel.gather)
+_over_a_quantum = guarded(readout_kernel.over_a_quantum)
 _groups = guarded(extremes_kernel.groups)
 _extremes = guarded(extremes_kernel.extremes)
 _cells = guarded(extremes_kernel.cells)
@@ -72,18 +73,8 @@ class Trace(PieceLog):
         """Integral of x x' over all time spent in a mode."""
         total = _gather(self.tables.rungs, mode, sums)
         step = self.equations[mode].matrix * self.quantum
-        parts = halves(step)
-        for propagator in parts:
-            total = total + propagator @ total @ propagator.T
-        share = 0.5 ** len(parts)
-        step, term = share * step, total * (share * self.quantum)
-        result = term.copy()
-        for j in range(2, 80):
-            term = (step @ term + term @ step.T) / j
-            result += term
-            if np.abs(term).max() <= 1e-18 * np.abs(result).max():
-                break
-        return result
+        parts = once(self.made, ("parts of a quantum", mode), lambda: halves(step))
+        return _over_a_quantum(step * 0.5 ** len(parts), self.quantum, parts, total)
 
     def fourier(self, names: Sequence[str], orders: Sequence[float], *, begin: float, end: float) -> np.ndarray:
         """Fourier coefficients 2/T * integral y exp(-j n w t) dt: complex peak values, shape (signals, orders).
