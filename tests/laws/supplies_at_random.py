@@ -120,7 +120,9 @@ def throw(dice: Dice) -> Drawn:
     add("load", dice.flag(0.9), lambda: thrower.load(tables))
     tables["start"] = thrower.start(tables)
     delay = dice.between(0.0, 180.0) if controlled else None
-    return Drawn({name: table for name, table in tables.items() if table}, delay, dice.pick((2, 3, 4, 5)))
+    periods = dice.pick((2, 3, 4, 5))
+    add("varistor", dice.flag(0.15), thrower.varistor)  # last, so that seeds keep what they drew before it
+    return Drawn({name: table for name, table in tables.items() if table}, delay, periods)
 
 
 class _Thrower:
@@ -233,6 +235,14 @@ class _Thrower:
             "timing_capacitance": self.value("phase_control.timing_capacitance", 3e-8, 3e-7),
             "diac_asymmetry": self.rounded(self.dice.between(-2.0, 2.0)),
             "diac_breakback": self.rounded(self.dice.between(0.0, 15.0)),
+        }
+
+    def varistor(self) -> dict[str, Any]:
+        """A disc, whose clamp voltage may lie below the crest of the mains."""
+        return {
+            "clamp_voltage": self.value("varistor.clamp_voltage", 100.0, 800.0),
+            "slope": self.value("varistor.slope", 0.5, 20.0),
+            "leakage_resistance": self.value("varistor.leakage_resistance", 1e5, 1e8),
         }
 
     def transformer(self) -> dict[str, Any]:

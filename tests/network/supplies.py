@@ -91,6 +91,7 @@ VARIANTS = {
         "phase_control.timing_resistance_at_0": 4e5,
         "phase_control.timing_resistance_at_100": 1e4,
     },
+    "varistor": {"varistor": {"clamp_voltage": 250.0, "slope": 5.0}},  # within the crest, so that it works
     "no core": {"core": "absent"},
     "iron core with friction": IRON,
     "no leakage": {"transformer.primary_leakage_inductance": 0.0, "transformer.secondary_leakage_inductance": 0.0},
@@ -134,6 +135,7 @@ VARIANTS = {
         "choke.saturation_current": 180.0,
         "load": FALLING,
         "supply_lead": {"length": 30.0, "section": 1.5e-6},
+        "varistor": {"clamp_voltage": 250.0, "slope": 5.0},
     },
 }
 

@@ -36,6 +36,7 @@ def firing(delay, width, end, frequency=50.0):
     "name",
     [
         "as it is",
+        "varistor",
         "everything",
         "boost from a saturating choke",
         "centre-tap",

@@ -133,6 +133,7 @@ PROMISED = {
         "output.current",
     ),
     "phase control": ("phase_control.voltage", "phase_control.current", "snubber.current", "dial.capacitor.voltage"),
+    "varistor": ("varistor.voltage", "varistor.current"),
     "transformer": (
         "core.flux_linkage",
         "core.magnetising_current",
@@ -180,6 +181,7 @@ def test_every_loss_has_its_line():
             "supply lead",
             "phase control",
             "snubber",
+            "varistor",
             "transformer primary winding",
             "core loss",
             "core hysteresis",

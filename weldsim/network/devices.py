@@ -1,6 +1,7 @@
-"""Switching devices in straight pieces: diode, triac, thyristor pair, and the events of their gates.
+"""Switching devices in straight pieces: diode, varistor, triac, thyristor pair, and the events of their gates.
 
     diode          i = max(v / leakage, (v - threshold) / slope)
+    varistor       i = sgn(v) max(|v| / leakage, (|v| - threshold) / slope)
     triac, pair    i = sgn(v) max(|v| / off, (|v| - threshold) / slope)
 
 Turn-on by a rate of rise can be asked for: a blocked device then faces the direction of its voltage, and conducts that
@@ -72,6 +73,22 @@ def diode(name: str, plus: str, minus: str, *, line: Line, scale: Scale) -> Piec
     blocked = Segment(BLOCKED, resistive(line.off_resistance), (Guard("voltage", -1, voltage, ON, scale.voltage_band),))
     conducting = Segment(ON, resistive(line.slope, line.threshold), (Guard("current", 1, current, BLOCKED, band),))
     return PiecewiseBranch(name, plus, minus, (blocked, conducting))
+
+
+def two_sided(name: str, ends: tuple[str, str], *, line: Line, scale: Scale) -> PiecewiseBranch:
+    """A varistor between two nodes: a diode's two lines in both directions, with its narrow band of the current."""
+    voltage, current = line.corner(name)
+    band = CORNER_BAND * scale.current_band
+    guards = tuple(Guard("voltage", -way, way * voltage, _WAYS[way], scale.voltage_band) for way in (1, -1))
+    conducting = (
+        Segment(
+            _WAYS[way],
+            resistive(line.slope, way * line.threshold),
+            (Guard("current", way, way * current, BLOCKED, band),),
+        )
+        for way in (1, -1)
+    )
+    return PiecewiseBranch(name, *ends, (Segment(BLOCKED, resistive(line.off_resistance), guards), *conducting))
 
 
 @dataclass(frozen=True)

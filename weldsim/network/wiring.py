@@ -3,8 +3,9 @@
     mains - supply lead - phase control - transformer - rectifier - bank - choke - blocking diode - weld leads - load
                                               boost winding - bridge - ballast -'  (or to the bank)
 
-A part whose table is absent is left out and the neighbours are joined.  Where the transformer isolates, the minus rail
-is tied to the primary's return, which changes no current; without one a bridge leaves it floating on its diodes.
+A varistor lies across the primary.  A part whose table is absent is left out and the neighbours are joined.  Where the
+transformer isolates, the minus rail is tied to the primary's return, which changes no current; without one a bridge
+leaves it floating on its diodes.
 """
 
 import math
@@ -25,7 +26,7 @@ from weldsim.network.wiring_output import (
     draw_leads,
     draw_rectifier,
 )
-from weldsim.network.wiring_primary import draw_mains, draw_phase_control
+from weldsim.network.wiring_primary import draw_mains, draw_phase_control, draw_varistor
 from weldsim.network.wiring_soft_start import draw_soft_start
 from weldsim.network.wiring_transformer import draw_transformer
 from weldsim.parts.cable import weld_leads_inductance
@@ -54,7 +55,7 @@ def draw(scenario: Scenario, *, boost_connected: bool = True, element: WireEleme
     draft = _empty_draft(scenario)
     boost = boost_connected and scenario.boost is not None
     supply = draw_mains(draft)
-    behind = draw_phase_control(draft, draw_soft_start(draft, supply))
+    behind = draw_varistor(draft, draw_phase_control(draft, draw_soft_start(draft, supply)))
     plus = draw_rectifier(draft, draw_transformer(draft, behind, boost=boost and _on_transformer(scenario)))
     draw_bank(draft, plus)
     loaded = scenario.load is not None or element is not None

@@ -1,14 +1,17 @@
-"""From the wall to the transformer: mains, supply lead, phase control with snubber, and the RC-and-diac dial.
+"""From the wall to the transformer: mains, supply lead, phase control with snubber and RC-and-diac dial, varistor.
 
-mains --- impedance --- plug --- supply lead --- supply --- phase control --- primary
-                                                          +--- snubber ---+
+mains --- impedance --- plug --- supply lead --- supply --- phase control --- primary --- transformer
+                                                          +--- snubber ---+      |
+                                                                              varistor
+                                                                                 |
+                                                                              return
 """
 
 import dataclasses
 
 from weldsim.network.branches import Capacitor, Guard, Jump, Resistor, Segment, Source, Watcher
 from weldsim.network.circuit import Probe
-from weldsim.network.devices import Gating, Line, controlled, gate_events
+from weldsim.network.devices import Gating, Line, Scale, controlled, gate_events, two_sided
 from weldsim.network.draft import REFERENCE, Draft, Inductance, Resistance
 from weldsim.network.pieces import BAND
 from weldsim.parts.cable import supply_lead_inductance, supply_lead_resistance
@@ -91,6 +94,20 @@ def draw_phase_control(draft: Draft, supply: str) -> str:
     if control.dial_kind == "rc-diac":
         _draw_dial(draft, control, (supply, behind))
     return behind
+
+
+def draw_varistor(draft: Draft, node: str) -> str:
+    """The varistor from the node behind the phase control to the return; the same node, with or without one."""
+    varistor = draft.scenario.varistor
+    if varistor is None:
+        return node
+    line = Line(varistor.clamp_voltage, varistor.slope, varistor.leakage_resistance)
+    scale = Scale(max(draft.primary.voltage, varistor.clamp_voltage), draft.primary.current)
+    branch = two_sided("varistor", (node, REFERENCE), line=line, scale=scale)
+    draft.circuit.add(branch, "varistor", key="varistor.slope")
+    draft.circuit.read("varistor.voltage", "V", "voltage across the varistor", Probe("voltage", "varistor"))
+    draft.current("varistor.current", "current of the varistor", "varistor")
+    return node
 
 
 def _draw_snubber(draft: Draft, control: PhaseControl, ends: tuple[str, str]) -> None:

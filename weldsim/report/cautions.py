@@ -56,6 +56,11 @@ _WHERE_IT_MATTERS: tuple[tuple[Callable[[Any, str], bool], str], ...] = (
         "The bank stays charged after switch-off: let the bleed resistor empty it and measure before "
         "touching; never short it.",
     ),
+    (
+        _has("varistor"),
+        "A varistor wears with every surge and ends as a short that may burn: a fuse before it, nothing that burns "
+        "beside it. It stays on live mains.",
+    ),
     (_has("boost"), "The boost raises the open-circuit voltage: check the limit at the highest mains too."),
     (_battery, "A battery drives the circuit from behind, also with the mains off: fuse it at its terminals."),
     (

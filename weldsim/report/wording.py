@@ -1,6 +1,7 @@
 """Numbers in words and in aligned columns: the page that a command prints."""
 
 from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import fields, is_dataclass
 from math import isfinite
 from typing import TYPE_CHECKING, Any
 
@@ -14,25 +15,6 @@ STATISTICS = ("mean", "rms", "min", "max", "peak", "ripple")  # each a column of
 METERS = ("moving_coil", "average_responding", "true_rms")  # columns of the table of instruments
 LEVELS = {"fault": "FAULT", "note": "note", "good": "good"}  # in this order on the page
 COUNTED = {"fault": "faults", "note": "notes", "good": "good"}
-PARTS = (
-    "mains",
-    "generator",
-    "breaker",
-    "supply_lead",
-    "phase_control",
-    "transformer",
-    "core",
-    "rectifier",
-    "bank",
-    "choke",
-    "boost",
-    "weld_leads",
-    "load",
-    "wire",
-    "trigger",
-    "feed_motor",
-    "feed_supply",
-)
 WIDTH = 100  # of a page, in characters
 
 _SPELLED = {"1": "", "deg": "°", "degC": "°C", "V.s": "V s", "A2.s": "A²s", "A/s": "A/s", "V/s": "V/s"}
@@ -322,7 +304,8 @@ def rows_told(answer: "Answer") -> list[tuple[str, list[Mapping[str, Any]]]]:
 
 def check_page(scenario: Any, findings: Sequence[Any], *, remark: str = "") -> str:
     """What a check found: the parts that are there, then every finding, the worst first."""
-    parts = [name for name in PARTS if getattr(scenario, name, None) is not None]
+    tables = [field.name for field in fields(scenario) if is_dataclass(getattr(scenario, field.name))]
+    parts = [name for name in tables if name != "start"]
     counts = [f"{sum(one.level == level for one in findings)} {word}" for level, word in COUNTED.items()]
     lines = [scenario.title or scenario.source or "a scenario without a title"]
     lines += wrapped(remark) if remark else []

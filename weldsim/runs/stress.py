@@ -1,4 +1,4 @@
-"""Rates of change that the switch of the phase control must bear, and how often it has fired by itself."""
+"""What parts of the primary must bear: rates of voltage across the switch and its own firings; heat in a varistor."""
 
 from dataclasses import dataclass
 
@@ -7,7 +7,8 @@ import numpy as np
 from weldsim.engine.trace import Trace
 from weldsim.runs.perform import Recording
 
-DEVICE = "phase_control"
+DEVICE, VARISTOR = "phase_control", "varistor"
+GLANCE = 0.01  # of a half cycle: clampings closer to each other begin one half cycle of heat
 BLOCKED = ("off", "ready")  # how the names of its segments begin while it blocks
 BY_ITSELF = "_by_itself"  # how those end in which it has fired without its gate
 RECOVERY = 100e-6  # [s] after its current has ended (common practice, no published source: tens of microseconds)
@@ -48,6 +49,43 @@ def false_firings(recording: Recording) -> int:
         for at, left, entered in zip(starts[1:], segments[:-1], segments[1:], strict=True)
         if entered.endswith(BY_ITSELF) and left.startswith(BLOCKED) and begin <= at < end
     )
+
+
+@dataclass(frozen=True)
+class VaristorStress:
+    """What a varistor met in a window: peaks of either sign [V, A], most heat of a half cycle [J], mean heat [W]."""
+
+    voltage: float
+    current: float
+    energy: float
+    power: float
+
+
+def varistor_stress(recording: Recording) -> VaristorStress | None:
+    """Peaks and heat of the varistor, exact; None without one.
+
+    The half cycle with the most heat begins where the varistor begins to clamp, wherever that is in the mains' own; one
+    that the window cuts off counts with what lies within.  Where it never clamps, the first one of its leakage counts.
+    """
+    if recording.supply.scenario.varistor is None:
+        return None
+    trace, (begin, end) = recording.trace, recording.window
+    half = 0.5 * recording.supply.period
+    (voltage, current), _ = trace.extremes([f"{VARISTOR}.voltage", f"{VARISTOR}.current"], begin, end)
+    starts, segments = trace.segments(VARISTOR)
+    entered = zip(starts[1:], segments[:-1], segments[1:], strict=True)
+    clamping = [float(at) for at, before, now in entered if now != before and now != "blocked" and begin < at < end]
+    energy, counted = 0.0, begin - half
+    for at in (begin, *clamping):
+        if at - counted > GLANCE * half:  # what chatters is one clamping
+            energy, counted = max(energy, _heat(trace, at, min(at + half, end))), at
+    power = _heat(trace, begin, end) / (end - begin)
+    return VaristorStress(max(map(abs, voltage)), max(map(abs, current)), energy, power)
+
+
+def _heat(trace: Trace, begin: float, end: float) -> float:
+    """Energy that the varistor has taken [J]."""
+    return trace.integrals(begin, end).product(f"{VARISTOR}.voltage", f"{VARISTOR}.current")
 
 
 def _blocked(trace: Trace) -> np.ndarray:

@@ -13,6 +13,7 @@ from weldsim.parts.iron import magnetising_branch
 from weldsim.parts.load import USED as USED_BY_LOAD
 from weldsim.parts.rectifier import reverse_voltage
 from weldsim.parts.soft_start import USED as USED_BY_SOFT_START
+from weldsim.parts.varistor import voltage_at
 from weldsim.scenario.checks_of_firing import FIRING_QUESTIONS
 from weldsim.scenario.consistency import primary_turns
 from weldsim.scenario.document import TABLES, Scenario, given_fields
@@ -32,6 +33,8 @@ DC_LIMIT, AC_PEAK_LIMIT = 113.0, 113.0  # [V] IEC 60974-1, no-load peak (dc: mak
 SAFE_VOLTAGE, SAFE_TIME = 60.0, 5.0  # [V, s] IEC 60204-1, residual voltage and the time allowed to reach it
 DIODE_MARGIN = 2.0  # rating over what it sees (common practice, no published source)
 SWITCH_MARGIN = 1.5  # likewise for a triac or thyristor on the mains
+VARISTOR_SPREAD = 0.10  # of the voltage at 1 mA from disc to disc (common practice, no published source)
+SURGE_CURRENT = 50.0  # [A] at which discs of 14 mm are usually told to clamp (from memory)
 LEAST_INDUCTANCE = 1e-9  # [H] of about a millimetre of straight wire
 FLUX_MARGIN = 0.95  # of saturation; above it the idle current grows steeply (common practice)
 
@@ -181,6 +184,28 @@ def _switch(scenario: Scenario) -> Iterator[Finding]:
     )
 
 
+def _varistor(scenario: Scenario) -> Iterator[Finding]:
+    """Clamp voltage of the varistor against the crest of the mains, and what it then lets through."""
+    varistor = scenario.varistor
+    if varistor is None:
+        return
+    crest, clamp = highest(scenario).mains_crest, varistor.clamp_voltage
+    through = f"at {SURGE_CURRENT:g} A it lets {shown(voltage_at(varistor, SURGE_CURRENT), 'voltage')} through"
+    told = f"The varistor clamps at {shown(clamp, 'voltage')}; the mains peaks at {shown(crest, 'voltage')} at "
+    told += f"{mains_word(scenario)}; {through}. "
+    if clamp < crest:
+        told += "It conducts in every half cycle, and burns: choose a higher clamp voltage."
+    elif (1.0 - VARISTOR_SPREAD) * clamp < crest:
+        told += f"One at the low end of the usual +-{100 * VARISTOR_SPREAD:g} % conducts there and ages: choose higher."
+    else:
+        told += (
+            f"It stays idle even at the low end of the usual +-{100 * VARISTOR_SPREAD:g} %. It guards what lies behind "
+            "the phase control; the switch itself meets crest and clamp voltage together."
+        )
+    level = FAULT if clamp < crest else NOTE if (1.0 - VARISTOR_SPREAD) * clamp < crest else GOOD
+    yield Finding("varistor.clamp_voltage", level, told, clamp, "V")
+
+
 def _open_circuit(scenario: Scenario) -> Iterator[Finding]:
     """Open-circuit voltage against the limits of the welding standard."""
     if scenario.transformer is None:
@@ -288,6 +313,7 @@ QUESTIONS: tuple[Callable[[Scenario], Iterator[Finding]], ...] = (
     _bleed,
     _diodes,
     _switch,
+    _varistor,
     *FIRING_QUESTIONS,
     _open_circuit,
     _reach,

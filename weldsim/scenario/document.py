@@ -21,6 +21,7 @@ from weldsim.parts.soft_start import SoftStart
 from weldsim.parts.start import Start
 from weldsim.parts.transformer import Transformer
 from weldsim.parts.trigger import Trigger
+from weldsim.parts.varistor import Varistor
 from weldsim.parts.wire import Wire
 from weldsim.units import Text
 
@@ -34,6 +35,7 @@ TABLES: dict[str, type] = {
     "supply_lead": SupplyLead,
     "soft_start": SoftStart,
     "phase_control": PhaseControl,
+    "varistor": Varistor,
     "transformer": Transformer,
     "core": Core,
     "rectifier": Rectifier,
@@ -64,6 +66,7 @@ class Scenario:
     supply_lead: SupplyLead | None = None
     soft_start: SoftStart | None = None
     phase_control: PhaseControl | None = None
+    varistor: Varistor | None = None
     transformer: Transformer | None = None
     core: Core | None = None
     rectifier: Rectifier | None = None

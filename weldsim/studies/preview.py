@@ -12,7 +12,7 @@ from weldsim.runs.files import save_run
 from weldsim.runs.firing import Firing, firing_of
 from weldsim.runs.perform import Recording, record, settled_start
 from weldsim.runs.streaming import perform_to_file
-from weldsim.runs.stress import false_firings, voltage_rates
+from weldsim.runs.stress import false_firings, varistor_stress, voltage_rates
 from weldsim.runs.supply import supply_of
 from weldsim.scenario.document import Scenario
 from weldsim.scenario.vary import vary
@@ -100,6 +100,7 @@ def ask(  # noqa: PLR0913 (all by keyword)
         numbers["phase_control.voltage_rate.max"] = Number(rates.largest, "V/s")
         numbers["phase_control.voltage_rate.commutating"] = Number(rates.commutating, "V/s")
         numbers["phase_control.false_firings.count"] = Number(float(false_firings(recording)), "1")
+    numbers |= _varistor(recording) | _varistor(approach, place="switch_on.varistor", only=("energy.max",))
     preview = Preview(
         scenario, recording, numbers, firing, _spread(scenario, recording), _open_circuit(scenario, recording)
     )
@@ -189,6 +190,20 @@ def switch_on(approach: Recording) -> dict[str, Number]:
     }
 
 
+def _varistor(recording: Recording, *, place: str = "varistor", only: tuple[str, ...] = ()) -> dict[str, Number]:
+    """Peaks and heat of the varistor, all of them or only some; nothing without one."""
+    stress = varistor_stress(recording)
+    if stress is None:
+        return {}
+    numbers = {
+        "voltage.peak": Number(stress.voltage, "V"),
+        "current.peak": Number(stress.current, "A"),
+        "energy.max": Number(stress.energy, "J"),
+        "power.mean": Number(stress.power, "W"),
+    }
+    return {f"{place}.{name}": number for name, number in numbers.items() if not only or name in only}
+
+
 def _spread(scenario: Scenario, recording: Recording) -> dict[str, tuple[float, float]]:
     """Output current, bank voltage, flux and rates of voltage at mains -10 % and +10 %, same delay."""
     found: dict[str, list[float]] = {}
@@ -208,6 +223,8 @@ def _spread(scenario: Scenario, recording: Recording) -> dict[str, tuple[float, 
         )
         for name, (value, _) in other.run.table.items():
             found.setdefault(name, []).append(value)
+        for name, number in _varistor(other).items():
+            found.setdefault(name, []).append(number.value)
         rates = voltage_rates(other)
         if rates is not None:
             found.setdefault("phase_control.voltage_rate.max", []).append(rates.largest)

@@ -5,9 +5,10 @@ from typing import TYPE_CHECKING
 
 from weldsim.analysis.limits import LOAD_LINES, no_load_checks
 from weldsim.parts.capacitors import ripple_rating
+from weldsim.parts.mains import crest_voltage
 from weldsim.parts.phase_control import PhaseControl
 from weldsim.runs.firing import Miss
-from weldsim.studies.answer import Verdict
+from weldsim.studies.answer import Verdict, amount, spread
 
 if TYPE_CHECKING:
     from weldsim.studies.preview import Preview
@@ -35,6 +36,7 @@ def verdicts_of(preview: "Preview") -> list[Verdict]:
             _open_circuit,
             _bank,
             _voltage_rates,
+            _varistor,
             _energy,
         )
         for verdict in judge(preview)
@@ -288,6 +290,45 @@ def _fired_by_itself(control: PhaseControl, count: int) -> Verdict:
         f"The {control.device} fires by itself {count} times in the window: the dial no longer governs it, and the "
         f"rates told are those it got to. Cause: {_cause_of_rate(control)}. {ASSUMED_OF_RATES}",
     )
+
+
+def _varistor(preview: "Preview") -> Iterator[Verdict]:
+    """Whether the varistor clamps, and whether its heat stays within its ratings, also at high mains."""
+    varistor, numbers = preview.scenario.varistor, preview.numbers
+    if varistor is None:
+        return
+    clamp = f"{varistor.clamp_voltage:.4g} V"
+    peaks = [numbers["varistor.voltage.peak"].value, *preview.spread["varistor.voltage.peak"]]
+    told, beyond = [], []
+    for what, name, rating, unit in (
+        ("of one half cycle", "varistor.energy.max", varistor.rated_energy, "J"),
+        ("on the mean", "varistor.power.mean", varistor.rated_power, "W"),
+    ):
+        low, high = preview.spread[name]
+        values = spread((low, numbers[name].value, high), unit)
+        told.append(f"{values} {what}, " + ("no rating given" if rating is None else f"rated {rating:.4g} {unit}"))
+        beyond.append(rating is not None and max(low, numbers[name].value, high) > rating)
+    first = numbers["switch_on.varistor.energy.max"].value
+    told.append(f"{amount(first, 'J')} of one half cycle after switch-on")
+    beyond.append(varistor.rated_energy is not None and first > varistor.rated_energy)
+    clamps = max(peaks) >= varistor.clamp_voltage
+    text = (
+        f"The varistor sees {spread((peaks[1], peaks[0], peaks[2]), 'V')} at its peak and "
+        f"{'clamps' if clamps else 'never clamps'} at {clamp}. Heat: {'; '.join(told)}."
+    )
+    if any(beyond):
+        text += f" That is more than it bears: it fails shorted and may burn. Cause: {_cause_of_clamping(preview)}."
+    text += " Assumed: no surge from the mains, no breaker that opens under current, nothing but the primary behind it."
+    unknown = clamps and None in (varistor.rated_energy, varistor.rated_power)
+    yield Verdict("varistor", "fault" if any(beyond) else "note" if unknown else "good", text)
+
+
+def _cause_of_clamping(preview: "Preview") -> str:
+    """What makes a varistor take more heat than it bears."""
+    assert preview.scenario.varistor is not None
+    if crest_voltage(preview.scenario.mains, factor=1.1) > preview.scenario.varistor.clamp_voltage:
+        return "its clamp voltage lies below the crest of the mains, so it clamps in every half cycle"
+    return "the switch breaks off current that an inductance wants to go on with (holding current, missed latching)"
 
 
 def _energy(preview: "Preview") -> Iterator[Verdict]:
