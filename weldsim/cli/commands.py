@@ -15,6 +15,7 @@ from math import isfinite
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from weldsim.cli.beside import drawing_beside
 from weldsim.cli.option_table import (
     BANK,
     COMPARE,
@@ -64,7 +65,7 @@ from weldsim.cli.option_table import (
     WORKERS,
 )
 from weldsim.cli.options import Command, CommandLineError, Option, Request
-from weldsim.cli.pictures import draw_to, in_a_folder, picture_place
+from weldsim.cli.pictures import draw_to, in_a_folder, picture_place, tell_place
 from weldsim.cli.progress import meter, tell
 from weldsim.cli.proving import prove
 from weldsim.cli.sweeping import sweep_command
@@ -111,6 +112,18 @@ def check(request: Request) -> None:
 def ask(request: Request, *, module: str) -> None:
     """Put a scenario to a study: its page, its run, its picture; JSON comes last, when all files are written."""
     picture = picture_place(request, module, stem=_stem(request))
+    with drawing_beside(module, wanted=bool(picture)) as beside:
+        answer = _asked(request, module)
+        if picture and beside.has_drawn(answer, picture):
+            tell_place(picture, request)
+        elif picture:
+            draw_to(importlib.import_module(f"weldsim.figures.{module}").draw(answer), picture, request)
+    if request.get("json"):
+        print(json.dumps(answer.as_json()))
+
+
+def _asked(request: Request, module: str) -> "Answer":
+    """The study's answer, after its page has been printed and its run saved."""
     place, keywords = _place_of_run(request), _for_the_study(request)
     scenario, remark = load(request)
     study = importlib.import_module(f"weldsim.studies.{module}")
@@ -129,10 +142,7 @@ def ask(request: Request, *, module: str) -> None:
         tell(f"run saved: {place}")
     elif place:
         _keep(answer, place, typed=request.typed)
-    if picture:
-        draw_to(importlib.import_module(f"weldsim.figures.{module}").draw(answer), picture, request)
-    if request.get("json"):
-        print(json.dumps(answer.as_json()))
+    return answer
 
 
 def _for_the_study(request: Request) -> dict[str, Any]:

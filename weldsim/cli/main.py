@@ -9,6 +9,7 @@ import sys
 from collections.abc import Sequence
 
 from weldsim import __version__
+from weldsim.cli.beside import command_of_its_own
 from weldsim.cli.commands import COMMANDS, Command
 from weldsim.cli.options import CommandLineError, parser_for, read_request
 from weldsim.errors import WeldsimError
@@ -28,6 +29,8 @@ Results are estimates for study and planning and certify nothing; mains work bel
 def main(arguments: Sequence[str] | None = None) -> int:
     """Do what was typed; the exit code."""
     typed = list(sys.argv[1:] if arguments is None else arguments)
+    if arguments is None:
+        command_of_its_own()
     os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")  # small matrices: threads only cost start-up
     _print_what_the_terminal_can()
     try:

@@ -32,5 +32,10 @@ def draw_to(figure: Any, place: Path, request: Request) -> None:
     from weldsim.figures.style import save
 
     save(figure, place)
+    tell_place(place, request)
+
+
+def tell_place(place: Path, request: Request) -> None:
+    """Say where the picture is, unless only JSON is wanted."""
     if not request.get("json"):
         print(f"\nPicture: {place}")

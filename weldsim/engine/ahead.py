@@ -36,7 +36,7 @@ def compile_beside() -> None:
         return
     with contextlib.suppress(OSError):
         nothing = subprocess.DEVNULL
-        command = [sys.executable, "-m", "weldsim.engine.ahead"]
+        command = [sys.executable, "-P", "-m", "weldsim.engine.ahead"]
         _BESIDE.append(subprocess.Popen(command, stdin=nothing, stdout=nothing, stderr=nothing))
 
 

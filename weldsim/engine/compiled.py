@@ -17,6 +17,8 @@ from pathlib import Path
 from typing import Any
 
 import numba
+from numba.core import caching
+from numba.core.runtime import rtsys
 
 _SETTINGS: Any = numba.config
 KERNEL_FILES = ("products.py", "kernel.py", "readout_kernel.py", "extremes_kernel.py", "wire_kernel.py")
@@ -58,6 +60,16 @@ def cache_folder() -> Path | None:
 _FOLDER = cache_folder()
 
 
+class _LightCache(caching.FunctionCache):
+    """numba's cache without the definitions of all that it can compile: half a second that only compiling needs."""
+
+    def load_overload(self, sig: Any, target_context: Any) -> Any:
+        """The compiled code of one signature, or None where it is not kept."""
+        rtsys.initialize(target_context)
+        with self._guard_against_spurious_io_errors():
+            return self._load_overload(sig, target_context)
+
+
 # Sums may be regrouped and products fused (both only move the last digit); infinities and NaN keep their meaning.
 ARITHMETIC = {"reassoc", "contract", "nsz"}
 
@@ -69,7 +81,10 @@ def compiled(function: Callable[..., Any]) -> Callable[..., Any]:
     before = _SETTINGS.CACHE_DIR
     _SETTINGS.CACHE_DIR = str(_FOLDER)
     try:
-        return numba.njit(nogil=True, cache=True, fastmath=ARITHMETIC)(function)
+        door: Any = numba.njit(nogil=True, fastmath=ARITHMETIC)(function)
+        if not _SETTINGS.DISABLE_JIT:
+            door._cache = _LightCache(function)
+        return door
     finally:
         _SETTINGS.CACHE_DIR = before
 
