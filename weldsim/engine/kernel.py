@@ -12,6 +12,9 @@ Arrays of ``Tables`` (first axis: mode; n states, w = n rounded up to 4, G = mos
         slopes
     quiet   (modes, 2 G, w)    the same without the damped ringing
     finders (modes, K, G, w)   guard row times E_k, for locating a crossing by dot products
+    axes    (modes, w, w)      coordinates of the state along the mode's eigenvectors (see coordinates.py)
+    reach   (modes, 2, G, w)   most that a unit of each coordinate changes a guard by: over the rungs up to ``LOW``
+        below the last, over all below the step
     rings   (modes, 4, w), ring_sizes (modes, G, 2)   a ringing pair's amplitude at x is that of two rows times x; how
         much of it each guard sees
     about   (modes, 4)         rung to use at first, for how long (quanta) after the mode was entered, ringing pairs (0:
@@ -45,6 +48,7 @@ from weldsim.engine.products import any_dip, any_negative, row_times, rows_times
 NEXT, PLAIN, JUMP, EVENT, LATER, DELAY = range(6)  # columns of ``moves``
 FINE, FINE_FOR, PAIRS, GUARDS = range(4)  # columns of ``about``
 NODES = (0.0, 0.125, 0.25, 0.5, 0.75, 1.0)  # of a span, where locate interpolates
+LOW = 6  # rungs of a step that follow slow parts too: six powers of two
 LEAST_RUNG = 9  # below it plain bits are as quick as interpolation
 SCRATCH = 9  # further rows of the log's states, in which locate calculates
 DONE, NEED_MODE, LOG_FULL, UNSETTLED, TOO_MANY, NOT_FINITE = 0, 1, 2, 3, 4, 5
@@ -57,6 +61,8 @@ class Tables(NamedTuple):
     watch: np.ndarray
     quiet: np.ndarray
     finders: np.ndarray
+    axes: np.ndarray
+    reach: np.ndarray
     rings: np.ndarray
     ring_sizes: np.ndarray
     about: np.ndarray
@@ -352,16 +358,18 @@ def pin_down(rungs, watch, control, k, x, y, nodes, suspects, count):
     multiply(rungs, m, k, nodes[0], nodes[5])
     multiply(rungs, m, k - 3, nodes[2], nodes[6])
     weights(0.375, nodes[7])
+    a, b, c, d, e, f = nodes[7, 0], nodes[7, 1], nodes[7, 2], nodes[7, 3], nodes[7, 4], nodes[7, 5]
     largest = 0.0
-    for i in range(n):
-        largest = max(largest, abs(nodes[5, i]))
-    for i in range(n):
-        guess, size = 0.0, 0.0
-        for j in range(6):
-            guess += nodes[7, j] * nodes[j, i]
-            size = max(size, abs(nodes[j, i]))
-        if not abs(guess - nodes[6, i]) <= 3e-13 * size + 1e-16 * largest:
-            return False
+    for i in range(w):
+        largest += abs(nodes[5, i])
+    worst = 0.0
+    for i in range(w):
+        u, v, p, q, r, s = nodes[0, i], nodes[1, i], nodes[2, i], nodes[3, i], nodes[4, i], nodes[5, i]
+        size = abs(u) + abs(v) + abs(p) + abs(q) + abs(r) + abs(s)
+        off = abs(a * u + b * v + c * p + d * q + e * r + f * s - nodes[6, i])
+        worst = max(worst, off - 1e-13 * size)
+    if not worst <= 1e-16 * largest:
+        return False
     first, which = 2.0, -1
     for s in range(count):
         start = (m * 2 * rows + suspects[s]) * w
@@ -428,8 +436,7 @@ def first_root(v):
     at = low + (high - low) * v[last - 1] / (v[last - 1] - v[last])
     for _ in range(60):
         value = a5
-        slope = 0.0
-        slope = slope * (at - 0.75) + value
+        slope = a5
         value = value * (at - 0.75) + a4
         slope = slope * (at - 0.5) + value
         value = value * (at - 0.5) + a3
@@ -446,7 +453,7 @@ def first_root(v):
         step = at - value / slope if slope < 0.0 else low
         if not low < step < high:
             step = 0.5 * (low + high)
-        if abs(step - at) < 1e-15:
+        if abs(step - at) < 1e-8:  # the next would differ by the square of this
             return step
         at = step
     return at
@@ -496,27 +503,43 @@ def hidden(before, after, guards, span, suspects, count):
 
 
 @inner
-def early_pulse(finders, m, x, before, after, guards, span, quantum, top):
+def early_pulse(finders, axes, reach, m, x, before, after, guards, span, quantum, top, sizes, seen):
     """Lowest rung at which a guard is violated in the first step of its mode; -1 none below ``top``.
 
-    Fast transients follow a change of mode, and may come and go within a step; the ladder looks at every power of two
-    of a quantum from an eighth of the time at which the guard's tangent meets its limit (a convex fall stays above
-    its tangent; an eighth, for falls that begin slowly).  What rises at the end may have fallen before, though its
-    slope at the start is nothing or mere rounding, as behind a stiff state: there every second power is looked at, and
-    every fourth of all others; of the six below ``top`` every one.
+    Fast transients follow a change of mode, and may come and go within a step.  A guard that is farther from its limit
+    than anything in the state can carry it (``reach`` times the sizes along ``axes``) is not violated.  Others are
+    looked at on every fourth power of two of a quantum, and on each of the six below ``top``.  What rises at the end
+    may have fallen before, though its slope at the start is nothing or mere rounding, as behind a stiff state: there
+    every second power is looked at.  What falls to its limit by its tangent is looked at on every power from an eighth
+    of that time (a convex fall stays above its tangent; an eighth, for falls that begin slowly).
     """
+    if guards == 0 or top < 1:
+        return -1
     half, w = before.shape[0] // 2, x.shape[0]
+    low = finders.shape[1] - 1 - LOW
+    block, across = reach.shape[2] * w, finders.shape[2] * w
+    rows_times(axes, m * w * w, w, x, sizes, 0)
+    for i in range(w):
+        sizes[i] = abs(sizes[i])
+    rows_times(reach, (2 * m + 1) * block, fours(guards), sizes, seen, 0)
     lowest = top
     for g in range(guards):
-        fall, rise = before[half + g], after[half + g]
-        first, stride = 4 + ((top - 1) & 1), 2
-        if rise <= 0.0:
-            first, stride = 4 + ((top - 1) & 3), 4
-            if fall < 0.0 and before[g] + fall * span < 0.0:
-                first, stride = max(highest_bit(np.int64(max(before[g], 0.0) / (-fall * quantum))) - 3, 0), 1
+        if before[g] >= seen[g]:
+            continue
+        fall = before[half + g]
+        first = low + 1 if before[g] >= row_times(reach, 2 * m * block + g * w, sizes) else 0
+        stride = 4
+        if fall < 0.0 and before[g] + fall * span < 0.0:
+            stride = 1
+            first = max(first, highest_bit(np.int64(max(before[g], 0.0) / (-fall * quantum))) - 3)
+        else:
+            if after[half + g] > 0.0:
+                stride = 2
+            first = max(first, 4)
+            first += (top - 1 - first) & (stride - 1)
         r = first
         while r < lowest:
-            if row_times(finders, ((m * finders.shape[1] + r) * finders.shape[2] + g) * w, x) < 0.0:
+            if row_times(finders, (m * finders.shape[1] + r) * across + g * w, x) < 0.0:
                 lowest = r
                 break
             r += stride if r < top - 6 else 1
@@ -591,7 +614,7 @@ def advance(tables, log, control, x, schedule_time, schedule_event, later, accou
     Returns a code.  Everything is kept, so a call continues the last.
     """
     scratch = np.zeros((2, x.shape[0]))  # padded with zeros, as x is
-    looks = np.empty((2, tables.watch.shape[1]))
+    looks = np.empty((3, tables.watch.shape[1]))
     suspects = np.empty(tables.watch.shape[1], np.int64)
     return run(
         tables,
@@ -608,13 +631,29 @@ def advance(tables, log, control, x, schedule_time, schedule_event, later, accou
         scratch[1],
         looks[0],
         looks[1],
+        looks[2],
         suspects,
     )
 
 
 @inner
 def run(
-    tables, log, control, x, schedule_time, schedule_event, later, account, end, quantum, y, z, before, after, suspects
+    tables,
+    log,
+    control,
+    x,
+    schedule_time,
+    schedule_event,
+    later,
+    account,
+    end,
+    quantum,
+    y,
+    z,
+    before,
+    after,
+    seen,
+    suspects,
 ):
     """advance, on scratch arrays of the caller."""
     rungs, watch, finders, about, moves = tables.rungs, tables.watch, tables.finders, tables.about, tables.moves
@@ -682,7 +721,19 @@ def run(
                     if entered:
                         look_at_slopes(watch, guards, m, y, after)
                         early = early_pulse(
-                            finders, m, x, before, after, guards, far * quantum, quantum, highest_bit(far)
+                            finders,
+                            tables.axes,
+                            tables.reach,
+                            m,
+                            x,
+                            before,
+                            after,
+                            guards,
+                            far * quantum,
+                            quantum,
+                            highest_bit(far),
+                            nodes[8],
+                            seen,
                         )
                     fresh = False
                     if early < 0 and calm(
@@ -727,7 +778,19 @@ def run(
             if entered and finite:
                 searched = control[0]
                 early = early_pulse(
-                    finders, m, x, before, after, guards, span * quantum, quantum, min(highest_bit(span), top)
+                    finders,
+                    tables.axes,
+                    tables.reach,
+                    m,
+                    x,
+                    before,
+                    after,
+                    guards,
+                    span * quantum,
+                    quantum,
+                    min(highest_bit(span), top),
+                    nodes[8],
+                    seen,
                 )
                 if early >= 0:
                     limit = early
@@ -755,7 +818,19 @@ def run(
             early = -1
             if begun == control[9]:
                 early = early_pulse(
-                    finders, m, z, before, after, guards, span * quantum, quantum, highest_bit(span - 1) + 1
+                    finders,
+                    tables.axes,
+                    tables.reach,
+                    m,
+                    z,
+                    before,
+                    after,
+                    guards,
+                    span * quantum,
+                    quantum,
+                    highest_bit(span - 1) + 1,
+                    nodes[8],
+                    seen,
                 )
                 if early >= limit:  # looked into already: the crossing lies within some quanta of that rung
                     early = -1

@@ -8,6 +8,7 @@ import math
 import numpy as np
 
 from weldsim.engine import kernel
+from weldsim.engine.coordinates import changes, coordinates
 from weldsim.engine.kernel import Tables
 from weldsim.engine.ladder import ExactRows, ladder
 from weldsim.engine.probe import Probe
@@ -22,6 +23,8 @@ SOUND = 1e8  # eigenvectors of a worse condition are not used
 DAMPED = math.log(1e5)  # a ringing is over when it has fallen by this factor
 ROOM = 128  # modes before the tables grow; memory is taken only where something is written
 MOST_BYTES = 400e6  # assembled modes beyond this are dropped and made again when needed
+
+Eigen = tuple[np.ndarray, np.ndarray]  # eigenvalues and right eigenvectors of a mode's circuit states
 
 
 class ModeLibrary:
@@ -69,7 +72,7 @@ class ModeLibrary:
             if name in ("watch", "quiet"):
                 new[:used, :before] = kept[:used, :before]
                 new[:used, width : width + before] = kept[:used, before:]
-            elif name == "finders":
+            elif name in ("finders", "reach"):
                 new[:used, :, :before] = kept[:used]
             elif name in ("moves", "jumps", "jump_energy", "ring_sizes"):
                 new[:used, :before] = kept[:used]
@@ -101,10 +104,12 @@ class ModeLibrary:
         self.signatures.append(signature)
         self.equations.append(equations)
         self.numbers[signature] = number
-        _write_propagators(self, number, equations)
+        states = len(self.system.states)
+        eigen = np.linalg.eig(equations.matrix[:states, :states])
+        _write_propagators(self, number, equations, eigen=eigen)
         _write_guards(self, number, equations)
         _write_conditions(self, number, equations)
-        _write_ringing(self, number, equations)
+        _write_ringing(self, number, equations, eigen=eigen)
         return number
 
     @staticmethod
@@ -150,6 +155,8 @@ def _empty(library: ModeLibrary, capacity: int, guards: int) -> Tables:
         watch=np.zeros((capacity, 2 * guards, w)),
         quiet=np.zeros((capacity, 2 * guards, w)),
         finders=np.zeros((capacity, QUANTA_BITS, guards, w)),
+        axes=np.zeros((capacity, w, w)),
+        reach=np.zeros((capacity, 2, guards, w)),
         rings=np.zeros((capacity, 2 * MOST_PAIRS, w)),
         ring_sizes=np.zeros((capacity, guards, MOST_PAIRS)),
         about=np.zeros((capacity, 4), dtype=np.int64),
@@ -164,7 +171,7 @@ def _empty(library: ModeLibrary, capacity: int, guards: int) -> Tables:
     )
 
 
-def _write_propagators(library: ModeLibrary, number: int, equations: ModeEquations) -> None:
+def _write_propagators(library: ModeLibrary, number: int, equations: ModeEquations, *, eigen: Eigen) -> None:
     n, rungs = library.system.size, library.tables.rungs[number]
     ladder(equations.matrix, library.quantum, rungs=rungs, exact_rows=library.exact_rows)
     count = len(equations.guard_rows)
@@ -174,7 +181,13 @@ def _write_propagators(library: ModeLibrary, number: int, equations: ModeEquatio
     library.tables.watch[number, :count, :n] = rows
     library.tables.watch[number, width : width + count, :n] = rows @ equations.matrix
     with np.errstate(over="ignore", invalid="ignore"):
-        library.tables.finders[number, :, :count, :n] = np.matmul(rows, rungs[:QUANTA_BITS, :, :n])
+        finders = np.matmul(rows, rungs[:QUANTA_BITS, :, :n])
+    library.tables.finders[number, :, :count, :n] = finders
+    axes = coordinates(equations.matrix, *eigen)
+    library.tables.axes[number, :n, :n] = axes
+    most = changes(rows, finders, axes)
+    library.tables.reach[number, 0, :count, :n] = most[: QUANTA_BITS - kernel.LOW].max(axis=0)
+    library.tables.reach[number, 1, :count, :n] = most.max(axis=0)
 
 
 def _write_guards(library: ModeLibrary, number: int, equations: ModeEquations) -> None:
@@ -208,7 +221,7 @@ def _write_conditions(library: ModeLibrary, number: int, equations: ModeEquation
             row[n - 1] -= event.thresholds[segment]
 
 
-def _write_ringing(library: ModeLibrary, number: int, equations: ModeEquations) -> None:
+def _write_ringing(library: ModeLibrary, number: int, equations: ModeEquations, *, eigen: Eigen) -> None:
     """How finely a mode is stepped while it rings, and what of each guard is left without the ringing.
 
     The rung is about a fifth of the shortest ringing, for as long as the slowest takes to fall by ``DAMPED``.  A damped
@@ -221,7 +234,7 @@ def _write_ringing(library: ModeLibrary, number: int, equations: ModeEquations) 
     if not states:
         return
     matrix = equations.matrix
-    values, vectors = np.linalg.eig(matrix[:states, :states])
+    values, vectors = eigen
     ringing = np.flatnonzero((values.imag * step > 1.0) & (values.imag > 0.2 * np.abs(values.real)))
     if not len(ringing):
         return

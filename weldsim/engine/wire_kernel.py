@@ -469,6 +469,7 @@ def weld(
     y, z = np.zeros(w), np.zeros(w)
     before, after = np.empty(tables.watch.shape[1]), np.empty(tables.watch.shape[1])
     suspects = np.empty(tables.watch.shape[1], np.int64)
+    seen = np.empty(tables.watch.shape[1])
     wanted = np.zeros(3)
     dt = tick * quantum
     begin = count[18]
@@ -499,6 +500,7 @@ def weld(
                 z,
                 before,
                 after,
+                seen,
                 suspects,
             )
             if code == LOG_FULL:
