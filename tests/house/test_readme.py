@@ -111,6 +111,7 @@ def test_every_waveform_is_explained():
         ["preview", "toroid_shed_boost", "--dial", "50%"],
         ["preview", "benchmark_c"],
         ["characteristic", "benchmark_b", "--dial", "60%"],
+        ["setting", "benchmark_b", "--current", "100 A"],
         ["inrush", "toroid_shed", "--presses", "3"],
         ["drill", "toroid_shed", "--presses", "5"],
         ["breaker", "long_lead", "--dial", "60%"],

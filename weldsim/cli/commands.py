@@ -57,6 +57,7 @@ from weldsim.cli.option_table import (
     SWEEP,
     TRAVEL,
     TRIALS,
+    VOLTAGE,
     VOLTAGE_WINDOW,
     WARM,
     WATCHED,
@@ -246,6 +247,12 @@ _TABLE: tuple[Command, ...] = (
         "Which volts at which amps? Output lines for several dial settings, with the load line.",
         (DIALS,),
         example="weldsim characteristic toroid_shed.toml --dial 30% --dial 60%",
+    ),
+    study(
+        "setting",
+        "Which dial gives the wanted current or voltage, how finely must it be set, and what does the mains do?",
+        (CURRENT, VOLTAGE, SAVE),
+        example='weldsim setting toroid_shed.toml --current "120 A"',
     ),
     study(
         "inrush",

@@ -88,6 +88,12 @@ TRAVEL = Option(
     "travel",
     shown="SPEED",
 )
+VOLTAGE = Option(
+    "--voltage",
+    Quantity('output voltage that is wanted, as "24 V"', "voltage", 0.1, 1e4),
+    "voltage",
+    shown="VOLTAGE",
+)
 VOLTAGE_WINDOW = Option(
     "--voltage-window",
     Flag("look for the lowest and highest dial at which it runs regularly at this feed; some 27 welds"),

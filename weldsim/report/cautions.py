@@ -32,6 +32,10 @@ def _about_leads(scenario: Any, study: str) -> bool:
     return study in ("breaker", "lead", "generator")
 
 
+def _about_settings(scenario: Any, study: str) -> bool:
+    return study == "setting"
+
+
 def _about_emission(scenario: Any, study: str) -> bool:
     return study == "mains" and getattr(scenario, "phase_control", None) is not None
 
@@ -82,6 +86,11 @@ _WHERE_IT_MATTERS: tuple[tuple[Callable[[Any, str], bool], str], ...] = (
         _about_leads,
         "A lead that is too thin, or left on its drum, burns before any breaker trips: unwind it all. A plug that is "
         "hot to the hand has a bad contact: stop and replace it.",
+    ),
+    (
+        _about_settings,
+        "A setting that gives the wanted output says nothing of how long it may run: windings, rectifier, lead, plug "
+        "and breaker have limits of their own.",
     ),
     (
         _about_emission,

@@ -23,6 +23,9 @@ _PREFIXES = ((1e9, "G"), (1e6, "M"), (1e3, "k"), (1.0, ""), (1e-3, "m"), (1e-6, 
 _COLUMNS = {
     "dial": ("dial", "%"),
     "delay": ("delay", "deg"),
+    "dial_needed": ("dial for it", "%"),
+    "current_per_percent": ("per % of dial", "A"),
+    "voltage_per_percent": ("per % of dial", "V"),
     "current": ("current", "A"),
     "voltage": ("voltage", "V"),
     "resistance": ("resistance", "ohm"),
@@ -279,6 +282,7 @@ _TOLD = {
     "breaker": (("At each dial", "dial"),),
     "lead": (("Longest leads", "longest"),),
     "meters": (("Readings", "reading"),),
+    "setting": (("This dial over the mains", "point"),),
     "generator": (("Ratings", "rating"),),
     "taps": (("Tap by tap, with the dial that gives the same", "pair"),),
 }
