@@ -3,29 +3,33 @@
 import numpy as np
 
 from tests.engine.toys import controller
-from weldsim.engine import ahead, extremes_kernel, readout_kernel
+from weldsim.engine import ahead, extremes_kernel, kernel, readout_kernel
 from weldsim.engine.library import ModeLibrary
 from weldsim.engine.plan import RunPlan
 from weldsim.engine.simulate import simulate
 
-READOUTS = (
+PREPARED = (
+    kernel.climb,
+    kernel.set_clock,
     extremes_kernel.extremes,
     readout_kernel.sample,
     readout_kernel.moments,
     readout_kernel.gather,
+    readout_kernel.over_a_quantum,
+    readout_kernel.carry,
     readout_kernel.ends,
     readout_kernel.solve,
 )
 
 
 def test_a_run_needs_no_other_types():
-    """After an empty call of each readout a real trace is read without compiling any of them for other types."""
-    ahead.compile_readouts()
+    """After an empty call of each function a real trace is read without compiling any of them for other types."""
+    ahead.compile_the_rest()
     library = ModeLibrary(controller(325.0, 2.0, 5e-3, off=1e9), 50)
     trace = simulate(library, RunPlan(0.0, 0.04, np.zeros(1), (0,), [(0.005, 0), (0.015, 0)]))
     trace.extremes(["i"])
     trace.sample(["i"], 0.0, spacing=1e-4, count=100)
     trace.integrals(0.0, 0.04).rms("i")
     trace.fourier(["i"], [1.0], begin=0.0, end=0.04)
-    for readout in READOUTS:
-        assert len(getattr(readout, "signatures", [()])) == 1, readout.__name__
+    for prepared in PREPARED:
+        assert len(getattr(prepared, "signatures", [()])) == 1, prepared.__name__

@@ -1,6 +1,6 @@
-"""Compiling the readout of runs in a process of its own, while the first run compiles the stepping: once a machine.
+"""Compiling all but the stepping in a process of its own, while the first run compiles the stepping: once a machine.
 
-``python -m weldsim.engine.ahead`` calls each readout with nothing to read, so that it is compiled and cached.
+``python -m weldsim.engine.ahead`` calls each function with next to nothing, so that it is compiled and cached.
 """
 
 import contextlib
@@ -10,14 +10,16 @@ import sys
 
 import numpy as np
 
-from weldsim.engine import extremes_kernel, readout_kernel
+from weldsim.engine import extremes_kernel, kernel, readout_kernel
 from weldsim.engine.compiled import cache_folder
 
 _BESIDE: list[subprocess.Popen[bytes]] = []  # kept until the end: nobody waits for it
 
 
-def compile_readouts() -> None:
-    """Call what every study reads a run with on an empty log; the types of the arguments are those of a real one."""
+def compile_the_rest() -> None:
+    """Call what every study needs in the order in which it needs it; the types of the arguments are those of a run."""
+    kernel.climb(np.zeros((1, 1)), 1.0, 0, 0, 0, np.zeros(0), np.zeros((1, 1, 8)))
+    kernel.set_clock(np.zeros(8), 0, np.ones(4, np.int64), np.zeros(0), 1.0)
     rungs, rows, place = np.zeros((1, 8, 8, 8)), np.zeros((1, 1, 8)), np.zeros(1, np.int64)
     time, mode, state = np.zeros(0, np.int64), np.zeros(0, np.int64), np.zeros((0, 8))
     log = (place, time, mode, state, 0)
@@ -26,12 +28,14 @@ def compile_readouts() -> None:
     readout_kernel.sample(rungs, rows, *log, 0, 1.0, np.zeros((1, 0)))
     readout_kernel.moments(rungs, *log, np.zeros((1, 8, 8, 8)))
     readout_kernel.gather(rungs, 0, np.zeros((8, 8, 8)))
+    readout_kernel.over_a_quantum(np.zeros((1, 1)), 1.0, np.zeros((0, 1, 1)), np.zeros((1, 1)))
+    readout_kernel.carry(rungs, 0, 0, np.zeros((8, 1)))
     readout_kernel.ends(rungs, *log, turns, np.zeros((1, 1, 8), complex), np.zeros(1))
     readout_kernel.solve(np.eye(8)[None], turns, np.zeros((1, 1, 8), complex))
 
 
 def compile_beside() -> None:
-    """Start ``compile_readouts`` in another process; nothing is lost where that does not work."""
+    """Start ``compile_the_rest`` in another process; nothing is lost where that does not work."""
     if cache_folder() is None or (os.cpu_count() or 1) < 2:
         return
     with contextlib.suppress(OSError):
@@ -41,4 +45,4 @@ def compile_beside() -> None:
 
 
 if __name__ == "__main__":
-    compile_readouts()
+    compile_the_rest()

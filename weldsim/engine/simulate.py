@@ -36,13 +36,14 @@ class Stepper:
         self.x[n - 1] = 1.0
         self.control = np.zeros(16, dtype=np.int64)
         self.control[0] = self.begin
-        kernel.set_clock(self.x, self.begin, library.tables.phase, library.tables.orders, plan.source_scale)
         self.schedule_time, self.schedule_event = np.zeros(0, np.int64), np.zeros(0, np.int64)
         self.schedule(plan.commands)
         self.later = np.zeros((16, 2), dtype=np.int64)
         self.account = np.array([0.0, plan.source_scale])
         self.control[13] = plan.most_changes or most_changes(plan.end - plan.begin)
         self._new_log(LOG_ROOM)
+        self.run_to(plan.begin)  # nothing to do: compiles what takes longest, while ahead.py compiles the rest
+        kernel.set_clock(self.x, self.begin, library.tables.phase, library.tables.orders, plan.source_scale)
         self._enter(plan.signature)
 
     def _enter(self, signature: tuple[int, ...]) -> None:
