@@ -6,9 +6,53 @@ said.
 
 import numpy as np
 
-from weldsim.engine.compiled import compiled
-from weldsim.engine.kernel import highest_bit, leap, multiply, square_up
+from weldsim.engine.compiled import compiled, inner
+from weldsim.engine.kernel import fours, highest_bit, leap, multiply, square_up
 from weldsim.engine.products import row_times, rows_times
+
+TOGETHER = 64  # values that are read from one state
+MOST_TOGETHER = 8  # samples of one signal among them
+OFTEN = 16  # samples of a mode, or groups of them, before propagators and rows are made for their spacing
+
+
+@inner
+def make_power(rungs, m, span, powers, block, spare):
+    """powers[0, block] = exp(M span) for a span in quanta."""
+    n, w = rungs.shape[2], rungs.shape[3]
+    for i in range(n):
+        for j in range(w):
+            powers[0, block, i, j] = 1.0 if i == j else 0.0
+    k = rungs.shape[1] - 1
+    while span > 0:
+        while 1 << k > span:
+            k -= 1
+        span -= 1 << k
+        for i in range(n):
+            for j in range(w):
+                spare[j] = 0.0
+            for q in range(n):
+                factor = powers[0, block, i, q]
+                if factor != 0.0:
+                    for j in range(w):
+                        spare[j] += factor * rungs[m, k, q, j]
+            for j in range(w):
+                powers[0, block, i, j] = spare[j]
+
+
+@inner
+def rows_ahead(rows, powers, block, together, ahead):
+    """Fill ahead[block, signal * together + j] with the signal's row times the j-th power of a propagator."""
+    n, w = powers.shape[2], powers.shape[3]
+    for s in range(rows.shape[1]):
+        place = s * together
+        for j in range(w):
+            ahead[block, place, j] = rows[block, s, j]
+        for _ in range(together - 1):
+            for q in range(n):
+                factor = ahead[block, place, q]
+                for j in range(w):
+                    ahead[block, place + 1, j] += factor * powers[0, block, q, j]
+            place += 1
 
 
 @compiled
@@ -16,14 +60,22 @@ def sample(rungs, rows, place, time, mode, state, end, first, spacing, values):
     """Fill values[signal, i] with rows @ x at ``first + i * spacing`` (spacing in quanta, as float) for a run of
     pieces.
 
-    ``place[m]`` is the row block of mode m.  A sample on a change of mode belongs to the later piece.
+    ``place[m]`` is the row block of mode m.  A sample on a change of mode belongs to the later piece.  A mode that is
+    sampled often gets a propagator of its own for the spacing, and where that is whole quanta several samples
+    are read from one state, by rows times propagators.
     """
     pieces, w = state.shape
-    x = np.zeros(w)
-    y = np.zeros(w)
-    z = np.zeros(w)
+    x, y, z = np.zeros(w), np.zeros(w), np.zeros(w)
     signals, count = values.shape
-    found = np.zeros(signals)
+    step = np.int64(np.floor(spacing))
+    together = 1
+    if spacing == step:
+        together = min(max(TOGETHER // max(signals, 1), 1), MOST_TOGETHER)
+    across = fours(signals * together)
+    found = np.zeros(max(signals, across))
+    seen, groups = np.zeros(rows.shape[0], np.int64), np.zeros(rows.shape[0], np.int64)
+    powers = np.zeros((1, rows.shape[0], rungs.shape[2], w))
+    ahead = np.zeros((rows.shape[0] if together > 1 else 0, across, w))
     i = 0
     for p in range(pieces):
         stop = time[p + 1] if p + 1 < pieces else end + 1
@@ -32,7 +84,7 @@ def sample(rungs, rows, place, time, mode, state, end, first, spacing, values):
         now = time[p]
         for j in range(w):
             x[j] = state[p, j]
-        block = place[mode[p]] * signals * w
+        block = place[mode[p]]
         while i < count:
             at = first + np.int64(np.rint(i * spacing))
             if at >= stop:
@@ -40,15 +92,37 @@ def sample(rungs, rows, place, time, mode, state, end, first, spacing, values):
             if at < time[p]:
                 i += 1
                 continue
-            leap(rungs, mode[p], x, at - now, y, z)
+            span = at - now
+            if step <= span <= step + 1:
+                seen[block] += 1
+                if seen[block] == OFTEN:
+                    make_power(rungs, mode[p], step, powers, block, y)
+                if seen[block] >= OFTEN:
+                    multiply(powers, 0, block, x, y)
+                    for j in range(w):
+                        x[j] = y[j]
+                    span -= step
+            leap(rungs, mode[p], x, span, y, z)
             for j in range(w):
                 x[j] = y[j]
             now = at
+            if together > 1 and at + together * step < stop and i + together <= count:
+                groups[block] += 1
+                if groups[block] == OFTEN:
+                    make_power(rungs, mode[p], step, powers, block, y)
+                    rows_ahead(rows, powers, block, together, ahead)
+                if groups[block] >= OFTEN:
+                    rows_times(ahead, block * across * w, across, x, found, 0)
+                    for s in range(signals):
+                        for j in range(together):
+                            values[s, i + j] = found[s * together + j]
+                    i += together
+                    continue
             if signals >= 4:
-                rows_times(rows, block, signals, x, found, 0)
+                rows_times(rows, block * signals * w, signals, x, found, 0)
             else:
                 for s in range(signals):
-                    found[s] = row_times(rows, block + s * w, x)
+                    found[s] = row_times(rows, (block * signals + s) * w, x)
             for s in range(signals):
                 values[s, i] = found[s]
             i += 1
