@@ -8,6 +8,7 @@ import pytest
 import weldsim
 from weldsim.errors import QuestionError
 from weldsim.studies import characteristic
+from weldsim.studies.operating import HUNTING_PERIODS, with_load
 
 DIALS = (0.4, 0.6, 1.0)
 
@@ -66,7 +67,7 @@ def test_more_dial_gives_more(answer):
 def test_missed_half_cycles_are_those_without_current(answer):
     """At 100 % on 10 ohm the share missed is that of half cycles whose samples never reach latching with their sign."""
     row = points(answer, "line", 1.0)[-1]
-    loaded = characteristic.with_load(weldsim.read("benchmark_b"), {"load.kind": "resistor", "load.resistance": 10.0})
+    loaded = with_load(weldsim.read("benchmark_b"), {"load.kind": "resistor", "load.resistance": 10.0})
     run = weldsim.perform(loaded, dial=1.0, start="steady", duration=0.2, sample_interval=5e-5)
     signs = np.where(np.arange(20) % 2 == 0, 1.0, -1.0)
     largest = (run["primary.current"][:4000].reshape(20, 200) * signs[:, None]).max(axis=1)
@@ -88,7 +89,7 @@ def test_a_supply_that_never_repeats_is_told():
     found = characteristic.ask(weldsim.read("toroid_shed"), dials=(0.8,))
     hunting = [line for line in found.assumptions if "no mains period repeats" in line]
     assert len(hunting) == 1
-    assert f"{characteristic.HUNTING_PERIODS:.0f} periods" in hunting[0]
+    assert f"{HUNTING_PERIODS:.0f} periods" in hunting[0]
     assert found.rows[-3]["kind"] == "crossing"
     assert found.rows[-4]["missed"] > 0.0  # the lightest load
 

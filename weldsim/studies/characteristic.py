@@ -12,15 +12,12 @@ from weldsim.runs.run import Run
 from weldsim.runs.steady import MOST_PERIODS, settle
 from weldsim.runs.supply import supply_of
 from weldsim.scenario.document import Scenario
-from weldsim.scenario.vary import vary
 from weldsim.studies.answer import Answer, Number, Verdict
+from weldsim.studies.operating import FEW_PERIODS, HUNTING_PERIODS, MAINS_STEPS, SETTLED_PERIODS, with_load
 
 DIALS = (0.2, 0.4, 0.6, 0.8, 1.0)
 RESISTANCES = (0.005, 0.02, 0.045, 0.08, 0.15, 0.35, 1.0, 10.0)  # [ohm] from nearly short to nearly open
 SIGNALS = ("output.voltage", "output.current", "primary.current")
-MAINS_STEPS = (0.9, 1.0, 1.1)
-FEW_PERIODS = 26  # after which a supply that misfires is taken as one that never repeats
-SETTLED_PERIODS, HUNTING_PERIODS = 2.0, 25.0  # looked at, of a state that repeats and of one that does not
 
 
 @dataclass(frozen=True)
@@ -173,12 +170,6 @@ def _settings(scenario: Scenario, dials: Sequence[float] | None) -> list[float |
             )
         return [None]
     return list(dials or DIALS)
-
-
-def with_load(scenario: Scenario, changes: dict[str, object]) -> Scenario:
-    """The scenario with another load in place of its own."""
-    bare = vary(scenario, {"load": "absent"}) if scenario.load is not None else scenario
-    return vary(bare, changes)
 
 
 def _verdict(dial: float | None, crossing: Mapping[float, Point], line: Mapping[float, Point]) -> Verdict:

@@ -1,5 +1,6 @@
 """One settled setting of a supply, a dial gone through, and the setting that gives a wanted output."""
 
+import itertools
 import math
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
@@ -19,6 +20,8 @@ GRID = tuple(round(0.05 * step, 2) for step in range(21))  # of the dial
 FEW_PERIODS = 26  # after which a supply that misfires is taken as one that never repeats
 SETTLED_PERIODS, HUNTING_PERIODS = 2.0, 25.0  # looked at, of a state that repeats and of one that does not
 NEAR = 1e-4  # of the wanted value: a dial nobody can set closer
+CLOSE = 2e-3  # of the wanted value: what is farther off when the search ends lies beside a jump
+SAME = 1e-5  # of the dial: settings that nobody can tell apart
 ORDERS = tuple(range(1, 41))  # harmonics that distortion counts, as IEC 61000-3-2 does
 MAINS_STEPS = (0.9, 1.0, 1.1)  # the spread every verdict states
 LINES = ("load line", "arc line")  # loads on which volts at the same amps mean something
@@ -190,26 +193,43 @@ def found_by(
 ) -> Setting | None:
     """The setting whose figure is the wanted one, between two neighbours of a sweep; None where there are none.
 
-    The least dial that will do, by false position; neighbours that miss half cycles bracket nothing.
+    The first that will do, by false position.  Neighbours that miss half cycles bracket nothing, and a jump past the
+    wanted value (a pulse that reaches beyond the zero crossing, a dial that snaps on) is not one that does.
     """
-    pairs = zip(among, among[1:], strict=False)
-    bracket = next(
-        (pair for pair in pairs if measure(pair[0]) <= wanted <= measure(pair[1]) and sound(pair) == [*pair]), None
-    )
-    if bracket is None:
-        return None
-    low, high = bracket
+    for low, high in itertools.pairwise(among):
+        if sound((low, high)) == [low, high] and (measure(low) - wanted) * (measure(high) - wanted) <= 0.0:
+            best = closest_between(scenario, wanted, measure=measure, pair=(low, high), mains_factor=mains_factor)
+            if is_close(best, wanted, measure=measure):
+                return best
+    return None
+
+
+def is_close(setting: Setting, wanted: float, *, measure: Callable[[Setting], float]) -> bool:
+    """Whether a setting is sound and gives what is wanted, rather than lying beside a jump."""
+    return not setting.missed and abs(measure(setting) - wanted) <= CLOSE * abs(wanted)
+
+
+def closest_between(
+    scenario: Scenario,
+    wanted: float,
+    *,
+    measure: Callable[[Setting], float],
+    pair: tuple[Setting, Setting],
+    mains_factor: float = 1.0,
+) -> Setting:
+    """The setting between two that bracket a figure, whichever is the larger, that comes nearest to it."""
+    low, high = pair
     errors = [measure(low) - wanted, measure(high) - wanted]
     while True:
         best = low if abs(errors[0]) <= abs(errors[1]) else high
         assert low.dial is not None
         assert high.dial is not None
-        if abs(measure(best) - wanted) <= NEAR * abs(wanted) or high.dial - low.dial < 1e-6:
+        if abs(measure(best) - wanted) <= NEAR * abs(wanted) or high.dial - low.dial < SAME:
             return best
         share = min(max(errors[0] / (errors[0] - errors[1]), 0.1), 0.9)
         middle = operate(scenario, dial=low.dial + share * (high.dial - low.dial), mains_factor=mains_factor)
         error = measure(middle) - wanted
-        if error <= 0.0:
+        if error * errors[0] > 0.0:
             low, errors[0] = middle, error
         else:
             high, errors[1] = middle, error

@@ -4,20 +4,28 @@ import itertools
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
-from functools import partial
 
 from weldsim.errors import QuestionError
 from weldsim.parts.phase_control import PhaseControl
 from weldsim.scenario.document import Scenario
 from weldsim.studies import preview
 from weldsim.studies.answer import Answer, Number, Verdict, amount, spread
-from weldsim.studies.operating import GRID, MAINS_STEPS, Setting, found_by, operate, sound, told_load, welding
+from weldsim.studies.operating import (
+    GRID,
+    MAINS_STEPS,
+    Setting,
+    closest_between,
+    is_close,
+    operate,
+    sound,
+    told_load,
+    welding,
+)
 from weldsim.studies.progress import Progress, silent
 
 MAINS = dict(zip(MAINS_STEPS, ("low_mains", "rated_mains", "high_mains"), strict=True))
 PERCENT = 0.01  # of the dial, to either side, over which its slope is taken
 EDGE = 0.005  # of the dial: how closely the ends of where it misfires are found
-CLOSE = 2e-3  # of the wanted output: what is farther off lies beside a jump
 STEEP = 0.05  # of the output for one percent of the dial: hard to set by hand (assumed)
 FIRING = ("latching", "half_waving", "flux_bias")  # what of a preview is told of the setting
 
@@ -34,9 +42,9 @@ class Wanted:
         """Unit of the quantity."""
         return {"current": "A", "voltage": "V"}[self.quantity]
 
-    def of(self, setting: Setting, sign: float = 1.0) -> float:
+    def of(self, setting: Setting) -> float:
         """The same quantity of a setting."""
-        return sign * (setting.current if self.quantity == "current" else setting.voltage)
+        return setting.current if self.quantity == "current" else setting.voltage
 
     def told(self) -> str:
         """The value with its unit."""
@@ -146,19 +154,14 @@ def _curve(loaded: Scenario, wanted: Wanted, mains: float) -> Curve:
         if bool(low.missed) != bool(high.missed):
             settings += _edge(loaded, low, high, mains=mains)
         settings.append(high)
-    for pair in itertools.pairwise(tuple(settings)):
-        sign = 1.0 if wanted.of(pair[0]) <= wanted.of(pair[1]) else -1.0  # of a dial that turns the other way
-        found = found_by(
-            loaded,
-            sign * wanted.value,
-            measure=partial(wanted.of, sign=sign),
-            among=pair,
-            mains_factor=mains,
-        )
-        if found is not None and not any(one.dial == found.dial for one in pair):
-            settings.append(found)
-        if found is not None and not found.missed and abs(wanted.of(found) - wanted.value) <= CLOSE * wanted.value:
-            return Curve(mains, sorted(settings, key=_dial), found)
+    for low, high in itertools.pairwise(tuple(settings)):
+        if low.missed or high.missed or (wanted.of(low) - wanted.value) * (wanted.of(high) - wanted.value) > 0.0:
+            continue
+        best = closest_between(loaded, wanted.value, measure=wanted.of, pair=(low, high), mains_factor=mains)
+        if best is not low and best is not high:
+            settings.append(best)
+        if is_close(best, wanted.value, measure=wanted.of):
+            return Curve(mains, sorted(settings, key=_dial), best)
     return Curve(mains, sorted(settings, key=_dial), None)
 
 
