@@ -8,6 +8,7 @@ from pathlib import Path
 import pytest
 
 import weldsim
+from weldsim.cli.commands import COMMANDS
 
 ROOT = Path(__file__).resolve().parents[2]
 HEAVY = ("numpy", "numba", "scipy", "h5py", "matplotlib")
@@ -51,6 +52,11 @@ def test_every_public_name_can_be_fetched():
     for name in weldsim.__all__:
         assert getattr(weldsim, name) is not None
     assert set(weldsim.__all__) <= set(dir(weldsim))
+
+
+def test_every_question_has_a_public_name():
+    """Each command that puts a question is a function of the same name in Python; check and show are not questions."""
+    assert {command.name for command in COMMANDS} - set(weldsim.__all__) == {"check", "show"}
 
 
 def test_unknown_name_lists_the_known_ones():

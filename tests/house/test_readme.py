@@ -9,9 +9,11 @@ from pathlib import Path
 
 import pytest
 
+from tests.network.supplies import VARIANTS, benchmark
 from weldsim.cli.commands import COMMANDS
 from weldsim.cli.main import main
 from weldsim.cli.options import parser_for, read_request
+from weldsim.network.wiring import wire
 from weldsim.runs.supply import supply_of
 from weldsim.scenario.bundled import bundled_scenarios
 from weldsim.scenario.checks import findings
@@ -71,6 +73,12 @@ def test_key_table_is_up_to_date():
     assert with_key_table(README, "README.md") == README
 
 
+def test_every_command_has_its_row():
+    """The table of questions at the top of README has a row for each command."""
+    rows = re.findall(r"^\| `weldsim (\w+)\b", README, re.M)
+    assert [command.name for command in COMMANDS if command.name not in rows] == []
+
+
 def test_every_shell_example_can_be_typed():
     """All weldsim lines of README and of the commands' own examples are understood by the option reader."""
     lines = [line for block in code_blocks("sh") for line in block.splitlines() if line.startswith("weldsim ")]
@@ -99,9 +107,10 @@ def test_the_python_example_runs(tmp_path):
 
 
 def test_every_waveform_is_explained():
-    """Each waveform that any bundled scenario records stands in README's table."""
+    """Each waveform that any bundled scenario, or any variant of the network's tests, records is in README's table."""
     known = explained_names()
     recorded = {signal.name for path in bundled_scenarios().values() for signal in supply_of(read(path)).system.signals}
+    recorded |= {signal.name for changes in VARIANTS.values() for signal in wire(benchmark(changes)).signals}
     assert sorted(name for name in recorded if not known.fullmatch(name)) == []
 
 
