@@ -191,7 +191,7 @@ def figures_fit_samples(case: Case) -> Iterator[str]:
         before = (rows @ x) ** 2
         while left > 0:
             k = min(max(now, 1).bit_length() - 1, LONGEST_RUNG, left.bit_length() - 1)
-            half = trace.tables.rungs[int(mode), max(k - 1, 0), :, :n]
+            half = trace.tables.rungs[int(mode), max(k - 1, 0), :n, :n]
             middle = (rows @ (x := half @ x)) ** 2 if k > 0 else before
             after = (rows @ (x := half @ x)) ** 2
             plain, better = 0.5 * (before + after), (before + 4.0 * middle + after) / 6.0

@@ -101,6 +101,12 @@ def inner(function: Callable[..., Any]) -> Callable[..., Any]:
     return numba.njit(nogil=True, fastmath=ARITHMETIC, **options)(function)
 
 
+def inlined(function: Callable[..., Any]) -> Callable[..., Any]:
+    """As ``inner``, for what is so short that handing over its arrays would take as long as it does."""
+    options: dict[str, Any] = INNER
+    return numba.njit(nogil=True, fastmath=ARITHMETIC, forceinline=True, **options)(function)
+
+
 def is_compiled_already() -> bool:
     """Whether the cache folder holds code, so that a first call will not have to compile."""
     return _FOLDER is not None and any(_FOLDER.rglob("*.nbc"))

@@ -59,7 +59,7 @@ def groups(rungs, grams, rows, slopes, time, mode, state, end, member, coarse, f
     ``member`` is a piece's group, -1 none.
     """
     pieces, w = state.shape
-    n = rungs.shape[2]
+    n = grams.shape[2]
     x, y, z = np.zeros(w), np.zeros(w), np.zeros(w)
     best = np.empty(1)
     for p in range(pieces):
@@ -106,7 +106,7 @@ def cells(rungs, grams, rows, slopes, time, mode, state, end, first, width, fine
     """
     pieces, w = state.shape
     signals, count = squares.shape
-    n, top = rungs.shape[2], grams[0].shape[1] - 1
+    n, top = grams[0].shape[2], grams[0].shape[1] - 1
     x, y, z = np.zeros(w), np.zeros(w), np.zeros(w)
     for p in range(pieces):
         stop = time[p + 1] if p + 1 < pieces else end

@@ -133,5 +133,6 @@ class Integrals:
 
 def _largest(trace: Any, mode: int) -> np.ndarray:
     """Largest size of each entry of a mode's propagators up to the step; nothing for those that overflow."""
-    sizes = np.abs(trace.tables.rungs[mode, : int(trace.tables.phase[3]) + 1, :, : trace.system.size]).max(axis=0)
+    n = trace.system.size
+    sizes = np.abs(trace.tables.rungs[mode, : int(trace.tables.phase[3]) + 1, :n, :n]).max(axis=0)
     return np.nan_to_num(sizes, nan=0.0, posinf=0.0)

@@ -7,11 +7,11 @@ extremes_kernel.py), without a trace here.
 
 Arrays of ``Tables`` (first axis: mode; n states, w = n rounded up to 4, G = most guards of a mode rounded up to 4):
 
-    rungs   (modes, R, n, w)   propagators, rows padded with zeros
-    watch   (modes, 2 G, w)    guard rows (legal while >= 0; scaled, dead band folded into the constant), then their
-        slopes
+    rungs   (modes, R, w, w)   propagators, padded with zeros
+    watch   (modes, 2 G, w)    guard rows (legal while >= 0; scaled, dead band folded into the constant), as many as
+        fill fours, then their slopes
     quiet   (modes, 2 G, w)    the same without the damped ringing
-    finders (modes, K, G, w)   guard row times E_k, for locating a crossing by dot products
+    finders (modes, G, K, w)   guard row times E_k, for locating a crossing by dot products
     axes    (modes, w, w)      coordinates of the state along the mode's eigenvectors (see coordinates.py)
     reach   (modes, 2, G, w)   most that a unit of each coordinate changes a guard by: over the rungs up to ``LOW``
         below the last, over all below the step
@@ -42,7 +42,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from weldsim.engine.compiled import compiled, inner
+from weldsim.engine.compiled import compiled, inlined, inner
 from weldsim.engine.products import any_dip, any_negative, row_times, rows_times
 
 NEXT, PLAIN, JUMP, EVENT, LATER, DELAY = range(6)  # columns of ``moves``
@@ -151,40 +151,24 @@ def climb(matrix, quantum, extra, states, inputs, omegas, rungs):
         exact_rows(f, quantum * 2.0 ** (k + 1), states, inputs, omegas)
 
 
-@inner
+@inlined
 def multiply(rungs, m, k, x, y):
-    """y = E x for rung k of mode m; the last entry is the constant."""
-    n, w = rungs.shape[2], rungs.shape[3]
-    if n > 4:
-        rows_times(rungs, (m * rungs.shape[1] + k) * n * w, n - 1, x, y, 0)
-        y[n - 1] = x[n - 1]
-        return
-    for i in range(n):
-        total = 0.0
-        for j in range(w):
-            total += rungs[m, k, i, j] * x[j]
-        y[i] = total
+    """y = E x for rung k of mode m."""
+    w = rungs.shape[3]
+    rows_times(rungs, (m * rungs.shape[1] + k) * w * w, w, x, y, 0)
 
 
-@inner
+@inlined
 def fours(count):
     """A count rounded up to four, as the rows of guards are laid out."""
     return (count + 3) & ~3
 
 
-@inner
+@inlined
 def look(watch, count, m, x, values):
-    """Values of the guards of mode m at state x."""
+    """Values of the guards of mode m at state x, then, behind as many fours as they fill, their slopes."""
     if count > 0:
-        rows_times(watch, m * watch.shape[1] * watch.shape[2], fours(count), x, values, 0)
-
-
-@inner
-def look_at_slopes(watch, count, m, x, values):
-    """Slopes of the guards of mode m at state x, behind their values."""
-    if count > 0:
-        half = values.shape[0] // 2
-        rows_times(watch, (m * watch.shape[1] + half) * watch.shape[2], fours(count), x, values, half)
+        rows_times(watch, m * watch.shape[1] * watch.shape[2], 2 * fours(count), x, values, 0)
 
 
 @inner
@@ -306,7 +290,7 @@ def locate(rungs, watch, finders, control, top, smooth, x, y, nodes, suspects, c
     """
     m = control[1]
     w = x.shape[0]
-    across = finders.shape[2] * w
+    across = finders.shape[2] * w  # from one guard to the next
     found, r = False, top - 1
     while r >= 0 and not found:
         if LEAST_RUNG <= r < smooth:
@@ -314,10 +298,10 @@ def locate(rungs, watch, finders, control, top, smooth, x, y, nodes, suspects, c
             found = pin_down(rungs, watch, control, r + 1, x, y, nodes, suspects, count)
             if found:
                 break
-        start = (m * finders.shape[1] + r) * across
+        start = m * finders.shape[1] * across + r * w
         legal = True
         for s in range(count):
-            if row_times(finders, start + suspects[s] * w, x) < 0.0:
+            if row_times(finders, start + suspects[s] * across, x) < 0.0:
                 legal = False
                 break
         if legal:
@@ -333,7 +317,7 @@ def locate(rungs, watch, finders, control, top, smooth, x, y, nodes, suspects, c
         control[0] += 1
     worst, which = np.inf, suspects[0]
     for s in range(count):
-        value = row_times(finders, m * finders.shape[1] * across + suspects[s] * w, x)  # a quantum ahead: same order
+        value = row_times(finders, (m * finders.shape[1] + suspects[s]) * across, x)  # a quantum ahead: same order
         if value < worst:
             worst, which = value, suspects[s]
     return which
@@ -348,7 +332,6 @@ def pin_down(rungs, watch, control, k, x, y, nodes, suspects, count):
     of the distances to the nodes), and only if the guard is violated in the state that it gives.
     """
     m, w, rows = control[1], x.shape[0], watch.shape[1] // 2
-    n = rungs.shape[2]
     for i in range(w):
         nodes[0, i] = x[i]
     multiply(rungs, m, k - 3, nodes[0], nodes[1])
@@ -362,33 +345,39 @@ def pin_down(rungs, watch, control, k, x, y, nodes, suspects, count):
     largest = 0.0
     for i in range(w):
         largest += abs(nodes[5, i])
-    worst = 0.0
+    off = 0
     for i in range(w):
         u, v, p, q, r, s = nodes[0, i], nodes[1, i], nodes[2, i], nodes[3, i], nodes[4, i], nodes[5, i]
         size = abs(u) + abs(v) + abs(p) + abs(q) + abs(r) + abs(s)
-        off = abs(a * u + b * v + c * p + d * q + e * r + f * s - nodes[6, i])
-        worst = max(worst, off - 1e-13 * size)
-    if not worst <= 1e-16 * largest:
+        if not abs(a * u + b * v + c * p + d * q + e * r + f * s - nodes[6, i]) <= 1e-13 * size + 1e-16 * largest:
+            off += 1
+    if off > 0:
         return False
-    first, which = 2.0, -1
+    first, which, earliest = 2.0, -1, 6
     for s in range(count):
         start = (m * 2 * rows + suspects[s]) * w
-        for j in range(6):
-            nodes[8, j] = row_times(watch, start, nodes[j])
-        at = first_root(nodes[8])
-        if at < first:
-            first, which = at, suspects[s]
+        place = 0
+        while place < 6:
+            nodes[8, place] = row_times(watch, start, nodes[place])
+            if nodes[8, place] < 0.0 or place > earliest:
+                break
+            place += 1
+        if place < 6 and place <= earliest:
+            for j in range(place + 1, 6):
+                nodes[8, j] = row_times(watch, start, nodes[j])
+            at = first_root(nodes[8], place)
+            if at < first:
+                first, which, earliest = at, suspects[s], place
     if which < 0:
         return False
     quanta = min(np.int64(np.ceil(first * 2.0**k)), 1 << k)
     quanta = max(quanta, 1)
     weights(quanta / 2.0**k, nodes[7])
-    for i in range(n - 1):
-        total = 0.0
-        for j in range(6):
-            total += nodes[7, j] * nodes[j, i]
-        y[i] = total
-    y[n - 1] = x[n - 1]
+    a, b, c, d, e = nodes[7, 1], nodes[7, 2], nodes[7, 3], nodes[7, 4], nodes[7, 5]
+    for i in range(w):  # differences: what is constant stays so to the last digit
+        u = nodes[0, i]
+        p, q, r = nodes[1, i] - u, nodes[2, i] - u, nodes[3, i] - u
+        y[i] = u + (a * p + b * q + c * r + d * (nodes[4, i] - u) + e * (nodes[5, i] - u))
     for _ in range(4):  # rounding may leave the guard a little short of its limit
         if row_times(watch, (m * 2 * rows + which) * w, y) < 0.0:
             for i in range(w):
@@ -416,16 +405,13 @@ def weights(t, result):
 
 
 @inner
-def first_root(v):
-    """Where the polynomial through six values at the nodes of ``pin_down`` first turns negative; 2 if it never does.
+def first_root(v, last):
+    """Where the polynomial through six values at the nodes of ``pin_down`` turns negative, at node ``last`` or before.
 
     Newton's form by divided differences, Newton's iteration within the bracket.
     """
-    last = 0
-    while last < 6 and v[last] >= 0.0:
-        last += 1
-    if last == 0 or last == 6:
-        return 2.0 if last == 6 else 0.0
+    if last == 0:
+        return 0.0
     a1, b1 = 8.0 * (v[1] - v[0]), 8.0 * (v[2] - v[1])
     c1, d1, e1 = 4.0 * (v[3] - v[2]), 4.0 * (v[4] - v[3]), 4.0 * (v[5] - v[4])
     a2, b2, c2, d2 = 4.0 * (b1 - a1), (c1 - b1) / 0.375, 2.0 * (d1 - c1), 2.0 * (e1 - d1)
@@ -474,10 +460,10 @@ def violations(before, after, guards, span, suspects):
                 suspects[count] = g
                 count += 1
         return count
-    return -1 if any_dip(before, after, before.shape[0] // 2, rows, span) else 0
+    return -1 if any_dip(before, after, rows, rows, span) else 0
 
 
-@inner
+@inlined
 def highest_bit(span):
     """Position of the highest set bit."""
     k = 0
@@ -490,7 +476,7 @@ def highest_bit(span):
 @inner
 def hidden(before, after, guards, span, suspects, count):
     """Whether another guard than the suspects may have been violated before a crossing at the end of a span."""
-    if any_dip(before, after, before.shape[0] // 2, fours(guards), span):
+    if any_dip(before, after, fours(guards), fours(guards), span):
         return True
     for g in range(guards):
         if after[g] < 0.0:
@@ -515,8 +501,8 @@ def early_pulse(finders, axes, reach, m, x, before, after, guards, span, quantum
     """
     if guards == 0 or top < 1:
         return -1
-    half, w = before.shape[0] // 2, x.shape[0]
-    low = finders.shape[1] - 1 - LOW
+    half, w = fours(guards), x.shape[0]
+    low = finders.shape[2] - 1 - LOW
     block, across = reach.shape[2] * w, finders.shape[2] * w
     rows_times(axes, m * w * w, w, x, sizes, 0)
     for i in range(w):
@@ -539,7 +525,7 @@ def early_pulse(finders, axes, reach, m, x, before, after, guards, span, quantum
             first += (top - 1 - first) & (stride - 1)
         r = first
         while r < lowest:
-            if row_times(finders, (m * finders.shape[1] + r) * across + g * w, x) < 0.0:
+            if row_times(finders, (m * finders.shape[1] + g) * across + r * w, x) < 0.0:
                 lowest = r
                 break
             r += stride if r < top - 6 else 1
@@ -555,7 +541,7 @@ def calm(quiet, rings, ring_sizes, m, pairs, x, y, guards, span, before, after):
     """
     if guards == 0:
         return True
-    half, w, rows = before.shape[0] // 2, x.shape[0], fours(guards)
+    w, rows = x.shape[0], fours(guards)
     start = m * quiet.shape[1] * w
     rows_times(quiet, start, rows, x, before, 0)
     rows_times(quiet, start, rows, y, after, 0)
@@ -568,9 +554,9 @@ def calm(quiet, rings, ring_sizes, m, pairs, x, y, guards, span, before, after):
             after[g] -= ring_sizes[m, g, p] * amplitude
     if any_negative(before, rows) or any_negative(after, rows):
         return False
-    rows_times(quiet, start + half * w, rows, x, before, half)
-    rows_times(quiet, start + half * w, rows, y, after, half)
-    return not any_dip(before, after, half, rows, span)
+    rows_times(quiet, start + rows * w, rows, x, before, rows)
+    rows_times(quiet, start + rows * w, rows, y, after, rows)
+    return not any_dip(before, after, rows, rows, span)
 
 
 @inner
@@ -682,7 +668,6 @@ def run(
                 if control[8] > 60:
                     return UNSETTLED
             else:
-                look_at_slopes(watch, guards, m, x, before)
                 fresh = True
                 control[2] = 0
                 control[8] = 0
@@ -707,7 +692,6 @@ def run(
         if guard < 0:
             if not fresh:
                 look(watch, guards, m, x, before)
-                look_at_slopes(watch, guards, m, x, before)
                 fresh = True
             span = stop - control[0]
             entered = control[0] == control[9] and control[0] != searched
@@ -719,7 +703,7 @@ def run(
                     leap(rungs, m, x, far, y, z)
                     early = -1
                     if entered:
-                        look_at_slopes(watch, guards, m, y, after)
+                        look(watch, guards, m, y, after)
                         early = early_pulse(
                             finders,
                             tables.axes,
@@ -757,18 +741,14 @@ def run(
                         calm_from = control[0] + (1 << (top - 3))
                     continue
             k = min(k, limit)
-            if span >= 1 << k:
-                span = 1 << k
-                multiply(rungs, m, k, x, y)
-            elif limit < 62 or span & (span - 1) == 0:
-                k = min(k, highest_bit(span))
-                span = 1 << k
-                multiply(rungs, m, k, x, y)
-            else:
+            if span < 1 << k:  # a mode just entered may not last: it is worth no more than one product at first
+                k = min(k, highest_bit(span)) if limit < 62 or entered or span & (span - 1) == 0 else -1
+            if k < 0:
                 leap(rungs, m, x, span, y, z)
-                k = -1
+            else:
+                span = 1 << k
+                rows_times(rungs, (m * rungs.shape[1] + k) * w * w, w, x, y, 0)
             look(watch, guards, m, y, after)
-            look_at_slopes(watch, guards, m, y, after)
             total = 0.0
             for i in range(w):
                 total += y[i]
@@ -813,7 +793,6 @@ def run(
                 z[i] = x[i]
             guard = locate(rungs, watch, finders, control, k, smooth, x, y, nodes, suspects, count)
             look(watch, guards, m, x, after)
-            look_at_slopes(watch, guards, m, x, after)
             span = control[0] - begun
             early = -1
             if begun == control[9]:

@@ -70,11 +70,10 @@ class ModeLibrary:
         for name, new in self.tables._asdict().items():
             kept = getattr(old, name)
             if name in ("watch", "quiet"):
-                new[:used, :before] = kept[:used, :before]
-                new[:used, width : width + before] = kept[:used, before:]
-            elif name in ("finders", "reach"):
+                new[:used, : 2 * before] = kept[:used]
+            elif name == "reach":
                 new[:used, :, :before] = kept[:used]
-            elif name in ("moves", "jumps", "jump_energy", "ring_sizes"):
+            elif name in ("moves", "jumps", "jump_energy", "ring_sizes", "finders"):
                 new[:used, :before] = kept[:used]
             elif name not in ("phase", "orders"):
                 new[:used] = kept[:used]
@@ -146,15 +145,15 @@ class ModeLibrary:
 
 
 def _empty(library: ModeLibrary, capacity: int, guards: int) -> Tables:
-    n, w, events = library.system.size, library.width, max(1, len(library.system.events))
+    w, events = library.width, max(1, len(library.system.events))
     first = len(library.system.states) + 2 * len(library.system.inputs)
     moves = np.full((capacity, guards, 6), -1, dtype=np.int64)
     moves[:, :, kernel.PLAIN] = 1
     return Tables(
-        rungs=np.zeros((capacity, library.rung_count, n, w)),
+        rungs=np.zeros((capacity, library.rung_count, w, w)),
         watch=np.zeros((capacity, 2 * guards, w)),
         quiet=np.zeros((capacity, 2 * guards, w)),
-        finders=np.zeros((capacity, QUANTA_BITS, guards, w)),
+        finders=np.zeros((capacity, guards, QUANTA_BITS, w)),
         axes=np.zeros((capacity, w, w)),
         reach=np.zeros((capacity, 2, guards, w)),
         rings=np.zeros((capacity, 2 * MOST_PAIRS, w)),
@@ -176,13 +175,13 @@ def _write_propagators(library: ModeLibrary, number: int, equations: ModeEquatio
     ladder(equations.matrix, library.quantum, rungs=rungs, exact_rows=library.exact_rows)
     count = len(equations.guard_rows)
     rows = library.scaled_guards(equations)
-    width = library.tables.moves.shape[1]
+    slopes = -(-count // 4) * 4
     library.tables.about[number, kernel.GUARDS] = count
     library.tables.watch[number, :count, :n] = rows
-    library.tables.watch[number, width : width + count, :n] = rows @ equations.matrix
+    library.tables.watch[number, slopes : slopes + count, :n] = rows @ equations.matrix
     with np.errstate(over="ignore", invalid="ignore"):
-        finders = np.matmul(rows, rungs[:QUANTA_BITS, :, :n])
-    library.tables.finders[number, :, :count, :n] = finders
+        finders = np.matmul(rows, rungs[:QUANTA_BITS, :n, :n])
+    library.tables.finders[number, :count, :, :n] = finders.swapaxes(0, 1)
     axes = coordinates(equations.matrix, *eigen)
     library.tables.axes[number, :n, :n] = axes
     most = changes(rows, finders, axes)
@@ -246,7 +245,8 @@ def _write_ringing(library: ModeLibrary, number: int, equations: ModeEquations, 
         return
     tables.about[number, kernel.PAIRS] = len(ringing)
     rows, n = library.scaled_guards(equations), library.system.size
-    count, half = len(rows), tables.moves.shape[1]
+    count = len(rows)
+    half = -(-count // 4) * 4
     quiet, left_vectors = rows.copy(), np.linalg.inv(vectors)
     for p, which in enumerate(ringing):
         left = np.zeros(n, dtype=complex)

@@ -134,7 +134,7 @@ class Trace(PieceLog):
         n = self.system.size
         rises = np.zeros_like(rows)
         for p, mode in enumerate(used):
-            rises[p, :, :n] = rows[p, :, :n] @ (self.tables.rungs[mode, rung, :, :n] - np.eye(n))
+            rises[p, :, :n] = rows[p, :, :n] @ (self.tables.rungs[mode, rung, :n, :n] - np.eye(n))
         return rises
 
     def steepest(
