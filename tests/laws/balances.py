@@ -120,6 +120,22 @@ def diodes_lie_on_their_lines(case: Case) -> Iterator[str]:
             yield f"{name}: {worst:.3g} V beside its line"
 
 
+def the_varistor_lies_on_its_line(case: Case) -> Iterator[str]:
+    """Beyond its corner a varistor has its clamp voltage and slope either way, to 1e-7 of full scale."""
+    varistor, trace = case.scenario.varistor, case.trace
+    if varistor is None:
+        return
+    volts, amps = trace.sample(
+        ["varistor.voltage", "varistor.current"], trace.span[0], spacing=case.length / 997, count=997
+    )
+    beyond = np.abs(amps) * varistor.leakage_resistance > 1.01 * varistor.clamp_voltage + 1e-6
+    line = np.sign(amps) * (varistor.clamp_voltage + varistor.slope * np.abs(amps))
+    size = max(np.abs(volts).max(), case.volts())
+    worst = float(np.abs(volts - line)[beyond].max(initial=0.0))
+    if worst > 1e-7 * size + varistor.leakage_resistance * case.rounding("varistor.current"):
+        yield f"varistor: {worst:.3g} V beside its line"
+
+
 def _diode_lines(case: Case) -> dict[str, tuple[float, float, float]]:
     scenario, names = case.scenario, [element.name for element in case.trace.system.elements]
     lines: dict[str, tuple[float, float, float]] = {}
@@ -234,4 +250,8 @@ BALANCES = {
     "curves": curves_agree,
 }
 DEAR_BALANCES = {"figures": figures_fit_samples}
-PROMPT = {"guards": elements_keep_their_pieces, "lines": diodes_lie_on_their_lines}
+PROMPT = {
+    "guards": elements_keep_their_pieces,
+    "lines": diodes_lie_on_their_lines,
+    "varistor": the_varistor_lies_on_its_line,
+}
