@@ -661,10 +661,11 @@ def run(
             fresh = False
             look(watch, guards, m, x, before)
             if any_negative(before, fours(guards)):
-                guard = 0
-                for g in range(1, guards):
-                    if before[g] < before[guard]:
-                        guard = g
+                least = 0.0
+                for g in range(guards):
+                    value = before[g]
+                    if value < least:
+                        least, guard = value, g
                 if control[8] > 60:
                     return UNSETTLED
             else:

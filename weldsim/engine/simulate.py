@@ -59,12 +59,12 @@ class Stepper:
         self.log = kernel.Log(times, modes, causes, states)
         self.control[4] = 0
 
-    def schedule(self, commands: Sequence[tuple[float, int]]) -> None:
+    def schedule(self, commands: Sequence[tuple[float, int]] | np.ndarray) -> None:
         """Take further timed commands (time [s], event); those before now, and those that have passed, are dropped."""
-        instants, numbers = zip(*commands, strict=True) if len(commands) else ((), ())
-        coming = np.rint(np.array(instants, dtype=float) / self.library.quantum).astype(np.int64)
+        table = np.asarray(commands, dtype=float).reshape(-1, 2)
+        coming = np.rint(table[:, 0] / self.library.quantum).astype(np.int64)
         times = np.concatenate((self.schedule_time[self.control[3] :], coming))
-        events = np.concatenate((self.schedule_event[self.control[3] :], np.array(numbers, dtype=np.int64)))
+        events = np.concatenate((self.schedule_event[self.control[3] :], table[:, 1].astype(np.int64)))
         order = np.argsort(times, kind="stable")
         order = order[times[order] >= self.control[0]]
         self.schedule_time, self.schedule_event = times[order], events[order]

@@ -61,9 +61,22 @@ def gate_commands(
     onset: Onset | None = None,
 ) -> list[Command]:
     """Gate commands of every half cycle that touches a span; commands before its beginning are left out."""
+    table = gate_table(scenario, system, delay=delay, span=span, onset=onset)
+    return list(zip(table[:, 0].tolist(), table[:, 1].astype(np.int64).tolist(), strict=True))
+
+
+def gate_table(
+    scenario: Scenario,
+    system: SwitchedSystem,
+    *,
+    delay: float | None,
+    span: tuple[float, float],
+    onset: Onset | None = None,
+) -> np.ndarray:
+    """The same as rows (time, event), in their order."""
     control, numbers = scenario.phase_control, event_numbers(system)
     if control is None or delay is None:
-        return []
+        return np.zeros((0, 2))
     frequency, (begin, end) = scenario.mains.frequency, span
     halves = np.arange(math.floor(2.0 * frequency * begin) - 2, math.ceil(2.0 * frequency * end) + 1)
     driven: dict[str, list[np.ndarray]] = {}
@@ -75,15 +88,18 @@ def gate_commands(
                 gate = ("gate minus" if negative else "gate plus") if "gate plus on" in numbers else "gate"
                 spans = (own / (2.0 * frequency))[:, None, None] + np.array(pulses)
                 driven.setdefault(gate, []).append(spans.reshape(-1, 2))
-    times, events = [np.zeros(0)], [np.zeros(0, dtype=np.int64)]
+    tables = [np.zeros((0, 2))]
     for gate, parts in driven.items():
         joined = _joined(np.concatenate(parts))
-        times.append(joined.ravel())
-        events.append(np.tile([numbers[f"{gate} on"], numbers[f"{gate} off"]], len(joined)))
-    time, event = np.concatenate(times), np.concatenate(events)
-    order = np.lexsort((event, time))
-    order = order[(time[order] >= begin) & (time[order] < end)]
-    return list(zip(time[order].tolist(), event[order].tolist(), strict=True))
+        tables.append(np.empty((joined.size, 2)))
+        tables[-1][:, 0] = joined.ravel()
+        tables[-1][0::2, 1], tables[-1][1::2, 1] = numbers[f"{gate} on"], numbers[f"{gate} off"]
+    table = tables[-1]
+    if len(tables) > 2:
+        table = np.concatenate(tables)
+        table = table[np.lexsort((table[:, 1], table[:, 0]))]
+    first, last = np.searchsorted(table[:, 0], (begin, end))
+    return table[first:last]
 
 
 def _by_delay(halves: np.ndarray, delay: float, onset: Onset | None) -> Iterator[tuple[float, np.ndarray]]:
@@ -99,10 +115,12 @@ def _by_delay(halves: np.ndarray, delay: float, onset: Onset | None) -> Iterator
 
 def _joined(spans: np.ndarray) -> np.ndarray:
     """Pulses in their order; those that touch or overlap are one, or the end of the first would end the second."""
-    first, last = spans[np.lexsort((spans[:, 1], spans[:, 0]))].T
-    reach = np.maximum.accumulate(last)
-    begins = np.append(True, first[1:] > reach[:-1] + NO_PAUSE)
-    return np.column_stack((first[begins], reach[np.append(begins[1:], True)]))
+    spans = spans[np.argsort(spans[:, 0])]
+    reach = np.maximum.accumulate(spans[:, 1])
+    breaks = np.flatnonzero(spans[1:, 0] > reach[:-1] + NO_PAUSE)
+    if len(breaks) == len(spans) - 1:
+        return spans
+    return np.column_stack((spans[np.append(0, breaks + 1), 0], reach[np.append(breaks, len(spans) - 1)]))
 
 
 def short_commands(

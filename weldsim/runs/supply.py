@@ -14,7 +14,7 @@ from weldsim.engine.simulate import Stepper
 from weldsim.network.start import initial_values
 from weldsim.network.wiring import wire
 from weldsim.network.wiring_soft_start import in_series
-from weldsim.runs.commands import Command, asked_delay, gate_commands, short_commands
+from weldsim.runs.commands import Command, asked_delay, gate_table, short_commands
 from weldsim.scenario.document import Scenario
 
 STEPS_PER_PERIOD = 50
@@ -57,7 +57,9 @@ class Supply:
         mains_factor: float = 1.0,
     ) -> Stepper:
         """A run under way from a state, over a span of the mains clock, with the gate driven throughout."""
-        commands = [*gate_commands(self.scenario, self.system, delay=delay, span=span), *extra]
+        commands = gate_table(self.scenario, self.system, delay=delay, span=span)
+        if len(extra):
+            commands = np.concatenate((commands, np.array(extra, dtype=float)))
         plan = RunPlan(span[0], span[1], state, tuple(signature), commands, source_scale=mains_factor)
         return Stepper(self.library, plan)
 
