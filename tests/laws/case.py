@@ -72,6 +72,12 @@ class Case:
         rows = (trace.equations[int(mode)].outputs[trace.index(name)] for mode in np.unique(trace.mode))
         return max(float(np.abs(row) @ largest) for row in rows) * 1e-15
 
+    def most_held(self) -> float:
+        """Most energy that coils and capacitors held together at a change of mode or at the end [J]."""
+        count = len(self.trace.system.states)
+        moments = [*self.trace.state[:, :count], self.trace.end_state[:count]]
+        return max(sum(map(abs, self.trace.system.stored_energy(x).values())) for x in moments)
+
     def circuit_parts(self) -> set[str]:
         """Names of what the ledger counts: resistances and devices."""
         return {signal.name.rpartition(".")[0] for signal in self.trace.system.signals}

@@ -43,12 +43,15 @@ from typing import NamedTuple
 import numpy as np
 
 from weldsim.engine.compiled import compiled, inlined, inner
-from weldsim.engine.products import any_dip, any_negative, row_times, rows_times
+from weldsim.engine.products import any_dip, any_negative, any_turn, row_times, rows_times
 
 NEXT, PLAIN, JUMP, EVENT, LATER, DELAY = range(6)  # columns of ``moves``
 FINE, FINE_FOR, PAIRS, GUARDS = range(4)  # columns of ``about``
 NODES = (0.0, 0.125, 0.25, 0.5, 0.75, 1.0)  # of a span, where locate interpolates
 LOW = 6  # rungs of a step that follow slow parts too: six powers of two
+ROUNDED = 1e-14  # of the sum of its terms: a guard no further below its limit says nothing
+BENT = 1e-6  # of a guard's values: as far below its tangent it is not convex
+LEAST_DIP = 20  # rungs of a step below which what may be a dip is not looked into
 LEAST_RUNG = 9  # below it plain bits are as quick as interpolation
 SCRATCH = 9  # further rows of the log's states, in which locate calculates
 DONE, NEED_MODE, LOG_FULL, UNSETTLED, TOO_MANY, NOT_FINITE = 0, 1, 2, 3, 4, 5
@@ -446,21 +449,69 @@ def first_root(v, last):
 
 
 @inner
-def violations(before, after, guards, span, suspects):
+def told(row, x, value):
+    """Whether a guard, below its limit, is further below it than the rounding of its terms (row times x).
+
+    A blocked diode's voltage is a difference of two large currents times its leakage; what is left of it may be mere
+    rounding, and two parts would take turns on it without end.
+    """
+    size = 0.0
+    for i in range(x.shape[0]):
+        size += abs(row[i] * x[i])
+    return value < -ROUNDED * size
+
+
+@inner
+def worst_violated(watch, m, x, before, guards):
+    """The guard that is furthest beyond its limit; -1 if none is."""
+    guard, least = -1, 0.0
+    for g in range(guards):
+        if before[g] < least and told(watch[m, g], x, before[g]):
+            least, guard = before[g], g
+    return guard
+
+
+@inner
+def may_dip(finders, m, x, before, after, guards, quanta, quantum):
+    """Whether a guard may dip below its limit between x and ``quanta`` later.
+
+    Where one falls at the start and rises at the end, the two tangents bound it from below if it is convex.  If a
+    tangent reaches zero within the span, it is looked whether some powers of two of a quantum lie above both tangents.
+    """
+    rows, span = fours(guards), quanta * quantum
+    if any_dip(before, after, rows, rows, span):
+        return True
+    if not any_turn(before, after, rows, rows, span):
+        return False
+    w, high = x.shape[0], highest_bit(quanta - 1)
+    for g in range(guards):
+        fall, rise = before[rows + g], after[rows + g]
+        steep = before[g] + fall * span < 0.0 or after[g] - rise * span < 0.0
+        if fall < 0.0 and rise > 0.0 and before[g] >= 0.0 and steep:
+            for r in range(max(high - 3, 0), high + 1):
+                at = quantum * 2.0**r
+                value = row_times(finders, ((m * finders.shape[1] + g) * finders.shape[2] + r) * w, x)
+                tangent = max(before[g] + fall * at, after[g] - rise * (span - at))
+                if value < tangent - BENT * (before[g] + after[g]):
+                    return True
+    return False
+
+
+@inner
+def violations(watch, finders, m, x, y, before, after, guards, quanta, quantum, suspects):
     """Guards violated at the end of a step (listed in ``suspects``); -1 if one may dip below its limit inside the step.
 
-    ``before`` and ``after`` hold values, then slopes.  For a guard that falls at the start and rises at the end, the
-    two tangents bound a convex dip from below.
+    ``before`` and ``after`` hold values, then slopes.
     """
-    rows = fours(guards)
-    if any_negative(after, rows):
+    if any_negative(after, fours(guards)):
         count = 0
         for g in range(guards):
-            if after[g] < 0.0:
+            if after[g] < 0.0 and told(watch[m, g], y, after[g]):
                 suspects[count] = g
                 count += 1
-        return count
-    return -1 if any_dip(before, after, rows, rows, span) else 0
+        if count > 0:
+            return count
+    return -1 if may_dip(finders, m, x, before, after, guards, quanta, quantum) else 0
 
 
 @inlined
@@ -474,12 +525,12 @@ def highest_bit(span):
 
 
 @inner
-def hidden(before, after, guards, span, suspects, count):
+def hidden(watch, finders, m, x, y, before, after, guards, quanta, quantum, suspects, count):
     """Whether another guard than the suspects may have been violated before a crossing at the end of a span."""
-    if any_dip(before, after, fours(guards), fours(guards), span):
+    if may_dip(finders, m, x, before, after, guards, quanta, quantum):
         return True
     for g in range(guards):
-        if after[g] < 0.0:
+        if after[g] < 0.0 and told(watch[m, g], y, after[g]):
             known = False
             for s in range(count):
                 known = known or suspects[s] == g
@@ -525,7 +576,8 @@ def early_pulse(finders, axes, reach, m, x, before, after, guards, span, quantum
             first += (top - 1 - first) & (stride - 1)
         r = first
         while r < lowest:
-            if row_times(finders, (m * finders.shape[1] + g) * across + r * w, x) < 0.0:
+            value = row_times(finders, (m * finders.shape[1] + g) * across + r * w, x)
+            if value < 0.0 and told(finders[m, g, r], x, value):
                 lowest = r
                 break
             r += stride if r < top - 6 else 1
@@ -645,7 +697,7 @@ def run(
     rungs, watch, finders, about, moves = tables.rungs, tables.watch, tables.finders, tables.about, tables.moves
     w = x.shape[0]
     top = tables.phase[3]
-    lowest = top - 13
+    lowest = top - LEAST_DIP
     limit = 62
     searched = control[0] - 1  # when the first step of a mode was last searched for an early pulse
     calm_from = control[0]  # when a ringing may have become small enough for a whole step
@@ -661,11 +713,8 @@ def run(
             fresh = False
             look(watch, guards, m, x, before)
             if any_negative(before, fours(guards)):
-                least = 0.0
-                for g in range(guards):
-                    value = before[g]
-                    if value < least:
-                        least, guard = value, g
+                guard = worst_violated(watch, m, x, before, guards)
+            if guard >= 0:
                 if control[8] > 60:
                     return UNSETTLED
             else:
@@ -750,13 +799,16 @@ def run(
                 span = 1 << k
                 rows_times(rungs, (m * rungs.shape[1] + k) * w * w, w, x, y, 0)
             look(watch, guards, m, y, after)
+            young = control[0] - control[9] < span and control[0] != searched
             total = 0.0
             for i in range(w):
                 total += y[i]
             finite = np.isfinite(total)  # growth beyond all numbers: look at a shorter step
-            count = violations(before, after, guards, span * quantum, suspects) if finite else -1
+            count = (
+                violations(watch, finders, m, x, y, before, after, guards, span, quantum, suspects) if finite else -1
+            )
             control[10] += 1
-            if entered and finite:
+            if young and finite:
                 searched = control[0]
                 early = early_pulse(
                     finders,
@@ -796,7 +848,7 @@ def run(
             look(watch, guards, m, x, after)
             span = control[0] - begun
             early = -1
-            if begun == control[9]:
+            if begun - control[9] < span:
                 early = early_pulse(
                     finders,
                     tables.axes,
@@ -814,7 +866,9 @@ def run(
                 )
                 if early >= limit:  # looked into already: the crossing lies within some quanta of that rung
                     early = -1
-            if early >= 0 or (k > lowest and hidden(before, after, guards, span * quantum, suspects, count)):
+            if early >= 0 or (
+                k > lowest and hidden(watch, finders, m, z, x, before, after, guards, span, quantum, suspects, count)
+            ):
                 for i in range(w):  # go there in shorter steps
                     x[i] = z[i]
                 control[0] = begun

@@ -146,8 +146,8 @@ def _any_dip(typing, before, after, half, rows, span):
 
     Values stand before their slopes, ``half`` apart; where one falls at the start and rises at the end, the two
     tangents bound a convex dip from below: they meet at before (fall - rise) + fall (after - before - rise span), over
-    (fall - rise), which is negative.  Where they would meet before the start the value is not convex; there it may dip
-    if the first tangent reaches zero within the span.
+    (fall - rise), which is negative.  Where they would meet before the start or behind the end the value is not convex;
+    there it may dip if the nearer tangent reaches zero within the span.
     """
     signature = types.boolean(before, after, types.intp, types.intp, types.float64)
 
@@ -170,6 +170,9 @@ def _any_dip(typing, before, after, half, rows, span):
             bent = builder.fcmp_ordered(">", change, ZERO)
             reached = builder.fadd(first, builder.fmul(fall, spans))
             bent = builder.and_(bent, builder.fcmp_ordered("<", reached, ZERO))
+            late = builder.fcmp_ordered("<", last, reached)
+            late = builder.and_(late, builder.fcmp_ordered("<", builder.fadd(first, change), ZERO))
+            bent = builder.or_(bent, late)
             hit = builder.or_(builder.fcmp_ordered(">", meeting, ZERO), bent)
             for condition in (
                 builder.fcmp_ordered("<", fall, ZERO),
@@ -177,6 +180,37 @@ def _any_dip(typing, before, after, half, rows, span):
                 builder.fcmp_ordered(">=", first, ZERO),
             ):
                 hit = builder.and_(hit, condition)
+            builder.store(builder.or_(builder.load(found), hit), found)
+        return _any(builder, builder.load(found))
+
+    return signature, write
+
+
+@intrinsic
+def _any_turn(typing, before, after, half, rows, span):
+    """Whether one of the first ``rows`` values falls at the start and rises at the end, so steeply that a tangent
+    reaches zero within the span.
+    """
+    signature = types.boolean(before, after, types.intp, types.intp, types.float64)
+
+    def write(context, builder, signature, arguments):
+        start, end = (_data(context, builder, signature.args[k], arguments[k]) for k in (0, 1))
+        half, rows, span = arguments[2:]
+        spans = ir.Constant(VECTOR, ir.Undefined)
+        for k in range(LANES):
+            spans = builder.insert_element(spans, span, ir.Constant(ir.IntType(32), k))
+        hits = ir.VectorType(ir.IntType(1), LANES)
+        found = cgutils.alloca_once_value(builder, ir.Constant(hits, [0] * LANES))
+        builder.store(ir.Constant(hits, [0] * LANES), found)
+        zero, step = ir.Constant(rows.type, 0), ir.Constant(rows.type, LANES)
+        with cgutils.for_range_slice(builder, zero, rows, step, intp=rows.type) as (i, _):
+            slopes = builder.add(half, i)
+            fall, rise = _load(builder, start, slopes), _load(builder, end, slopes)
+            reached = builder.fadd(_load(builder, start, i), builder.fmul(fall, spans))
+            left = builder.fsub(_load(builder, end, i), builder.fmul(rise, spans))
+            hit = builder.or_(builder.fcmp_ordered("<", reached, ZERO), builder.fcmp_ordered("<", left, ZERO))
+            hit = builder.and_(hit, builder.fcmp_ordered("<", fall, ZERO))
+            hit = builder.and_(hit, builder.fcmp_ordered(">", rise, ZERO))
             builder.store(builder.or_(builder.load(found), hit), found)
         return _any(builder, builder.load(found))
 
@@ -201,8 +235,15 @@ def _plain_any_dip(before: Any, after: Any, half: int, rows: int, span: float) -
     fall, rise = before[half : half + rows], after[half : half + rows]
     change = last - first - rise * span
     meeting = first * (fall - rise) + fall * change
-    bent = (change > 0.0) & (first + fall * span < 0.0)
+    reached = first + fall * span
+    bent = ((change > 0.0) & (reached < 0.0)) | ((last < reached) & (first + change < 0.0))
     return bool(np.any(((meeting > 0.0) | bent) & (fall < 0.0) & (rise > 0.0) & (first >= 0.0)))
+
+
+def _plain_any_turn(before: Any, after: Any, half: int, rows: int, span: float) -> bool:
+    fall, rise = before[half : half + rows], after[half : half + rows]
+    steep = (before[:rows] + fall * span < 0.0) | (after[:rows] - rise * span < 0.0)
+    return bool(np.any(steep & (fall < 0.0) & (rise > 0.0)))
 
 
 _SETTINGS: Any = numba.config
@@ -211,3 +252,4 @@ rows_times: Any = _plain_rows_times if _PLAIN else _rows_times
 row_times: Any = _plain_row_times if _PLAIN else _row_times
 any_negative: Any = _plain_any_negative if _PLAIN else _any_negative
 any_dip: Any = _plain_any_dip if _PLAIN else _any_dip
+any_turn: Any = _plain_any_turn if _PLAIN else _any_turn
