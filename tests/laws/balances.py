@@ -4,12 +4,11 @@ from collections.abc import Iterator
 
 import numpy as np
 
-from tests.laws.case import Branches, Case
+from tests.laws.case import ROUNDED, Branches, Case
 from weldsim.network.branches import Capacitor, Friction, Inductor, PiecewiseBranch, SaturatingInductor, Windings
 from weldsim.network.pieces import current_at
 
 LONGEST_RUNG = 20  # 2^20 quanta, 6 us at 50 Hz
-ROUNDED = 1e-14  # of the sum of a guard's terms, rounded in every product that led to them
 ROUNDING = 1e-9  # of what was added up or of full scale
 
 
@@ -190,7 +189,7 @@ def extremes_hold_samples(case: Case) -> Iterator[str]:
     for name, values in run.signals.items():
         mean, rms, least, most = (run.table[f"{name}.{what}"][0] for what in ("mean", "rms", "min", "max"))
         size = max(abs(least), abs(most))
-        room = 1e-5 * size + 1e-9 + 10.0 * case.rounding(name)
+        room = 1e-5 * size + 1e-9 + case.rounding(name)
         if values.min() < least - room or values.max() > most + room:
             yield f"{name}: samples from {values.min():.9g} to {values.max():.9g}, extremes {least:.9g}, {most:.9g}"
         if not least - room <= mean <= most + room:

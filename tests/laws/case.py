@@ -14,6 +14,8 @@ from weldsim.runs.perform import Recording, record
 from weldsim.runs.steady import full_scale
 from weldsim.runs.under_way import UnderWay, begin_run
 
+ROUNDED = 1e-14  # of the sum of a value's terms, which are rounded in every product that leads to them
+
 
 class Case:
     """A drawn supply, run once from its own start over a few periods; the whole run is its window."""
@@ -65,12 +67,15 @@ class Case:
         return full_scale(self.trace, self.trace.system.states)
 
     def rounding(self, name: str) -> float:
-        """How far a value of a signal may be off: the rounding of its terms, in the worst mode."""
+        """How far a value of a signal may be off: the rounding of its terms, in the worst mode.
+
+        Behind blocked diodes a voltage is a difference of two currents, times the leakage resistance.
+        """
         trace, n = self.trace, self.trace.system.size
         largest = np.abs(trace.state[:, :n]).max(axis=0)
         largest[: len(self.scale)] = np.maximum(largest[: len(self.scale)], self.scale)
         rows = (trace.equations[int(mode)].outputs[trace.index(name)] for mode in np.unique(trace.mode))
-        return max(float(np.abs(row) @ largest) for row in rows) * 1e-15
+        return max(float(np.abs(row) @ largest) for row in rows) * ROUNDED
 
     def most_held(self) -> float:
         """Most energy that coils and capacitors held together at a change of mode or at the end [J]."""

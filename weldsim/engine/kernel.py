@@ -33,7 +33,7 @@ The hot loop works on plain arrays: a tuple of arrays handed to a function costs
 ``control`` (int64): 0 time, 1 mode, 2 settle flag, 3 next scheduled event, 4 pieces logged, 5 pending kind (1 guard,
 2 event, 3 event of a guard), 6 pending index, 7 pending branch, 8 flips at this instant, 9 time the mode was entered,
 10 steps made, 11 located events, 12 changes of mode, 13 limit of mode changes, 14 mode that a guard's event starts
-from, 15 number of later events.
+from, 15 number of later events, 16 guard that a mode was missing for, plus one.
 
 ``account`` (float): 0 energy taken away by jumps of the state [J], 1 scale of all sources (the mains tolerance).
 """
@@ -387,8 +387,8 @@ def pin_down(rungs, watch, control, k, x, y, nodes, suspects, count):
                 x[i] = y[i]
             control[0] += quanta
             return True
-        multiply(rungs, m, 2, y, nodes[6])
-        quanta += 4
+        multiply(rungs, m, 0, y, nodes[6])
+        quanta += 1
         for i in range(w):
             y[i] = nodes[6, i]
     return False
@@ -704,12 +704,15 @@ def run(
     room = log.time.shape[0] - 4
     nodes = log.state[log.time.shape[0] :]
     stop = next_stop(control, schedule_time, later, end)
+    pending, control[16] = control[16] - 1, 0  # goes on as if the mode had been there
     fresh = False  # whether ``before`` holds the guards' values and slopes at x
     while True:
         m = control[1]
         guards = about[m, GUARDS]
-        guard = -1
-        if control[2] == 1:  # change violated elements one by one, the worst first, until the mode is consistent
+        guard, pending = pending, -1
+        if (
+            guard < 0 and control[2] == 1
+        ):  # change violated elements one by one, the worst first, until the mode is consistent
             fresh = False
             look(watch, guards, m, x, before)
             if any_negative(before, fours(guards)):
@@ -727,6 +730,7 @@ def run(
         if control[12] > control[13]:
             return TOO_MANY
         if control[4] >= room:
+            control[16] = guard + 1
             return LOG_FULL
         if guard < 0 and control[0] >= stop:
             if control[0] >= end:
@@ -880,12 +884,12 @@ def run(
         target = moves[m, guard, NEXT]
         if target < 0:
             control[5], control[6], control[7] = 1, guard, 0
-            control[2] = 1  # continue with this crossing once the mode is there
+            control[16] = guard + 1
             return NEED_MODE
         if moves[m, guard, PLAIN] == 1:
             change_mode(target, guard, log, control, x)
         elif not act(tables, guard, log, control, x, later, account):
-            control[2] = 1
+            control[16] = guard + 1
             return NEED_MODE
         control[8] += 1
 

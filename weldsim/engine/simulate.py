@@ -34,7 +34,7 @@ class Stepper:
         self.x = np.zeros(w)
         self.x[: len(plan.state)] = plan.state
         self.x[n - 1] = 1.0
-        self.control = np.zeros(16, dtype=np.int64)
+        self.control = np.zeros(17, dtype=np.int64)
         self.control[0] = self.begin
         self.schedule_time, self.schedule_event = np.zeros(0, np.int64), np.zeros(0, np.int64)
         self.schedule(plan.commands)
@@ -148,7 +148,7 @@ class Stepper:
             room = 1e-9 + ROUNDING * (np.abs(rows) @ np.abs(x))  # what a sum of such terms may be off by
             if (rows @ x >= -room).all():
                 self.control[1] = number
-                self.control[2] = self.control[8] = 0
+                self.control[2] = self.control[8] = self.control[16] = 0
                 self.control[9] = self.control[0]
                 self.control[12] += 1
                 kernel.write_log(self.log, self.control, -1, self.x)
