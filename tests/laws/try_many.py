@@ -14,7 +14,7 @@ from contextlib import contextmanager
 from pathlib import Path
 from types import FrameType
 
-from tests.laws.balances import BALANCES, DEAR_BALANCES, PROMPT
+from tests.laws.balances import BALANCES, DEAR_BALANCES, PROMPT, TOLD
 from tests.laws.case import Case
 from tests.laws.repetitions import REPETITIONS
 from tests.laws.supplies_at_random import seeded_supply
@@ -44,7 +44,10 @@ def patience(seconds: int) -> Iterator[None]:
 
 
 def judge(seed: int, *, dear: bool, only: set[str] | None = None) -> Iterator[tuple[str, str]]:
-    """Laws that the supply of a seed breaks, each with what was found; "refused" is a supply that cannot be wired."""
+    """Laws that the supply of a seed breaks, each with what was found; "refused" is a supply that cannot be wired.
+
+    "told" is no law: a run that says itself that its energy does not close.
+    """
     cases: list[Case] = []
 
     def run() -> None:
@@ -56,7 +59,7 @@ def judge(seed: int, *, dear: bool, only: set[str] | None = None) -> Iterator[tu
     if failure is not None:
         yield failure
         return
-    for name, law in (BALANCES | PROMPT | (DEAR_BALANCES | REPETITIONS if dear else {})).items():
+    for name, law in (BALANCES | PROMPT | TOLD | (DEAR_BALANCES | REPETITIONS if dear else {})).items():
         if not only or name in only:
             found: list[str] = []
             failure = outcome(lambda law=law, found=found: found.extend(itertools.islice(law(cases[0]), 1)))

@@ -5,6 +5,7 @@ import json
 import numpy as np
 import pytest
 
+from tests.runs.samples import a_run
 from weldsim.errors import WeldsimError
 from weldsim.runs.run import ScenarioText
 from weldsim.studies.answer import Answer, Number, Verdict, amount, spread
@@ -143,3 +144,12 @@ def test_a_spread_has_three_values():
     """A spread over the mains is the figure at -10, 0 and +10 %; anything else is a mistake."""
     with pytest.raises(WeldsimError, match="has 3 values, not 2"):
         spread([1.0, 2.0], "A")
+
+
+def test_a_ledger_that_does_not_close_is_told_in_any_study():
+    """One joule of 2000 J that moved (1000 in, 1000 out) is a fault of every study; 1 mJ, less than 1e-6, is none."""
+    for lacking, levels in ((1.0, ["fault", "fault"]), (0.001, ["fault"])):
+        ledger = {"mains": {"source": 1000.0}, "load": {"load": 1000.0 - lacking}, "stored": 0.0, "residual": lacking}
+        told = answer(runs={"window": a_run(ledger=ledger)}).verdicts
+        assert [verdict.level for verdict in told] == levels
+        assert lacking < 0.5 or "1 J of the 1999 J that moved are unaccounted for" in told[0].text

@@ -173,7 +173,8 @@ def show(request: Request) -> None:
     if request.get("json"):
         from weldsim.studies.answer import Answer, Number
 
-        answer = Answer("show", run.scenario, {name: Number(*figure) for name, figure in run.table.items()})
+        numbers = {name: Number(*figure) for name, figure in run.table.items()}
+        answer = Answer("show", run.scenario, numbers, runs={"shown": run})
         print(json.dumps(answer.as_json()))
 
 

@@ -18,6 +18,9 @@ from weldsim.errors import WeldsimError
 if TYPE_CHECKING:
     from weldsim.scenario.document import Scenario
 
+CLOSED = 1e-6  # of the energy moved: as much may lack in a ledger before its run is doubted
+LITTLE = 1e-3  # [J] less says nothing of a supply
+
 Event = tuple[float, str, str, str]  # (time [s], element, segment left, segment entered)
 Ledger = dict[str, dict[str, float] | float]  # part -> role -> J; "stored" and "residual" may be plain numbers
 Table = dict[str, tuple[float, str]]  # name -> (exact figure, unit)
@@ -79,6 +82,23 @@ class Run:
     def __iter__(self) -> Iterator[str]:
         """The names of the signals, in their order."""
         return iter(self.signals)
+
+    @property
+    def doubt(self) -> str | None:
+        """In words, why the figures of the run are not to be trusted; None where its energy ledger closes to 1e-6."""
+        residual, moved = self.ledger.get("residual", 0.0), 0.0
+        for part, entry in self.ledger.items():
+            entries = entry.values() if isinstance(entry, dict) else [entry] if part == "stored" else []
+            moved += sum(abs(energy) for energy in entries)
+        if not isinstance(residual, float) or abs(residual) <= CLOSED * max(moved, LITTLE):
+            return None
+        return (
+            f"The energy ledger does not close: {residual:.3g} J of the {moved:.4g} J that moved are unaccounted for, "
+            f"a share of {abs(residual) / max(moved, LITTLE):.1g}. Do not trust figures of this run more closely than "
+            "that. Cause: values too far apart for 16 digits, such as a winding of very few volts, a loss or leakage "
+            "resistance of very many ohms, or currents that no such supply carries. Assumed: nothing is lost that no "
+            "part of the scenario takes."
+        )
 
     def unit(self, name: str) -> str:
         """The unit of a signal."""

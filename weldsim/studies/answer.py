@@ -48,7 +48,10 @@ class Verdict:
 
 @dataclass(frozen=True, eq=False)
 class Answer:
-    """What a study found out; ``rows`` are its cases where it lists some, ``runs`` the recordings behind it."""
+    """What a study found out; ``rows`` are its cases where it lists some, ``runs`` the recordings behind it.
+
+    A recording whose energy ledger does not close makes a verdict of its own, whatever the study.
+    """
 
     study: str
     scenario: "Scenario | ScenarioText"
@@ -57,6 +60,12 @@ class Answer:
     assumptions: list[str] = field(default_factory=list)
     rows: list[dict[str, Any]] | None = None
     runs: "dict[str, Run]" = field(default_factory=dict)
+
+    def __post_init__(self) -> None:
+        """Let no run stand behind figures whose energies do not add up without saying so."""
+        doubts = dict.fromkeys(doubt for run in self.runs.values() if (doubt := run.doubt) is not None)
+        told = [Verdict("energy", "fault", doubt) for doubt in doubts]
+        object.__setattr__(self, "verdicts", [*told, *self.verdicts])
 
     def as_json(self) -> dict[str, Any]:
         """The object of ``--json``: plain dictionaries, lists, numbers and text; what is not finite becomes None."""

@@ -37,7 +37,6 @@ def verdicts_of(preview: "Preview") -> list[Verdict]:
             _bank,
             _voltage_rates,
             _varistor,
-            _energy,
         )
         for verdict in judge(preview)
     ]
@@ -329,16 +328,3 @@ def _cause_of_clamping(preview: "Preview") -> str:
     if crest_voltage(preview.scenario.mains, factor=1.1) > preview.scenario.varistor.clamp_voltage:
         return "its clamp voltage lies below the crest of the mains, so it clamps in every half cycle"
     return "the switch breaks off current that an inductance wants to go on with (holding current, missed latching)"
-
-
-def _energy(preview: "Preview") -> Iterator[Verdict]:
-    ledger = preview.recording.run.ledger
-    supplied = sum(entry.get("source", 0.0) for entry in ledger.values() if isinstance(entry, dict))
-    residual = ledger.get("residual", 0.0)
-    if isinstance(residual, float) and abs(residual) > 1e-6 * max(abs(supplied), 1e-9):
-        yield Verdict(
-            "energy",
-            "fault",
-            f"The energy ledger does not close: {residual:.3g} J of {supplied:.4g} J are unaccounted for. Do not "
-            f"trust this run.",
-        )
