@@ -166,6 +166,14 @@ def test_what_misfires_is_no_setting():
     assert verdict(answer, "over_the_mains").level == "fault"  # at mains -10 % it misfires there
 
 
+def test_a_load_that_never_settles_is_replaced_and_told():
+    """On programmed shorts no settled output exists: the dial is found on 14 V + 0.05 ohm x I, and the page says so."""
+    answer = setting.ask(weldsim.read("benchmark_c"), current=90.0)
+
+    assert value(answer, "output.voltage.mean") == pytest.approx(18.5, rel=2e-4)
+    assert any("in place of the scenario's shorted arc" in line for line in answer.assumptions)
+
+
 def test_nothing_to_set_and_nothing_wanted_are_refused():
     """No dial, no wanted value, two of them, or one of nothing: each is answered with what to give."""
     shed = weldsim.read("toroid_shed")

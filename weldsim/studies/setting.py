@@ -125,7 +125,7 @@ def ask(
             _over_the_mains(wanted, curves, three),
             *(verdict for verdict in seen.verdicts if verdict.name in FIRING),
         ],
-        _assumptions(loaded, chosen),
+        _assumptions(scenario, loaded, chosen),
         rows=[*_points(wanted, curves, three), *(row for curve in curves for row in _rows(curve))],
         runs={"window": seen.runs["window"]},
     )
@@ -341,12 +341,16 @@ def _cells(setting: Setting, mains: float) -> dict:
     }
 
 
-def _assumptions(loaded: Scenario, chosen: Setting) -> list[str]:
+def _assumptions(scenario: Scenario, loaded: Scenario, chosen: Setting) -> list[str]:
     """What the setting stands on."""
     control = loaded.phase_control
     assert control is not None
+    instead = ""
+    if loaded is not scenario:
+        own = "no load" if scenario.load is None else f"the scenario's {scenario.load.kind}"
+        instead = f", in place of {own}, on which nothing settles to be set"
     lines = [
-        f"Load: {told_load(loaded)}.",
+        f"Load: {told_load(loaded)}{instead}.",
         f"Settled states, each from a demagnetised core; {'means' if chosen.kind == 'mean' else 'rms'} at the load, "
         "behind the weld leads; windings at the temperature of the scenario.",
         f"The least dial that will do, between steps of {100.0 * (GRID[1] - GRID[0]):.0f} %; the slope is taken over "
