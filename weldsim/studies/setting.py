@@ -348,7 +348,7 @@ def _assumptions(scenario: Scenario, loaded: Scenario, chosen: Setting) -> list[
     instead = ""
     if loaded is not scenario:
         own = "no load" if scenario.load is None else f"the scenario's {scenario.load.kind}"
-        instead = f", in place of {own}, on which nothing settles to be set"
+        instead = f", in place of {own}"
     lines = [
         f"Load: {told_load(loaded)}{instead}.",
         f"Settled states, each from a demagnetised core; {'means' if chosen.kind == 'mean' else 'rms'} at the load, "
