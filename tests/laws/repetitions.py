@@ -16,7 +16,7 @@ from weldsim.units import Quantity, rule_of
 
 CUT, RESAMPLED, STEPPED, LIKE = 1e-9, 1e-8, 1e-6, 1e-7  # of full scale; alike but for a quantum in every switching
 CUTS = 7
-MOVED = 1000  # quanta, 6 ns: as far a switching may lie from its like, which follows from one moved by a quantum
+MOVED = 1000.0  # quanta, 6 ns: as far a switching may lie from its like, which follows from one moved by a quantum
 SHORT_SPAN = 1e-9  # [s] over which a rate is taken
 
 
@@ -131,13 +131,10 @@ def _odd(background: Any) -> bool:
 def _alike(case: Case, other: Case, factors: dict[str, float], what: str, room: float = LIKE) -> Iterator[str]:
     """Signals of two runs, sample by sample, up to a factor.
 
-    Switchings are found to one quantum of time, by which a later one may be moved by more: what a signal changes by
-    while they are apart is no difference.
+    Switchings are found to one quantum of time, and some where a current has died away to the dead band of its guard,
+    which does not scale: what a signal changes by while they are apart, up to ``MOVED``, is no difference.
     """
-    apart = _switchings_apart(case, other)
-    if apart > MOVED:
-        yield f"{what}: switchings {apart * case.trace.quantum:.3g} s apart"
-        return
+    apart = min(_switchings_apart(case, other), MOVED)
     if case.scenario.rectifier is None:
         factors = {name: -abs(factor) if what == "mirrored" else factor for name, factor in factors.items()}
     for name, factor in factors.items():

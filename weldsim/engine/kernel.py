@@ -33,7 +33,8 @@ The hot loop works on plain arrays: a tuple of arrays handed to a function costs
 ``control`` (int64): 0 time, 1 mode, 2 settle flag, 3 next scheduled event, 4 pieces logged, 5 pending kind (1 guard,
 2 event, 3 event of a guard), 6 pending index, 7 pending branch, 8 flips at this instant, 9 time the mode was entered,
 10 steps made, 11 located events, 12 changes of mode, 13 limit of mode changes, 14 mode that a guard's event starts
-from, 15 number of later events, 16 guard that a mode was missing for, plus one.
+from, 15 number of later events, 16 guard that a mode was missing for, plus one, 17 changes in
+a row that came a quantum after the one before.
 
 ``account`` (float): 0 energy taken away by jumps of the state [J], 1 scale of all sources (the mains tolerance).
 """
@@ -52,6 +53,8 @@ LOW = 6  # rungs of a step that follow slow parts too: six powers of two
 ROUNDED = 1e-14  # of the sum of its terms: a guard no further below its limit says nothing
 BENT = 1e-6  # of a guard's values: as far below its tangent it is not convex
 LEAST_DIP = 20  # rungs of a step below which what may be a dip is not looked into
+OVERSHOT, SLIGHTLY = 1e-2, 1e-6  # of a guard, where one is a hundredth of full scale: what is much, what is little
+MANY = 30  # changes in a row, each a quantum after the last, before they count as taking turns
 LEAST_RUNG = 9  # below it plain bits are as quick as interpolation
 SCRATCH = 9  # further rows of the log's states, in which locate calculates
 DONE, NEED_MODE, LOG_FULL, UNSETTLED, TOO_MANY, NOT_FINITE = 0, 1, 2, 3, 4, 5
@@ -286,7 +289,7 @@ def apply_event(tables, event, log, control, x):
 
 
 @inner
-def locate(rungs, watch, finders, control, top, smooth, x, y, nodes, suspects, count):
+def locate(rungs, watch, finders, control, top, smooth, x, y, nodes, suspects, count, first):
     """Advance x to the first quantum at which a suspected guard is violated; returns that guard.
 
     Bit by bit down the ladder; from rung ``smooth`` on by interpolation, where the solution allows it.
@@ -314,6 +317,8 @@ def locate(rungs, watch, finders, control, top, smooth, x, y, nodes, suspects, c
             control[0] += 1 << r
         r -= 1
     if not found:
+        for i in range(w):
+            nodes[8, i] = x[i]
         multiply(rungs, m, 0, x, y)
         for i in range(w):
             x[i] = y[i]
@@ -323,7 +328,26 @@ def locate(rungs, watch, finders, control, top, smooth, x, y, nodes, suspects, c
         value = row_times(finders, (m * finders.shape[1] + suspects[s]) * across, x)  # a quantum ahead: same order
         if value < worst:
             worst, which = value, suspects[s]
+    control[17] = control[17] + 1 if control[0] - control[9] <= 1 else 0
+    if not found and control[17] > MANY:
+        land(watch, (m * watch.shape[1] + which) * w, x, nodes[8], first)
     return which
+
+
+@inner
+def land(watch, start, x, y, first):
+    """Take x, a quantum behind y, back towards y until a guard is but little violated, where it is so by more.
+
+    A current that changes by amperes within a quantum is forced through a part that has just gone out, and two parts
+    take turns on it: this ends it.  Sources, which follow the clock, stay.
+    """
+    after = row_times(watch, start, x)
+    if after < -OVERSHOT:
+        before = row_times(watch, start, y)
+        if before >= 0.0:
+            share = (before + SLIGHTLY) / (before - after)
+            for i in range(first):
+                x[i] = y[i] + share * (x[i] - y[i])
 
 
 @inner
@@ -848,7 +872,7 @@ def run(
             begun = control[0]
             for i in range(w):
                 z[i] = x[i]
-            guard = locate(rungs, watch, finders, control, k, smooth, x, y, nodes, suspects, count)
+            guard = locate(rungs, watch, finders, control, k, smooth, x, y, nodes, suspects, count, tables.phase[0])
             look(watch, guards, m, x, after)
             span = control[0] - begun
             early = -1
