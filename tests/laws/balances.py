@@ -178,7 +178,8 @@ def elements_keep_their_pieces(case: Case) -> Iterator[str]:
             continue
         rows = equations.guard_rows * (1e-11 / equations.guard_bands)[:, None]
         for share in (0.07, 0.31, 0.52, 0.77, 0.93):
-            x = trace._advanced(int(trace.mode[piece]), trace.state[piece], min(max(int(share * span), BLINK), span - 1))
+            at = min(max(int(share * span), BLINK), span - 1)
+            x = trace._advanced(int(trace.mode[piece]), trace.state[piece], at)
             x = x[: trace.system.size]
             margin = np.minimum(rows @ x + ROUNDED * (np.abs(rows) @ np.abs(x)), 0.0)
             if margin.min() < -1e-7:
