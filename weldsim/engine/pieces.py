@@ -23,8 +23,12 @@ class Pieces:
 
     @cached_property
     def used(self) -> np.ndarray:
-        """Numbers of the modes that occur, sorted."""
-        return np.unique(self.mode)
+        """Numbers of the modes that occur, in the order in which they do: sums over them then depend on nothing else.
+
+        How a mode is numbered depends on which runs came before.
+        """
+        modes, first = np.unique(self.mode, return_index=True)
+        return modes[np.argsort(first)]
 
     def place(self, modes: int) -> np.ndarray:
         """Place of each mode among those used."""
