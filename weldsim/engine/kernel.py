@@ -572,7 +572,9 @@ def early_pulse(finders, axes, reach, m, x, before, after, guards, span, quantum
     looked at on every fourth power of two of a quantum, and on each of the six below ``top``.  What rises at the end
     may have fallen before, though its slope at the start is nothing or mere rounding, as behind a stiff state: there
     every second power is looked at.  What falls to its limit by its tangent is looked at on every power from an eighth
-    of that time (a convex fall stays above its tangent; an eighth, for falls that begin slowly).
+    of that time (a convex fall stays above its tangent; an eighth, for falls that begin slowly).  Where the line
+    through two falling values meets zero before the tangent at the end does, a dip may lie between: the step ends at
+    the second.
     """
     if guards == 0 or top < 1:
         return -1
@@ -598,12 +600,19 @@ def early_pulse(finders, axes, reach, m, x, before, after, guards, span, quantum
                 stride = 2
             first = max(first, 4)
             first += (top - 1 - first) & (stride - 1)
-        r = first
+        rises = stride == 2 and after[g] >= 0.0  # and its fall is not seen at the start
+        until = span / quantum - after[g] / (after[half + g] * quantum) if rises else 0.0
+        last, since, r = -1.0, 0.0, first
         while r < lowest:
             value = row_times(finders, (m * finders.shape[1] + g) * across + r * w, x)
             if value < 0.0 and told(finders[m, g, r], x, value):
                 lowest = r
                 break
+            at = 2.0**r
+            if rises and value < last and at + value * (at - since) / (last - value) < until:
+                lowest = r
+                break
+            last, since = value, at
             r += stride if r < top - 6 else 1
     return lowest if lowest < top else -1
 
