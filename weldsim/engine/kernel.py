@@ -572,7 +572,7 @@ def early_pulse(finders, axes, reach, m, x, before, after, guards, span, quantum
     looked at on every fourth power of two of a quantum, and on each of the six below ``top``.  What rises at the end
     may have fallen before, though its slope at the start is nothing or mere rounding, as behind a stiff state: there
     every second power is looked at.  What falls to its limit by its tangent is looked at on every power from an eighth
-    of that time (a convex fall stays above its tangent; an eighth, for falls that begin slowly).  Where the line
+    of that time (a convex fall stays above its tangent; what begins to fall slowly does not).  Where the line
     through two falling values meets zero before the tangent at the end does, a dip may lie between: the step ends at
     the second.
     """
@@ -591,10 +591,10 @@ def early_pulse(finders, axes, reach, m, x, before, after, guards, span, quantum
             continue
         fall = before[half + g]
         first = low + 1 if before[g] >= row_times(reach, 2 * m * block + g * w, sizes) else 0
-        stride = 4
+        stride, dense = 4, top - 6
         if fall < 0.0 and before[g] + fall * span < 0.0:
-            stride = 1
-            first = max(first, highest_bit(np.int64(max(before[g], 0.0) / (-fall * quantum))) - 3)
+            dense = highest_bit(np.int64(max(before[g], 0.0) / (-fall * quantum))) - 3
+            first = max(first, min(dense, 4))
         else:
             if after[half + g] > 0.0:
                 stride = 2
@@ -613,7 +613,7 @@ def early_pulse(finders, axes, reach, m, x, before, after, guards, span, quantum
                 lowest = r
                 break
             last, since = value, at
-            r += stride if r < top - 6 else 1
+            r += min(stride, dense - r) if r < dense else 1
     return lowest if lowest < top else -1
 
 
