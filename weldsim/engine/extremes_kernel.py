@@ -59,7 +59,6 @@ def groups(rungs, grams, rows, slopes, time, mode, state, end, member, coarse, f
     ``member`` is a piece's group, -1 none.
     """
     pieces, w = state.shape
-    n = grams.shape[2]
     x, y, z = np.zeros(w), np.zeros(w), np.zeros(w)
     best = np.empty(1)
     for p in range(pieces):
@@ -80,11 +79,8 @@ def groups(rungs, grams, rows, slopes, time, mode, state, end, member, coarse, f
                 k = min(k, fine[m, 0])
             while 1 << k > stop - now or (k > coarse - 12 and 1 << k > 2 * (now - time[p])):
                 k -= 1
-            for i in range(n):
-                value = 0.0
-                for j in range(n):
-                    value += grams[m, k, i, j] * x[j]
-                squares[group] += value * x[i]
+            multiply(grams, m, k, x, z)
+            squares[group] += dot(z, x)
             multiply(rungs, m, k, x, y)
             after = dot(slope, y)
             if before * after < 0.0:
@@ -106,7 +102,7 @@ def cells(rungs, grams, rows, slopes, time, mode, state, end, first, width, fine
     """
     pieces, w = state.shape
     signals, count = squares.shape
-    n, top = grams[0].shape[2], grams[0].shape[1] - 1
+    top = grams[0].shape[1] - 1
     x, y, z = np.zeros(w), np.zeros(w), np.zeros(w)
     for p in range(pieces):
         stop = time[p + 1] if p + 1 < pieces else end
@@ -132,11 +128,8 @@ def cells(rungs, grams, rows, slopes, time, mode, state, end, first, width, fine
                 while 1 << k > span:
                     k -= 1
                 for s in range(signals):
-                    for i in range(n):
-                        value = 0.0
-                        for j in range(n):
-                            value += grams[s][m, k, i, j] * x[j]
-                        squares[s, cell] += value * x[i]
+                    multiply(grams[s], m, k, x, y)
+                    squares[s, cell] += dot(y, x)
                 multiply(rungs, m, k, x, y)
                 for j in range(w):
                     x[j] = y[j]

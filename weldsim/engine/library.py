@@ -49,7 +49,7 @@ class ModeLibrary:
         self.exact_rows = ExactRows(
             len(system.states), len(system.inputs), tuple(order * omega for order in system.orders)
         )
-        self.assembled = 0
+        self.assembled = self.ways = 0  # modes, and ways from one to another, filled in so far
         self.generation = 0
         self._clear(capacity=room, guards=16)
 
@@ -128,6 +128,7 @@ class ModeLibrary:
             )
             number = self.mode(target)
             self.tables.moves[mode, index, kernel.NEXT] = number
+            self.ways += 1
             return
         origin = via if kind == 3 else mode
         event = self.system.events[index]
@@ -135,6 +136,7 @@ class ModeLibrary:
         choice = event.targets[segment] if branch else event.otherwise[segment]
         number = self.mode(_changed(self.signatures[origin], event.element, choice))
         self.tables.after_event[origin, index, branch] = number
+        self.ways += 1
 
     def make_room(self, keep: int) -> int:
         """Drop all modes when they take too much memory, except one; returns that one's new number."""

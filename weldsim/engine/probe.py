@@ -27,7 +27,7 @@ class Probe:
         self.row, self.size, self.rungs = row, size, rungs
         self.known = np.zeros(0, dtype=bool)
         self.rows, self.slopes = np.zeros((0, width)), np.zeros((0, width))
-        self.grams = np.zeros((0, rungs, size, size))
+        self.grams = np.zeros((0, rungs, width, width))
 
     def prepare(self, modes: np.ndarray, equations: list[ModeEquations], *, rungs: np.ndarray, quantum: float) -> None:
         """Make the tables of these modes, if they are not there yet."""

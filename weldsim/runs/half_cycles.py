@@ -49,7 +49,8 @@ def _signs(trace: Trace) -> np.ndarray:
     number = [element.name for element in trace.system.elements].index(DEVICE)
     names = trace.system.elements[number].segments
     of_segment = [1 if name.startswith(_PLUS) else -1 if name.startswith(_MINUS) else 0 for name in names]
-    return np.array([of_segment[trace.signatures[mode][number]] for mode in trace.mode], dtype=np.int64)
+    used, place = np.unique(trace.mode, return_inverse=True)
+    return np.array([of_segment[trace.signatures[mode][number]] for mode in used], dtype=np.int64)[place]
 
 
 def conducting(trace: Trace) -> np.ndarray:

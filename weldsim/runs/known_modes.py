@@ -3,9 +3,6 @@
 from collections.abc import Callable
 from typing import TypeVar
 
-import numpy as np
-
-from weldsim.engine import kernel
 from weldsim.engine.library import ModeLibrary
 
 Found = TypeVar("Found")
@@ -25,7 +22,5 @@ def with_known_modes(library: ModeLibrary, work: Callable[[], Found]) -> Found:
 
 
 def _known(library: ModeLibrary) -> tuple[int, int]:
-    """How much a library knows: its generation, and the ways from mode to mode that it has filled in."""
-    tables = library.tables
-    ways = np.count_nonzero(tables.moves[:, :, kernel.NEXT] >= 0) + np.count_nonzero(tables.after_event >= 0)
-    return library.generation, int(ways)
+    """How much a library knows: its generation, and how often a mode or a way from mode to mode has been filled in."""
+    return library.generation, library.ways + library.assembled

@@ -20,7 +20,7 @@ from weldsim.engine.trace import Trace
 from weldsim.parts.flux import remanent_flux_linkage
 from weldsim.parts.iron import flux_scale
 from weldsim.parts.phase_control import PhaseControl
-from weldsim.runs.commands import Command, Onset, event_numbers, gate_commands, with_dial
+from weldsim.runs.commands import Command, Onset, event_numbers, gate_table, with_dial
 from weldsim.runs.first_fire import FirstFire, onset_of, rule_of
 from weldsim.runs.half_cycles import HalfCycle, half_cycles, last_polarity
 from weldsim.runs.known_modes import with_known_modes
@@ -163,20 +163,21 @@ class PressedSupply:
         return settled, trace.integrals(end - self.period, end).rms("primary.current")
 
     def _stepper(
-        self, state: np.ndarray, signature: Sequence[int], span: tuple[float, float], commands: Sequence[Command]
+        self, state: np.ndarray, signature: Sequence[int], span: tuple[float, float], commands: Sequence[Command] | np.ndarray
     ) -> Stepper:
         return self.supply.stepper(state, signature, span, delay=None, extra=commands, mains_factor=self.mains_factor)
 
-    def _gate(self, begin: float, end: float, onset: Onset | None = None) -> list[Command]:
-        """Gate commands while the trigger is held from ``begin`` to ``end``.
+    def _gate(self, begin: float, end: float, onset: Onset | None = None) -> np.ndarray:
+        """Gate commands while the trigger is held from ``begin`` to ``end``, as rows (time, event).
 
         A pulse under way then begins or ends there.
         """
         if self.contactor:
-            return [(begin, self.numbers["gate on"]), (end, self.numbers["gate off"])]
+            return np.array([(begin, self.numbers["gate on"]), (end, self.numbers["gate off"])])
         span = (begin - self.period, end)
-        commands = gate_commands(self.scenario, self.supply.system, delay=self.delay, span=span, onset=onset)
-        kept = [command for command in commands if begin <= command[0] < end]
+        table = gate_table(self.scenario, self.supply.system, delay=self.delay, span=span, onset=onset)
+        first = int(np.searchsorted(table[:, 0], begin))
+        opening, closing = [], []
         for on, off in (
             ("gate on", "gate off"),
             ("gate plus on", "gate plus off"),
@@ -184,13 +185,12 @@ class PressedSupply:
         ):
             if on not in self.numbers:
                 continue
-            earlier = [
-                number for time, number in commands if time < begin and number in (self.numbers[on], self.numbers[off])
-            ]
-            if earlier and earlier[-1] == self.numbers[on]:
-                kept.insert(0, (begin, self.numbers[on]))
-            kept.append((end, self.numbers[off]))
-        return kept
+            earlier = table[:first, 1]
+            earlier = earlier[(earlier == self.numbers[on]) | (earlier == self.numbers[off])]
+            if len(earlier) and earlier[-1] == self.numbers[on]:
+                opening.append((begin, self.numbers[on]))
+            closing.append((end, self.numbers[off]))
+        return np.concatenate((np.array(opening).reshape(-1, 2), table[first:], np.array(closing).reshape(-1, 2)))
 
     def state_of(self, stepper: Stepper) -> np.ndarray:
         """Circuit states and inputs of a stepper now."""
@@ -259,9 +259,7 @@ class Presser(PressedSupply):
         """The supply at the moment of the next press, and that moment [s on the mains clock]."""
         ended = trigger.ended * self.period
         start = self._start_of(ended + trigger.pause, trigger.phase)
-        commands = [] if self.contactor else self._gate(0.0, ended)
-        if self.contactor:
-            commands = [(ended, self.numbers["gate off"])]
+        commands = [(ended, self.numbers["gate off"])] if self.contactor else self._gate(0.0, ended)
         stepper = self._stepper(self.before.state, self.before.signature, (0.0, start), commands)
         stepper.run_to(min(ended + 2.0 * self.period, start))
         stepper.run_to(start, quick=True)

@@ -53,13 +53,13 @@ class Supply:
         span: tuple[float, float],
         *,
         delay: float | None,
-        extra: Sequence[Command] = (),
+        extra: Sequence[Command] | np.ndarray = (),
         mains_factor: float = 1.0,
     ) -> Stepper:
         """A run under way from a state, over a span of the mains clock, with the gate driven throughout."""
         commands = gate_table(self.scenario, self.system, delay=delay, span=span)
         if len(extra):
-            commands = np.concatenate((commands, np.array(extra, dtype=float)))
+            commands = np.concatenate((commands, np.asarray(extra, dtype=float)))
         plan = RunPlan(span[0], span[1], state, tuple(signature), commands, source_scale=mains_factor)
         return Stepper(self.library, plan)
 
