@@ -182,6 +182,8 @@ class Trace(PieceLog):
             np.asarray(member, dtype=np.int64),
             int(self.tables.phase[3]) - 2,
             self.tables.about,
+            self.tables.smooth,
+            self.quantum,
             peaks,
             squares,
         )

@@ -163,7 +163,11 @@ class PressedSupply:
         return settled, trace.integrals(end - self.period, end).rms("primary.current")
 
     def _stepper(
-        self, state: np.ndarray, signature: Sequence[int], span: tuple[float, float], commands: Sequence[Command] | np.ndarray
+        self,
+        state: np.ndarray,
+        signature: Sequence[int],
+        span: tuple[float, float],
+        commands: Sequence[Command] | np.ndarray,
     ) -> Stepper:
         return self.supply.stepper(state, signature, span, delay=None, extra=commands, mains_factor=self.mains_factor)
 
