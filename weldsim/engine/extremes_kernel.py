@@ -60,8 +60,8 @@ def gramians(rungs, m, row, matrix, quantum, result):
 def groups(rungs, grams, rows, slopes, time, mode, state, end, member, coarse, fine, smooth, quantum, peaks, squares):
     """Largest magnitude and integral of the square of one signal over groups of pieces.
 
-    ``member`` is a piece's group, -1 none.  States are ``2^coarse`` quanta apart, closer where a part rings or where what
-    dies away after a change of mode still turns (``smooth``); a rest over which nothing turns is a straight line.
+    ``member`` is a piece's group, -1 none.  States are ``2^coarse`` quanta apart, closer where a part rings or where
+    what dies away after a change of mode still turns (``smooth``); a rest over which nothing turns is a straight line.
     """
     pieces, w = state.shape
     x, y, z = np.zeros(w), np.zeros(w), np.zeros(w)

@@ -7,9 +7,10 @@ import numpy as np
 
 from weldsim.errors import QuestionError
 from weldsim.parts.iron import flux_scale, is_iron
-from weldsim.runs.press_batches import press_many
+from weldsim.runs.crew import Crew
+from weldsim.runs.press_batches import press_by, presser_of
 from weldsim.runs.press_runs import typical_runs
-from weldsim.runs.presses import Press, Presser, Setting, drawn
+from weldsim.runs.presses import Press, Setting, drawn
 from weldsim.scenario.consistency import primary_turns
 from weldsim.scenario.document import Scenario
 from weldsim.studies.answer import Answer, Number
@@ -72,10 +73,14 @@ def ask(  # noqa: PLR0913 (all by keyword)
     check_question(scenario, presses)
     setting = Setting(dial, delay, bank, checked_remanence(scenario, remanence))
     done: list[Press] = []
-    for batch in press_many(scenario, count=presses, seed=seed, setting=setting, workers=workers, executor=executor):
-        done += batch
-        progress(len(done), presses, "presses")
-    done.sort(key=lambda press: press.trial)
+    presser, remedy = presser_of(scenario, setting), []
+    with Crew(workers, executor) as crew:
+        for batch in press_by(crew, scenario, count=presses, seed=seed, setting=setting):
+            done += batch
+            progress(len(done), presses, "presses")
+        if remedies:
+            remedy = remedy_rows(presser, seed=seed, count=presses, crew=crew, progress=progress)
+        map_found = map_rows(presser, crew)
     period = 1.0 / scenario.mains.frequency
     first = np.array([press.first_peak(period) for press in done])
     numbers = statistics(done, first)
@@ -86,10 +91,7 @@ def ask(  # noqa: PLR0913 (all by keyword)
             "presses.tripped.low_threshold": Number(trips.above_low, "1"),
             "presses.tripped.high_threshold": Number(trips.above_high, "1"),
         }
-    remedy, stress, presser = [], [], Presser(scenario, setting)
-    if remedies:
-        remedy = remedy_rows(presser, seed=seed, count=presses, progress=progress)
-        stress = stress_rows(presser, drawn(seed, done[int(first.argmax())].trial))
+    stress = stress_rows(presser, drawn(seed, done[int(first.argmax())].trial)) if remedies else []
     rows = [_press_row(press, peak) for press, peak in zip(done, first, strict=True)]
     return Answer(
         "inrush",
@@ -97,7 +99,7 @@ def ask(  # noqa: PLR0913 (all by keyword)
         numbers,
         [*verdicts(scenario, done, first=first, trips=trips, remedies=remedy), *stress_verdicts(stress)],
         assumptions(scenario, setting, presses=presses, seed=seed),
-        rows=[*rows, *map_rows(presser), *remedy, *stress],
+        rows=[*rows, *map_found, *remedy, *stress],
         runs=typical_runs(presser, done, first, seed=seed),
     )
 

@@ -1,21 +1,25 @@
 """Remedies for inrush side by side: the same presses under other rules of firing, other parts and other breakers."""
 
 import dataclasses
-from collections.abc import Iterator, Sequence
+import itertools
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 
 import numpy as np
 
 from weldsim.parts.protection import Breaker
 from weldsim.parts.soft_start import SoftStart, needed_resistance
-from weldsim.runs.first_fire import FirstFire
-from weldsim.runs.presses import LOOKED_AT, Press, Presser, Rest, carried_over, drawn
+from weldsim.runs.crew import ALONE, Crew
+from weldsim.runs.first_fire import FirstFire, rule_of
+from weldsim.runs.press_batches import Batch, presser_of
+from weldsim.runs.presses import LOOKED_AT, Press, Presser, Rest, Setting, carried_over, drawn
 from weldsim.scenario.document import Scenario
 from weldsim.scenario.vary import vary
 from weldsim.studies.press_trips import called, count_trips, interval, thresholds, worst_i2t
 from weldsim.studies.progress import Progress, silent
 
 PRESSES = 32  # of each remedy
+RESTS = 8  # of one job
 WITH_THERMISTOR = 12  # likewise, where a thermistor is followed from slice to slice
 ANGLES = (30.0, 60.0, 90.0, 120.0, 150.0)  # [deg] first-fire sweep
 RAMPS = (5, 10, 20)  # half cycles
@@ -35,60 +39,113 @@ class Remedy:
     looked_at: float = LOOKED_AT
 
 
-def remedy_rows(presser: Presser, *, seed: int, count: int, progress: Progress = silent) -> list[dict]:
+@dataclass(frozen=True)
+class Tried:
+    """A job: the presses of one remedy, from rests (its own or those of another supply) or from draws of its own."""
+
+    remedy: Remedy
+    scenario: Scenario
+    setting: Setting
+    rule: FirstFire | None
+    rests: tuple[Rest, ...] = ()
+    of: Scenario | None = None  # whose rests these are, where they are another's
+    seed: int = 0
+    trials: tuple[int, ...] = ()
+
+
+def tried(jobs: Sequence[Tried]) -> list[list[Press]]:
+    """What the presses of some remedies did, one after the other by one worker."""
+    return [_tried(job) for job in jobs]
+
+
+def _tried(job: Tried) -> list[Press]:
+    presser, rests = presser_of(job.scenario, job.setting), list(job.rests)
+    if job.of is not None:
+        plain = presser_of(job.of, job.setting)
+        rests = [carried_over(rest, plain, presser) for rest in rests]
+    rests += [presser.resting_after(drawn(job.seed, trial)) for trial in job.trials]
+    return [presser.press_from(rest, job.rule, looked_at=job.remedy.looked_at)[0] for rest in rests]
+
+
+def rested(batch: Batch) -> list[Rest]:
+    """The supply before each press of a batch."""
+    presser = presser_of(batch.scenario, batch.setting)
+    return [presser.resting_after(drawn(batch.seed, trial)) for trial in batch.trials]
+
+
+def remedy_rows(
+    presser: Presser, *, seed: int, count: int, crew: Crew = ALONE, progress: Progress = silent
+) -> list[dict]:
     """Rows of kind "remedy".
 
     Name, what is changed, presses, median, 90 % and worst first peak [A], 90 % and largest of all peaks looked at, and
     presses beyond the middle of the breaker's band with their 95 % interval [of 100].
     """
-    bench = _Bench(presser, seed, min(count, PRESSES), progress)
+    bench = _Bench(presser, crew, (seed, min(count, PRESSES)), progress)
     scenario = bench.scenario
-    usual = bench.by_rule(Remedy("as it is", "firing"), bench.plain.rule)
-    rows = [bench.row(Remedy("as it is", "firing"), usual)]
-    rows += [bench.row(remedy, bench.by_rule(remedy, rule)) for remedy, rule in _rules(bench.plain)]
+    rules = [(Remedy("as it is", "firing"), bench.plain.rule), *_rules(bench.plain)]
+    done = bench.by_rules(rules, bench.rests)
+    usual = done[0]
+    first = float(np.median([press.first_peak(bench.plain.period) for press in usual]))
+    others = bench.on_others(_parts(scenario, first))  # under way while the best rule is looked for
+    rows = [bench.row(remedy, presses) for (remedy, _), presses in zip(rules, done, strict=True)]
     rows += bench.best_rule(rows)
     rows += [bench.row(Remedy(name, "breaker"), usual, breaker) for name, breaker in _breakers(scenario.breaker)]
-    first = float(np.median([press.first_peak(bench.plain.period) for press in usual]))
-    for remedy, other, rested in _parts(scenario, first):
-        rows.append(bench.row(remedy, bench.on(other, remedy, rested=rested)))
-    return rows
+    return rows + [bench.row(remedy, presses) for remedy, presses in others]
 
 
 class _Bench:
     """Where every remedy meets the same draws: the supply as it is, resting before each of its presses."""
 
-    def __init__(self, presser: Presser, seed: int, count: int, progress: Progress) -> None:
-        self.plain, self.seed, self.count = presser, seed, count
-        self.scenario = presser.asked
-        self.rests = [self.plain.resting_after(drawn(seed, trial)) for trial in range(count)]
-        self._other: Presser | None = None
+    def __init__(self, presser: Presser, crew: Crew, draws: tuple[int, int], progress: Progress) -> None:
+        self.plain, self.crew, (self.seed, self.count) = presser, crew, draws
+        self.scenario, self.setting = presser.asked, presser.setting
+        self.rests = self._rests(range(self.count))
         self.progress, self.done = progress, 0
         self.most = 8 + len(list(_rules(self.plain))) + 5 * (not presser.contactor)
+
+    def _rests(self, trials: range) -> tuple[Rest, ...]:
+        """The supply before each press of these draws."""
+        parts = [tuple(trials[k : k + RESTS]) for k in range(0, len(trials), RESTS)]
+        batches = [Batch(self.scenario, self.setting, self.seed, part) for part in parts]
+        return tuple(rest for rests in self.crew.each(rested, batches) for rest in rests)
 
     def _tell(self) -> None:
         self.done += 1
         self.progress(min(self.done, self.most), self.most, "remedies")
 
-    def by_rule(self, remedy: Remedy, rule: FirstFire | None, rests: Sequence[Rest] | None = None) -> list[Press]:
-        """The presses under a rule of firing."""
-        rests = self.rests if rests is None else rests
-        presses = [self.plain.press_from(rest, rule, looked_at=remedy.looked_at)[0] for rest in rests]
-        self._tell()
-        return presses
+    def by_rules(self, rules: Sequence[tuple[Remedy, FirstFire | None]], rests: tuple[Rest, ...]) -> list[list[Press]]:
+        """The presses under each of some rules of firing."""
+        jobs = [(Tried(remedy, self.scenario, self.setting, rule, rests),) for remedy, rule in rules]
+        found = []
+        for presses in self.crew.each(tried, jobs):
+            found += presses
+            self._tell()
+        return found
 
-    def on(self, scenario: Scenario, remedy: Remedy, *, rested: bool) -> list[Press]:
-        """The presses on a supply with another part; ``rested`` says that it rests as the plain one does."""
-        if self._other is None or self._other.asked != scenario:
-            self._other = Presser(scenario, self.plain.setting)
-        other = self._other.set_to(dataclasses.replace(self.plain.setting, warm=not remedy.name.endswith("cold")))
+    def on_others(self, parts: Iterable[tuple[Remedy, Scenario, bool]]) -> Iterator[tuple[Remedy, list[Press]]]:
+        """The presses on supplies with another part; those of one supply by one worker, who then knows its modes."""
+        jobs = [
+            tuple(self._on(*part) for part in group) for _, group in itertools.groupby(parts, key=lambda part: part[1:])
+        ]
+        return self._told(jobs, self.crew.each(tried, jobs))
+
+    def _told(
+        self, jobs: Sequence[tuple[Tried, ...]], found: Iterator[list[list[Press]]]
+    ) -> Iterator[tuple[Remedy, list[Press]]]:
+        for group, done in zip(jobs, found, strict=True):
+            for job, presses in zip(group, done, strict=True):
+                self._tell()
+                yield job.remedy, presses
+
+    def _on(self, remedy: Remedy, scenario: Scenario, rests_alike: bool) -> Tried:
+        """The job of a remedy on another supply, which may rest as the plain one does."""
+        setting = dataclasses.replace(self.setting, warm=not remedy.name.endswith("cold"))
         count = self.count if "thermistor" not in remedy.name else min(self.count, WITH_THERMISTOR)
-        if rested:
-            rests = [carried_over(rest, self.plain, other) for rest in self.rests[:count]]
-        else:
-            rests = [other.resting_after(drawn(self.seed, trial)) for trial in range(count)]
-        presses = [other.press_from(rest, other.rule, looked_at=remedy.looked_at)[0] for rest in rests]
-        self._tell()
-        return presses
+        rule = rule_of(scenario.soft_start)
+        if rests_alike:
+            return Tried(remedy, scenario, setting, rule, self.rests[:count], self.scenario)
+        return Tried(remedy, scenario, setting, rule, seed=self.seed, trials=tuple(range(count)))
 
     def best_rule(self, rows: Sequence[dict]) -> list[dict]:
         """The best first firing, refined between the angles of the sweep, and its gain on presses of its own.
@@ -101,17 +158,17 @@ class _Bench:
         best = min(swept, key=lambda row: row["p90_largest"])
         angle, polarity, least = best["angle"], best["polarity"], best["p90_largest"]
         for step in (15.0, 7.5):
-            for tried in (angle - step, angle + step):
-                remedy, rule = _fired(max(tried, 0.0), polarity)
-                p90 = self._p90(self.by_rule(remedy, rule))
-                if p90 < least:
-                    least, angle = p90, max(tried, 0.0)
+            angles = [max(angle - step, 0.0), max(angle + step, 0.0)]
+            done = self.by_rules([_fired(one, polarity) for one in angles], self.rests)
+            for one, presses in zip(angles, done, strict=True):
+                if self._p90(presses) < least:
+                    least, angle = self._p90(presses), one
         remedy, rule = _fired(angle, polarity)
-        fresh = [self.plain.resting_after(drawn(self.seed, self.count + trial)) for trial in range(self.count)]
+        fresh = self._rests(range(self.count, 2 * self.count))
         best_of_all = Remedy(f"best: {remedy.name} (other draws)", "best first firing")
-        found = self.row(best_of_all, self.by_rule(remedy, rule, fresh))
-        before = self._p90(self.by_rule(remedy, self.plain.rule, fresh))
-        return [found | {"angle": angle, "polarity": polarity, "p90_as_it_is": before}]
+        presses, before = self.by_rules([(remedy, rule), (remedy, self.plain.rule)], fresh)
+        found = self.row(best_of_all, presses)
+        return [found | {"angle": angle, "polarity": polarity, "p90_as_it_is": self._p90(before)}]
 
     def _p90(self, presses: Sequence[Press]) -> float:
         return float(np.quantile([press.largest for press in presses], 0.9))
