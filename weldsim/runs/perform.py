@@ -101,8 +101,9 @@ def record(  # noqa: PLR0913 (all by keyword)
     """As perform, with the exact pieces beside the Run.
 
     ``mains_factor`` scales the mains voltage (its tolerance).  ``figures`` are the signals whose exact figures are
-    wanted; by default those of all signals and the ledger.  ``keep`` [s]
-    is how much of the end stays in memory.  ``settled`` is a state to go on from, found before with the same setting.
+    wanted; by default those of all signals.  A run of some figures only, without chosen waveforms, has no ledger.
+    ``keep`` [s] is how much of the end stays in memory.  ``settled`` is a state to go on from, found before with the
+    same setting.
     """
     scenario = with_dial(scenario, dial)
     supply = supply_of(scenario)
@@ -118,7 +119,12 @@ def record(  # noqa: PLR0913 (all by keyword)
     waves = _waves(
         trace, span, signals, first=span[1] - held, spacing=sample_interval or supply.period / SAMPLES_PER_PERIOD
     )
-    table, energies = _figures(trace, (span[1] - window, span[1]), figures, jumps=jumps)
+    integrals = trace.integrals(span[1] - window, span[1])
+    names = [signal.name for signal in trace.system.signals] if figures is None else figures
+    table = exact_table(trace, names, integrals=integrals, span=(span[1] - window, span[1]))
+    energies: Ledger = {}
+    if figures is None or signals:
+        energies = ledger(trace, integrals, span=(span[1] - window, span[1]), jumps=jumps)
     run = Run(
         scenario=scenario,
         ledger=energies,
@@ -163,19 +169,6 @@ def _waves(
         "labels": {name: known[name].label for name in names},
         "events": trace.changes(origin),
     }
-
-
-def _figures(
-    trace: Trace, span: tuple[float, float], figures: Sequence[str] | None, *, jumps: float
-) -> tuple[Table, Ledger]:
-    """Exact table and ledger of a span; without the ledger where only some figures are wanted."""
-    integrals = trace.integrals(*span)
-    if figures is not None:
-        return exact_table(trace, figures, integrals=integrals, span=span), {}
-    return (
-        exact_table(trace, [signal.name for signal in trace.system.signals], integrals=integrals, span=span),
-        ledger(trace, integrals, span=span, jumps=jumps),
-    )
 
 
 def exact_table(trace: Trace, names: Sequence[str], *, integrals: Integrals, span: tuple[float, float]) -> Table:

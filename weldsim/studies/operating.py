@@ -167,8 +167,11 @@ def harmonics(setting: Setting, name: str) -> np.ndarray:
 
 
 def over_the_mains(scenario: Scenario, *, dial: float | None = None, delay: float | None = None) -> list[Setting]:
-    """The same setting at mains -10, 0 and +10 %."""
-    return [operate(scenario, dial=dial, delay=delay, mains_factor=step) for step in MAINS_STEPS]
+    """The same setting at mains -10, 0 and +10 %; the one in the middle, which studies show, with its waveforms."""
+    return [
+        operate(scenario, dial=dial, delay=delay, mains_factor=step, signals=FIGURES if step == 1.0 else ())
+        for step in MAINS_STEPS
+    ]
 
 
 def sweep(scenario: Scenario, dials: Sequence[float] = GRID, *, mains_factor: float = 1.0) -> list[Setting]:
