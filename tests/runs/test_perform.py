@@ -102,12 +102,14 @@ def test_what_is_not_kept_changes_nothing():
 
 
 def test_only_the_figures_asked_for():
-    """Signals and figures can be chosen apart from each other; without the whole table there is no ledger."""
+    """Signals and figures can be chosen apart from each other; a run that shows no chosen waveform has no ledger."""
     run = record(weldsim.read("benchmark_a"), duration=0.02, signals=[CURRENT], figures=[BANK]).run
 
     assert list(run) == [CURRENT]
     assert set(run.table) == {f"{BANK}.{kind}" for kind in ("mean", "rms", "min", "max")}
-    assert run.ledger == {}
+    assert run.doubt is None  # chosen waveforms are shown to somebody: its energy adds up
+    assert "residual" in run.ledger
+    assert record(weldsim.read("benchmark_a"), duration=0.02, signals=(), figures=[BANK]).run.ledger == {}
 
 
 def test_an_unknown_signal_names_the_nearest():
