@@ -289,7 +289,7 @@ _TABLE: tuple[Command, ...] = (
     study(
         "strike",
         "Does it strike, how soon, and does the boost decide it?",
-        (DIAL, DELAY, FEED, TRIALS, SEED, COMPARE, OVER_DIAL),
+        (DIAL, DELAY, FEED, TRIALS, SEED, COMPARE, OVER_DIAL, WORKERS),
         example="weldsim strike toroid_shed_boost.toml --dial 40% --compare boost",
     ),
     study(

@@ -4,6 +4,7 @@ Runs of one supply that differ only in dial, timing or initial state share their
 """
 
 import dataclasses
+import threading
 from collections.abc import Sequence
 
 import numpy as np
@@ -78,15 +79,17 @@ class Supply:
 
 
 _KEPT: dict[str, Supply] = {}
+_KEEPING = threading.Lock()
 
 
 def supply_of(scenario: Scenario, steps_per_period: int = STEPS_PER_PERIOD) -> Supply:
     """The supply of a scenario, shared with all scenarios that differ only in what does not enter the network."""
     key = f"{steps_per_period} {network_key(scenario)}"
-    supply = _KEPT.pop(key, None) or Supply(scenario, steps_per_period)
-    _KEPT[key] = supply
-    while len(_KEPT) > SUPPLIES_KEPT:
-        _KEPT.pop(next(iter(_KEPT)))
+    with _KEEPING:  # studies ask from several threads, each for supplies of its own
+        supply = _KEPT.pop(key, None) or Supply(scenario, steps_per_period)
+        _KEPT[key] = supply
+        while len(_KEPT) > SUPPLIES_KEPT:
+            _KEPT.pop(next(iter(_KEPT)))
     if supply.scenario is scenario:
         return supply
     twin = Supply.__new__(Supply)

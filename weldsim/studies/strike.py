@@ -2,20 +2,23 @@
 
 import math
 from collections.abc import Sequence
+from concurrent.futures import Executor
 from dataclasses import dataclass, field
 
 import numpy as np
 
 from weldsim.errors import QuestionError
 from weldsim.runs.commands import with_dial
+from weldsim.runs.crew import Crew
 from weldsim.runs.wire_places import STRUCK_BAD, STRUCK_SPAN, TRIAL_LENGTH
-from weldsim.runs.wire_runs import REASONS, Trial, WireSupply, delay_of, strike_trial
+from weldsim.runs.wire_runs import REASONS, Trial, delay_of
 from weldsim.scenario.document import Scenario
 from weldsim.studies import strike_boost, strike_map
 from weldsim.studies.answer import Answer, Number, Verdict
 from weldsim.studies.press_trips import interval
 from weldsim.studies.progress import Progress, silent
-from weldsim.studies.strike_traces import StrikeTrace, typical_traces
+from weldsim.studies.strike_jobs import Setting, StrikeJob, all_struck
+from weldsim.studies.strike_traces import StrikeTrace
 
 TRIALS = 100
 
@@ -37,6 +40,8 @@ def ask(  # noqa: PLR0913 (all by keyword)
     seed: int = 1,
     compare: str | None = None,
     over_dial: bool = False,
+    workers: int | None = None,
+    executor: Executor | None = None,
     progress: Progress = silent,
 ) -> StrikeAnswer:
     """Strikes at one setting; with ``compare="boost"`` with and without the boost circuit, same seeds, side by side.
@@ -55,6 +60,10 @@ def ask(  # noqa: PLR0913 (all by keyword)
         What to compare: adds the null test, the repetition with other assumed constants, and the boost's cost.
     over_dial : bool
         Also strike over a range of dial settings and three feeds.
+    workers : int or None
+        Threads that share the supplies to strike with; None: as many as cores.
+    executor : concurrent.futures.Executor or None
+        Where the strikes run instead.
 
     Returns
     -------
@@ -71,37 +80,35 @@ def ask(  # noqa: PLR0913 (all by keyword)
     scenario = with_dial(scenario, dial)
     asked = delay_of(scenario, dial, delay)
     cases = {"with_boost": True, "without_boost": False} if compare == "boost" else {"": True}
-    supplies = {case: WireSupply(scenario, boost_connected=connected) for case, connected in cases.items()}
-    found: dict[str, list[Trial]] = {}
-    for case, supply in supplies.items():
-        found[case] = []
-        for trial in range(trials):
-            found[case].append(strike_trial(supply, seed=seed, trial=trial, delay=asked, feed=feed))
-            progress(trial + 1, trials, f"strikes {case}".strip())
-    traces = [
-        trace
-        for case, supply in supplies.items()
-        for trace in typical_traces(supply, found[case], case=case, seed=seed, delay=asked, feed=feed)
-    ]
+    setting, robust = Setting(asked, feed, seed), min(trials, strike_boost.ROBUST_TRIALS)
+    jobs = [StrikeJob(scenario, (setting,), trials, case, connected, True) for case, connected in cases.items()]
+    if compare == "boost":
+        jobs.append(strike_boost.null_job(scenario, setting, trials))
+        jobs += strike_boost.robust_jobs(scenario, setting, robust)
+    parts: list[strike_boost.Part] = []
+    with Crew(workers if len(jobs) > 1 or over_dial else 1, executor) as crew:
+        struck = all_struck(crew, jobs, progress)
+        found = {case: one.trials[0] for case, one in zip(cases, struck, strict=False)}
+        if compare == "boost":
+            others = [one.trials[0] for one in struck[len(cases) :]]
+            parts = [
+                strike_boost.comparison(found["with_boost"], found["without_boost"]),
+                strike_boost.null_test(others[0], found["without_boost"]),
+                strike_boost.robustness(found, others[1:]),
+                strike_boost.cost(scenario, setting, crew),
+            ]
+        if over_dial:
+            parts.append(
+                strike_map.over_dial(scenario, cases, asked=setting, trials=trials, crew=crew, progress=progress)
+            )
+    traces = [trace for one in struck for trace in one.traces]
     numbers: dict[str, Number] = {}
     for case, done in found.items():
         numbers |= statistics(done, f"{case}." if case else "")
     verdicts = [_verdict(case, done) for case, done in found.items()]
     rows = [_row(case, trial) for case, done in found.items() for trial in done]
     rows += [row for trace in traces for row in trace.rows()]
-    if compare == "boost":
-        setting = strike_boost.Setting(asked, feed, seed)
-        for part in (
-            strike_boost.comparison(found["with_boost"], found["without_boost"]),
-            strike_boost.null_test(scenario, setting, without=found["without_boost"]),
-            strike_boost.robustness(scenario, setting, found=found),
-            strike_boost.cost(scenario, setting),
-        ):
-            numbers |= part.numbers
-            verdicts += part.verdicts
-            rows += part.rows
-    if over_dial:
-        part = strike_map.over_dial(scenario, supplies, feed=feed, seed=seed, trials=trials, progress=progress)
+    for part in parts:
         numbers |= part.numbers
         verdicts += part.verdicts
         rows += part.rows

@@ -8,11 +8,13 @@ from typing import Any
 from weldsim.analysis.limits import no_load_checks
 from weldsim.parts.boost import Boost
 from weldsim.parts.wire import Wire
+from weldsim.runs.crew import Crew
 from weldsim.runs.perform import record
-from weldsim.runs.wire_runs import Trial, WireSupply, strike_trial
+from weldsim.runs.wire_runs import Trial
 from weldsim.scenario.document import Scenario
 from weldsim.scenario.vary import vary
 from weldsim.studies.answer import Number, Verdict
+from weldsim.studies.strike_jobs import Setting, StrikeJob
 
 DIFFER = 0.1  # share of trials by which two supplies must differ before the comparison says so
 NULL_BALLAST = 1e6  # [ohm] through which a boost can do nothing
@@ -24,15 +26,6 @@ NO_LOAD_DIALS = (0.4, 0.55, 0.7, 0.85, 1.0)  # a short pulse may not latch the d
 NO_LOAD = 10.0  # [s] without load: some 22 ohm fill 60 mF with 1.3 s of time constant
 
 
-@dataclass(frozen=True)
-class Setting:
-    """What all trials of a comparison share: delay [deg], feed [m/s], start of the draws."""
-
-    delay: float | None
-    feed: float | None
-    seed: int
-
-
 @dataclass
 class Part:
     """What one part of a study adds to its answer."""
@@ -42,11 +35,20 @@ class Part:
     rows: list[dict[str, Any]] = field(default_factory=list)
 
 
-def strikes(supply: WireSupply, setting: Setting, count: int) -> list[Trial]:
-    """The first so many trials."""
-    return [
-        strike_trial(supply, seed=setting.seed, trial=k, delay=setting.delay, feed=setting.feed) for k in range(count)
-    ]
+def null_job(scenario: Scenario, setting: Setting, count: int) -> StrikeJob:
+    """The trials with the boost behind a megohm."""
+    return StrikeJob(vary(scenario, {"boost.ballast_resistance": NULL_BALLAST}), (setting,), count)
+
+
+def robust_jobs(scenario: Scenario, setting: Setting, count: int) -> list[StrikeJob]:
+    """The trials with and without the boost, the assumed re-ignition times and falling part halved, then doubled."""
+    wire, jobs = scenario.wire or Wire(), []
+    for factor in FACTORS.values():
+        other = vary(scenario, {
+            "wire.reignite_time": wire.reignite_time * factor, "wire.reignite_lost": wire.reignite_lost * factor,
+            "wire.falling_voltage": wire.falling_voltage * factor})  # fmt: skip
+        jobs += [StrikeJob(other, (setting,), count, boost_connected=connected) for connected in (True, False)]
+    return jobs
 
 
 def comparison(with_boost: Sequence[Trial], without: Sequence[Trial]) -> Part:
@@ -70,10 +72,8 @@ def decided(more: int, count: int) -> str:
     return "does harm" if more < -DIFFER * count else "does next to nothing"
 
 
-def null_test(scenario: Scenario, setting: Setting, *, without: Sequence[Trial]) -> Part:
+def null_test(null: Sequence[Trial], without: Sequence[Trial]) -> Part:
     """The boost behind a megohm: the struck flags must be those without it, draw by draw."""
-    supply = WireSupply(vary(scenario, {"boost.ballast_resistance": NULL_BALLAST}))
-    null = strikes(supply, setting, len(without))
     different = sum(a.struck != b.struck for a, b in zip(null, without, strict=True))
     numbers = {
         "null_test.trials.count": Number(len(null), "1"),
@@ -93,19 +93,12 @@ def null_test(scenario: Scenario, setting: Setting, *, without: Sequence[Trial])
     return Part(numbers, [Verdict("null_test", "good" if passed else "fault", text)])
 
 
-def robustness(scenario: Scenario, setting: Setting, *, found: Mapping[str, Sequence[Trial]]) -> Part:
-    """The comparison again with the assumed re-ignition times and falling part halved and doubled."""
-    wire, part = scenario.wire or Wire(), Part()
-    count = min(len(found["with_boost"]), ROBUST_TRIALS)
+def robustness(found: Mapping[str, Sequence[Trial]], others: Sequence[Sequence[Trial]]) -> Part:
+    """The comparison again with other constants: trials of ``robust_jobs`` in their order."""
+    part, count = Part(), min(len(found["with_boost"]), ROBUST_TRIALS)
     struck = {"as assumed": [sum(one.struck for one in done[:count]) for done in found.values()]}
-    for word, factor in FACTORS.items():
-        other = vary(scenario, {
-            "wire.reignite_time": wire.reignite_time * factor, "wire.reignite_lost": wire.reignite_lost * factor,
-            "wire.falling_voltage": wire.falling_voltage * factor})  # fmt: skip
-        struck[word] = [
-            sum(one.struck for one in strikes(WireSupply(other, boost_connected=connected), setting, count))
-            for connected in (True, False)
-        ]
+    for word, pair in zip(FACTORS, (others[:2], others[2:]), strict=True):
+        struck[word] = [sum(one.struck for one in done) for done in pair]
         part.numbers[f"with_boost.struck_{word}"] = Number(struck[word][0], "1")
         part.numbers[f"without_boost.struck_{word}"] = Number(struck[word][1], "1")
     told = {word: decided(a - b, count) for word, (a, b) in struck.items()}
@@ -133,11 +126,22 @@ def robustness(scenario: Scenario, setting: Setting, *, found: Mapping[str, Sequ
     return part
 
 
-def cost(scenario: Scenario, setting: Setting) -> Part:
+def no_load_cases(scenario: Scenario) -> list[Scenario]:
+    """With the boost, without it, and, where it has a blocking diode and a bank to be kept off, without that."""
+    boost = scenario.boost
+    assert boost is not None
+    bare = (
+        [vary(scenario, {"boost.blocking_diode": False})] if scenario.bank is not None and boost.blocking_diode else []
+    )
+    return [scenario, replace(scenario, boost=None), *bare]
+
+
+def cost(scenario: Scenario, setting: Setting, crew: Crew) -> Part:
     """What the boost costs: current and heat while welding, volts without load, and on the bank without a diode."""
     part = Part()
+    highest = crew.each(highest_without_load, no_load_cases(scenario))
     _steady(scenario, setting, part)
-    _no_load(scenario, part)
+    _no_load(scenario, part, list(highest))
     return part
 
 
@@ -173,14 +177,11 @@ def _on_rating_line(scenario: Scenario) -> Scenario:
     return vary(scenario, {"load": "absent", "load.kind": "load line", "load.process": "MIG"})
 
 
-def _no_load(scenario: Scenario, part: Part) -> None:
+def _no_load(scenario: Scenario, part: Part, highest: Sequence[dict[str, float]]) -> None:
     """Open-circuit voltage with and without the boost, and the bank's with and without the blocking diode."""
     boost = scenario.boost
     assert boost is not None
-    volts = {
-        "with_boost": _highest(scenario),
-        "without_boost": _highest(replace(scenario, boost=None)),
-    }
+    volts = dict(zip(("with_boost", "without_boost"), highest, strict=False))
     for case, found in volts.items():
         part.numbers[f"{case}.open_circuit.voltage"] = Number(found["output"], "V")
     output = volts["with_boost"]["output"]
@@ -201,12 +202,12 @@ def _no_load(scenario: Scenario, part: Part) -> None:
     )
     part.verdicts.append(Verdict("boost_open_circuit", "good" if kept else "fault", text))
     if scenario.bank is not None:
-        _bank(scenario, part, boost=boost, kept=volts["with_boost"].get("bank", math.nan))
+        _bank(scenario, part, boost=boost, seen=[found["bank"] for found in (highest[0], highest[-1])])
 
 
-def _bank(scenario: Scenario, part: Part, *, boost: Boost, kept: float) -> None:
-    """What the blocking diode keeps off the bank."""
-    bare = kept if not boost.blocking_diode else _highest(vary(scenario, {"boost.blocking_diode": False}))["bank"]
+def _bank(scenario: Scenario, part: Part, *, boost: Boost, seen: Sequence[float]) -> None:
+    """What the blocking diode keeps off the bank: the highest voltage as it is and without the diode [V]."""
+    kept, bare = seen[0], seen[1] if boost.blocking_diode else seen[0]
     part.numbers["bank.voltage.with_boost"] = Number(kept, "V")
     part.numbers["bank.voltage.without_blocking_diode"] = Number(bare, "V")
     assert scenario.bank is not None
@@ -221,7 +222,7 @@ def _bank(scenario: Scenario, part: Part, *, boost: Boost, kept: float) -> None:
     part.verdicts.append(Verdict("boost_bank", "fault" if over else "good", text))
 
 
-def _highest(scenario: Scenario) -> dict[str, float]:
+def highest_without_load(scenario: Scenario) -> dict[str, float]:
     """Highest voltages of output and bank without load at mains +10 %, over a few settings of the dial."""
     names = ["output.voltage"] + (["bank.voltage"] if scenario.bank is not None else [])
     bare: dict[str, Any] = {"load": "absent"} if scenario.load is not None else {}

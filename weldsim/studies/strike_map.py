@@ -3,45 +3,46 @@
 from collections.abc import Mapping
 from typing import Any
 
-from weldsim.runs.wire_runs import WireSupply, delay_of
+from weldsim.runs.crew import Crew
+from weldsim.runs.feeder import wire_constants
+from weldsim.runs.wire_runs import delay_of
 from weldsim.scenario.document import Scenario
 from weldsim.studies.answer import Number, Verdict
 from weldsim.studies.progress import Progress
-from weldsim.studies.strike_boost import Part, Setting, decided, strikes
+from weldsim.studies.strike_boost import Part, decided
+from weldsim.studies.strike_jobs import Setting, StrikeJob, all_struck
 
 DIALS = tuple(round(0.05 * k, 2) for k in range(4, 15))  # 20 to 70 %
 FEEDS = (0.7, 1.0, 1.4)  # times the feed asked for
 MOST_TRIALS = 10  # at each setting
 
 
-def over_dial(
-    scenario: Scenario,
-    supplies: Mapping[str, WireSupply],
-    *,
-    feed: float | None,
-    seed: int,
-    trials: int,
-    progress: Progress,
-) -> Part:
-    """A few trials of each case at every setting of the dial and three feeds."""
+def over_dial(scenario: Scenario, cases: Mapping[str, bool], *, asked: Setting, trials: int, crew: Crew,
+              progress: Progress) -> Part:  # fmt: skip
+    """A few trials of each case at every setting of the dial and three feeds; a job is one case at one feed."""
     part, count = Part(), min(trials, MOST_TRIALS)
-    first = next(iter(supplies.values()))
-    middle = feed or first.constants.feed
+    middle = asked.feed or wire_constants(scenario).feed
     dials: tuple[float | None, ...] = DIALS if delay_of(scenario, None, None) is not None else (None,)
-    made, whole = 0, len(FEEDS) * len(dials) * len(supplies)
+    settings = {
+        factor: tuple(Setting(delay_of(scenario, dial, None), factor * middle, asked.seed) for dial in dials)
+        for factor in FEEDS
+    }
+    jobs = {
+        (factor, case): StrikeJob(scenario, settings[factor], count, case, connected)
+        for factor in FEEDS
+        for case, connected in cases.items()
+    }
+    done = dict(zip(jobs, all_struck(crew, list(jobs.values()), progress), strict=True))
     for factor in FEEDS:
-        for dial in dials:
-            setting = Setting(delay_of(scenario, dial, None), factor * middle, seed)
+        for k, (dial, setting) in enumerate(zip(dials, settings[factor], strict=True)):
             row: dict[str, Any] = {"kind": "setting", "dial": dial, "delay": setting.delay,
                    "feed": factor * middle, "trials": count}  # fmt: skip
-            for case, supply in supplies.items():
-                row[case or "struck"] = sum(one.struck for one in strikes(supply, setting, count))
-                made += 1
-                progress(made, whole, "settings")
+            for case in cases:
+                row[case or "struck"] = sum(one.struck for one in done[factor, case].trials[k])
             if "with_boost" in row:
                 row["boost"] = decided(row["with_boost"] - row["without_boost"], count)
             part.rows.append(row)
-    if "with_boost" in supplies:
+    if "with_boost" in cases:
         _where(part, middle)
     return part
 
