@@ -22,17 +22,20 @@ def looked_at(welded: float) -> dict[str, float]:
 
 
 def main(seconds: float, place: Path) -> dict[str, object]:
-    """Weld, write, look at a tenth of the length and at the end."""
+    """Weld, write, look at a tenth of the length, at half of it and at the end."""
     scenario = weldsim.read(SCENARIOS / "toroid_shed_boost.toml")
     supply = WireSupply(scenario)
     weld = Weld(supply, delay=delay_of(scenario, 0.6, None))
     early: dict[str, float] = {}
+    half: dict[str, float] = {}
     with WeldSaver(place, weld, command="bench") as saver:
         for part in weld.parts(seconds):
             saver.add(part)
             if not early and weld.now >= 0.1 * seconds:
                 early = looked_at(weld.now)
-    return {"early": early, "late": looked_at(weld.now), "file": place.stat().st_size / 1e6}
+            if not half and weld.now >= 0.5 * seconds:
+                half = looked_at(weld.now)
+    return {"early": early, "half": half, "late": looked_at(weld.now), "file": place.stat().st_size / 1e6}
 
 
 if __name__ == "__main__":

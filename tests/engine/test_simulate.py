@@ -232,3 +232,13 @@ def test_dropped_modes_change_nothing(monkeypatch):
     stepper.run_to(0.1, flush=lambda s: s.trace())
     assert library.generation > 1
     np.testing.assert_allclose(stepper.trace().end_state, whole, rtol=1e-12, atol=1e-12)
+
+
+def test_room_that_is_not_used_is_no_reason_to_drop_modes(monkeypatch):
+    """Three modes in room for 512 are kept under a limit of 1 MB, which the room would exceed and they do not."""
+    monkeypatch.setattr("weldsim.engine.library.MOST_BYTES", 1e6)
+    library = ModeLibrary(controller(), 50, room=512)
+    simulate(library, RunPlan(0.0, 0.1, np.zeros(1), (0,), fired(70.0, 5)))
+    assert sum(array.nbytes for array in library.tables) > 1e6
+    number = library.make_room(0)
+    assert (number, library.generation) == (0, 1)

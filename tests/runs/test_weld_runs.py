@@ -1,5 +1,9 @@
 """Welds in parts: the same as in one piece, gates driven throughout, and means of squares that are right."""
 
+import json
+import subprocess
+import sys
+
 import numpy as np
 import pytest
 
@@ -67,3 +71,22 @@ def test_no_length_is_refused():
     """A weld of no seconds is refused with advice."""
     with pytest.raises(QuestionError, match="says nothing"):
         next(weld_parts(weldsim.read("scenarios/toroid_shed.toml"), seconds=0.0))
+
+
+def test_memory_of_a_streamed_weld_does_not_grow(tmp_path):
+    """The second 40 s of a weld into a file, joined to one file at its end, take less memory than the first, and less
+    than a quarter of what their samples would take if they were held.
+
+    Samples: rows and columns counted in the file, 8 bytes each.  A quarter, because the system's allocator keeps some
+    pages that were given back.
+    """
+    place = tmp_path / "weld.h5"
+    command = [sys.executable, "-m", "tests.bench.streamed_weld", "80", str(place)]
+    done = subprocess.run(command, capture_output=True, check=True, text=True, timeout=300)
+    found = json.loads(done.stdout)
+    run = weldsim.open_run(place)
+    held = 8e-6 * (len(run.time) // 2) * (1 + len(run.signals))
+    early, half, late = (found[when]["memory"] for when in ("early", "half", "late"))
+    assert held > 15.0  # MB: the weld is long enough to tell
+    assert late - half < 0.25 * held
+    assert late - half <= half - early + 1.0  # MB: a reading of the operating system is no finer

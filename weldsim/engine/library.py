@@ -22,7 +22,7 @@ ALIVE = 30.0  # time constants after which nothing is left of what decays
 SOUND = 1e8  # eigenvectors of a worse condition are not used
 SHORT = 6  # rungs up: 64 quanta, 0.4 ns at 50 Hz, over which the rate of a stiff mode is taken
 DAMPED = math.log(1e5)  # a ringing is over when it has fallen by this factor
-ROOM = 128  # modes before the tables grow; memory is taken only where something is written
+ROOM = 512  # modes before the tables grow; memory is taken only where something is written
 MOST_BYTES = 400e6  # assembled modes beyond this are dropped and made again when needed
 
 Eigen = tuple[np.ndarray, np.ndarray]  # eigenvalues and right eigenvectors of a mode's circuit states
@@ -40,7 +40,7 @@ class ModeLibrary:
 
     def __init__(self, system: SwitchedSystem, steps_per_period: int = 50, *, room: int = ROOM) -> None:
         self.system = system
-        self.steps_per_period = steps_per_period
+        self.steps_per_period, self.room = steps_per_period, room
         self.period = steps_per_period << QUANTA_BITS
         self.quantum = 1.0 / (system.frequency * self.period)
         self.width = max(-(-system.size // 4) * 4, 8)  # 8: room for the six weights of an interpolation
@@ -86,8 +86,8 @@ class ModeLibrary:
 
     @property
     def bytes_used(self) -> int:
-        """Memory of the assembled modes."""
-        return sum(array.nbytes for array in self.tables)
+        """Memory of the assembled modes; room that nothing was written to yet takes none."""
+        return sum(array.nbytes for array in self.tables) * len(self.signatures) // self.capacity
 
     def mode(self, signature: Signature) -> int:
         """Number of the mode with this signature; assembled if it is new."""
@@ -143,7 +143,7 @@ class ModeLibrary:
         if self.bytes_used < MOST_BYTES:
             return keep
         signature = self.signatures[keep]
-        self._clear(capacity=16, guards=self.tables.moves.shape[1])
+        self._clear(capacity=self.room, guards=self.tables.moves.shape[1])
         return self.mode(signature)
 
 
