@@ -42,18 +42,20 @@ def gramians(rungs, m, row, matrix, quantum, result):
         if change <= 1e-18 * largest:
             break
     for k in range(1, count):
+        for i in range(n):  # the innermost loop runs along rows, so that it is done in vectors
+            for j in range(n):
+                term[i, j] = 0.0
+            for q in range(n):
+                factor = result[k - 1, i, q]
+                for j in range(n):
+                    term[i, j] += factor * rungs[m, k - 1, q, j]
         for i in range(n):
             for j in range(n):
-                value = 0.0
-                for q in range(n):
-                    value += result[k - 1, i, q] * rungs[m, k - 1, q, j]
-                term[i, j] = value
-        for i in range(n):
-            for j in range(n):
-                value = result[k - 1, i, j]
-                for q in range(n):
-                    value += rungs[m, k - 1, q, i] * term[q, j]
-                result[k, i, j] = value
+                result[k, i, j] = result[k - 1, i, j]
+            for q in range(n):
+                factor = rungs[m, k - 1, q, i]
+                for j in range(n):
+                    result[k, i, j] += factor * term[q, j]
 
 
 @compiled

@@ -127,14 +127,15 @@ class PieceLog:
         """Switch log: (instant after ``origin`` [s], element, segment left, segment entered)."""
         table, elements = self._segment_table, self.system.elements
         pieces, numbers = np.nonzero(table[1:] != table[:-1])
+        columns = (
+            self.time[pieces + 1] * self.quantum - origin,
+            numbers,
+            table[pieces, numbers],
+            table[pieces + 1, numbers],
+        )
         return [
-            (
-                float(self.time[p + 1] * self.quantum) - origin,
-                elements[e].name,
-                elements[e].segments[table[p, e]],
-                elements[e].segments[table[p + 1, e]],
-            )
-            for p, e in zip(pieces, numbers, strict=True)
+            (instant, elements[e].name, elements[e].segments[left], elements[e].segments[entered])
+            for instant, e, left, entered in zip(*(column.tolist() for column in columns), strict=True)
         ]
 
     def segments(self, element: str) -> tuple[np.ndarray, list[str]]:
