@@ -56,6 +56,16 @@ def test_core_without_saturation():
     assert finding(vary(BENCHMARK, straight), "core.flux").level == "note"
 
 
+def test_more_flux_than_the_core_keeps():
+    """An element of 50 mA on 4 H keeps 0.2 V.s (by hand: 0.05 x 4); half of it at the start is fine, thrice is told."""
+    friction = [{"current": "50 mA", "flux_linkage": "0.1 V s"}]
+    keeps = vary(BENCHMARK, {"core": {"magnetising_inductance": "4 H", "hysteresis": friction}})
+    assert not [one for one in findings(vary(keeps, {"start.flux_linkage": "0.1 V s"})) if one.name == "start.flux"]
+    told = finding(vary(keeps, {"start.flux_linkage": "-0.6 V s"}), "start.flux")
+    assert (told.level, told.number) == ("note", pytest.approx(0.6))
+    assert "at most 200 mV.s" in told.text
+
+
 def test_bank_voltage():
     """Shed: 357.796 / (130 / 15) less two thresholds of 0.85 V = 39.584 V (by hand), rated 63 V."""
     one = finding(SHED, "bank.rated_voltage")

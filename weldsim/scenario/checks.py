@@ -8,7 +8,7 @@ import math
 from collections.abc import Callable, Iterator
 
 from weldsim.parts.capacitors import bleed_time, stored_energy
-from weldsim.parts.flux import saturation_flux_linkage
+from weldsim.parts.flux import flux_linkage_at, remanent_flux_linkage, saturation_flux_linkage
 from weldsim.parts.iron import magnetising_branch
 from weldsim.parts.load import USED as USED_BY_LOAD
 from weldsim.parts.rectifier import reverse_voltage
@@ -69,6 +69,26 @@ def _flux(scenario: Scenario) -> Iterator[Finding]:
         flux,
         "V.s",
     )
+
+
+def _start_flux(scenario: Scenario) -> Iterator[Finding]:
+    """Flux at the start against what the core keeps without current."""
+    start, core = scenario.start, scenario.core
+    if core is None or not (start.flux_linkage or start.remanence):
+        return
+    wound = primary_turns(scenario)
+    flux = start.flux_linkage or flux_linkage_at(core, start.remanence or 0.0, primary_turns=wound)
+    kept = remanent_flux_linkage(core, wound)
+    if abs(flux) > 1.02 * kept:
+        yield Finding(
+            "start.flux",
+            NOTE,
+            f"The run starts with {shown(flux, 'flux_linkage')} in the core, which keeps at most "
+            f"{shown(kept, 'flux_linkage')} without current: it begins with a jolt that no resting supply has. "
+            "For remanence as switching off leaves it, ask inrush.",
+            abs(flux),
+            "V.s",
+        )
 
 
 def _bank_voltage(scenario: Scenario) -> Iterator[Finding]:
@@ -309,6 +329,7 @@ def _tiny_inductances(scenario: Scenario) -> Iterator[Finding]:
 
 QUESTIONS: tuple[Callable[[Scenario], Iterator[Finding]], ...] = (
     _flux,
+    _start_flux,
     _bank_voltage,
     _bleed,
     _diodes,
