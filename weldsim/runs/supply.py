@@ -78,18 +78,23 @@ class Supply:
         return asked_delay(self.scenario, dial, delay)
 
 
-_KEPT: dict[str, Supply] = {}
-_KEEPING = threading.Lock()
+class _Kept(threading.local):
+    """The supplies that a thread has run of late: a library of modes that two threads step at once is torn."""
+
+    def __init__(self) -> None:
+        self.supplies: dict[str, Supply] = {}
+
+
+_KEPT = _Kept()
 
 
 def supply_of(scenario: Scenario, steps_per_period: int = STEPS_PER_PERIOD) -> Supply:
-    """The supply of a scenario, shared with all scenarios that differ only in what does not enter the network."""
-    key = f"{steps_per_period} {network_key(scenario)}"
-    with _KEEPING:  # studies ask from several threads, each for supplies of its own
-        supply = _KEPT.pop(key, None) or Supply(scenario, steps_per_period)
-        _KEPT[key] = supply
-        while len(_KEPT) > SUPPLIES_KEPT:
-            _KEPT.pop(next(iter(_KEPT)))
+    """The supply of a scenario, shared with all of this thread that differ only in what does not enter the network."""
+    key, kept = f"{steps_per_period} {network_key(scenario)}", _KEPT.supplies
+    supply = kept.pop(key, None) or Supply(scenario, steps_per_period)
+    kept[key] = supply
+    while len(kept) > SUPPLIES_KEPT:
+        kept.pop(next(iter(kept)))
     if supply.scenario is scenario:
         return supply
     twin = Supply.__new__(Supply)
