@@ -7,27 +7,27 @@ mains --- impedance --- plug --- supply lead --- supply --- phase control --- pr
                                                                               return
 """
 
-import dataclasses
-
 from weldsim.network.branches import Capacitor, Guard, Jump, Resistor, Segment, Source, Watcher
 from weldsim.network.circuit import Probe
 from weldsim.network.devices import Gating, Line, Scale, controlled, gate_events, two_sided
 from weldsim.network.draft import REFERENCE, Draft, Inductance, Resistance
 from weldsim.network.pieces import BAND
 from weldsim.parts.cable import supply_lead_inductance, supply_lead_resistance
-from weldsim.parts.generator import generator_inductance, generator_resistance
 from weldsim.parts.mains import source_terms
 from weldsim.parts.phase_control import PhaseControl, diac_voltages, timing_resistance
+from weldsim.scenario.finding import source_of
 
 DEVICE = "phase_control"
 
 
 def draw_mains(draft: Draft) -> str:
     """Ideal source, its impedance and the supply lead; the supply's first node."""
-    mains, lead, circuit = draft.scenario.mains, draft.scenario.supply_lead, draft.circuit
-    impedance = _impedance(draft)
-    if draft.scenario.generator is not None:
-        mains = dataclasses.replace(mains, background=(), dc_offset=0.0)
+    mains, lead, circuit = source_of(draft.scenario), draft.scenario.supply_lead, draft.circuit
+    place = "mains" if draft.scenario.generator is None else "generator"
+    impedance: list[Resistance | Inductance] = [
+        Resistance("mains.resistance", mains.resistance, f"{place}.resistance"),
+        Inductance("mains.inductance", mains.inductance, f"{place}.inductance"),
+    ]
     source = Source("mains", "line", REFERENCE, mains.dc_offset, tuple(source_terms(mains)))
     circuit.add(source, "mains", role="source", key="mains.resistance")
     draft.voltage("mains.voltage", "mains voltage (ideal source)", plus="line", minus=REFERENCE)
@@ -45,26 +45,6 @@ def draw_mains(draft: Draft) -> str:
             Inductance("supply_lead.inductance", supply_lead_inductance(lead), "supply_lead.inductance"),
         ],
     )
-
-
-def _impedance(draft: Draft) -> list[Resistance | Inductance]:
-    """Impedance between the ideal source and the plug: the mains', or that of the generator in its place."""
-    mains, generator = draft.scenario.mains, draft.scenario.generator
-    if generator is None:
-        return [
-            Resistance("mains.resistance", mains.resistance, "mains.resistance"),
-            Inductance("mains.inductance", mains.inductance, "mains.inductance"),
-        ]
-    draft.circuit.notes.append(
-        "A generator stands in place of the mains: impedance and disturbances of [mains] do not count.  Its sag and "
-        "its regulator are at work in the question `generator` only; elsewhere its emf stays at the rated voltage."
-    )
-    resistance = generator_resistance(generator, voltage=mains.voltage)
-    inductance = generator_inductance(generator, voltage=mains.voltage, frequency=mains.frequency)
-    return [
-        Resistance("mains.resistance", resistance, "generator.resistance"),
-        Inductance("mains.inductance", inductance, "generator.inductance"),
-    ]
 
 
 def draw_phase_control(draft: Draft, supply: str) -> str:

@@ -8,10 +8,12 @@
  o---------------------------o
 """
 
+import dataclasses
 import math
 from dataclasses import dataclass
 
 from weldsim import units
+from weldsim.parts.mains import Mains
 
 # Of the impedance that takes the rating at rated voltage: what a step of load meets in a small single-phase set
 # (common practice, no published source).
@@ -111,6 +113,40 @@ def generator_inductance(generator: Generator, *, voltage: float, frequency: flo
     if generator.inductance is not None:
         return generator.inductance
     return PER_UNIT_REACTANCE * voltage**2 / generator.rating / (2.0 * math.pi * frequency)
+
+
+def as_mains(generator: Generator, mains: Mains) -> Mains:
+    """A generator written as mains: its emf without load behind its impedance, its wave clean.
+
+    Parameters
+    ----------
+    generator : Generator
+        The table [-].
+    mains : Mains
+        The table whose place it takes; voltage, frequency and tolerance are kept [-].
+
+    Returns
+    -------
+    Mains
+        Source and impedance at the generator's terminals [-].
+
+    Notes
+    -----
+    Sag and regulator move the emf; they are no part of this.
+
+    Examples
+    --------
+    >>> wall = Mains(voltage=230.0, frequency=50.0, resistance=0.3, background="flat top")
+    >>> round(as_mains(Generator(rating=5000.0), wall).resistance, 2)
+    0.6
+    """
+    return dataclasses.replace(
+        mains,
+        resistance=generator_resistance(generator, voltage=mains.voltage),
+        inductance=generator_inductance(generator, voltage=mains.voltage, frequency=mains.frequency),
+        background=(),
+        dc_offset=0.0,
+    )
 
 
 def regulated_excitation(generator: Generator, excitation: float, *, seen: float, duration: float) -> float:

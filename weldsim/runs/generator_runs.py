@@ -4,11 +4,13 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 from weldsim.parts.generator import Generator, felt_load, regulated_excitation
-from weldsim.runs.supply import supply_of
+from weldsim.runs.steady import MOST_PERIODS, Settled, settle
+from weldsim.runs.supply import Supply, supply_of
 from weldsim.scenario.document import Scenario
 
 HELD = 1e-5  # of the rated voltage: how closely a settled regulator holds it
 TRIES = 40
+HUNTING_PERIODS = 25  # looked at, of a state that does not repeat
 LEAST_EMF, MOST_EMF = 0.2, 5.0  # looked at, over the rated voltage
 
 
@@ -22,6 +24,45 @@ class Period:
     plug: float  # voltage at the terminals over the rated one, rms
     current: float  # mean of the output current [A]
     primary: float  # rms [A]
+
+
+def settle_fed(
+    supply: Supply,
+    *,
+    delay: float | None,
+    mains_factor: float = 1.0,
+    patience: int = MOST_PERIODS,
+    after: Settled | None = None,
+) -> Settled:
+    """The settled state of a supply on what feeds it: the mains, or a generator with its regulator settled too.
+
+    On a generator ``mains_factor`` is the voltage that its regulator is set to, over the rated one; the factor by which
+    the source was scaled in the end is the state's ``source_factor``.
+    """
+    generator = supply.scenario.generator
+    if generator is None:
+        return settle(supply, delay=delay, mains_factor=mains_factor, patience=patience, after=after)
+    found: dict[float, Settled] = {}
+
+    def answer(emf: float) -> tuple[float, float]:
+        factor = mains_factor * emf
+        found[emf] = settle(supply, delay=delay, mains_factor=factor, patience=patience, after=after)
+        plug, apparent = _terminals(supply, found[emf], delay)
+        return plug / (mains_factor * supply.scenario.mains.voltage), apparent / generator.rating
+
+    emf, _ = settled_emf(generator, answer)
+    return found[emf]
+
+
+def _terminals(supply: Supply, settled: Settled, delay: float | None) -> tuple[float, float]:
+    """Volts, rms, at the generator's terminals and the apparent power drawn there [V, VA]."""
+    end = (1 if settled.periodic else HUNTING_PERIODS) * supply.period
+    span, factor = (0.0, end), settled.source_factor
+    stepper = supply.stepper(settled.state, settled.signature, span, delay=delay, mains_factor=factor)
+    stepper.run_to(end)
+    integrals = stepper.trace().integrals(*span)
+    plug = integrals.rms("plug.voltage")
+    return plug, plug * integrals.rms("primary.current")
 
 
 def settled_emf(generator: Generator, answer: Callable[[float], tuple[float, float]]) -> tuple[float, float]:

@@ -13,9 +13,11 @@ import numpy as np
 
 from weldsim.engine.trace import Trace
 from weldsim.parts.mains import source_terms
-from weldsim.runs.steady import MOST_PERIODS, Settled, settle
+from weldsim.runs.generator_runs import settle_fed
+from weldsim.runs.steady import MOST_PERIODS, Settled
 from weldsim.runs.supply import Supply
 from weldsim.scenario.document import Scenario
+from weldsim.scenario.finding import source_of
 
 ORDERS = 50  # IEEE 519 counts so far, IEC 61000 to 40
 FEW_PERIODS = 30  # of a sweep, after which a setting counts as one that never repeats
@@ -74,7 +76,8 @@ def settled_look(  # noqa: PLR0913 (all by keyword)
 ) -> Look:
     """Settle one setting and read it; ``after`` is the settled state of a neighbouring one to start from."""
     asked, scenario, period = supply.delay(dial, delay), supply.scenario, supply.period
-    settled = settle(supply, delay=asked, mains_factor=mains_factor, patience=patience, after=after)
+    settled = settle_fed(supply, delay=asked, mains_factor=mains_factor, patience=patience, after=after)
+    mains_factor = settled.source_factor
     repeats = settled.periodic
     periods = 1 if repeats else periods_of_window(scenario.mains.frequency)
     end = periods * period
@@ -101,7 +104,7 @@ def settled_look(  # noqa: PLR0913 (all by keyword)
         source_rms=math.sqrt(float(voltages[1])),
         plug_rms=math.sqrt(float(voltages[0])),
         source_power=power,
-        plug_power=power - scenario.mains.resistance * rms**2 - drop,
+        plug_power=power - source_of(scenario).resistance * rms**2 - drop,
         settled=settled,
         trace=trace,
     )
@@ -184,8 +187,9 @@ def lines_of(trace: Trace, periods: int, *, span: tuple[float, float], orders: i
 def source_lines(scenario: Scenario, periods: int, *, count: int, mains_factor: float = 1.0) -> np.ndarray:
     """Lines of the ideal source: it has whole orders only."""
     lines = np.zeros(count, complex)
-    lines[0] = scenario.mains.dc_offset
-    for order, sine, cosine in source_terms(scenario.mains):
+    mains = source_of(scenario)
+    lines[0] = mains.dc_offset
+    for order, sine, cosine in source_terms(mains):
         if order * periods < count:
             lines[order * periods] = mains_factor * (cosine - 1j * sine)
     return lines
@@ -206,4 +210,4 @@ def reference_plug(look: Look, scenario: Scenario, impedance: tuple[float, float
 def _stored(trace: Trace, scenario: Scenario, *, span: tuple[float, float]) -> float:
     """Energy that the inductance of the mains takes up over a span that does not repeat [J]."""
     ends = [trace.sample(["primary.current"], at, spacing=1e-9, count=1)[0, 0] for at in (span[0], span[1])]
-    return 0.5 * scenario.mains.inductance * float(ends[1] ** 2 - ends[0] ** 2)
+    return 0.5 * source_of(scenario).inductance * float(ends[1] ** 2 - ends[0] ** 2)

@@ -25,6 +25,7 @@ from weldsim.runs.under_way import begin_run
 from weldsim.runs.weld_runs import Weld
 from weldsim.runs.wire_runs import WireSupply, delay_of
 from weldsim.scenario.document import Scenario
+from weldsim.scenario.finding import source_of
 
 AFTERMATH = 2  # periods looked at after a press is over; then the supply coasts
 _POINTS, _WEIGHTS = np.polynomial.legendre.leggauss(16)
@@ -205,7 +206,7 @@ def _behind(system: SwitchedSystem, impedance: tuple[float, float]) -> RowOf:
 
 def source_squares(scenario: Scenario, edges: np.ndarray) -> np.ndarray:
     """Integrals of the square of the ideal source between instants of the mains clock [V2 s], by 16 points each."""
-    mains = scenario.mains
+    mains = source_of(scenario)
     half = 0.5 * np.diff(edges)[:, None]
     times = 0.5 * (edges[1:] + edges[:-1])[:, None] + half * _POINTS
     voltage = np.full(times.shape, mains.dc_offset)

@@ -15,8 +15,9 @@ from weldsim.engine.ahead import compile_beside
 from weldsim.engine.compiled import is_compiled_already
 from weldsim.engine.trace import Integrals, Trace
 from weldsim.runs.commands import with_dial
+from weldsim.runs.generator_runs import settle_fed
 from weldsim.runs.run import Ledger, Run, Table, stamp
-from weldsim.runs.steady import Settled, settle
+from weldsim.runs.steady import Settled
 from weldsim.runs.supply import Supply, supply_of
 from weldsim.runs.under_way import UnderWay, begin_run
 from weldsim.scenario.document import Scenario
@@ -142,7 +143,7 @@ def settled_start(
     """The state that a run begins in: None where that is rest; not settled again where it has been found before."""
     if start != "steady" or not supply.periodic:
         return None
-    return found or settle(supply, delay=delay, mains_factor=mains_factor)
+    return found or settle_fed(supply, delay=delay, mains_factor=mains_factor)
 
 
 def _advance(going: UnderWay, begin: float, end: float) -> float:

@@ -38,6 +38,7 @@ class Settled:
     periods: int  # plain periods simulated
     newton_steps: int
     multiplier: float  # largest magnitude of the map's eigenvalues
+    source_factor: float = 1.0  # what the source's alternating part was scaled by
 
 
 def settle(
@@ -128,7 +129,9 @@ class _Walker:
 
     def settled(self, periodic: bool, residual: float, *, newton: int, multiplier: float = np.nan) -> Settled:
         """The present state as a result."""
-        return Settled(self.state, self.signature, periodic, residual, self.periods, newton, multiplier)
+        return Settled(
+            self.state, self.signature, periodic, residual, self.periods, newton, multiplier, self.mains_factor
+        )
 
 
 def full_scale(trace: Trace, states: tuple[str, ...]) -> np.ndarray:

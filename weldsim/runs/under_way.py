@@ -88,7 +88,7 @@ def begin_run(
         window = window or WINDOW
         soft_start = starter_of(scenario, supply.system)
     else:
-        state, signature, begin = settled.state, settled.signature, 0.0
+        state, signature, begin, mains_factor = settled.state, settled.signature, 0.0, settled.source_factor
         length = duration or window or STEADY_PERIODS * supply.period
         window = window or length
         soft_start = settled_starter(scenario, supply.system, signature=signature)

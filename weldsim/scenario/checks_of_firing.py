@@ -19,7 +19,7 @@ from weldsim.parts.phase_control import (
 )
 from weldsim.scenario.consistency import primary_turns
 from weldsim.scenario.document import Scenario
-from weldsim.scenario.finding import FAULT, GOOD, NOTE, Finding, shown
+from weldsim.scenario.finding import FAULT, GOOD, NOTE, Finding, shown, source_of
 
 VISIBLE_DC = 0.5  # [V] direct voltage on a closed core that is heard and felt (common practice)
 _HALVINGS = 50  # of the interval in which the pulse length is sought: to the last digit
@@ -84,7 +84,7 @@ def _gate_pulse(scenario: Scenario) -> Iterator[Finding]:
         )
         return
     branch = magnetising_branch(scenario.core, primary_turns(scenario))
-    frequency, crest, width = scenario.mains.frequency, crest_voltage(scenario.mains), control.pulse_width
+    frequency, crest, width = scenario.mains.frequency, crest_voltage(source_of(scenario)), control.pulse_width
     ends = core_current(branch, crest=crest, frequency=frequency, delay=delay, time=width)
     needed = pulse_needed(branch, control.latching_current, crest=crest, frequency=frequency, delay=delay)
     advice = "; only a train would do" if needed is None else f"; {shown(needed, 'time')} would do, or a train"
@@ -139,7 +139,7 @@ def _asymmetry(scenario: Scenario) -> Iterator[Finding]:
     control, delay = scenario.phase_control, _delay(scenario)
     if control is None or delay is None or not control.asymmetry:
         return
-    crest = crest_voltage(scenario.mains)
+    crest = crest_voltage(source_of(scenario))
     direct = crest * math.sin(math.radians(delay)) * math.radians(abs(control.asymmetry)) / (2.0 * math.pi)
     yield Finding(
         "phase_control.asymmetry",
@@ -157,7 +157,7 @@ def _diac_dial(scenario: Scenario) -> Iterator[Finding]:
     control = scenario.phase_control
     if control is None or control.dial_kind != "rc-diac":
         return
-    share = _snap_on(control, crest_voltage(scenario.mains), scenario.mains.frequency)
+    share = _snap_on(control, crest_voltage(source_of(scenario)), scenario.mains.frequency)
     if share is None:
         yield Finding("phase_control.dial", FAULT, "The diac's breakover is never reached, at any dial position.")
         return

@@ -3,7 +3,8 @@
 from dataclasses import dataclass
 
 from weldsim.parts.boost import no_load_voltage
-from weldsim.parts.mains import crest_flux_linkage, crest_voltage
+from weldsim.parts.generator import as_mains
+from weldsim.parts.mains import Mains, crest_flux_linkage, crest_voltage
 from weldsim.parts.rectifier import diodes_in_series
 from weldsim.parts.transformer import turns_ratio
 from weldsim.scenario.consistency import primary_turns
@@ -38,9 +39,14 @@ class NoLoad:
     output: float  # [V]
 
 
+def source_of(scenario: Scenario) -> Mains:
+    """What stands behind the plug: the mains, or the generator in their place at its rated voltage."""
+    return scenario.mains if scenario.generator is None else as_mains(scenario.generator, scenario.mains)
+
+
 def no_load(scenario: Scenario, *, factor: float) -> NoLoad:
     """The no-load figures at a mains voltage of ``factor`` times its nominal value."""
-    crest = crest_voltage(scenario.mains, factor=factor)
+    crest = crest_voltage(source_of(scenario), factor=factor)
     secondary = crest / turns_ratio(scenario.transformer) if scenario.transformer is not None else crest
     rectified = secondary
     if scenario.rectifier is not None:
@@ -50,7 +56,7 @@ def no_load(scenario: Scenario, *, factor: float) -> NoLoad:
         factor=factor,
         mains_crest=crest,
         secondary_crest=secondary,
-        flux_linkage=crest_flux_linkage(scenario.mains, factor=factor),
+        flux_linkage=crest_flux_linkage(source_of(scenario), factor=factor),
         rectified=rectified,
         boosted=boosted,
         bank=max(rectified, boosted or 0.0) if boost_reaches_bank(scenario) else rectified,

@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from weldsim.errors import WeldsimError
+from weldsim.studies.fed_by import told_generator
 
 if TYPE_CHECKING:
     from weldsim.runs.run import Run, ScenarioText
@@ -62,10 +63,11 @@ class Answer:
     runs: "dict[str, Run]" = field(default_factory=dict)
 
     def __post_init__(self) -> None:
-        """Let no run stand behind figures whose energies do not add up without saying so."""
+        """Say of what runs the energies do not add up, and what of a generator is left out."""
         doubts = dict.fromkeys(doubt for run in self.runs.values() if (doubt := run.doubt) is not None)
         told = [Verdict("energy", "fault", doubt) for doubt in doubts]
         object.__setattr__(self, "verdicts", [*told, *self.verdicts])
+        object.__setattr__(self, "assumptions", [*self.assumptions, *told_generator(self.study, self.scenario)])
 
     def as_json(self) -> dict[str, Any]:
         """The object of ``--json``: plain dictionaries, lists, numbers and text; what is not finite becomes None."""

@@ -7,9 +7,10 @@ from weldsim.errors import QuestionError
 from weldsim.parts.load import load_line
 from weldsim.runs.commands import with_dial
 from weldsim.runs.firing import firing_of
+from weldsim.runs.generator_runs import settle_fed
 from weldsim.runs.perform import record
 from weldsim.runs.run import Run
-from weldsim.runs.steady import MOST_PERIODS, settle
+from weldsim.runs.steady import MOST_PERIODS
 from weldsim.runs.supply import supply_of
 from weldsim.scenario.document import Scenario
 from weldsim.studies.answer import Answer, Number, Verdict
@@ -114,7 +115,7 @@ def _recorded(
 ) -> Point:
     scenario = with_dial(scenario, dial)
     supply = supply_of(scenario)
-    settled = settle(supply, delay=supply.delay(dial), mains_factor=mains_factor, patience=patience)
+    settled = settle_fed(supply, delay=supply.delay(dial), mains_factor=mains_factor, patience=patience)
     recording = record(
         scenario,
         dial=dial,

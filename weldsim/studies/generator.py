@@ -9,7 +9,7 @@ from weldsim.errors import QuestionError
 from weldsim.parts.generator import RATINGS, Generator, generator_inductance, generator_resistance
 from weldsim.parts.mains import crest_voltage
 from weldsim.runs.commands import with_dial
-from weldsim.runs.generator_runs import Period, settled_emf, step_of_load
+from weldsim.runs.generator_runs import Period, step_of_load
 from weldsim.runs.supply import supply_of
 from weldsim.scenario.document import Scenario
 from weldsim.scenario.vary import vary
@@ -125,14 +125,11 @@ def driven(supply: Scenario, delay: float | None, *, voltage: float = 1.0, signa
     """The supply settled on its generator; ``voltage`` is what the regulator is set to, over the rated voltage."""
     generator = supply.generator
     assert generator is not None
-
-    def answer(emf: float) -> tuple[float, float]:
-        setting = operate(supply, delay=delay, mains_factor=voltage * emf)
-        plug = setting["plug.voltage.rms"] / (voltage * supply.mains.voltage)
-        return plug, setting["plug.apparent_power"] / generator.rating
-
-    emf, excitation = settled_emf(generator, answer)
-    return Driven(generator, operate(supply, delay=delay, mains_factor=voltage * emf, signals=signals), emf, excitation)
+    setting = operate(supply, delay=delay, mains_factor=voltage, signals=signals)
+    settled = setting.recording.settled
+    assert settled is not None
+    emf = settled.source_factor / voltage
+    return Driven(generator, setting, emf, emf + generator.sag * setting["plug.apparent_power"] / generator.rating)
 
 
 def _peak(setting: Setting) -> float:

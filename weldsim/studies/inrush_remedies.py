@@ -14,6 +14,7 @@ from weldsim.runs.first_fire import FirstFire, rule_of
 from weldsim.runs.press_batches import Batch, presser_of
 from weldsim.runs.presses import LOOKED_AT, Press, Presser, Rest, Setting, carried_over, drawn
 from weldsim.scenario.document import Scenario
+from weldsim.scenario.finding import source_of
 from weldsim.scenario.vary import vary
 from weldsim.studies.press_trips import called, count_trips, interval, thresholds, worst_i2t
 from weldsim.studies.progress import Progress, silent
@@ -265,8 +266,9 @@ def _parts(scenario: Scenario, first: float) -> Iterator[tuple[Remedy, Scenario,
     bare = dataclasses.replace(disc, bypass_delay=None)
     name = f"{resistance:.2g} ohm thermistor without relay, warm"
     yield Remedy(name, "lasting"), vary(plain, {"soft_start": bare}), False
-    more = {"mains.resistance": scenario.mains.resistance + MORE_IMPEDANCE}
-    yield Remedy(f"{MORE_IMPEDANCE:g} ohm more in the mains", "lasting"), vary(scenario, more), False
+    place = "mains" if scenario.generator is None else "generator"
+    more = {f"{place}.resistance": source_of(scenario).resistance + MORE_IMPEDANCE}
+    yield Remedy(f"{MORE_IMPEDANCE:g} ohm more in the {place}", "lasting"), vary(scenario, more), False
 
 
 def _sized(scenario: Scenario, first: float) -> float:
@@ -278,5 +280,5 @@ def _sized(scenario: Scenario, first: float) -> float:
     peak = HALF_MOST * first
     if scenario.breaker is not None and scenario.breaker.curve != "gG":
         peak = min(peak, np.sqrt(2.0) * thresholds(scenario.breaker)[0])
-    needed = needed_resistance(crest, peak=max(peak, 1.0), loop_resistance=scenario.mains.resistance)
+    needed = needed_resistance(crest, peak=max(peak, 1.0), loop_resistance=source_of(scenario).resistance)
     return float(f"{min(max(needed, 1.0), 1000.0):.2g}")

@@ -271,10 +271,10 @@ def _reference(scenario: Scenario, setting: Setting, here: dict[str, Number]) ->
     """The same setting on the reference impedance, settled anew."""
     resistance, inductance = reference_impedance(scenario.mains.frequency)
     mains = dataclasses.replace(scenario.mains, resistance=resistance, inductance=inductance)
-    if mains == scenario.mains:
+    if mains == scenario.mains and scenario.generator is None:
         names = ("plug.voltage.thd", "plug.voltage.rms", "primary.current.thd")
         return {f"reference.{name}": here[name] for name in names}
-    there = dataclasses.replace(scenario, mains=mains)
+    there = dataclasses.replace(scenario, mains=mains, generator=None)
     look = settled_look(supply_of(there), dial=setting[0], delay=setting[1])
     rms, plug = look.orders("current", ORDERS), look.orders("plug", ORDERS)
     return {
@@ -286,7 +286,7 @@ def _reference(scenario: Scenario, setting: Setting, here: dict[str, Number]) ->
 
 def _clean(scenario: Scenario, setting: Setting) -> dict[str, Number]:
     """Output and core on mains without background, where there is one."""
-    if not scenario.mains.background and not scenario.mains.dc_offset:
+    if scenario.generator is not None or not (scenario.mains.background or scenario.mains.dc_offset):
         return {}
     mains = dataclasses.replace(scenario.mains, background=(), dc_offset=0.0)
     look = settled_look(supply_of(dataclasses.replace(scenario, mains=mains)), dial=setting[0], delay=setting[1])

@@ -31,6 +31,7 @@ from weldsim.analysis.voltage_limits import against_en_50160
 from weldsim.parts.mains import short_circuit_current
 from weldsim.runs.mains_looks import Look
 from weldsim.scenario.document import Scenario
+from weldsim.scenario.finding import source_of
 from weldsim.studies.answer import Number
 
 ORDERS = 40
@@ -62,7 +63,7 @@ class Emission:
     @property
     def ratio(self) -> float:
         """Short-circuit ratio of the given mains at this current, by the loop's impedance."""
-        impedance = self.scenario.mains.voltage / short_circuit_current(self.scenario.mains)
+        impedance = self.scenario.mains.voltage / short_circuit_current(source_of(self.scenario))
         return short_circuit_ratio(voltage=self.scenario.mains.voltage, impedance=impedance, current=self.look.rms)
 
     def verdicts(self) -> list[LimitVerdict]:
@@ -77,7 +78,7 @@ class Emission:
 
     def demand_verdicts(self) -> list[LimitVerdict]:
         """Each limit of IEEE 519, where it is usual: at 60 Hz, and below 220 V."""
-        mains = self.scenario.mains
+        mains = source_of(self.scenario)
         if mains.frequency < SIXTY and mains.voltage >= LOW_VOLTAGE:
             return []
         ratio = short_circuit_current(mains) / self.demand

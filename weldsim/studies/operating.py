@@ -9,8 +9,9 @@ import numpy as np
 
 from weldsim.runs.commands import with_dial
 from weldsim.runs.firing import firing_of
+from weldsim.runs.generator_runs import settle_fed
 from weldsim.runs.perform import Recording, record
-from weldsim.runs.steady import MOST_PERIODS, settle
+from weldsim.runs.steady import MOST_PERIODS
 from weldsim.runs.supply import supply_of
 from weldsim.scenario.document import Scenario
 from weldsim.scenario.vary import vary
@@ -119,7 +120,7 @@ def _operated(
     patience: int,
 ) -> Setting:
     supply, (dial, delay) = supply_of(scenario), asked
-    settled = settle(supply, delay=delay, mains_factor=mains_factor, patience=patience)
+    settled = settle_fed(supply, delay=delay, mains_factor=mains_factor, patience=patience)
     recording = record(
         scenario,
         delay=delay,

@@ -8,6 +8,7 @@ from weldsim.parts.capacitors import ripple_rating
 from weldsim.parts.mains import crest_voltage
 from weldsim.parts.phase_control import PhaseControl
 from weldsim.runs.firing import Miss
+from weldsim.scenario.finding import source_of
 from weldsim.studies.answer import Verdict, amount, spread
 
 if TYPE_CHECKING:
@@ -325,6 +326,6 @@ def _varistor(preview: "Preview") -> Iterator[Verdict]:
 def _cause_of_clamping(preview: "Preview") -> str:
     """What makes a varistor take more heat than it bears."""
     assert preview.scenario.varistor is not None
-    if crest_voltage(preview.scenario.mains, factor=1.1) > preview.scenario.varistor.clamp_voltage:
+    if crest_voltage(source_of(preview.scenario), factor=1.1) > preview.scenario.varistor.clamp_voltage:
         return "its clamp voltage lies below the crest of the mains, so it clamps in every half cycle"
     return "the switch breaks off current that an inductance wants to go on with (holding current, missed latching)"
