@@ -52,7 +52,7 @@ def test_neighbours_lead_to_the_same_state():
     """Settings settled from their neighbours are those settled from rest, where there is only one state (1e-6)."""
     supply = supply_of(weldsim.read("quarter_kiloamp"))
     settings = [(dial, None) for dial in (0.4, 0.45, 0.5)]
-    for look in swept(supply, settings):
+    for look in swept(supply.scenario, settings):
         alone = settled_look(supply, dial=look.dial, orders=40)
         np.testing.assert_allclose(look.current, alone.current, atol=1e-6 * alone.rms)
 

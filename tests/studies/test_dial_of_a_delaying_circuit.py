@@ -43,3 +43,62 @@ def test_a_press_feels_the_dial(supply):
     loaded = weldsim.vary(supply, {"load.kind": "load line", "load.process": "MIG"})
     low, high = (weldsim.drill(loaded, dial=dial, presses=1).numbers["first_peak.worst"].value for dial in DIALS)
     assert abs(high - low) > 0.1 * low
+
+
+def test_the_breaker_goes_through_the_dial(supply):
+    """Each dial is a row of its own that draws more than the one before; backlash is told."""
+    answer = weldsim.breaker(supply, dials=(0.3, 0.5, 0.7))
+    rows = [row for row in answer.rows if row["kind"] == "dial"]
+    assert [row["dial"] for row in rows] == [0.3, 0.5, 0.7]
+    assert rows[0]["primary_rms"] < rows[1]["primary_rms"] < rows[2]["primary_rms"]
+    assert any("backlash" in line for line in answer.assumptions)
+    assert "None" not in " ".join(verdict.text for verdict in answer.verdicts)
+
+
+def test_the_mains_see_each_dial(supply):
+    """A sweep of the dial gives the figures that the same settings give one by one, each from rest (to rounding)."""
+    loaded = weldsim.vary(supply, {"load.kind": "load line", "load.process": "MIG"})
+    swept = [row for row in weldsim.mains(loaded, dials=DIALS).rows if row["kind"] == "setting"]
+    alone = [weldsim.preview(loaded, dial=dial).numbers["primary.current.rms"].value for dial in DIALS]
+    assert [row["dial"] for row in swept] == list(DIALS)
+    # 1e-6: preview reads ten periods of the settled state, mains one; both settle to 1e-9
+    assert [row["rms"] for row in swept] == pytest.approx(alone, rel=1e-6)
+
+
+@pytest.mark.slow
+def test_leads_are_met_by_the_dial(supply):
+    """A wanted current has a dial; on a longer lead it takes a higher one, and some length is the longest."""
+    answer = weldsim.lead(supply, current=100.0, length=40.0, sections=[2.5e-6])
+    rows = [row for row in answer.rows if row["kind"] == "lead" and row["state"] == "cold"]
+    assert 0.0 < answer.numbers["wanted.dial"].value < 1.0
+    assert rows[-1]["dial_needed"] > rows[0]["dial_needed"]
+    assert answer.numbers["lead.section_2_5.cold.reach"].value > 0.0
+
+
+@pytest.mark.slow
+def test_taps_against_the_dial(supply):
+    """The dial gives the output of a tap, and draws more rms for it: cut waves have a higher crest (theory of both)."""
+    answer = weldsim.taps(supply)
+    pair = next(row for row in answer.rows if row["kind"] == "pair" and row["dial"] < 0.9)
+    assert pair["dial_primary_rms"] > pair["tap_primary_rms"]
+    assert "None" not in " ".join(verdict.text for verdict in answer.verdicts)
+
+
+@pytest.mark.slow
+def test_strikes_over_the_dial():
+    """Every setting of the dial is struck at, each on its own circuit: the most dial strikes at least as often as the
+    least, of three trials and three feeds each."""
+    shed = weldsim.vary(
+        weldsim.read("toroid_shed"),
+        {
+            "phase_control.dial_kind": "rc-diac",
+            "phase_control.timing_resistance_at_0": "400 kohm",
+            "phase_control.timing_resistance_at_100": "10 kohm",
+        },
+    )
+    answer = weldsim.strike(shed, trials=1, over_dial=True)
+    rows = [row for row in answer.rows if row["kind"] == "setting"]
+    dials = sorted({row["dial"] for row in rows})
+    struck = [sum(row["struck"] for row in rows if row["dial"] == dial) for dial in (dials[0], dials[-1])]
+    assert len(dials) == 11
+    assert struck[1] >= struck[0]

@@ -13,9 +13,10 @@ import numpy as np
 
 from weldsim.engine.trace import Trace
 from weldsim.parts.mains import source_terms
+from weldsim.runs.commands import with_dial
 from weldsim.runs.generator_runs import settle_fed
 from weldsim.runs.steady import MOST_PERIODS, Settled
-from weldsim.runs.supply import Supply
+from weldsim.runs.supply import Supply, supply_of
 from weldsim.scenario.document import Scenario
 from weldsim.scenario.finding import source_of
 
@@ -110,11 +111,17 @@ def settled_look(  # noqa: PLR0913 (all by keyword)
     )
 
 
-def swept(supply: Supply, settings: Sequence[tuple[float | None, float | None]], *, orders: int = 40) -> list[Look]:
-    """Several settings (dial, delay), each from the settled state of the one before."""
+def swept(scenario: Scenario, settings: Sequence[tuple[float | None, float | None]], *, orders: int = 40) -> list[Look]:
+    """Several settings (dial, delay), each from the settled state of the one before.
+
+    From rest where a dial turns a part of the circuit, as there each setting is a supply of its own.
+    """
     looks: list[Look] = []
     after: Settled | None = None
     for dial, delay in settings:
+        turned = with_dial(scenario, dial)
+        supply = supply_of(turned)
+        after = after if turned is scenario else None
         look = settled_look(supply, dial=dial, delay=delay, after=after, orders=orders, patience=FEW_PERIODS)
         after = look.settled
         looks.append(dataclasses.replace(look, trace=None))

@@ -67,7 +67,8 @@ class Answer:
         doubts = dict.fromkeys(doubt for run in self.runs.values() if (doubt := run.doubt) is not None)
         told = [Verdict("energy", "fault", doubt) for doubt in doubts]
         object.__setattr__(self, "verdicts", [*told, *self.verdicts])
-        object.__setattr__(self, "assumptions", [*self.assumptions, *told_generator(self.study, self.scenario)])
+        lines = [*self.assumptions, *told_generator(self.study, self.scenario)]
+        object.__setattr__(self, "assumptions", list(dict.fromkeys(lines)))
 
     def as_json(self) -> dict[str, Any]:
         """The object of ``--json``: plain dictionaries, lists, numbers and text; what is not finite becomes None."""

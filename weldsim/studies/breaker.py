@@ -28,6 +28,7 @@ from weldsim.studies.operating import (
     over_the_mains,
     sound,
     sweep,
+    told_backlash,
     told_load,
     welding,
 )
@@ -254,9 +255,10 @@ def _trip_verdict(asked: Question, own: Sequence[Setting]) -> Verdict:
 
 def _where(setting: Setting) -> str:
     """A setting in words."""
-    if setting.dial is None and setting.delay is None:
+    if not has_dial(setting.recording.supply.scenario):
         return f"The supply at {setting.current:.3g} A"
-    return f"The scenario's dial ({setting.delay:.0f} deg, {setting.current:.3g} A at the output)"
+    told = "" if setting.delay is None else f"{setting.delay:.0f} deg, "
+    return f"The scenario's dial ({told}{setting.current:.3g} A at the output)"
 
 
 def _for_ever_verdict(asked: Question, own: Sequence[Setting], lasting: dict[Edge, Setting | None]) -> Verdict:
@@ -333,4 +335,4 @@ def _assumptions(asked: Question) -> list[str]:
             "Thermal part: one time constant, set by the 1.13, 1.45 and 2.55 In points of IEC 60898-1, cold at the "
             "start, room as in the standard; the magnetic part is judged by `inrush`.",
         )
-    return lines
+    return [*lines, *told_backlash(asked.scenario)]

@@ -14,7 +14,17 @@ from weldsim.scenario.document import Scenario
 from weldsim.scenario.vary import vary
 from weldsim.studies.answer import Answer, Number, Verdict, amount, spread
 from weldsim.studies.lead_map import STATES, LeadMap, loop_resistance, mapped
-from weldsim.studies.operating import Setting, found_by, has_dial, over_the_mains, sound, sweep, told_load, welding
+from weldsim.studies.operating import (
+    Setting,
+    found_by,
+    has_dial,
+    over_the_mains,
+    sound,
+    sweep,
+    told_backlash,
+    told_load,
+    welding,
+)
 from weldsim.studies.progress import Progress, silent
 
 LONGEST = 60.0  # [m]
@@ -376,4 +386,5 @@ def _assumptions(asked: Question) -> list[str]:
         f"Warmth: a table of flexible leads in air of 30 degC and the factor for a drum (both from memory, 85 %), duty "
         f"{100.0 * asked.duty:.0f} % of each ten minutes.",
         "Spread: mains -10, 0 and +10 %, same dial; for the reach any dial.",
+        *told_backlash(asked.scenario),
     ]

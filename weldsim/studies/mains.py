@@ -12,6 +12,7 @@ from weldsim.analysis.voltage_limits import against_iec_61000_3_3
 from weldsim.engine.trace import Trace
 from weldsim.errors import QuestionError
 from weldsim.parts.mains import reference_impedance
+from weldsim.runs.commands import with_dial
 from weldsim.runs.mains_looks import Look, reference_plug, settled_look, swept
 from weldsim.runs.mains_streams import Stream, dip_stream, press_stream, short_stream
 from weldsim.runs.run import Run, stamp
@@ -91,6 +92,8 @@ def ask(  # noqa: PLR0913 (all by keyword)
     QuestionError : settings that contradict each other, or a weld without a wire; WiringError, SimulationError.
     """
     settings = _settings(scenario, dials, delays, sweep=sweep)
+    if len(settings) == 1:
+        scenario = with_dial(scenario, settings[0][0])
     length = _length(scenario, (seconds, minutes), on=on, off=off)
     if length is None:
         return _settled(scenario, settings, demand=demand)
@@ -124,7 +127,7 @@ def _settings(
             "the dial sets the delay already", place="--dial, --delay, --sweep", advice="give one of them"
         )
     control = scenario.phase_control
-    if (dials or sweep) and (control is None or control.dial_kind == "rc-diac"):
+    if (dials or sweep) and control is None:
         raise QuestionError(
             "its output cannot be set by --dial", place="phase_control", advice="leave --dial and --sweep out"
         )
@@ -154,14 +157,14 @@ def _length(
 
 def _settled(scenario: Scenario, settings: list[Setting], *, demand: float | None) -> Answer:
     """One settled setting, or the worst of several."""
-    supply = supply_of(scenario)
     rows, chosen = [], settings[0]
     if len(settings) > 1:
-        looks = swept(supply, settings)
+        looks = swept(scenario, settings)
         found = [emission_of(look, scenario, demand=demand) for look in looks]
         rows = [_setting_row(one) for one in found]
         chosen = settings[int(np.argmax([np.linalg.norm(one.groups[1:]) for one in found]))]
-    look = settled_look(supply, dial=chosen[0], delay=chosen[1])
+    scenario = with_dial(scenario, chosen[0])
+    look = settled_look(supply_of(scenario), dial=chosen[0], delay=chosen[1])
     emission = emission_of(look, scenario, demand=demand)
     numbers = numbers_of(emission) | _of_the_plug(look, scenario) | _of_the_supply(look)
     numbers |= _reference(scenario, chosen, numbers) | _clean(scenario, chosen) | _no_flicker()

@@ -2,6 +2,7 @@
 
 from weldsim.studies.mains_flicker import WINDOWS, Minutes
 from weldsim.studies.mains_numbers import Emission
+from weldsim.studies.operating import told_backlash
 
 
 def assumptions(emission: Emission | None, *, settings: int, minutes: Minutes | None = None) -> list[str]:
@@ -32,11 +33,14 @@ def _measured(emission: Emission, *, settings: int) -> list[str]:
             "Spread: the same figure at mains -10, 0 and +10 %, same delay.",
         ]
         if settings > 1:
+            backlash = told_backlash(emission.scenario)
+            of = "" if look.dial is None else f", dial {100.0 * look.dial:.3g} %"
             lines.append(
-                f"{settings} settings, each settled from the state of the one before; numbers and orders are those "
-                "of the setting with the largest total harmonic current, settled from rest. With hysteresis a "
-                "settled state need not be the only one."
+                f"{settings} settings, each settled from {'rest' if backlash else 'the state of the one before'}; "
+                "numbers and orders are those of the setting with the largest total harmonic current"
+                f"{of}, settled from rest. With hysteresis a settled state need not be the only one."
             )
+            lines += backlash
         return lines
     return [
         f"Measured by IEC 61000-4-7: {len(look.current)} windows of {look.periods} periods, groups smoothed over 1.5 "

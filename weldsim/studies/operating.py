@@ -65,8 +65,15 @@ class Setting:
 
 
 def has_dial(scenario: Scenario) -> bool:
-    """Whether the output can be set by a delay that is asked for."""
-    return scenario.phase_control is not None and scenario.phase_control.dial_kind != "rc-diac"
+    """Whether there is a knob for the output, whatever circuit it turns."""
+    return scenario.phase_control is not None
+
+
+def told_backlash(scenario: Scenario) -> list[str]:
+    """What is to be said of a dial whose circuit makes the delay; nothing of others."""
+    if scenario.phase_control is None or scenario.phase_control.dial_kind != "rc-diac":
+        return []
+    return ["An RC-and-diac dial has backlash: turned down from more it gives another output than from rest, as here."]
 
 
 def welding(scenario: Scenario) -> Scenario:

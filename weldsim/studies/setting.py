@@ -18,6 +18,7 @@ from weldsim.studies.operating import (
     is_close,
     operate,
     sound,
+    told_backlash,
     told_load,
     welding,
 )
@@ -343,8 +344,6 @@ def _cells(setting: Setting, mains: float) -> dict:
 
 def _assumptions(scenario: Scenario, loaded: Scenario, chosen: Setting) -> list[str]:
     """What the setting stands on."""
-    control = loaded.phase_control
-    assert control is not None
     instead = ""
     if loaded is not scenario:
         own = "no load" if scenario.load is None else f"the scenario's {scenario.load.kind}"
@@ -357,6 +356,4 @@ def _assumptions(scenario: Scenario, loaded: Scenario, chosen: Setting) -> list[
         f"{100.0 * PERCENT:.0f} % to either side. What misses half cycles counts as no setting.",
         "Spread: mains -10, 0 and +10 % at the same dial.",
     ]
-    if control.dial_kind == "rc-diac":
-        lines.append("An RC-and-diac dial has backlash: turned down from more it gives another output than from rest.")
-    return lines
+    return [*lines, *told_backlash(loaded)]

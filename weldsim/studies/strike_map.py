@@ -1,8 +1,9 @@
 """Strikes over a range of dial settings and feeds: where a boost decides, and where it does nothing."""
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from typing import Any
 
+from weldsim.runs.commands import with_dial
 from weldsim.runs.crew import Crew
 from weldsim.runs.feeder import wire_constants
 from weldsim.runs.wire_runs import delay_of
@@ -22,29 +23,40 @@ def over_dial(scenario: Scenario, cases: Mapping[str, bool], *, asked: Setting, 
     """A few trials of each case at every setting of the dial and three feeds; a job is one case at one feed."""
     part, count = Part(), min(trials, MOST_TRIALS)
     middle = asked.feed or wire_constants(scenario).feed
-    dials: tuple[float | None, ...] = DIALS if delay_of(scenario, None, None) is not None else (None,)
+    dials: tuple[float | None, ...] = (None,) if scenario.phase_control is None else DIALS
     settings = {
         factor: tuple(Setting(delay_of(scenario, dial, None), factor * middle, asked.seed) for dial in dials)
         for factor in FEEDS
     }
     jobs = {
-        (factor, case): StrikeJob(scenario, settings[factor], count, case, connected)
+        (factor, case): [
+            StrikeJob(supply, settings[factor][of], count, case, connected) for supply, of in _supplies(scenario, dials)
+        ]
         for factor in FEEDS
         for case, connected in cases.items()
     }
-    done = dict(zip(jobs, all_struck(crew, list(jobs.values()), progress), strict=True))
+    found = iter(all_struck(crew, [job for some in jobs.values() for job in some], progress))
+    done = {key: [trials for _ in some for trials in next(found).trials] for key, some in jobs.items()}
     for factor in FEEDS:
         for k, (dial, setting) in enumerate(zip(dials, settings[factor], strict=True)):
             row: dict[str, Any] = {"kind": "setting", "dial": dial, "delay": setting.delay,
                    "feed": factor * middle, "trials": count}  # fmt: skip
             for case in cases:
-                row[case or "struck"] = sum(one.struck for one in done[factor, case].trials[k])
+                row[case or "struck"] = sum(one.struck for one in done[factor, case][k])
             if "with_boost" in row:
                 row["boost"] = decided(row["with_boost"] - row["without_boost"], count)
             part.rows.append(row)
     if "with_boost" in cases:
         _where(part, middle)
     return part
+
+
+def _supplies(scenario: Scenario, dials: Sequence[float | None]) -> list[tuple[Scenario, slice]]:
+    """The supplies to strike with and which of the settings are theirs: one for all, unless a dial turns a part."""
+    turned = [with_dial(scenario, dial) for dial in dials]
+    if all(one is scenario for one in turned):
+        return [(scenario, slice(None))]
+    return [(one, slice(k, k + 1)) for k, one in enumerate(turned)]
 
 
 def _where(part: Part, middle: float) -> None:

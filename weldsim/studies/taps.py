@@ -22,6 +22,7 @@ from weldsim.studies.operating import (
     has_dial,
     operate,
     sweep,
+    told_backlash,
     told_load,
     welding,
 )
@@ -77,9 +78,9 @@ def ask(
     """
     if scenario.transformer is None or not has_dial(scenario):
         raise QuestionError(
-            "taps against phase control need a transformer and a dial that can be set",
+            "taps against phase control need a transformer and a dial",
             place="phase_control",
-            advice='add [transformer] and [phase_control] with dial_kind = "linear" or "timed"',
+            advice="add the tables [transformer] and [phase_control]",
         )
     loaded = welding(scenario)
     pairs = _pairs(loaded, progress)
@@ -224,7 +225,7 @@ def _verdicts(
     draws = [spread([getattr(one, way).primary for one in three], "A") for way in ("tap", "dial")]
     where = (
         f"At {tap.current:.4g} A, a tap of {100.0 * (own.factor - 1.0):.0f} % more turns against dial "
-        f"{100.0 * (dial.dial or 0.0):.0f} % ({dial.delay:.0f} deg)"
+        f"{100.0 * (dial.dial or 0.0):.0f} %{'' if dial.delay is None else f' ({dial.delay:.0f} deg)'}"
     )
     verdicts = [
         Verdict(
@@ -301,4 +302,4 @@ def _assumptions(loaded: Scenario, presses: int) -> list[str]:
             f"{presses} random presses each, the same draws for both; taps are switched by a plain contactor at any "
             "phase."
         )
-    return lines
+    return [*lines, *told_backlash(loaded)]
