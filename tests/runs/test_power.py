@@ -7,7 +7,6 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 import weldsim
-from weldsim.errors import QuestionError
 from weldsim.parts.trigger import Trigger, firings
 from weldsim.runs.commands import event_numbers
 from weldsim.runs.first_fire import FirstFire
@@ -67,7 +66,7 @@ def test_energy_of_a_counted_spot(dimmer, delay):
     """
     bench = LoadBench(dimmer, dial=None, delay=delay)
     trigger = Trigger(spot_time=0.3, burn_back=0.0, timer="mains-synchronised")
-    spots = [bench.spot(seed=1, trial=trial, trigger=trigger) for trial in range(6)]
+    spots = [bench.spot(seed=1, trial=trial, trigger=trigger)[0] for trial in range(6)]
     assert {spot.half_cycles for spot in spots} == {30}
     for spot in spots:
         assert spot.energy == pytest.approx(30.0 * one_half_cycle(delay), rel=1e-4)
@@ -77,7 +76,7 @@ def test_energy_of_free_spots_is_within_one_half_cycle(dimmer):
     """A free timer of 0.304 s gives 30 or 31 half cycles by the phase, each whole: what is fired ends at its zero."""
     bench = LoadBench(dimmer, dial=None, delay=90.0)
     trigger = Trigger(spot_time=0.304, burn_back=0.0, timer_spread=0.0)
-    spots = [bench.spot(seed=1, trial=trial, trigger=trigger) for trial in range(12)]
+    spots = [bench.spot(seed=1, trial=trial, trigger=trigger)[0] for trial in range(12)]
     assert {spot.half_cycles for spot in spots} == {30, 31}
     for spot in spots:
         assert spot.energy == pytest.approx(spot.half_cycles * one_half_cycle(90.0), rel=1e-4)
@@ -87,7 +86,7 @@ def test_a_ramp_begins_anew_with_each_span(dimmer):
     """Two spans with a ramp of 4 from 170 deg to 90 deg: each has the energy of 170, 150, 130, 110, 90 ... deg."""
     bench = LoadBench(dimmer, dial=None, delay=90.0)
     trigger = Trigger(spot_time=0.1, burn_back=0.0, timer="mains-synchronised")
-    spot = bench.spot(seed=1, trial=0, trigger=trigger, rule=FirstFire("ramp", ramp=4))
+    spot = bench.spot(seed=1, trial=0, trigger=trigger, rule=FirstFire("ramp", ramp=4))[0]
     wanted = sum(one_half_cycle(delay) for delay in (170.0, 150.0, 130.0, 110.0)) + 6 * one_half_cycle(90.0)
     assert spot.energy == pytest.approx(wanted, rel=2e-3)  # a pulse at 170 deg latches late or not at all
     system = supply_of(dimmer).system
@@ -102,7 +101,7 @@ def test_mains_factor_goes_with_its_square(dimmer):
     """Mains +10 % on a resistor: 21 % more energy (Joule)."""
     bench = LoadBench(dimmer, dial=None, delay=90.0)
     trigger = Trigger(spot_time=0.1, burn_back=0.0, timer="mains-synchronised")
-    low, high = (bench.spot(seed=1, trial=0, trigger=trigger, mains_factor=factor).energy for factor in (1.0, 1.1))
+    low, high = (bench.spot(seed=1, trial=0, trigger=trigger, mains_factor=factor)[0].energy for factor in (1.0, 1.1))
     assert high / low == pytest.approx(1.21, rel=1e-4)
 
 
@@ -112,7 +111,7 @@ def test_a_contactor_where_there_is_no_phase_control():
     bench = LoadBench(plain, dial=None, delay=None)
     assert "contactor" in bench.remark
     trigger = Trigger(spot_time=0.2, burn_back=0.0, timer="mains-synchronised")
-    spot = bench.spot(seed=1, trial=0, trigger=trigger)
+    spot = bench.spot(seed=1, trial=0, trigger=trigger)[0]
     assert spot.half_cycles == 20
     assert spot.energy == pytest.approx(20.0 * one_half_cycle(0.0), rel=1e-3)  # its own drop of 0.1 mohm, its opening
 
@@ -131,9 +130,29 @@ def test_a_dial_with_rc_and_diac_keeps_its_delay():
     assert table[0] == pytest.approx(table[1], rel=0.05)
 
 
-def test_a_series_soft_start_is_refused():
-    """A resistor in the primary with its relay is not followed through a sequence, and the answer says what to do."""
-    slow = vary(weldsim.read("toroid_shed"), {"soft_start.kind": "resistor", "soft_start.resistance": "22 ohm",
-                                              "soft_start.bypass_delay": "0.1 s"})  # fmt: skip
-    with pytest.raises(QuestionError, match="absent"):
-        switched(slow)
+HALVING = {"soft_start.kind": "resistor", "soft_start.resistance": "23 ohm", "soft_start.contact_resistance": "0 ohm"}
+
+
+@pytest.mark.parametrize(("delay", "halves"), [("0.1 s", 10), ("10 s", 20)])
+def test_a_series_soft_start_by_hand(dimmer, delay, halves):
+    """As much resistance again in series leaves a quarter of the heat to the load, until the relay closes.
+
+    By hand: 20 half cycles of full conduction, of which the first ``halves`` at half the volts.  1e-3: the switch's own
+    drop of 0.1 mohm and its opening.
+    """
+    slow = vary(dimmer, HALVING | {"soft_start.bypass_delay": delay})
+    bench = LoadBench(slow, dial=None, delay=0.0)
+    trigger = Trigger(spot_time=0.2, burn_back=0.0, timer="mains-synchronised")
+    spot = bench.spot(seed=1, trial=0, trigger=trigger)[0]
+    assert spot.energy == pytest.approx((20 - 0.75 * halves) * one_half_cycle(0.0), rel=1e-3)
+
+
+def test_a_contact_that_lets_go_late_softens_nothing(dimmer):
+    """Released after 0.5 s, a relay is still closed after a pause of 0.1 s and open after one of a second (by hand)."""
+    slow = vary(dimmer, HALVING | {"soft_start.bypass_delay": "0.1 s", "soft_start.release_time": "0.5 s"})
+    bench = LoadBench(slow, dial=None, delay=0.0)
+    trigger = Trigger(spot_time=0.2, burn_back=0.0, timer="mains-synchronised")
+    _, leave = bench.spot(seed=1, trial=0, trigger=trigger)
+    for pause, softened in ((0.1, 0), (1.0, 10)):
+        spot = bench.spot(seed=1, trial=1, trigger=trigger, after=leave(pause))[0]
+        assert spot.energy == pytest.approx((20 - 0.75 * softened) * one_half_cycle(0.0), rel=1e-3)

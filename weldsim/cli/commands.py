@@ -43,6 +43,7 @@ from weldsim.cli.option_table import (
     PRESSES,
     RATING,
     REMANENCE,
+    REST,
     RISE,
     RUN,
     SAVE,
@@ -283,7 +284,7 @@ _TABLE: tuple[Command, ...] = (
     study(
         "spot",
         "How alike are my spots, and what do timer, mains, soft start and warmth do to them?",
-        (DIAL, DELAY, FEED, SPOT_TIME, WIRE_END, WARM, SPOTS, SEED, WORKERS),
+        (DIAL, DELAY, FEED, SPOT_TIME, WIRE_END, WARM, REST, SPOTS, SEED, WORKERS),
         example="weldsim spot school_spot.toml --dial 70% --spots 40",
     ),
     study(

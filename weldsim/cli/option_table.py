@@ -112,6 +112,9 @@ WIRE_END = Option(
 WARM = Option(
     "--warm", Quantity('windings of the warm supply, as "100 degC"', "temperature", 0.0, 300.0), "warm", shown="TEMP"
 )
+REST = Option(
+    "--pause", Quantity('between spots that follow one another, as "1 s"', "time", 0.0, 600.0), "pause", shown="TIME"
+)
 COMPARE = Option("--compare", Choice("with and without the boost circuit, same draws", ("boost",)), "compare")
 OVER_DIAL = Option("--over-dial", Flag("also strike over a range of dial settings and feeds"), "over_dial")
 DUTY = Option(

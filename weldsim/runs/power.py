@@ -1,13 +1,13 @@
 """Power switched by a trigger: which gates are driven, from and to when, on any supply."""
 
 import dataclasses
+import functools
 import math
 
 import numpy as np
 
 from weldsim.errors import QuestionError
 from weldsim.network.system import SwitchedSystem
-from weldsim.network.wiring_soft_start import in_series
 from weldsim.parts.phase_control import PhaseControl
 from weldsim.parts.trigger import Spans
 from weldsim.runs.commands import Command, event_numbers, gate_commands
@@ -27,14 +27,8 @@ def switched(scenario: Scenario, *, dial: float | None = None, delay: float | No
 
     Raises
     ------
-    QuestionError : a soft start in series with the primary, or a dial that never fires.
+    QuestionError : a dial that never fires.
     """
-    if scenario.soft_start is not None and in_series(scenario.soft_start):
-        raise QuestionError(
-            f'a soft start of kind "{scenario.soft_start.kind}" is not followed through a sequence',
-            place="soft_start.kind",
-            advice='take it away with --set soft_start=absent, or write kind = "ramp"',
-        )
     control = scenario.phase_control
     if control is None:
         return with_switch(scenario), "There is no phase control: a contactor switches the primary, both ways at once."
@@ -55,6 +49,7 @@ def _digital(scenario: Scenario, control: PhaseControl, delay: float) -> Scenari
     return dataclasses.replace(scenario, phase_control=plain)
 
 
+@functools.lru_cache(maxsize=8)
 def settled_delay(scenario: Scenario, dial: float | None) -> float:
     """Mean delay at which a dial with RC and diac fires once settled on the scenario's load [deg]."""
     recording = record(scenario, dial=dial, start="steady", figures=["output.current"])

@@ -12,13 +12,16 @@ from typing import Protocol
 import numpy as np
 
 from weldsim.engine import wire_kernel
+from weldsim.engine.simulate import Stepper
 from weldsim.parts.feed_supply import FeedSupply
 from weldsim.parts.trigger import Timeline, Trigger, synchronised, timeline
 from weldsim.parts.wire_rules import feed_speed
 from weldsim.runs.feed_source import capacitor_on, terminals_of
 from weldsim.runs.feeder import Feeder, feeder_of, knob_for
 from weldsim.runs.first_fire import FirstFire, rule_of
+from weldsim.runs.left_over import Left, left_by
 from weldsim.runs.power import power_commands, switched
+from weldsim.runs.soft_start import SoftStarter
 from weldsim.runs.wire_runs import WireRun, WireSupply, delay_of, phase_of
 from weldsim.scenario.document import Scenario
 
@@ -47,6 +50,8 @@ class Pulse:
     losses: int
     wire_end: float  # [m] out of the contact tube, at rest or when the next one begins
     ending: str  # "free", "stuck" in the work, or "in the tube"
+    bank_voltage: float = math.nan  # [V] at the trigger, where a spot follows another
+    flux_linkage: float = math.nan  # [V s] likewise
 
 
 @dataclass(frozen=True, eq=False)
@@ -60,6 +65,13 @@ class Sequence:
     wave: np.ndarray  # rows: time, condition, gap, then ``signals``
     signals: tuple[str, ...]
     length: float  # [s] until the wire rests
+    stepper: Stepper  # where it stands then
+    soft_start: SoftStarter | None
+
+    def left(self, pause: float) -> Left:
+        """What the sequence leaves to another whose trigger closes a pause [s] after the wire has come to rest."""
+        ended = self.stepper.now - self.length + self.plan.power[-1][1]
+        return left_by(self.stepper, self.soft_start, ended=ended, pause=pause)
 
 
 class Drive(Protocol):
@@ -168,7 +180,7 @@ class Sequencer:
             return Motor(feeder_of(self.scenario, mains_factor=mains_factor, phase=phase), self.settings)
         return Lag(self.speeds, self.supply.constants.motor_tau)
 
-    def run(
+    def run(  # noqa: PLR0913 (all by keyword)
         self,
         *,
         seed: int,
@@ -177,11 +189,15 @@ class Sequencer:
         mains_factor: float = 1.0,
         rule: FirstFire | None = None,
         recorded: bool = False,
+        after: Left | None = None,
     ) -> Sequence:
-        """One sequence, everything random keyed by seed and trial; ``rule`` is of the first firings."""
+        """One sequence, everything random keyed by seed and trial; ``rule`` is of the first firings.
+
+        ``after`` is what a sequence before has left; without it the supply is at its scenario's own start.
+        """
         phase = phase_of(seed, trial)
         table = timers(seed, trial, trigger or self.trigger)
-        under_way = _UnderWay(self, seed, trial, phase, mains_factor, rule or self.rule)
+        under_way = _UnderWay(self, seed, trial, phase, mains_factor, rule or self.rule, after)
         plan = timeline(table)
         if table.spot_time is not None and table.spot_from == "arc" and plan.power:
             longest = dataclasses.replace(table, spot_time=None)
@@ -200,6 +216,7 @@ class _UnderWay:
     phase: float
     mains_factor: float
     rule: FirstFire | None
+    after: Left | None = None
 
     def follow(self, plan: Timeline, table: Trigger, *, recorded: bool, to_first_arc: bool = False) -> Sequence:
         """Follow a plan to rest, or to the first arc."""
@@ -222,13 +239,26 @@ class _UnderWay:
             every=1 if recorded or own else 0,
             commands=commands,
             mains_factor=self.mains_factor,
+            after=self.after,
         )
+        if run.soft_start is not None:
+            run.soft_start.follow(spans)
         feed, marks = _step(run, drive, plan, last=last, to_first_arc=to_first_arc)
         pulses = tuple(
             _pulse(self.trial, plan.power[k], fired[k], marks[k], marks[k + 1], run) for k in range(len(marks) - 1)
         )
         wave = run.record[: int(run.count[12])].copy() if recorded else np.zeros((0, 3))
-        return Sequence(plan, pulses, self.phase, np.array(feed), wave, tuple(supply.recorded), feed[-1][0])
+        return Sequence(
+            plan,
+            pulses,
+            self.phase,
+            np.array(feed),
+            wave,
+            tuple(supply.recorded),
+            feed[-1][0],
+            run.stepper,
+            run.soft_start,
+        )
 
     def _on_the_mains(self, plan: Timeline, table: Trigger) -> Timeline:
         """The plan of a synchronised timer: power from crossing to crossing, feed moved with it."""

@@ -75,10 +75,24 @@ class SoftStarter:
         if not self.closed:
             self.contacts = [(trigger + after, closes) for after, closes in contact_times(self.table)]
 
-    def let_go(self, pause: float) -> None:
-        """The trigger opens; the next press comes after a pause [s] without current."""
+    def follow(self, spans: Sequence[tuple[float, float]]) -> None:
+        """The trigger closes and opens at these times [s on the mains clock]; contacts open a release time later."""
+        self.energy, closed = 0.0, self.closed
         self.contacts = []
-        self.closed = self.closed and skips_soft_start(self.table, pause=pause)
+        for begin, end in spans:
+            if self.contacts and closed and self.contacts[-1][0] > begin:
+                self.contacts.pop()  # still closed from the span before
+            elif self.contacts or not closed:
+                times = [(begin + after, closes) for after, closes in contact_times(self.table)]
+                self.contacts += [(time, closes) for time, closes in times if time < end]
+                closed = bool(self.contacts) and self.contacts[-1][1]
+            if closed:
+                self.contacts.append((end + self.table.release_time, False))
+
+    def let_go(self, pause: float, *, since: float = 0.0) -> None:
+        """The next press comes after a pause [s] without current; the trigger opened ``since`` [s] before it."""
+        self.contacts = []
+        self.closed = self.closed and skips_soft_start(self.table, pause=since + pause)
         if self.thermal:
             self.temperature = thermistor_cooled(self.table, self.temperature, pause=pause)
 

@@ -2,13 +2,17 @@
 
 import dataclasses
 import math
+from collections.abc import Callable
 from dataclasses import dataclass
+from typing import Any
 
 from weldsim.errors import QuestionError
 from weldsim.parts.trigger import Trigger, synchronised, timeline
 from weldsim.runs.first_fire import FirstFire, rule_of
+from weldsim.runs.left_over import Left, left_by
 from weldsim.runs.power import power_commands, switched
 from weldsim.runs.sequence_runs import Pulse, Sequencer, timers
+from weldsim.runs.soft_start import starter_of
 from weldsim.runs.supply import Supply
 from weldsim.runs.wire_runs import phase_of
 from weldsim.scenario.document import Scenario
@@ -26,6 +30,8 @@ class Condition:
     rule: FirstFire | None = None
     winding_temperature: float | None = None  # [degC]
     mains_factor: float = 1.0
+    at_once: bool = False  # without the scenario's soft start, whatever its kind
+    pause: float | None = None  # [s] from spot to spot, each with what the one before it left; None: each from rest
 
 
 def has_wire(scenario: Scenario) -> bool:
@@ -33,32 +39,55 @@ def has_wire(scenario: Scenario) -> bool:
     return scenario.wire is not None
 
 
-def spots_under(  # noqa: PLR0913 (all by keyword)
+def bench_under(
     scenario: Scenario,
     condition: Condition,
     *,
-    trigger: Trigger,
-    count: int,
-    seed: int,
     dial: float | None = None,
     delay: float | None = None,
     feed: float | None = None,
-) -> tuple[list[Pulse], str]:
-    """Spots 0 .. count - 1 under a condition, and what had to be assumed; draws are keyed by seed and number."""
+) -> "WireBench | LoadBench":
+    """The supply that makes the spots of a condition, with modes of its own, and what had to be assumed for it.
+
+    To be made one after the other: a settled delay is looked for on a supply that all share.
+    """
     if condition.winding_temperature is not None:
         scenario = vary(scenario, {"transformer.winding_temperature": condition.winding_temperature})
-    table = dataclasses.replace(trigger, timer=condition.timer)
-    factor, rule = condition.mains_factor, condition.rule
+    if condition.at_once:
+        scenario = dataclasses.replace(scenario, soft_start=None)
     if has_wire(scenario):
-        maker = Sequencer(scenario, dial=dial, delay=delay, feed=feed)
-        runs = (
-            maker.run(seed=seed, trial=trial, trigger=table, mains_factor=factor, rule=rule) for trial in range(count)
+        return WireBench(Sequencer(scenario, dial=dial, delay=delay, feed=feed))
+    return LoadBench(scenario, dial=dial, delay=delay)
+
+
+def spots_under(
+    bench: "WireBench | LoadBench", condition: Condition, *, trigger: Trigger, count: int, seed: int
+) -> list[Pulse]:
+    """Spots 0 .. count - 1 under a condition; draws are keyed by seed and number."""
+    table = dataclasses.replace(trigger, timer=condition.timer)
+    found: list[Pulse] = []
+    left: Left | None = None
+    for trial in range(count):
+        pulse, leave = bench.spot(
+            seed=seed, trial=trial, trigger=table, mains_factor=condition.mains_factor, rule=condition.rule, after=left
         )
-        return [run.pulses[0] for run in runs], maker.remark
-    bench = LoadBench(scenario, dial=dial, delay=delay)
-    return [
-        bench.spot(seed=seed, trial=trial, trigger=table, mains_factor=factor, rule=rule) for trial in range(count)
-    ], bench.remark
+        if left is not None:
+            pulse = dataclasses.replace(pulse, bank_voltage=left.bank_voltage, flux_linkage=left.flux_linkage)
+        found.append(pulse)
+        left = leave(condition.pause) if condition.pause is not None and trial + 1 < count else None
+    return found
+
+
+class WireBench:
+    """A supply that makes its spots with the wire."""
+
+    def __init__(self, maker: Sequencer) -> None:
+        self.maker, self.remark = maker, maker.remark
+
+    def spot(self, *, seed: int, trial: int, trigger: Trigger, **how: Any) -> tuple[Pulse, Callable[[float], Left]]:
+        """One spot, and what it leaves after a pause [s]; ``how`` as in ``Sequencer.run``."""
+        sequence = self.maker.run(seed=seed, trial=trial, trigger=trigger, **how)
+        return sequence.pulses[0], sequence.left
 
 
 class LoadBench:
@@ -75,9 +104,19 @@ class LoadBench:
         self.rule = rule_of(scenario.soft_start)
 
     def spot(
-        self, *, seed: int, trial: int, trigger: Trigger, mains_factor: float = 1.0, rule: FirstFire | None = None
-    ) -> Pulse:
-        """One spot from the scenario's own start, exact to rounding."""
+        self,
+        *,
+        seed: int,
+        trial: int,
+        trigger: Trigger,
+        mains_factor: float = 1.0,
+        rule: FirstFire | None = None,
+        after: Left | None = None,
+    ) -> tuple[Pulse, Callable[[float], Left]]:
+        """One spot, exact to rounding, and what it leaves after a pause [s].
+
+        From what the one ``after`` which it comes has left, or from the scenario's own start.
+        """
         phase, frequency = phase_of(seed, trial), self.scenario.mains.frequency
         (power,) = timeline(timers(seed, trial, trigger)).power
         if trigger.timer != "free":
@@ -88,11 +127,21 @@ class LoadBench:
             self.scenario, self.supply.system, delay=self.delay, spans=(span,), rule=rule or self.rule
         )
         whole = (begin, span[1] + AFTER)
-        state, signature = self.supply.rest()
+        if after is None:
+            (state, signature), starter = self.supply.rest(), starter_of(self.scenario, self.supply.system)
+        else:
+            state, signature, starter = after.state, after.signature, after.starter()
+        if starter is not None:
+            signature = starter.onto(signature)
         stepper = self.supply.stepper(state, signature, whole, delay=None, extra=commands, mains_factor=mains_factor)
-        stepper.run_to(whole[1])
+        if starter is None:
+            stepper.run_to(whole[1])
+        else:
+            starter.follow((span,))
+            starter.advance(stepper, whole[1])
         integrals = stepper.trace().integrals()
         direct = self.scenario.rectifier is not None
         charge = integrals.mean("output.current") * (whole[1] - whole[0]) if direct else math.nan
         energy = sum(integrals.energies()["load"].values())
-        return Pulse(trial, power, fired[0], math.nan, math.nan, charge, energy, 0, 0, 0, math.nan, "")
+        pulse = Pulse(trial, power, fired[0], math.nan, math.nan, charge, energy, 0, 0, 0, math.nan, "")
+        return pulse, lambda pause: left_by(stepper, starter, ended=span[1], pause=pause)

@@ -18,6 +18,7 @@ from weldsim.parts.wire import WireConstants
 from weldsim.runs.commands import Command, asked_delay, event_numbers, gate_commands
 from weldsim.runs.feeder import wire_constants
 from weldsim.runs.first_fire import onset_of, rule_of
+from weldsim.runs.left_over import Left
 from weldsim.runs.soft_start import Walk, starter_of
 from weldsim.runs.supply import STEPS_PER_PERIOD
 from weldsim.runs.wire_places import STRUCK_SPAN, TRIAL_LENGTH, arc_level, constant_array
@@ -134,6 +135,7 @@ class WireRun:
     """One wire process under way, from the trigger.
 
     ``commands`` replace those of a gate that is driven throughout; ``mains_factor`` scales the mains voltage.
+    ``after`` is what a press before has left; without it the run begins from the scenario's own start.
     """
 
     def __init__(  # noqa: PLR0913 (all by keyword)
@@ -149,17 +151,18 @@ class WireRun:
         every: int = 0,
         commands: Sequence[Command] | None = None,
         mains_factor: float = 1.0,
+        after: Left | None = None,
     ) -> None:
         self.supply = supply
         begin = phase * supply.period
         span = (begin, begin + length)
-        state, signature = supply.system.start()
+        state, signature = supply.system.start() if after is None else (after.state, after.signature)
         scenario, self.onset = supply.scenario, None
         if commands is None:
             rule = rule_of(scenario.soft_start)
             self.onset = onset_of(rule, scenario.mains.frequency, delay=delay, trigger=begin)
             commands = gate_commands(scenario, supply.system, delay=delay, span=span, onset=self.onset)
-        self.soft_start = starter_of(scenario, supply.system)
+        self.soft_start = starter_of(scenario, supply.system) if after is None else after.starter()
         if self.soft_start is not None:
             signature = self.soft_start.onto(signature)
             self.soft_start.pressed(begin)

@@ -9,24 +9,26 @@ import numpy as np
 
 from weldsim.errors import QuestionError
 from weldsim.parts.trigger import Trigger
-from weldsim.runs.first_fire import rule_of
 from weldsim.runs.power import AT_ONCE
 from weldsim.runs.sequence_runs import IN_THE_TUBE, STUCK, Pulse, Sequencer
-from weldsim.runs.spot_runs import Condition, has_wire, spots_under
+from weldsim.runs.spot_runs import Condition, bench_under, has_wire, spots_under
 from weldsim.scenario.document import Scenario
 from weldsim.studies.answer import MAINS_STEPS, Answer, Number
 from weldsim.studies.burn_back import answer_for
+from weldsim.studies.inrush_verdicts import soft_start_assumptions
 from weldsim.studies.progress import Progress, silent
 from weldsim.studies.spot_verdicts import RAMP, made_of, scatter, verdicts_of
 
 SPOTS = 40
 SPOT_TIME = 0.3  # [s] where the scenario has none
+PAUSE = 1.0  # [s] from spot to spot, where they follow one another
 WARM = 100.0  # [degC] of windings after many spots (common practice: class B insulation allows 120 degC)
 NAMES = {  # number prefix -> words
     "random": "random start",
     "synchronised": "synchronised timer",
     "soft_start": "soft start",
     "at_once": "without soft start",
+    "in_a_row": "one after another",
     "warm": "warm windings",
     "low_mains": "mains -10 %",
     "high_mains": "mains +10 %",
@@ -54,12 +56,13 @@ def ask(  # noqa: PLR0913 (all by keyword)
     spot_time: float | None = None,
     wire_end: float | None = None,
     warm: float = WARM,
+    pause: float = PAUSE,
     spots: int = SPOTS,
     seed: int = 1,
     workers: int | None = None,
     progress: Progress = silent,
 ) -> Answer:
-    """Spots under six conditions, the same draws in each.
+    """Spots under several conditions, the same draws in each.
 
     Parameters
     ----------
@@ -75,6 +78,8 @@ def ask(  # noqa: PLR0913 (all by keyword)
         Wanted wire out of the contact tube [m], for which a burn-back time is looked for.
     warm : float
         Winding temperature of the warm supply [degC].
+    pause : float
+        From one spot's end to the next trigger, where spots follow one another [s].
     spots, seed, workers : int
         Spots under each condition; start of the draws; conditions worked on at a time (no number depends on it).
 
@@ -88,21 +93,21 @@ def ask(  # noqa: PLR0913 (all by keyword)
     """
     _check(scenario, spots, wire_end)
     question = Question(trigger_of(scenario, spot_time), spots, seed, dial, delay, feed)
-    conditions = conditions_of(scenario, question.trigger, warm)
+    conditions = conditions_of(scenario, question.trigger, warm=warm, pause=pause)
     found, remark = _made(scenario, question, conditions, workers=workers, progress=progress)
     numbers = {"spots.count": Number(spots, "1"), "spot.time": Number(question.trigger.spot_time or math.nan, "s")}
     for name, pulses in found.items():
         numbers |= statistics(pulses, name)
     rows = [_condition_row(name, pulses) for name, pulses in found.items()]
     rows += [_spot_row(name, pulse) for name, pulses in found.items() for pulse in pulses]
-    verdicts = verdicts_of(scenario, found, question.trigger, warm=warm)
+    verdicts = verdicts_of(scenario, found, question.trigger, warm=warm, pause=pause)
     if wire_end is not None:
         maker = Sequencer(scenario, dial=dial, delay=delay, feed=feed)
         more, verdict, swept = answer_for(
             maker, question.trigger, wire_end=wire_end, seed=seed, trials=min(spots, 40), progress=progress
         )
         numbers, verdicts, rows = numbers | more, [*verdicts, verdict], rows + swept
-    return Answer("spot", scenario, numbers, verdicts, _assumptions(scenario, question, remark), rows=rows)
+    return Answer("spot", scenario, numbers, verdicts, _assumptions(scenario, question, remark, pause), rows=rows)
 
 
 def _check(scenario: Scenario, spots: int, wire_end: float | None) -> None:
@@ -121,7 +126,7 @@ def trigger_of(scenario: Scenario, spot_time: float | None) -> Trigger:
     return dataclasses.replace(table, spot_time=time, stitch_on=None, stitch_off=None, held=held)
 
 
-def conditions_of(scenario: Scenario, trigger: Trigger, warm: float) -> dict[str, Condition]:
+def conditions_of(scenario: Scenario, trigger: Trigger, *, warm: float, pause: float) -> dict[str, Condition]:
     """The conditions that this supply knows: no ramp without a control that fires, no warmth without windings."""
     timer = trigger.timer
     low, high = 1.0 + MAINS_STEPS[0] / 100.0, 1.0 + MAINS_STEPS[-1] / 100.0
@@ -129,12 +134,13 @@ def conditions_of(scenario: Scenario, trigger: Trigger, warm: float) -> dict[str
         "random": Condition("random"),
         "synchronised": Condition("synchronised", timer="mains-synchronised"),
         "soft_start": Condition("soft_start", timer=timer, rule=RAMP),
-        "at_once": Condition("at_once", timer=timer, rule=AT_ONCE),
+        "at_once": Condition("at_once", timer=timer, rule=AT_ONCE, at_once=True),
+        "in_a_row": Condition("in_a_row", timer=timer, pause=pause),
         "warm": Condition("warm", timer=timer, winding_temperature=warm),
         "low_mains": Condition("low_mains", timer=timer, mains_factor=low),
         "high_mains": Condition("high_mains", timer=timer, mains_factor=high),
     }
-    own = rule_of(scenario.soft_start) is not None
+    own = scenario.soft_start is not None
     if scenario.phase_control is None or own:
         del found["soft_start"]
     if not own:
@@ -154,27 +160,23 @@ def _made(
 ) -> tuple[dict[str, list[Pulse]], str]:
     """Spots under every condition; each has a supply of its own, so that they can be made side by side."""
 
-    def make(condition: Condition) -> tuple[str, list[Pulse], str]:
-        pulses, remark = spots_under(
-            scenario,
-            condition,
-            trigger=question.trigger,
-            count=question.spots,
-            seed=question.seed,
-            dial=question.dial,
-            delay=question.delay,
-            feed=question.feed,
+    benches = {
+        name: bench_under(scenario, one, dial=question.dial, delay=question.delay, feed=question.feed)
+        for name, one in conditions.items()
+    }
+
+    def make(name: str) -> tuple[str, list[Pulse]]:
+        return name, spots_under(
+            benches[name], conditions[name], trigger=question.trigger, count=question.spots, seed=question.seed
         )
-        return condition.name, pulses, remark
 
     found: dict[str, list[Pulse]] = {}
-    told = ""
     with ThreadPoolExecutor(workers or 2) as pool:
-        for future in as_completed([pool.submit(make, condition) for condition in conditions.values()]):
-            name, pulses, told = future.result()
+        for future in as_completed([pool.submit(make, name) for name in conditions]):
+            name, pulses = future.result()
             found[name] = pulses
             progress(len(found), len(conditions), "conditions")
-    return {name: found[name] for name in conditions}, told
+    return {name: found[name] for name in conditions}, benches["random"].remark
 
 
 def statistics(pulses: list[Pulse], name: str) -> dict[str, Number]:
@@ -194,6 +196,7 @@ def statistics(pulses: list[Pulse], name: str) -> dict[str, Number]:
         f"{name}.half_cycles.min": Number(min(halves), "1"),
         f"{name}.half_cycles.max": Number(max(halves), "1"),
     }
+    numbers |= _at_the_trigger(pulses, name)
     if pulses[0].ending:
         arcs, ends = made_of(pulses, "first_arc"), made_of(pulses, "wire_end")
         numbers |= {
@@ -203,6 +206,18 @@ def statistics(pulses: list[Pulse], name: str) -> dict[str, Number]:
             f"{name}.stuck.count": Number(sum(pulse.ending == STUCK for pulse in pulses), "1"),
             f"{name}.in_the_tube.count": Number(sum(pulse.ending == IN_THE_TUBE for pulse in pulses), "1"),
         }
+    return numbers
+
+
+def _at_the_trigger(pulses: list[Pulse], name: str) -> dict[str, Number]:
+    """What spots that follow one another begin with: largest bank charge and flux; nothing of those from rest."""
+    numbers = {}
+    for what, unit, values in (
+        ("bank.voltage", "V", made_of(pulses, "bank_voltage")),
+        ("core.flux_linkage", "V.s", np.abs(made_of(pulses, "flux_linkage"))),
+    ):
+        if len(values):
+            numbers[f"{name}.start.{what}.max"] = Number(float(values.max()), unit)
     return numbers
 
 
@@ -232,12 +247,14 @@ def _condition_row(name: str, pulses: list[Pulse]) -> dict:
 def _spot_row(name: str, pulse: Pulse) -> dict:
     row = {"kind": "spot", "condition": NAMES[name], "trial": pulse.trial, "energy": pulse.energy}
     row |= {"charge": pulse.charge, "half_cycles": pulse.half_cycles, "power_time": pulse.power[1] - pulse.power[0]}
+    begins = {"bank_voltage": pulse.bank_voltage, "flux_linkage": pulse.flux_linkage}
+    row |= {key: value for key, value in begins.items() if math.isfinite(value)}
     if pulse.ending:
         row |= {"first_arc": pulse.first_arc, "wire_end": pulse.wire_end, "ending": pulse.ending}
     return row
 
 
-def _assumptions(scenario: Scenario, question: Question, remark: str) -> list[str]:
+def _assumptions(scenario: Scenario, question: Question, remark: str, pause: float) -> list[str]:
     trigger = question.trigger
     told = [
         f"{question.spots} spots under each condition, seed {question.seed}; draws are keyed by seed and number, so "
@@ -245,7 +262,10 @@ def _assumptions(scenario: Scenario, question: Question, remark: str) -> list[st
         f"Spot time {trigger.spot_time:g} s from the {trigger.spot_from}; a free timer is off by up to "
         f"{100 * trigger.timer_spread:g} % either way, a synchronised one waits for a zero crossing and counts half "
         "cycles. A device once fired conducts to the end of its half cycle.",
-        "Bank empty and core demagnetised at every trigger; windings at one temperature through a spot.",
+        "Bank empty, core demagnetised and soft start cold at every trigger, but one after another: there each spot "
+        f"begins with the flux, charge and soft start that the one before has left after a pause of {pause:g} s. "
+        "Windings at one temperature through a spot.",
+        *soft_start_assumptions(scenario),
     ]
     if has_wire(scenario):
         told.append(

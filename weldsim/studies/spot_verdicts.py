@@ -8,8 +8,9 @@ import numpy as np
 from weldsim.parts.trigger import Trigger
 from weldsim.runs.first_fire import FirstFire
 from weldsim.runs.sequence_runs import IN_THE_TUBE, STUCK, Pulse
+from weldsim.runs.soft_start import in_series
 from weldsim.scenario.document import Scenario
-from weldsim.studies.answer import Verdict, spread
+from weldsim.studies.answer import Verdict, amount, spread
 
 RAMP = FirstFire("ramp of 10 half cycles", ramp=10)
 ALIKE, SCATTERED = 0.05, 0.15  # spread of energy up to which spots are alike; beyond which they are not (assumed)
@@ -28,7 +29,7 @@ def scatter(values: np.ndarray) -> float:
     return float(values.std() / values.mean()) if len(values) and values.mean() else math.nan
 
 
-def verdicts_of(scenario: Scenario, found: Found, trigger: Trigger, *, warm: float) -> list[Verdict]:
+def verdicts_of(scenario: Scenario, found: Found, trigger: Trigger, *, warm: float, pause: float) -> list[Verdict]:
     """Every verdict on spots under the conditions."""
     base = "random" if trigger.timer == "free" else "synchronised"
     if not _energy(found, base) > NOTHING:
@@ -36,6 +37,7 @@ def verdicts_of(scenario: Scenario, found: Found, trigger: Trigger, *, warm: flo
         return [Verdict("spot_energy", "fault", text)]
     verdicts = [_repeatable(found), _timer(found), _over_mains(found, base)]
     verdicts += [_softly(scenario, found, base)] if {"soft_start", "at_once"} & set(found) else []
+    verdicts += [_in_a_row(found, base, pause)]
     verdicts += [_warmth(scenario, found, base, warm)] if "warm" in found else []
     return [*verdicts, _arcs(found[base]), _wire_ends(found[base])] if found[base][0].ending else verdicts
 
@@ -104,14 +106,40 @@ def _softly(scenario: Scenario, found: Found, base: str) -> Verdict:
     own = "at_once" in found
     soft, hard = (base, "at_once") if own else ("soft_start", base)
     share = _energy(found, soft) / _energy(found, hard) if _energy(found, hard) > 0.0 else math.nan
-    what = "the scenario's own soft start" if own else f"a {RAMP.name}"
+    what, lacks = "the scenario's own soft start" if own else f"a {RAMP.name}", "what the late half cycles lack"
+    if scenario.soft_start is not None and in_series(scenario.soft_start):
+        lacks = "what its resistance keeps back"
+        lacks += " until the contact closes" if scenario.soft_start.bypass_delay is not None else ", all the time"
     return Verdict(
         "spot_soft_start",
         "note",
         f"With {what} the spots have {100 * share:.3g} % of the energy of those at once, with a spread of "
-        f"{100 * scatter(made_of(found[soft], 'energy')):.2g} %: what the late half cycles lack, a longer spot time "
+        f"{100 * scatter(made_of(found[soft], 'energy')):.2g} %: {lacks}, a longer spot time "
         "gives back. Same draws.",
     )
+
+
+def _in_a_row(found: Found, base: str, pause: float) -> Verdict:
+    """What spots that follow one another begin with, and what that changes."""
+    pulses = found["in_a_row"]
+    rested, followed = (made_of(some, "energy") for some in (found[base], pulses))
+    share = followed.mean() / rested.mean() - 1.0
+    begins = [
+        f"up to {amount(float(np.abs(values).max()), unit)} {where}"
+        for values, unit, where in (
+            (made_of(pulses, "bank_voltage"), "V", "in the bank"),
+            (made_of(pulses, "flux_linkage"), "V.s", "in the core"),
+        )
+        if len(values)
+    ]
+    text = (
+        f"One after another, {pause:g} s apart, the mean energy changes by {100 * share:+.2g} %, and the "
+        f"spread is {100 * scatter(followed):.2g} % against {100 * scatter(rested):.2g} % from rest. "
+    )
+    if len(pulses) > 1:
+        text += f"What the one before leaves at the trigger: {', '.join(begins) or 'nothing'}."
+    text += " Assumed: windings do not warm."
+    return Verdict("spot_row", "note" if abs(share) > ALIKE else "good", text)
 
 
 def _warmth(scenario: Scenario, found: Found, base: str, warm: float) -> Verdict:
