@@ -233,7 +233,7 @@ def _bank(preview: "Preview") -> Iterator[Verdict]:
         yield Verdict(
             "bank_ripple",
             level,
-            f"The bank carries {current:.4g} A rms of ripple against a rating of {rating:.4g} A for ever"
+            f"The bank carries {current:.4g} A rms of ripple against a continuous rating of {rating:.4g} A"
             + (
                 f": {(current / rating) ** 2:.1f} times the rated heat, so only a duty cycle saves it."
                 if level == "fault"
