@@ -59,7 +59,7 @@ def test_going_on_from_a_settled_state_gives_the_same_figures(monkeypatch):
     def again(*arguments, **keywords):
         raise AssertionError("settled again")
 
-    monkeypatch.setattr("weldsim.runs.perform.settle", again)
+    monkeypatch.setattr("weldsim.runs.perform.settle_fed", again)
     given = record(scenario, delay=75.0, start="steady", duration=0.04, settled=found)
     assert given.settled is found
     assert given.run.table == anew.run.table

@@ -191,7 +191,7 @@ def test_a_bank_over_its_ripple_rating(toroid):
     cured = preview.ask(vary("toroid_shed", **{"bank.cans": 40}))
 
     assert levels(toroid)["bank_ripple"] == "fault"
-    assert f"rating of 80 A for ever: {(current / 80.0) ** 2:.1f} times" in text_of(toroid, "bank_ripple")
+    assert f"continuous rating of 80 A: {(current / 80.0) ** 2:.1f} times" in text_of(toroid, "bank_ripple")
     assert levels(cured)["bank_ripple"] == "good"
 
 

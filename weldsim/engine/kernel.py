@@ -17,8 +17,8 @@ Arrays of ``Tables`` (first axis: mode; n states, w = n rounded up to 4, G = mos
         below the last, over all below the step
     rings   (modes, 4, w), ring_sizes (modes, G, 2)   a ringing pair's amplitude at x is that of two rows times x; how
         much of it each guard sees
-    about   (modes, 4)         rung to use at first, for how long (quanta) after the mode was entered, ringing pairs (0:
-        not known, only the fine rung helps), number of guards
+    about   (modes, 5)         rung to use at first, for how long (quanta) after the mode was entered, ringing pairs (0:
+        not known, only the fine rung helps), number of guards, first mode with the same equations (its *kin*)
     smooth  (modes, 63)        highest rung over which a polynomial may follow the mode, by the highest bit of its age
     moves   (modes, G, 6)      what a guard asks for: next mode (-1 not known yet), whether that is all (1), state that
         jumps (-1 none), event now, event later, its delay in quanta
@@ -31,10 +31,10 @@ Arrays of ``Tables`` (first axis: mode; n states, w = n rounded up to 4, G = mos
 The hot loop works on plain arrays: a tuple of arrays handed to a function costs more than the arithmetic in it.
 
 ``control`` (int64): 0 time, 1 mode, 2 settle flag, 3 next scheduled event, 4 pieces logged, 5 pending kind (1 guard,
-2 event, 3 event of a guard), 6 pending index, 7 pending branch, 8 flips at this instant, 9 time the mode was entered,
-10 steps made, 11 located events, 12 changes of mode, 13 limit of mode changes, 14 mode that a guard's event starts
-from, 15 number of later events, 16 guard that a mode was missing for, plus one, 17 changes in
-a row that came a quantum after the one before.
+2 event, 3 event of a guard), 6 pending index, 7 pending branch, 8 flips at this instant, 9 time the mode, or its kin,
+was entered, 10 steps made, 11 located events, 12 changes of mode, 13 limit of mode changes, 14 mode that a guard's
+event starts from, 15 number of later events, 16 guard that a mode was missing for, plus one, 17 changes in a row that
+came a quantum after the one before.
 
 ``account`` (float): 0 energy taken away by jumps of the state [J], 1 scale of all sources (the mains tolerance).
 """
@@ -47,7 +47,7 @@ from weldsim.engine.compiled import compiled, inlined, inner
 from weldsim.engine.products import any_dip, any_negative, any_turn, row_times, rows_times
 
 NEXT, PLAIN, JUMP, EVENT, LATER, DELAY = range(6)  # columns of ``moves``
-FINE, FINE_FOR, PAIRS, GUARDS = range(4)  # columns of ``about``
+FINE, FINE_FOR, PAIRS, GUARDS, KIN = range(5)  # columns of ``about``
 NODES = (0.0, 0.125, 0.25, 0.5, 0.75, 1.0)  # of a span, where locate interpolates
 LOW = 6  # rungs of a step that follow slow parts too: six powers of two
 ROUNDED = 1e-14  # of the sum of its terms: a guard no further below its limit says nothing
@@ -232,11 +232,15 @@ def write_log(log, control, cause, x):
 
 
 @inner
-def change_mode(target, cause, log, control, x):
-    """Enter another mode and have its guards looked at."""
+def change_mode(target, cause, about, log, control, x):
+    """Enter another mode and have its guards looked at.
+
+    Where a gate comes or goes on a device that conducts, the equations stay: nothing begins anew.
+    """
+    if about[target, KIN] != about[control[1], KIN]:
+        control[9] = control[0]
     control[1] = target
     control[2] = 1
-    control[9] = control[0]
     control[12] += 1
     write_log(log, control, cause, x)
 
@@ -260,16 +264,17 @@ def act(tables, g, log, control, x, later, account):
         value = dot(tables.jumps[mode, g], x)
         account[0] += 0.5 * tables.jump_energy[mode, g] * (x[state] * x[state] - value * value)
         x[state] = value
+        control[9] = control[0]
     if moves[mode, g, LATER] >= 0 and control[15] < later.shape[0]:
         q = control[15]
         later[q, 0] = control[0] + moves[mode, g, DELAY]
         later[q, 1] = moves[mode, g, LATER]
         control[15] = q + 1
-    change_mode(target, g, log, control, x)
+    change_mode(target, g, tables.about, log, control, x)
     if event >= 0:
         after = tables.after_event[target, event, control[7]]
         if after != target:
-            change_mode(after, -2 - event, log, control, x)
+            change_mode(after, -2 - event, tables.about, log, control, x)
     return True
 
 
@@ -284,7 +289,7 @@ def apply_event(tables, event, log, control, x):
         return False
     control[8] = 0
     if target != mode:
-        change_mode(target, -2 - event, log, control, x)
+        change_mode(target, -2 - event, tables.about, log, control, x)
     return True
 
 
@@ -920,7 +925,7 @@ def run(
             control[16] = guard + 1
             return NEED_MODE
         if moves[m, guard, PLAIN] == 1:
-            change_mode(target, guard, log, control, x)
+            change_mode(target, guard, about, log, control, x)
         elif not act(tables, guard, log, control, x, later, account):
             control[16] = guard + 1
             return NEED_MODE

@@ -57,6 +57,8 @@ class ModeLibrary:
         self.signatures: list[Signature] = []
         self.equations: list[ModeEquations] = []
         self.numbers: dict[Signature, int] = {}
+        self.kin: dict[tuple[bytes, bytes], int] = {}  # the first mode with these equations and outputs
+        self.eigens: dict[int, Eigen] = {}
         self.probes: dict[str, Probe] = {}
         self.made: dict[tuple[str, int], np.ndarray] = {}  # what read-outs want of a mode, made once
         self.tables = _empty(self, capacity, guards)
@@ -104,8 +106,12 @@ class ModeLibrary:
         self.signatures.append(signature)
         self.equations.append(equations)
         self.numbers[signature] = number
-        states = len(self.system.states)
-        eigen = np.linalg.eig(equations.matrix[:states, :states])
+        kin = self.kin.setdefault((equations.matrix.tobytes(), equations.outputs.tobytes()), number)
+        self.tables.about[number, kernel.KIN] = kin
+        if kin == number:
+            states = len(self.system.states)
+            self.eigens[number] = np.linalg.eig(equations.matrix[:states, :states])
+        eigen = self.eigens[kin]
         _write_propagators(self, number, equations, eigen=eigen)
         _write_guards(self, number, equations)
         _write_conditions(self, number, equations)
@@ -161,7 +167,7 @@ def _empty(library: ModeLibrary, capacity: int, guards: int) -> Tables:
         reach=np.zeros((capacity, 2, guards, w)),
         rings=np.zeros((capacity, 2 * MOST_PAIRS, w)),
         ring_sizes=np.zeros((capacity, guards, MOST_PAIRS)),
-        about=np.zeros((capacity, 4), dtype=np.int64),
+        about=np.zeros((capacity, 5), dtype=np.int64),
         smooth=np.zeros((capacity, 63), dtype=np.int64),
         moves=moves,
         jumps=np.zeros((capacity, guards, w)),
@@ -174,8 +180,13 @@ def _empty(library: ModeLibrary, capacity: int, guards: int) -> Tables:
 
 
 def _write_propagators(library: ModeLibrary, number: int, equations: ModeEquations, *, eigen: Eigen) -> None:
-    n, rungs = library.system.size, library.tables.rungs[number]
-    ladder(equations.matrix, library.quantum, rungs=rungs, exact_rows=library.exact_rows)
+    n, rungs, kin = library.system.size, library.tables.rungs[number], library.tables.about[number, kernel.KIN]
+    if kin == number:
+        ladder(equations.matrix, library.quantum, rungs=rungs, exact_rows=library.exact_rows)
+        library.tables.axes[number, :n, :n] = coordinates(equations.matrix, *eigen)
+    else:
+        rungs[:] = library.tables.rungs[kin]
+        library.tables.axes[number] = library.tables.axes[kin]
     count = len(equations.guard_rows)
     rows = library.scaled_guards(equations)
     slopes = -(-count // 4) * 4
@@ -185,9 +196,7 @@ def _write_propagators(library: ModeLibrary, number: int, equations: ModeEquatio
     with np.errstate(over="ignore", invalid="ignore"):
         finders = np.matmul(rows, rungs[:QUANTA_BITS, :n, :n])
     library.tables.finders[number, :count, :, :n] = finders.swapaxes(0, 1)
-    axes = coordinates(equations.matrix, *eigen)
-    library.tables.axes[number, :n, :n] = axes
-    most = changes(rows, finders, axes)
+    most = changes(rows, finders, library.tables.axes[number, :n, :n])
     library.tables.reach[number, 0, :count, :n] = most[: QUANTA_BITS - kernel.LOW].max(axis=0)
     library.tables.reach[number, 1, :count, :n] = most.max(axis=0)
 
@@ -244,7 +253,8 @@ def _write_ringing(library: ModeLibrary, number: int, equations: ModeEquations, 
     tables, step = library.tables, library.quantum * 2.0**QUANTA_BITS
     states = len(library.system.states)
     tables.about[number, : kernel.GUARDS] = QUANTA_BITS, 0, 0
-    tables.smooth[number] = _smooth_rungs(library, equations.matrix)
+    kin = int(tables.about[number, kernel.KIN])
+    tables.smooth[number] = tables.smooth[kin] if kin < number else _smooth_rungs(library, equations.matrix)
     if not states:
         return
     matrix = equations.matrix

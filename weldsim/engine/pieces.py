@@ -79,11 +79,26 @@ class PieceLog:
             raise SimulationError("lies outside the recorded part", place=f"span {begin} s to {end} s")
         start = max(0, int(np.searchsorted(self.time, first, side="right")) - 1)
         stop = max(start + 1, int(np.searchsorted(self.time, last, side="left")))
-        time, state = self.time[start:stop].copy(), self.state[start:stop].copy()
+        kept = start + np.flatnonzero(self.begins[start:stop])
+        if not self.begins[start]:
+            kept = np.concatenate(([start], kept))
+        time, state = self.time[kept], self.state[kept]
         if first > time[0]:
             state[0] = self._advanced(int(self.mode[start]), state[0], first - int(time[0]))
             time[0] = first
-        return Pieces(time, self.mode[start:stop], state, last)
+        return Pieces(time, self.kin[kept], state, last)
+
+    @cached_property
+    def kin(self) -> np.ndarray:
+        """For each piece the first mode with the same equations: where only a gate came or went they are the same."""
+        return self.tables.about[self.mode, kernel.KIN]
+
+    @cached_property
+    def begins(self) -> np.ndarray:
+        """Whether a piece does not go on with the solution of the one before: other equations, or a jump."""
+        cause, before = self.cause[1:], self.mode[:-1]
+        plain = (cause < -1) | ((cause >= 0) & (self.tables.moves[before, np.maximum(cause, 0), kernel.PLAIN] == 1))
+        return np.concatenate(([True], (self.kin[1:] != self.kin[:-1]) | ~plain))
 
     def _advanced(self, mode: int, x: np.ndarray, span: int) -> np.ndarray:
         y, z = np.zeros_like(x), np.zeros_like(x)

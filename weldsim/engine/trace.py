@@ -168,18 +168,20 @@ class Trace(PieceLog):
         """
         count = int(member.max(initial=-1)) + 1
         peaks, squares = np.zeros(count), np.zeros(count)
+        begins = self.begins.copy()
+        begins[1:] |= member[1:] != member[:-1]
         probe = self._probe(name)
-        probe.prepare(np.unique(self.mode), self.equations, rungs=self.tables.rungs, quantum=self.quantum)
+        probe.prepare(np.unique(self.kin), self.equations, rungs=self.tables.rungs, quantum=self.quantum)
         _groups(
             self.tables.rungs,
             probe.grams,
             probe.rows,
             probe.slopes,
-            self.time,
-            self.mode,
-            self.state,
+            self.time[begins],
+            self.kin[begins],
+            self.state[begins],
             self.end,
-            np.asarray(member, dtype=np.int64),
+            np.asarray(member[begins], dtype=np.int64),
             int(self.tables.phase[3]) - 2,
             self.tables.about,
             self.tables.smooth,
@@ -199,16 +201,16 @@ class Trace(PieceLog):
         """
         probes = [self._probe(one) if isinstance(one, str) else self._probe(*one) for one in signals]
         for probe in probes:
-            probe.prepare(np.unique(self.mode), self.equations, rungs=self.tables.rungs, quantum=self.quantum)
+            probe.prepare(np.unique(self.kin), self.equations, rungs=self.tables.rungs, quantum=self.quantum)
         squares = np.zeros((len(probes), count))
         _cells(
             self.tables.rungs,
             tuple(probe.grams for probe in probes),
             tuple(probe.rows for probe in probes),
             tuple(probe.slopes for probe in probes),
-            self.time,
-            self.mode,
-            self.state,
+            self.time[self.begins],
+            self.kin[self.begins],
+            self.state[self.begins],
             self.end,
             round(first / self.quantum),
             width / self.quantum,

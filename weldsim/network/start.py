@@ -14,8 +14,6 @@ from weldsim.parts.iron import flux_scale
 from weldsim.scenario.consistency import primary_turns
 from weldsim.scenario.document import Scenario
 
-HALVINGS = 200
-
 
 def starter(scenario: Scenario, layout: Layout) -> Callable[..., tuple[np.ndarray, Signature]]:
     """The start function: keywords are ``flux_linkage``, ``bank_voltage``, and names of states and inputs.
@@ -75,9 +73,11 @@ def _let_go(layout: Layout, x: np.ndarray, given: set[str]) -> None:
 def resting_frictions(core: SaturatingInductor, frictions: list[Friction], flux: float) -> list[float]:
     """Friction currents after the flux has risen from zero to a tip and come back to ``flux``, where no current flows.
 
-    The tip is found by halving.  Beyond the largest remanence the elements hold back all they can.
+    What flows at the end falls with the tip, in straight pieces: the tip lies where one of them meets zero.  Beyond the
+    largest remanence the elements hold back all they can.
     """
     sign, size = (1.0 if flux >= 0.0 else -1.0), abs(flux)
+    curve = sign * current_at(core, flux)
 
     def at_tip(tip: float) -> list[float]:
         return [
@@ -85,15 +85,15 @@ def resting_frictions(core: SaturatingInductor, frictions: list[Friction], flux:
             for friction in frictions
         ]
 
-    def net(tip: float) -> float:
-        return sign * current_at(core, flux) + sum(at_tip(tip))
-
-    low = size
-    high = size + 2.0 * max((friction.limit / friction.stiffness for friction in frictions), default=0.0)
-    for _ in range(HALVINGS):
-        middle = 0.5 * (low + high)
-        low, high = (middle, high) if net(middle) > 0.0 else (low, middle)
-    return [sign * value for value in at_tip(high)]
+    reaches = [friction.limit / friction.stiffness for friction in frictions]
+    tips = sorted({size, *(max(size, reach) for reach in reaches), *(size + 2.0 * reach for reach in reaches)})
+    nets = [curve + sum(at_tip(tip)) for tip in tips]
+    if nets[0] <= 0.0 or nets[-1] > 0.0:
+        tip = tips[0] if nets[0] <= 0.0 else tips[-1]
+    else:
+        k = next(k for k, net in enumerate(nets) if net <= 0.0)
+        tip = tips[k - 1] + (tips[k] - tips[k - 1]) * nets[k - 1] / (nets[k - 1] - nets[k])
+    return [sign * value for value in at_tip(tip)]
 
 
 def _rest(layout: Layout, x: np.ndarray) -> Signature:
