@@ -47,3 +47,20 @@ def test_extremes(rate, gain):
 
     assert values[0] == pytest.approx([-amplitude, amplitude], rel=1e-9, abs=4e-15 * gain)
     assert times[0] == pytest.approx([0.02, 0.03], abs=2e-5)  # near a crest 2e-5 s are 2e-5 of its height
+
+
+@pytest.mark.parametrize("rate", [1e6, 1e10, 1e13, 1e17])
+def test_squares_where_a_part_dies_away_within_a_quantum(rate):
+    """Squares over groups of pieces and over cells, of a that follows sin however fast: half of |k|^2 each second.
+
+    The quantum is 6e-12 s.  Tolerance: 1e-9, some roundings of a sum over 2^31 of them.
+    """
+    trace, _ = settled_gap(rate, 1.0)
+    expected = 0.5 / (1.0 + (OMEGA / rate) ** 2)
+
+    peaks, squares = trace.groups("a", np.zeros(len(trace.time), dtype=np.int64))
+    cells = trace.mean_squares(["a"], 0.02, width=0.02, count=2)[0]
+
+    assert squares[0] / 0.06 == pytest.approx(expected, rel=1e-9)
+    assert cells == pytest.approx([expected, expected], rel=1e-9)
+    assert peaks[0] == pytest.approx(np.sqrt(2.0 * expected), rel=1e-9)

@@ -14,48 +14,65 @@ STRAIGHT = 5  # rungs below those over which nothing turns by more than library.
 
 
 @compiled
-def gramians(rungs, m, row, matrix, quantum, result):
-    """result[k] = integral of E(t)' row row' E(t) over 2^k quanta of mode m: W <- W + E' W E from one rung to the next.
-
-    Over one quantum by Taylor: W = sum of q^(j+1)/(j+1)! L^j(row row') with L(A) = M' A + A M.
-    """
-    count, n = result.shape[0], matrix.shape[0]
-    term, other = np.zeros((n, n)), np.zeros((n, n))
+def doubled(propagator, gram, spare, result):
+    """result = W + E' W E: the Gramian over twice the span, for W over the span and E its propagator."""
+    n = spare.shape[0]
+    for i in range(n):  # the innermost loop runs along rows, so that it is done in vectors
+        for j in range(n):
+            spare[i, j] = 0.0
+        for q in range(n):
+            factor = gram[i, q]
+            for j in range(n):
+                spare[i, j] += factor * propagator[q, j]
     for i in range(n):
         for j in range(n):
-            term[i, j] = row[i] * row[j] * quantum
-            result[0, i, j] = term[i, j]
+            result[i, j] = gram[i, j]
+        for q in range(n):
+            factor = propagator[q, i]
+            for j in range(n):
+                result[i, j] += factor * spare[q, j]
+
+
+@compiled
+def gramians(rungs, m, row, matrix, quantum, parts, result):
+    """result[k] = integral of E(t)' row row' E(t) over 2^k quanta of mode m: W <- W + E' W E from one rung to the next.
+
+    Over what is left of a quantum behind its ``parts`` (see ladder.halves) by Taylor: W = sum of q^(j+1)/(j+1)!
+    L^j(row row') with L(A) = M' A + A M.
+    """
+    count, n = result.shape[0], matrix.shape[0]
+    term, other, total = np.zeros((n, n)), np.zeros((n, n)), np.zeros((n, n))
+    length = quantum * 0.5 ** parts.shape[0]
+    for i in range(n):
+        for j in range(n):
+            term[i, j] = row[i] * row[j] * length
+            total[i, j] = term[i, j]
     for order in range(2, 60):
         for i in range(n):
             for j in range(n):
                 value = 0.0
                 for q in range(n):
                     value += matrix[q, i] * term[q, j] + term[i, q] * matrix[q, j]
-                other[i, j] = value * quantum / order
+                other[i, j] = value * length / order
         largest, change = 0.0, 0.0
         for i in range(n):
             for j in range(n):
                 term[i, j] = other[i, j]
-                result[0, i, j] += term[i, j]
-                largest = max(largest, abs(result[0, i, j]))
+                total[i, j] += term[i, j]
+                largest = max(largest, abs(total[i, j]))
                 change = max(change, abs(term[i, j]))
         if change <= 1e-18 * largest:
             break
-    for k in range(1, count):
-        for i in range(n):  # the innermost loop runs along rows, so that it is done in vectors
-            for j in range(n):
-                term[i, j] = 0.0
-            for q in range(n):
-                factor = result[k - 1, i, q]
-                for j in range(n):
-                    term[i, j] += factor * rungs[m, k - 1, q, j]
+    for p in range(parts.shape[0] - 1, -1, -1):
+        doubled(parts[p], total, term, other)
         for i in range(n):
             for j in range(n):
-                result[k, i, j] = result[k - 1, i, j]
-            for q in range(n):
-                factor = rungs[m, k - 1, q, i]
-                for j in range(n):
-                    result[k, i, j] += factor * term[q, j]
+                total[i, j] = other[i, j]
+    for i in range(n):
+        for j in range(n):
+            result[0, i, j] = total[i, j]
+    for k in range(1, count):
+        doubled(rungs[m, k - 1], result[k - 1], term, result[k])
 
 
 @compiled
@@ -106,11 +123,12 @@ def groups(rungs, grams, rows, slopes, time, mode, state, end, member, coarse, f
 
 
 @compiled
-def cells(rungs, grams, rows, slopes, time, mode, state, end, first, width, finest, quantum, squares):
+def cells(rungs, grams, rows, slopes, time, mode, state, end, first, width, finest, smooth, quantum, squares):
     """Add the integral of the square of signals over even cells of time to squares[signal, cell].
 
     Cell i lies between ``first + i width`` (in quanta, width as float) and the next; ``grams``, ``rows`` and ``slopes``
-    are tuples with the tables of each signal.  What is left below rung ``finest`` counts as a straight line.
+    are tuples with the tables of each signal.  What is left below rung ``finest`` counts as a straight line, but where
+    something that is still alive turns within it (``smooth``).
     """
     pieces, w = state.shape
     signals, count = squares.shape
@@ -136,7 +154,9 @@ def cells(rungs, grams, rows, slopes, time, mode, state, end, first, width, fine
             edge = first + np.int64(np.rint((cell + 1) * width))
             span = min(edge, stop) - now
             k = top
-            while span >= 1 << finest:
+            while span >= 1 << finest or (
+                span > 0 and smooth[m, highest_bit(now - time[p])] < min(highest_bit(span) + 1, finest) + STRAIGHT
+            ):
                 while 1 << k > span:
                     k -= 1
                 for s in range(signals):

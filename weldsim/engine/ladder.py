@@ -15,6 +15,8 @@ import numpy as np
 from weldsim.engine import kernel
 from weldsim.engine.compiled import guarded
 
+SHORT = 6  # rungs up: 64 quanta, 0.4 ns at 50 Hz, over which the rate of a stiff mode is taken
+
 _climb = guarded(kernel.climb)
 
 
@@ -57,3 +59,15 @@ def halves(step: np.ndarray) -> np.ndarray:
     found = np.zeros((count, n, n))
     _climb(step * 0.5**count, 1.0, 2, n, 0, np.zeros(0), found)  # rungs upwards from the smallest; no row is known
     return np.ascontiguousarray(found[::-1])
+
+
+def rates(rows: np.ndarray, matrix: np.ndarray, quantum: float, *, rungs: np.ndarray) -> np.ndarray:
+    """Rates of rows of the state in a mode, as rows; ``rungs`` is the mode's ladder.
+
+    Where the mode may change within 2^``SHORT`` quanta, it is the mean rate over these: the product with the mode's
+    matrix would be a difference of terms so large that only their rounding is left.
+    """
+    n = len(matrix)
+    if np.abs(matrix).max(initial=0.0) * quantum * 2.0**SHORT < 1.0:
+        return rows @ matrix
+    return rows @ (rungs[SHORT, :n, :n] - np.eye(n)) / (quantum * 2.0**SHORT)

@@ -10,7 +10,7 @@ import numpy as np
 from weldsim.engine import kernel
 from weldsim.engine.coordinates import changes, coordinates
 from weldsim.engine.kernel import Tables
-from weldsim.engine.ladder import ExactRows, ladder
+from weldsim.engine.ladder import ExactRows, ladder, rates
 from weldsim.engine.probe import Probe
 from weldsim.network.system import ModeEquations, Signature, SwitchedSystem
 
@@ -20,7 +20,6 @@ MOST_PAIRS = 2  # ringing pairs that a mode's guards are freed of
 TURN = 0.08  # [rad] of the fastest part within which six states give a polynomial good to 1e-12
 ALIVE = 30.0  # time constants after which nothing is left of what decays
 SOUND = 1e8  # eigenvectors of a worse condition are not used
-SHORT = 6  # rungs up: 64 quanta, 0.4 ns at 50 Hz, over which the rate of a stiff mode is taken
 DAMPED = math.log(1e5)  # a ringing is over when it has fallen by this factor
 ROOM = 512  # modes before the tables grow; memory is taken only where something is written
 MOST_BYTES = 400e6  # assembled modes beyond this are dropped and made again when needed
@@ -202,15 +201,7 @@ def _write_propagators(library: ModeLibrary, number: int, equations: ModeEquatio
 
 
 def _slopes(library: ModeLibrary, number: int, rows: np.ndarray) -> np.ndarray:
-    """Rates of rows of the state in a mode, as rows.
-
-    Where the mode may change within 2^``SHORT`` quanta, it is the mean rate over these: the product with the mode's
-    matrix would be a difference of terms so large that only their rounding is left.
-    """
-    matrix, n = library.equations[number].matrix, library.system.size
-    if np.abs(matrix).max(initial=0.0) * library.quantum * 2.0**SHORT < 1.0:
-        return rows @ matrix
-    return rows @ (library.tables.rungs[number, SHORT, :n, :n] - np.eye(n)) / (library.quantum * 2.0**SHORT)
+    return rates(rows, library.equations[number].matrix, library.quantum, rungs=library.tables.rungs[number])
 
 
 def _write_guards(library: ModeLibrary, number: int, equations: ModeEquations) -> None:
@@ -287,9 +278,12 @@ def _write_ringing(library: ModeLibrary, number: int, equations: ModeEquations, 
 
 
 def _smooth_rungs(library: ModeLibrary, matrix: np.ndarray) -> np.ndarray:
-    """Highest rung over which nothing that is still alive turns by more than ``TURN``, by the age's highest bit."""
+    """Highest rung over which nothing that is still alive turns by more than ``TURN``, by the age's highest bit.
+
+    The first entry is for the very beginning too, where what dies away within the first quantum is alive.
+    """
     values = np.linalg.eigvals(matrix) * library.quantum
-    ages = 2.0 ** np.arange(63)
+    ages = np.append(0.0, 2.0 ** np.arange(1, 63))
     alive = -values.real[None, :] * ages[:, None] < ALIVE
     fastest = np.where(alive, np.abs(values)[None, :], 0.0).max(axis=1)
     rungs = np.floor(np.log2(TURN / np.maximum(fastest, 1e-300)))

@@ -10,6 +10,7 @@ import numpy as np
 
 from weldsim.engine import extremes_kernel
 from weldsim.engine.compiled import guarded
+from weldsim.engine.ladder import halves, rates
 from weldsim.network.system import ModeEquations
 
 _gramians = guarded(extremes_kernel.gramians)
@@ -36,8 +37,9 @@ class Probe:
         for mode in modes[~self.known[modes]]:
             row = np.ascontiguousarray(self.row(equations[mode]))
             matrix = np.ascontiguousarray(equations[mode].matrix)
-            self.rows[mode, : self.size], self.slopes[mode, : self.size] = row, row @ matrix
-            _gramians(rungs, int(mode), row, matrix, quantum, self.grams[mode])
+            self.rows[mode, : self.size] = row
+            self.slopes[mode, : self.size] = rates(row, matrix, quantum, rungs=rungs[mode])
+            _gramians(rungs, int(mode), row, matrix, quantum, halves(matrix * quantum), self.grams[mode])
             self.known[mode] = True
 
     def _grow(self, capacity: int) -> None:

@@ -196,8 +196,8 @@ class Trace(PieceLog):
     ) -> np.ndarray:
         """Means of the square of signals over even cells of ``width`` [s] from ``first`` on, shape (signals, cells).
 
-        A signal is a name, or a name of one's own with its row.  Exact but for spans below 25 ns, which count as
-        straight lines; cells that the trace does not reach are zero.
+        A signal is a name, or a name of one's own with its row.  Exact but for spans below 25 ns in which nothing turns
+        by much, which count as straight lines; cells that the trace does not reach are zero.
         """
         probes = [self._probe(one) if isinstance(one, str) else self._probe(*one) for one in signals]
         for probe in probes:
@@ -215,6 +215,7 @@ class Trace(PieceLog):
             round(first / self.quantum),
             width / self.quantum,
             int(self.tables.phase[3]) - BELOW,
+            self.tables.smooth,
             self.quantum,
             squares,
         )
