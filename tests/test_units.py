@@ -282,3 +282,11 @@ def test_messages_stay_short():
     """A monster of a value does not flood the message."""
     assert len(quoted("x" * 10_000)) < 70
     assert nearest("x" * 10_000, ("voltage",)) == ""
+
+
+def test_a_part_of_a_name_is_enough_of_a_hint():
+    """A word that is one part of a known name is no slip of the finger, but clear; of three names it is not."""
+    assert nearest("path", ("path_length", "section", "steel")) == "; did you mean 'path_length'?"
+    two = ("primary_wire_section", "secondary_wire_section")
+    assert nearest("section", two) == "; did you mean 'primary_wire_section' or 'secondary_wire_section'?"
+    assert nearest("section", (*two, "boost_wire_section_or_so")) == ""

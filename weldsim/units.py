@@ -34,7 +34,8 @@ def nearest(word: str, words: Sequence[str]) -> str:
     """A hint such as "; did you mean 'frequency'?", or nothing when no known word is near."""
     same = [known for known in words if known.lower() == word.lower()]
     found = same or difflib.get_close_matches(word[:80], list(words), n=1, cutoff=0.6)
-    return f"; did you mean '{found[0]}'?" if found else ""
+    found = found or [known for known in words if word.lower() in known.split("_")]  # "path" of path_length
+    return f"; did you mean {' or '.join(map(repr, found))}?" if 1 <= len(found) <= 2 else ""
 
 
 def _takes(kind: Kind) -> str:

@@ -22,9 +22,7 @@ def test_a_train_gives_the_current_of_one_long_pulse(driven):
     """Both conduct from the first pulse on: every sample is the same to rounding over some thousand pulses, 1e-9."""
     train, held = (recording.trace for recording in driven)
     begin, end = train.span
-    first, second = (
-        trace.sample(SIGNALS, begin, spacing=(end - begin) / 5000, count=5000) for trace in (train, held)
-    )
+    first, second = (trace.sample(SIGNALS, begin, spacing=(end - begin) / 5000, count=5000) for trace in (train, held))
     largest = np.abs(second).max(axis=1, keepdims=True)
     assert (np.abs(first - second) <= 1e-9 * largest).all()
 

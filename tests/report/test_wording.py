@@ -7,7 +7,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from weldsim.report.cautions import cautions
-from weldsim.report.wording import WIDTH, columns, figures, listed, page, quantity, verdict_lines
+from weldsim.report.wording import TABLE_WIDTH, WIDTH, columns, figures, listed, page, quantity, verdict_lines
 from weldsim.scenario.reading import read, read_text
 from weldsim.studies.answer import Answer, Number, Verdict
 
@@ -37,6 +37,11 @@ PREFIXES = {"n": 1e-9, "u": 1e-6, "m": 1e-3, "": 1.0, "k": 1e3, "M": 1e6, "G": 1
         (None, "V", "unknown"),
         (9999.9, "W", "10000 W"),
         (123456.0, "1", "123500"),
+        (80e3, "A/s", "80.00 A/ms"),
+        (2.5e6, "V/s", "2.500 V/us"),
+        (0.1, "m/s", "6.000 m/min"),
+        (0.00413, "m", "4.130 mm"),
+        (float("inf"), "m", "any looked at"),
     ],
 )
 def test_quantities_as_people_say_them(value, unit, words):
@@ -49,6 +54,22 @@ def test_words_and_value_agree(value, unit):
     """Read back, the words give the value to the four digits that are printed: half of the last one, 5e-4 relative."""
     number, prefix = re.fullmatch(rf"([\d.]+) ([a-zA-Z]?){unit}", quantity(value, unit)).groups()
     assert float(number) * PREFIXES[prefix] == pytest.approx(value, rel=5.01e-4)
+
+
+def test_what_rounding_leaves_is_told_as_none():
+    """A mean of 229 pA beside 33 A rms says nothing; a mean of 1 % of the rms does."""
+    told = "\n".join(figures({"a.mean": (2.29e-10, "A"), "a.rms": (33.4, "A"), "b.mean": (0.334, "A")}))
+    assert "0 A" in told
+    assert "pA" not in told
+    assert "0.3340 A" in told
+
+
+def test_a_wide_table_goes_on_below():
+    """Forty columns do not fit in one line: each line keeps to the width, and the first column comes again."""
+    lines = listed([{"number": n, **{f"quantity_{k}": 100.0 + k for k in range(40)}} for n in range(2)])
+    assert max(map(len, lines)) <= TABLE_WIDTH
+    assert sum(line.split()[:1] == ["number"] for line in lines) > 1
+    assert sum(line.count("quantity") for line in lines) == 40
 
 
 def test_columns_are_aligned():

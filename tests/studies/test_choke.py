@@ -101,6 +101,12 @@ def test_out_of_reach_is_told_and_drawn(answer):
     found = choke._inductance({"wanted.rise": choke.Number(1e7, "A/s")}, [], rows)
     assert found.level == "fault"
     assert "it goes from" in found.text
+    assert "The rest of the loop" in found.text  # every one of the table has shorts, so the loop it is
+    silent = choke._inductance(
+        {"wanted.rise": choke.Number(1e7, "A/s")}, [], [*rows[:-1], {**rows[-1], "rise": float("nan")}]
+    )
+    assert "there is none to judge it by at this setting" in silent.text
+    assert "The rest of the loop" not in silent.text
     assert draw(answer)
 
 

@@ -6,6 +6,8 @@ import numpy as np
 import pytest
 
 import weldsim
+from weldsim.figures.preview import draw
+from weldsim.report.wording import page
 from weldsim.runs.perform import record
 from weldsim.studies import preview
 
@@ -181,6 +183,34 @@ def test_an_arc_that_touches_zero():
     assert levels(steady)["arc_current"] == "good"
     assert steady.numbers["output.current.min"].value > 15.0
     assert any("does not repeat with the mains" in line for line in touching.assumptions)
+
+
+@pytest.mark.parametrize(
+    ("fault", "pulses"),
+    [("one diode open", "up to 50 times a second"), ("one diode shorted", "up to 100 times a second")],
+)
+def test_a_broken_diode_is_named_as_the_cause(fault, pulses):
+    """Verdicts of a supply with a broken bridge name the diode, not the firing; an open one gives one pulse in a period
+    of 50 Hz instead of two.
+    """
+    answer = preview.ask(vary("benchmark_b", **{"rectifier.fault": fault}))
+
+    assert f"the rectifier has {fault}" in text_of(answer, "arc_current")
+    assert pulses in text_of(answer, "arc_current")
+    if "flux_bias" in levels(answer):
+        assert f"a rectifier with {fault}" in text_of(answer, "flux_bias")
+
+
+def test_an_unloaded_supply_says_so_and_shows_no_zeros():
+    """Without a load the answer tells the voltage that stands there; page and picture leave out its current."""
+    answer = preview.ask(vary("toroid_shed", load="absent"))
+    panels = draw(answer).axes
+
+    assert "Nothing is connected" in text_of(answer, "unloaded")
+    assert f"{answer.numbers['output.voltage.mean'].value:.3g} V on the mean" in text_of(answer, "unloaded")
+    assert "output current" not in page(answer)
+    assert answer.numbers["output.current.mean"].value == 0.0  # for programs it stays
+    assert len(panels) == len(draw(preview.ask(weldsim.read("toroid_shed"))).axes) - 2
 
 
 def test_a_bank_over_its_ripple_rating(toroid):

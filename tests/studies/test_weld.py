@@ -14,6 +14,7 @@ from weldsim.figures.weld import draw
 from weldsim.scenario.vary import vary
 from weldsim.studies import weld
 from weldsim.studies.weld_measure import WeldJob, irregularities, measure
+from weldsim.studies.weld_verdicts import _transfer
 
 FEED = 6.0 / 60.0
 
@@ -71,6 +72,25 @@ def test_density_is_all_of_the_time(answer):
     row = next(row for row in answer.rows if row["kind"] == "density")
     assert sum(row["share"]) == pytest.approx(1.0)
     assert len(row["share"]) == len(row["current"]) == len(row["voltage"])
+
+
+@pytest.mark.parametrize(("kept", "level"), [((True, True, True), "good"), ((False, True, True), "note")])
+def test_good_is_regular_over_the_mains(kept, level):
+    """An even weld (the long lead as it is) is called good only where it stays regular at mains -10 and +10 %."""
+    job = WeldJob(weldsim.read("long_lead"), seconds=2.0)
+    rows = [{"voltage": 18.0, "current": 100.0, "regular": one} for one in kept]
+    found = _transfer(measure(job), rows, searched=False)
+    assert found.level == level
+    assert "It runs in regular dip transfer" in found.text
+
+
+def test_an_irregular_weld_says_which_way_to_turn():
+    """At full dial and a slow feed the arc is long: fewer volts or more feed, and what looks for the range."""
+    meter = measure(WeldJob(weldsim.read("long_lead"), dial=1.0, feed=3.0 / 60.0, seconds=1.0))
+    found = _transfer(meter, [], searched=False)
+    assert "few dips" in irregularities(meter)
+    assert "Fewer volts or more feed" in found.text
+    assert "--voltage-window" in found.text
 
 
 def test_says_what_it_cannot_tell(answer):

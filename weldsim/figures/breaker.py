@@ -67,14 +67,14 @@ def _draw_times(axes: Axes, rows: Sequence[Mapping[str, Any]], breaker: Breaker)
 
 
 def _draw_currents(axes: Axes, answer: Answer, rows: Sequence[Mapping[str, Any]]) -> None:
-    """Primary current against output current, and what each breaker carries for ever."""
+    """Primary current against output current, and what each breaker carries without a trip."""
     amps = [row["output_current"] for row in rows]
     axes.plot(amps, [row["primary_rms"] for row in rows], marker=".", label="drawn from the mains", **style.pen(4))
     fuse = getattr(getattr(answer.scenario, "breaker", None), "curve", "") == "gG"
     for number, edge in enumerate(EDGES):
         lasts = answer.numbers[f"breaker.for_ever.{edge}"].value
-        words = {"fastest": "carried for ever", "middle": "", "slowest": "melts in an hour"} if fuse else {}
-        told = words.get(edge, f"{edge} carries\nfor ever")
+        words = {"fastest": "carried for good", "middle": "", "slowest": "melts in an hour"} if fuse else {}
+        told = words.get(edge, f"{edge} trips\nonly beyond")
         if told:
             axes.axhline(lasts, label=f"{told}: {lasts:.3g} A", **style.pen(number))
     axes.set_xlim(0.0, 1.04 * max(amps, default=1.0))

@@ -2,6 +2,7 @@
 
 from collections.abc import Sequence
 
+import numpy as np
 from matplotlib.figure import Figure
 
 from weldsim.figures import style, waveforms
@@ -49,8 +50,8 @@ def draw_columns(title: str, below: str, *, left: Column, right: Column) -> Figu
     """Last cycles of one run on the left; the whole of another on the right, where there is one."""
     window, whole = left[0], right[0]
     assert window is not None
-    panels = [panel for panel in left[1] if panel.present(window)]
-    others = [panel for panel in right[1] if whole is not None and panel.present(whole)]
+    panels = [panel for panel in left[1] if _shown(panel, window)]
+    others = [panel for panel in right[1] if whole is not None and _shown(panel, whole)]
     with style.house_look():
         figure = style.blank(11.0 if others else 6.6, style.TOP + style.BOTTOM + 1.4 * max(len(panels), 2))
         style.write_title(figure, title, below=below)
@@ -59,6 +60,12 @@ def draw_columns(title: str, below: str, *, left: Column, right: Column) -> Figu
         if whole is not None and others:
             _draw_whole(figure, whole, others)
     return figure
+
+
+def _shown(panel: Panel, run: Run) -> bool:
+    """Whether a run has what the panel shows; an output current that is nothing throughout is nothing to see."""
+    idle = panel is _OUTPUT_CURRENT and not any(np.any(run[name]) for name, _ in panel.lines if name in run.signals)
+    return bool(panel.present(run)) and not idle
 
 
 def cycle_of(run: Run) -> float:
@@ -83,11 +90,16 @@ def _last_cycles(run: Run) -> tuple[float, float]:
     return max(start, end - (cycles * cycle_of(run) or UNKNOWN)), end
 
 
+def _unloaded(answer: Answer) -> bool:
+    """Whether nothing is connected to the output."""
+    return not isinstance(answer.scenario, ScenarioText) and answer.scenario.load is None
+
+
 def _figures(answer: Answer) -> str:
     """What the supply gives and takes, in one line."""
     parts = []
     for name, words in _NAMED:
-        if name in answer.numbers:
+        if name in answer.numbers and not (name.startswith("output.current") and _unloaded(answer)):
             number = answer.numbers[name]
             parts.append(f"{words} {number.value:.4g} {number.unit}")
     return ", ".join(parts)

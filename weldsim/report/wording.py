@@ -16,9 +16,13 @@ METERS = ("moving_coil", "average_responding", "true_rms")  # columns of the tab
 LEVELS = {"fault": "FAULT", "note": "note", "good": "good"}  # in this order on the page
 COUNTED = {"fault": "faults", "note": "notes", "good": "good"}
 WIDTH = 100  # of a page, in characters
+TABLE_WIDTH = 130  # of a table on it; what is wider goes on below, under its first column again
+ROUNDING = 1e-11  # what is smaller in a table of cases is what rounding leaves of nothing
+DUST = 1e-4  # of the largest figure beside it: what is below is what rounding or settling leaves
 
-_SPELLED = {"1": "", "deg": "°", "degC": "°C", "V.s": "V s", "A2.s": "A²s", "A/s": "A/s", "V/s": "V/s"}
-_PREFIXED = ("V", "A", "W", "VA", "J", "V.s", "s", "ohm", "H", "F", "C", "Hz", "T", "A/s", "V/s", "A2.s")
+_SPELLED = {"1": "", "deg": "°", "degC": "°C", "V.s": "V s", "A2.s": "A²s"}
+_PREFIXED = ("V", "A", "W", "VA", "J", "V.s", "s", "m", "ohm", "H", "F", "C", "Hz", "T", "A2.s")
+_TRADE = {"A/s": (1e3, "A/ms"), "V/s": (1e6, "V/us"), "m/s": (1 / 60, "m/min")}  # the units that the trade speaks in
 _PREFIXES = ((1e9, "G"), (1e6, "M"), (1e3, "k"), (1.0, ""), (1e-3, "m"), (1e-6, "u"), (1e-9, "n"), (1e-12, "p"))
 _COLUMNS = {
     "dial": ("dial", "%"),
@@ -37,7 +41,7 @@ _COLUMNS = {
     "trip_fastest": ("fastest trips", "s"),
     "trip_middle": ("middle", "s"),
     "trip_slowest": ("slowest", "s"),
-    "trips": ("beyond for ever", ""),
+    "trips": ("trips sooner or later", ""),
     "supply_lead_heat": ("lead", "W"),
     "supply_lead_temperature": ("lead", "degC"),
     "plug_temperature_rise": ("plug rise", "K"),
@@ -49,7 +53,7 @@ _COLUMNS = {
     "temperature": ("settles at", "degC"),
     "off": ("off by", "%"),
     "rating": ("rating", "VA"),
-    "plug_voltage": ("terminals", "V"),
+    "plug_voltage": ("at the plug", "V"),
     "plug_peak": ("crest", "V"),
     "plug_thd": ("THD", "%"),
     "apparent_power": ("draws", "VA"),
@@ -75,8 +79,8 @@ _COLUMNS = {
     "p90_largest": ("p90 of all", "1"),
     "current_rise": ("current rise", "A/s"),
     "current_rise_rating": ("its rating", "A/s"),
-    "tripped_from": ("95 % from", "1"),
-    "tripped_to": ("to of 100", "1"),
+    "tripped_from": ("of 100, from", "1"),
+    "tripped_to": ("to (95 %)", "1"),
     "mains": ("mains", "%"),
     "dip_rate": ("dips", "1/s"),
     "short_duration": ("short", "s"),
@@ -107,6 +111,11 @@ _COLUMNS = {
     "burn_back": ("burn-back", "s"),
     "begin": ("begin", "s"),
     "end": ("end", "s"),
+    "group": ("group", "A"),
+    "group_largest": ("largest group", "A"),
+    "subgroup": ("subgroup", "A"),
+    "interharmonic_above": ("between it and the next", "A"),
+    "reference_voltage": ("on the reference mains", "V"),
 }
 
 
@@ -120,11 +129,15 @@ def quantity(value: float | None, unit: str, *, digits: int = 4) -> str:
     ('127.7 A', '12.30 mA', '25.31 kW', '0.7500 V s')
     >>> quantity(3.0, "1"), quantity(68.75, "deg"), quantity(float("nan"), "A"), quantity(float("inf"), "s")
     ('3', '68.75°', 'unknown', 'never')
+    >>> quantity(80e3, "A/s"), quantity(0.1, "m/s"), quantity(0.00413, "m")
+    ('80.00 A/ms', '6.000 m/min', '4.130 mm')
     """
-    if value is not None and unit == "s" and value == float("inf"):
-        return "never"
+    if value == float("inf") and unit in ("s", "m"):
+        return "never" if unit == "s" else "any looked at"
     if value is None or not isfinite(value):
         return "unknown"
+    if unit in _TRADE:
+        value, unit = value / _TRADE[unit][0], _TRADE[unit][1]
     scale, prefix = _prefix(abs(value)) if unit in _PREFIXED else (1.0, "")
     number = f"{value / scale:.{digits}g}" if unit == "1" or value == 0 else f"{value / scale:#.{digits}g}".rstrip(".")
     if "e" in number:
@@ -180,16 +193,26 @@ def figures(numbers: Numbers) -> list[str]:
 
 def grid(numbers: Numbers, statistics: Sequence[str]) -> list[str]:
     """One line for each quantity, one column for each of these statistics that is used."""
-    cells: dict[str, dict[str, str]] = {}
+    found: dict[str, dict[str, tuple[float | None, str]]] = {}
     for name, number in numbers.items():
         stem, _, statistic = name.rpartition(".")
         if statistic in statistics and stem:
-            cells.setdefault(stem, {})[statistic] = quantity(*number)
+            found.setdefault(stem, {})[statistic] = number
+    cells = {stem: _without_dust(row) for stem, row in found.items()}
     used = [one for one in statistics if any(one in row for row in cells.values())]
     return columns(
         [[spoken(stem), *(row.get(one, "") for one in used)] for stem, row in cells.items()],
         head=["", *map(spoken, used)],
     )
+
+
+def _without_dust(row: Mapping[str, tuple[float | None, str]]) -> dict[str, str]:
+    """The statistics of one quantity in words; what rounding leaves of a mean beside its rms is told as none."""
+    largest = max((abs(value) for value, _ in row.values() if value is not None and isfinite(value)), default=0.0)
+    return {
+        name: quantity(0.0 if value is not None and abs(value) < DUST * largest else value, unit)
+        for name, (value, unit) in row.items()
+    }
 
 
 def spoken(name: str) -> str:
@@ -202,13 +225,22 @@ def spoken(name: str) -> str:
 
 
 def listed(rows: Iterable[Mapping[str, Any]]) -> list[str]:
-    """The cases of a study as a table."""
+    """The cases of a study as a table; one too wide for a page goes on below, under its first column again."""
     rows = list(rows)
     keys = list(dict.fromkeys(key for row in rows for key in row))
-    return columns(
-        [[_cell(key, row.get(key)) for key in keys] for row in rows],
-        head=[_COLUMNS.get(key, (spoken(key), ""))[0] for key in keys],
-    )
+    table = [[_COLUMNS.get(key, (spoken(key), ""))[0] for key in keys]]
+    table += [[_cell(key, row.get(key)) for key in keys] for row in rows]
+    widths = [max(len(row[place]) for row in table) + 2 for place in range(len(keys))]
+    parts: list[list[int]] = []
+    for place, width in enumerate(widths):
+        if not parts or sum(widths[one] for one in parts[-1]) + width > TABLE_WIDTH:
+            parts.append([0] if parts and place else [])
+        parts[-1].append(place)
+    lines: list[str] = []
+    for part in parts:
+        head, *body = [[row[place] for place in part] for row in table]
+        lines += ([""] if lines else []) + columns(body, head=head)
+    return lines
 
 
 def _cell(key: str, value: Any) -> str:
@@ -220,8 +252,8 @@ def _cell(key: str, value: Any) -> str:
     if not isinstance(value, (int, float)):
         return str(value)
     unit = _COLUMNS.get(key, ("", "1"))[1]
-    if unit == "m" and value == float("inf"):
-        return "beyond the map"
+    if isinstance(value, float) and abs(value) < ROUNDING:
+        value = 0.0
     scale = {"%": 100.0, "mm2": 1e6, "mm": 1e3, "m/min": 60.0}.get(unit)
     return quantity(value, unit) if scale is None else f"{scale * value:.4g} {unit}"
 
@@ -258,7 +290,7 @@ def page(answer: "Answer", *, remark: str = "") -> str:
     lines += wrapped(remark) if remark else []
     lines.append("")
     lines += section("Verdicts", verdict_lines(answer.verdicts))
-    numbers = {name: (one.value, one.unit) for name, one in answer.numbers.items()}
+    numbers = {name: (one.value, one.unit) for name, one in answer.numbers.items() if not _left_out(answer, name)}
     lines += section("Figures", figures(numbers))
     lines += section("What meters show", grid(numbers, METERS))
     for heading, rows in rows_told(answer):
@@ -266,6 +298,17 @@ def page(answer: "Answer", *, remark: str = "") -> str:
     lines += section("Assumed", dashed(answer.assumptions))
     lines += section("Take care", dashed(cautions(answer.scenario, study=answer.study)))
     return "\n".join(lines).rstrip()
+
+
+def _left_out(answer: "Answer", name: str) -> bool:
+    """Whether a page leaves out a number: one that is in a table below, or that says nothing of this scenario."""
+    load, control = (getattr(answer.scenario, part, None) for part in ("load", "phase_control"))
+    if answer.study == "mains" and answer.rows:
+        return name.startswith("primary.current.harmonic_")
+    if answer.study == "preview" and load is None and name.startswith("output.current."):
+        return True
+    bare = control is not None and control.snubber_capacitance is None
+    return bare and name.startswith("phase_control.voltage_rate.")
 
 
 _FOR_PROGRAMS = {"kind", "what", "angle", "polarity", "p90_as_it_is", "fuse"}  # keys of a case that its page leaves out
@@ -284,6 +327,7 @@ _TOLD = {
     "meters": (("Readings", "reading"),),
     "setting": (("This dial over the mains", "point"),),
     "generator": (("Ratings", "rating"),),
+    "mains": (("Orders", "order"), ("Limits", "limit"), ("Settings", "setting")),
     "taps": (("Tap by tap, with the dial that gives the same", "pair"),),
 }
 

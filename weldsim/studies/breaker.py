@@ -269,14 +269,19 @@ def _for_ever_verdict(asked: Question, own: Sequence[Setting], lasting: dict[Edg
         gives = "which no sound setting keeps to" if setting is None else f"{setting.current:.3g} A at the output"
         if setting is not None and setting.dial is not None:
             gives += f" at dial {100.0 * setting.dial:.0f} %"
-        told.append(f"{asked.for_ever(edge):.3g} A ({edge}): {gives}")
-    duty = f"; at {100.0 * asked.duty:.0f} % duty {asked.for_ever('middle', duty=asked.duty):.3g} A (middle)"
+        who = "" if asked.fuse else f"the {edge} "
+        told.append(f"{who}{asked.for_ever(edge):.3g} A ({gives})")
+    duty = (
+        f"; at {100.0 * asked.duty:.0f} % duty the middle one takes {asked.for_ever('middle', duty=asked.duty):.3g} A"
+    )
     level = "good" if own[1].primary <= asked.for_ever("fastest") else "note"
+    says = f"Heat never trips a {asked.name} up to this primary current, without a pause"
+    if asked.fuse:
+        says = f"A {asked.name} carries the first for good and melts within its conventional time from the last"
     return Verdict(
         "for_ever",
         level,
-        f"A {asked.name} carries for ever {'; '.join(told)}{'' if asked.fuse else duty}. That it holds says nothing "
-        f"of the cable behind it.",
+        f"{says}: {'; '.join(told)}{'' if asked.fuse else duty}. That it holds says nothing of the cable behind it.",
     )
 
 

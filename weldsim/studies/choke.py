@@ -237,14 +237,7 @@ def _inductance(
     """Which inductance, and what it does."""
     rise = 1e-3 * numbers["wanted.rise"].value
     if not wanted:
-        known = [row["rise"] for row in table if math.isfinite(row["rise"])]
-        reach = f"it goes from {1e-3 * min(known):.3g} to {1e-3 * max(known):.3g} A/ms" if known else "nothing strikes"
-        return Verdict(
-            "inductance",
-            "fault",
-            f"No choke from {1e3 * INDUCTANCES[0]:g} to {1e3 * INDUCTANCES[-1]:g} mH gives {rise:.3g} A/ms here: "
-            f"{reach}. The rest of the loop and the voltage behind it set the limit.",
-        )
+        return Verdict("inductance", "fault", _not_found(rise, table))
     row = wanted[0]
     text = (
         f"{rise:.3g} A/ms wants {amount(1e3 * numbers['wanted.inductance'].value, 'mH')} up to "
@@ -254,6 +247,22 @@ def _inductance(
     )
     text += f"; no regular dip transfer there: {row['reason']}." if row["reason"] else "; it runs regularly."
     return Verdict("inductance", "note" if row["reason"] else "good", text)
+
+
+def _not_found(rise: float, table: Sequence[Mapping[str, Any]]) -> str:
+    """Why no inductance of the table gives the wanted rise [A/ms]."""
+    text = f"No choke from {1e3 * INDUCTANCES[0]:g} to {1e3 * INDUCTANCES[-1]:g} mH gives {rise:.3g} A/ms here"
+    silent = [row["inductance"] for row in table if not math.isfinite(row["rise"])]
+    if len(silent) == len(table):
+        return f"{text}: at this setting there is no short to judge one by. Turn the dial or the feed."
+    known = [1e-3 * row["rise"] for row in table if math.isfinite(row["rise"])]
+    text += f": where there are shorts it goes from {min(known):.3g} to {max(known):.3g} A/ms."
+    if silent:
+        return (
+            f"{text} At {_listed(silent)} there is none to judge it by at this setting (the arc is too long, or never "
+            "strikes): turn the dial or the feed, and ask again."
+        )
+    return f"{text} The rest of the loop and the voltage behind it set the limit."
 
 
 def _range(table: Sequence[Mapping[str, Any]]) -> Verdict:

@@ -14,7 +14,7 @@ from weldsim.runs.supply import supply_of
 from weldsim.scenario.document import Scenario
 from weldsim.scenario.vary import vary
 from weldsim.studies.answer import Answer, Number, Verdict, spread
-from weldsim.studies.operating import Setting, distortion, operate, told_load, welding
+from weldsim.studies.operating import Setting, distortion, operate, plug_crest, told_crest, told_load, welding
 from weldsim.studies.progress import Progress, silent
 
 MARGIN = 1.25  # of the apparent power, for the sag at strikes and a hot day (common practice)
@@ -132,11 +132,6 @@ def driven(supply: Scenario, delay: float | None, *, voltage: float = 1.0, signa
     return Driven(generator, setting, emf, emf + generator.sag * setting["plug.apparent_power"] / generator.rating)
 
 
-def _peak(setting: Setting) -> float:
-    """Largest magnitude at the terminals [V]."""
-    return max(setting["plug.voltage.max"], -setting["plug.voltage.min"])
-
-
 def _dip(steps: Sequence[Period]) -> tuple[float, float]:
     """How far the terminal voltage falls, and when it is back for good [1, s]; infinity where it is not."""
     deepest = min(one.plug for one in steps)
@@ -171,7 +166,7 @@ def _numbers(
         "primary.current.rms": Number(setting.primary, "A"),
         "primary.current.peak": Number(setting["primary.current.peak"], "A"),
         "plug.voltage.rms": Number(setting["plug.voltage.rms"], "V"),
-        "plug.voltage.peak": Number(_peak(setting), "V"),
+        "plug.voltage.peak": Number(plug_crest(setting), "V"),
         "plug.voltage.thd": Number(_distorted(own), "1"),
         "plug.power.mean": Number(setting["plug.power.mean"], "W"),
         "plug.apparent_power": Number(setting["plug.apparent_power"], "VA"),
@@ -193,7 +188,7 @@ def _rating_row(one: Driven, on_mains: Setting) -> dict:
         "rating": one.generator.rating,
         "output_current": one.setting.current,
         "plug_voltage": one.setting["plug.voltage.rms"],
-        "plug_peak": _peak(one.setting),
+        "plug_peak": plug_crest(one.setting),
         "plug_thd": _distorted(one),
         "apparent_power": one.setting["plug.apparent_power"],
         "load": one.load,
@@ -259,7 +254,7 @@ def _shape_verdict(own: Sequence[Driven], on_mains: Setting, ladder: Sequence[Dr
         "distortion",
         "good" if _distorted(one) <= LOW_DISTORTION else "note",
         f"Voltage at its terminals: {one.setting['plug.voltage.rms']:.4g} V rms with crests of "
-        f"{_peak(one.setting):.3g} V (a clean sine has {crest:.3g} V), distortion {factors}, against "
+        f"{plug_crest(one.setting):.3g} V (a clean sine has {crest:.3g} V), distortion {factors}, against "
         f"{100.0 * distortion(on_mains, 'plug.voltage'):.2g} % on the mains; {where} it below "
         f"{100.0 * LOW_DISTORTION:g} %, what EN 50160 allows on public mains. Cause: chopped current meets the "
         "generator's own inductance. Lamps, drives and electronics on the same generator see all of it.",
@@ -295,6 +290,7 @@ def _assumptions(loaded: Scenario) -> list[str]:
         "apart from it.",
         "Spread: the regulator set to -10, 0 and +10 % of the rated voltage. Step of load: from rest at a zero "
         "crossing, core as the scenario starts.",
+        *told_crest(loaded),
     ]
     if loaded.generator is not None:
         lines.append("The ladder of ratings keeps the scenario's kind of generator, with impedance by rating.")

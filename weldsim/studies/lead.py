@@ -65,7 +65,7 @@ class Question:
         return self.map.volts_lost(self.wanted, resistance, length=length) <= 0.5 * WINDOW
 
     def longest_with(self, section: float, state: str, holds: Callable[[float, float], bool]) -> float:
-        """The longest lead for which something holds [m]; infinite where it holds beyond the map."""
+        """The longest lead for which something holds [m]; infinite where it holds for the longest one looked at."""
         per_metre = self.ohms(1.0, section, state)
         low, high = 0.0, self.map.resistances[-1] / per_metre
         if not holds(0.0, 0.0):
@@ -260,7 +260,7 @@ def _longest_rows(asked: Question) -> list[dict]:
             row: dict = {"kind": "longest", "section": section, "state": state, "window": asked.window(section, state)}
             if asked.dial is not None:
                 low, middle, high = (asked.reach(section, state, at) for at in range(3))
-                row |= {"reach_mains_low": low, "reach": middle, "reach_mains_high": high}
+                row |= {"reach": middle, "reach_mains_low": low, "reach_mains_high": high}
             effective = effective_current(float(asked.map.primary[1, 0]), duty=asked.duty)
             row["temperature"] = (
                 lead_temperature(effective, section=section, layers=layers) if asked.conductor == "copper" else None
@@ -308,7 +308,7 @@ def _lead_verdict(asked: Question, own: Sequence[Setting]) -> Verdict:
 def _longest_verdicts(asked: Question) -> list[Verdict]:
     """The longest leads of every section in one sentence each."""
     windows = "; ".join(
-        f"{_written(one)} mm2: " + ", ".join(f"{_metres(asked.window(one, state))} {state}" for state in STATES)
+        f"{_written(one)} mm2: " + ", ".join(f"{_metres(asked, asked.window(one, state))} {state}" for state in STATES)
         for one in asked.sections
     )
     what = "the volts fall by less than 1 V" if asked.map.slope is not None else "the current stays above 90 %"
@@ -324,10 +324,10 @@ def _longest_verdicts(asked: Question) -> list[Verdict]:
         return verdicts
     told = []
     for one in asked.sections:
-        low, middle, high = (_metres(asked.reach(one, "cold", at)) for at in range(3))
+        low, middle, high = (_metres(asked, asked.reach(one, "cold", at)) for at in range(3))
         told.append(
             f"{_written(one)} mm2: {middle} (mains -10 %: {low}, +10 %: {high}), coiled "
-            f"{_metres(asked.reach(one, 'coiled'))}"
+            f"{_metres(asked, asked.reach(one, 'coiled'))}"
         )
     verdicts.append(
         Verdict("reach", "note", f"With the dial turned up {asked.wanted:.4g} A can be had up to: {'; '.join(told)}.")
@@ -335,11 +335,17 @@ def _longest_verdicts(asked: Question) -> list[Verdict]:
     return verdicts
 
 
-def _metres(length: float) -> str:
+def _metres(asked: Question, length: float) -> str:
     """A longest length in words."""
     if length == 0.0:
         return "nowhere"
-    return "beyond the map" if math.isinf(length) else f"{length:.0f} m" if length >= 10.0 else f"{length:.1f} m"
+    return (
+        f"over {asked.longest:g} m"
+        if math.isinf(length)
+        else f"{length:.0f} m"
+        if length >= 10.0
+        else f"{length:.1f} m"
+    )
 
 
 def _heat_verdicts(asked: Question, own: Sequence[Setting]) -> list[Verdict]:

@@ -12,6 +12,7 @@ from weldsim.studies.mains_numbers import Emission
 
 SINGLE_WINDOW = 1.5  # of the limit, for single smoothed windows (IEC 61000-3-2, from memory, 85 % sure)
 FLUX_BIAS = 0.10  # of the peak
+ROUNDING = 1e-9  # of the peak: a mean below it is none
 DC_NOTED, EVEN_NOTED = 0.005, 0.02  # of the fundamental: direct current, even orders (common practice, no source)
 PLUG_THD = 0.08  # EN 50160
 IEEE = "IEEE 519"
@@ -168,7 +169,9 @@ def symmetry_verdicts(
     if "core.flux_linkage.peak" in numbers:
         mean, peak = numbers["core.flux_linkage.mean"].value, numbers["core.flux_linkage.peak"].value
         biased = peak > 0.0 and abs(mean) > FLUX_BIAS * peak
-        over = f" Over the mains: {spread(spreads['flux'], 'V.s')}." if "flux" in spreads else ""
+        mean = mean if abs(mean) > ROUNDING * peak else 0.0
+        fluxes = [one if abs(one) > ROUNDING * peak else 0.0 for one in spreads.get("flux", ())]
+        over = f" Over the mains: {spread(fluxes, 'V.s')}." if fluxes else ""
         found.append(
             Verdict(
                 "flux_bias",

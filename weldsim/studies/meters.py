@@ -24,6 +24,8 @@ from weldsim.studies.operating import (
     harmonics,
     operate,
     over_the_mains,
+    plug_crest,
+    told_crest,
     told_load,
     welding,
 )
@@ -121,7 +123,7 @@ def ask(
 def _shown(own: Setting, name: str) -> Shown:
     """One waveform of the settled setting under every instrument."""
     mean, rms = own[f"{name}.mean"], own[f"{name}.rms"]
-    peak = max(-own[f"{name}.min"], own[f"{name}.max"])
+    peak = plug_crest(own) if name == "plug.voltage" else max(-own[f"{name}.min"], own[f"{name}.max"])
     shown = readings(mean=mean, mean_absolute=_mean_absolute(own, name), rms=rms, peak=peak)
     return Shown(name, "V" if name.endswith("voltage") else "A", mean, rms, peak, shown)
 
@@ -292,4 +294,5 @@ def _assumptions(loaded: Scenario, duty: float) -> list[str]:
         f"Duty {100.0 * duty:.0f} %; between welds a supply with phase control takes nothing, one without idles "
         "unloaded; fan, feeder and gas valve are left out.",
         "Spread: mains -10, 0 and +10 %, same setting.",
+        *told_crest(loaded),
     ]

@@ -25,6 +25,7 @@ CLOSE = 2e-3  # of the wanted value: what is farther off when the search ends li
 SAME = 1e-5  # of the dial: settings that nobody can tell apart
 ORDERS = tuple(range(1, 41))  # harmonics that distortion counts, as IEC 61000-3-2 does
 MAINS_STEPS = (0.9, 1.0, 1.1)  # the spread every verdict states
+CREST_SAMPLES = 10_000  # per mains period
 LINES = ("load line", "arc line")  # loads on which volts at the same amps mean something
 
 
@@ -159,6 +160,34 @@ def _figures(recording: Recording) -> dict[str, float]:
             f"{place}.power_factor": power / apparent if apparent > 0.0 else math.nan,
         }
     return figures
+
+
+def plug_crest(setting: Setting) -> float:
+    """Largest magnitude of the voltage at the plug [V].
+
+    Without a snubber the model has no capacitance where the device breaks off its holding current: the mains inductance
+    throws a spike of nanoseconds there, as high as the resistance of the blocked device makes it, that no real circuit
+    has and no instrument would see.  Then the crest is that of samples some 2 us apart.
+    """
+    control, recording = setting.recording.supply.scenario.phase_control, setting.recording
+    exact = max(-setting["plug.voltage.min"], setting["plug.voltage.max"])
+    if control is None or control.snubber_capacitance is not None:
+        return exact
+    begin, end = recording.window
+    count = round((end - begin) / recording.supply.period * CREST_SAMPLES)
+    samples = recording.trace.sample(["plug.voltage"], begin, spacing=(end - begin) / count, count=count)[0]
+    return float(np.abs(samples).max())
+
+
+def told_crest(scenario: Scenario) -> list[str]:
+    """What is left out of a crest at the plug, where anything is."""
+    control = scenario.phase_control
+    if control is None or control.snubber_capacitance is not None:
+        return []
+    return [
+        "No snubber: spikes of nanoseconds at the plug, where the switch breaks off its holding current without any "
+        "capacitance beside it, are left out of the crest."
+    ]
 
 
 def distortion(setting: Setting, name: str) -> float:

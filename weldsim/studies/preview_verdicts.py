@@ -33,6 +33,7 @@ def verdicts_of(preview: "Preview") -> list[Verdict]:
             _half_waving,
             _flux_bias,
             _arc_current,
+            _unloaded,
             _operating_point,
             _open_circuit,
             _bank,
@@ -136,11 +137,23 @@ def _flux_bias(preview: "Preview") -> Iterator[Verdict]:
             "flux_bias",
             "fault",
             f"The core's flux is biased by {mean:.3g} V.s, {100 * abs(mean) / peak:.0f} % of its peak, although both "
-            "polarities conduct: even harmonics and hum. Cause: unequal half cycles (firing, latching or dc on the "
-            "mains). "
+            f"polarities conduct: even harmonics and hum. Cause: {_cause_of_bias(preview)}. "
             "Assumed: the settled state reached from a demagnetised core."
             + spread_text(preview, "core.flux_linkage.mean", "V.s"),
         )
+
+
+def _cause_of_bias(preview: "Preview") -> str:
+    """What makes the half cycles unequal, as far as the scenario says."""
+    rectifier, control, mains = preview.scenario.rectifier, preview.scenario.phase_control, preview.scenario.mains
+    causes = []
+    if rectifier is not None and rectifier.fault != "none":
+        causes.append(f"a rectifier with {rectifier.fault}, which loads one half cycle unlike the other")
+    if control is not None and control.asymmetry:
+        causes.append(f"firing {control.asymmetry:.3g} deg later in the negative half cycles")
+    if mains.dc_offset:
+        causes.append(f"{mains.dc_offset:.3g} V of direct voltage on the mains")
+    return " and ".join(causes) or "unequal half cycles (firing, latching, dc on the mains, or a load of one polarity)"
 
 
 def _arc_current(preview: "Preview") -> Iterator[Verdict]:
@@ -153,10 +166,9 @@ def _arc_current(preview: "Preview") -> Iterator[Verdict]:
         yield Verdict(
             "arc_current",
             "fault",
-            f"The arc current touches zero ({least:.3g} A at its least, {mean:.4g} A mean): the arc goes out up to "
-            f"{2 * preview.scenario.mains.frequency:.0f} times a second. Cause: bank, choke and conduction angle do "
-            f"not bridge the gap "
-            f"between half cycles. Assumed: the load's line, no arc length changes{spread}.",
+            f"The arc current falls to nothing in every gap between pulses ({_least(least)}, {mean:.4g} A mean): the "
+            f"arc goes out up to {_pulses(preview):.0f} times a second. Cause: {_cause_of_gap(preview)}. Assumed: the "
+            f"load's line, no arc length changes{spread}.",
         )
     elif least < HOLD_CURRENT:
         yield Verdict(
@@ -174,6 +186,26 @@ def _arc_current(preview: "Preview") -> Iterator[Verdict]:
         )
 
 
+def _least(current: float) -> str:
+    """A least current that is as good as none, without digits that mean nothing."""
+    return "under 0.1 A" if current < 0.1 else f"{current:.2g} A"
+
+
+def _pulses(preview: "Preview") -> float:
+    """How many pulses of current a second the rectifier gives: one of a half wave, else two in a period."""
+    rectifier, frequency = preview.scenario.rectifier, preview.scenario.mains.frequency
+    return frequency if rectifier is not None and rectifier.fault == "one diode open" else 2.0 * frequency
+
+
+def _cause_of_gap(preview: "Preview") -> str:
+    """Why the arc's current does not last from pulse to pulse."""
+    rectifier = preview.scenario.rectifier
+    gap = "bank, choke and conduction angle do not bridge the gap between half cycles"
+    if rectifier is None or rectifier.fault == "none":
+        return gap
+    return f"the rectifier has {rectifier.fault}, so half cycles are missing or spent in it, and {gap}"
+
+
 def _operating_point(preview: "Preview") -> Iterator[Verdict]:
     numbers = preview.numbers
     if "output.current.mean" not in numbers or preview.scenario.load is None or preview.scenario.rectifier is None:
@@ -189,6 +221,24 @@ def _operating_point(preview: "Preview") -> Iterator[Verdict]:
         f"{voltage:.3g} V at {current:.4g} A; the conventional load voltage 14 V + 0.05 ohm x I at this current is "
         f"{conventional:.3g} V (IEC 60974-1; a rating line, real short arcs lie 1 to 5 V below it)"
         + spread_text(preview, "output.current.mean", "A")
+        + ".",
+    )
+
+
+def _unloaded(preview: "Preview") -> Iterator[Verdict]:
+    """What stands at an output to which nothing is connected."""
+    numbers = preview.numbers
+    if preview.scenario.load is not None or "output.voltage.mean" not in numbers:
+        return
+    volts = [numbers[f"output.voltage.{what}"].value for what in ("mean", "rms", "max")]
+    dc = preview.scenario.rectifier is not None
+    stands = f"{volts[0]:.3g} V on the mean" if dc else f"{volts[1]:.3g} V rms"
+    yield Verdict(
+        "unloaded",
+        "note",
+        f"Nothing is connected (no table [load]): the output stands at {stands}, {volts[2]:.3g} V at most, and gives "
+        f"no current; the mains give {numbers['primary.current.rms'].value:.3g} A rms to the idle iron"
+        + spread_text(preview, "output.voltage.max", "V")
         + ".",
     )
 

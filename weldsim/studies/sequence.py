@@ -150,10 +150,16 @@ def _start(pulses: list[Pulse]) -> Verdict:
         "sequence_start",
         "good" if not late else "note" if late <= 0.1 * len(pulses) else "fault",
         f"{len(arcs)} of {len(pulses)} starts have an arc, half of them {when} of power, with "
-        f"{np.mean([pulse.cold_touches for pulse in pulses]):.3g} touches of the cold wire; it stubs {stubs} times. A "
+        f"{_touches(pulses)} of the cold wire; {f'it stubs {stubs} times' if stubs else 'it never stubs'}. A "
         "wire that starts against an empty bank or too fast stubs and explodes: delay the feed or slow its run-in. "
         "Assumed: 1 to 5 mm from wire to work at the press, unless written.",
     )
+
+
+def _touches(pulses: list[Pulse]) -> str:
+    """How often the cold wire touches, as a mean."""
+    mean = f"{np.mean([pulse.cold_touches for pulse in pulses]):.3g}"
+    return "1 touch" if mean == "1" else f"{mean} touches"
 
 
 def _end(pulses: list[Pulse], trigger: Trigger, swept: list[Ends], height: float) -> Verdict:

@@ -4,10 +4,13 @@ import math
 from collections.abc import Mapping, Sequence
 from typing import Any
 
-from weldsim.analysis.dips import NOTHING, DipMeter
+from weldsim.analysis.dips import ARC, NOTHING, DipMeter
 from weldsim.scenario.document import Scenario
 from weldsim.studies.answer import Number, Verdict, amount, spread
 from weldsim.studies.weld_measure import dip_rate, irregularities
+
+USUAL_RISE = (50.0, 150.0)  # [A/ms] of a short's current (common practice, no published source)
+UNEVEN = 0.6  # spread of the dip period beyond which regular transfer is called uneven; events by chance have 1
 
 Rows = Sequence[Mapping[str, Any]]
 
@@ -17,7 +20,7 @@ def verdicts(
 ) -> list[Verdict]:
     """All verdicts of one weld."""
     window = [row for row in rows if row["kind"] == "window"]
-    found = [_transfer(meter, [row for row in rows if row["kind"] == "mains"])]
+    found = [_transfer(meter, [row for row in rows if row["kind"] == "mains"], searched=bool(window))]
     if meter.arc_minimum.count:
         found.append(_least_current(scenario, meter))
     if meter.peak.count:
@@ -26,15 +29,14 @@ def verdicts(
     return [*found, _window(window, numbers)] if window else found
 
 
-def _transfer(meter: DipMeter, mains: Rows) -> Verdict:
-    """Whether it is regular dip transfer."""
-    reasons = list(irregularities(meter).values())
-    told = (
-        f"{dip_rate(meter):.3g} dips a second of {1e3 * meter.duration.mean:.2g} ms, period spread "
-        f"{100.0 * meter.period.spread:.0f} %, peak current spread {100.0 * meter.peak.spread:.0f} %"
-        if meter.period.count > 1
-        else "next to no dips"
-    )
+def _transfer(meter: DipMeter, mains: Rows, *, searched: bool) -> Verdict:
+    """Whether it is regular dip transfer, how even, and what to turn where it is not."""
+    irregular = irregularities(meter)
+    reasons = list(irregular.values())
+    told = "" if reasons else f": {dip_rate(meter):.3g} dips a second of {1e3 * meter.duration.mean:.2g} ms"
+    if meter.period.count > 1:
+        told += f"; period spread {100.0 * meter.period.spread:.0f} %, peak current spread "
+        told += f"{100.0 * meter.peak.spread:.0f} %"
     volts, amps = ([row[key] for row in mains] for key in ("voltage", "current"))
     means = (
         f"{spread(amps, 'A')} at {spread(volts, 'V')}"
@@ -42,19 +44,35 @@ def _transfer(meter: DipMeter, mains: Rows) -> Verdict:
         else f"{amount(meter.mean_current(), 'A')} at {amount(meter.mean_voltage(), 'V')}"
     )
     if not reasons:
-        level, judged = "good", "It runs in regular dip transfer"
+        uneven = meter.period.spread > UNEVEN
+        steady = not uneven and all(row["regular"] for row in mains)
+        level, judged = "good" if steady else "note", "It runs in regular dip transfer" + ", if unevenly" * uneven
     else:
         stubbing = meter.stubs > 0.1 * max(meter.duration.count, 1) or math.isnan(meter.peak.mean)
         ill = stubbing or meter.share(NOTHING) > 0.2
         level = "fault" if ill else "note"
         judged = f"No regular dip transfer: {'; '.join(reasons)}"
+    told += f".{_remedy(irregular, meter, searched=searched)}"
     kept = f" Regular at {sum(row['regular'] for row in mains)} of the three mains voltages." if mains else ""
     return Verdict(
         "transfer",
         level,
-        f"{judged}; {told}. Mean of {means}.{kept} Assumed: the wire's constants as written, a torch and a pool that "
+        f"{judged}{told} Mean of {means}.{kept} Assumed: the wire's constants as written, a torch and a pool that "
         "stand still.",
     )
+
+
+def _remedy(irregular: Mapping[str, str], meter: DipMeter, *, searched: bool) -> str:
+    """Which way to turn the dial or the feed, and what finds the range."""
+    if "no current" in irregular or not irregular:
+        return ""
+    if "stubbing" in irregular or "long shorts" in irregular:
+        turn = "More volts or less feed clear the shorts sooner."
+    elif "few dips" in irregular and meter.share(ARC) > 0.5:
+        turn = "Fewer volts or more feed shorten the arc."
+    else:
+        turn = ""
+    return f" {turn}".rstrip() + ("" if searched else " --voltage-window looks for the dials that do.")
 
 
 def _least_current(scenario: Scenario, meter: DipMeter) -> Verdict:
@@ -94,7 +112,9 @@ def _short(meter: DipMeter) -> Verdict:
         hint = " Steep: more choke, or one that does not saturate, softens it."
     elif rise < 25.0:
         hint = " Slow: shorts last long and the wire may stub; less choke or more voltage clears them sooner."
-    text += hint + " Usual are 50 to 150 A/ms (common practice)."
+    elif not USUAL_RISE[0] <= rise <= USUAL_RISE[1]:
+        hint = f" {'Faster' if rise > USUAL_RISE[1] else 'Slower'} than usual."
+    text += hint + f" Usual are {USUAL_RISE[0]:g} to {USUAL_RISE[1]:g} A/ms (common practice)."
     return Verdict("short_circuit", "note" if hint else "good", text)
 
 
