@@ -10,9 +10,15 @@ from matplotlib.figure import Figure
 from weldsim.figures import style
 from weldsim.runs.wire_places import TRIAL_LENGTH
 from weldsim.studies.strike import StrikeAnswer
+from weldsim.studies.strike_boost import BARE
 from weldsim.studies.strike_traces import StrikeTrace
 
-NAMES = {"with_boost": "with the boost", "without_boost": "without the boost", "struck": "as it is"}
+NAMES = {
+    "with_boost": "with the boost",
+    "without_boost": "without the boost",
+    BARE: "without boost and diode",
+    "struck": "as it is",
+}
 BINS = np.linspace(0.0, TRIAL_LENGTH, 16)
 WIDTH, LEFT, RIGHT = 8.2, 0.75, 7.55  # [in]
 MOST_TRACES = 3

@@ -21,6 +21,11 @@ from weldsim.studies.strike_jobs import Setting, StrikeJob, all_struck
 from weldsim.studies.strike_traces import StrikeTrace
 
 TRIALS = 100
+WHO = {
+    "with_boost": "With the boost",
+    "without_boost": "Without the boost",
+    strike_boost.BARE: "Without the boost and without its blocking diode",
+}
 
 
 @dataclass(frozen=True, eq=False)
@@ -83,16 +88,19 @@ def ask(  # noqa: PLR0913 (all by keyword)
     setting, robust = Setting(asked, feed, seed), min(trials, strike_boost.ROBUST_TRIALS)
     jobs = [StrikeJob(scenario, (setting,), trials, case, connected, True) for case, connected in cases.items()]
     if compare == "boost":
+        jobs += strike_boost.bare_jobs(scenario, setting, trials)
         jobs.append(strike_boost.null_job(scenario, setting, trials))
         jobs += strike_boost.robust_jobs(scenario, setting, robust)
     parts: list[strike_boost.Part] = []
     with Crew(workers if len(jobs) > 1 or over_dial else 1, executor) as crew:
         struck = all_struck(crew, jobs, progress)
-        found = {case: one.trials[0] for case, one in zip(cases, struck, strict=False)}
+        trialled = [one.trials[0] for one in struck]
+        found = {job.case: one for job, one in zip(jobs, trialled, strict=True) if job.case or not compare}
         if compare == "boost":
-            others = [one.trials[0] for one in struck[len(cases) :]]
+            others = trialled[len(found) :]
             parts = [
                 strike_boost.comparison(found["with_boost"], found["without_boost"]),
+                strike_boost.blocking_diode(scenario, found),
                 strike_boost.null_test(others[0], found["without_boost"]),
                 strike_boost.robustness(found, others[1:]),
                 strike_boost.cost(scenario, setting, crew),
@@ -153,7 +161,7 @@ def _verdict(case: str, done: list[Trial]) -> Verdict:
     told = ", ".join(f"{reason} {count}" for reason, count in sorted(counts.items(), key=lambda one: -one[1]) if count)
     times = [trial.time_to_arc for trial in done if trial.struck]
     when = f"; half of these within {np.median(times):.3g} s of the trigger" if times else ""
-    who = {"with_boost": "With the boost", "without_boost": "Without the boost"}.get(case, "The supply")
+    who = WHO.get(case, "The supply")
     level = "good" if struck >= 0.9 * len(done) else "note" if struck >= 0.5 * len(done) else "fault"
     rise = max(trial.rise for trial in done)
     return Verdict(
