@@ -114,6 +114,7 @@ def test_a_choke_winding_is_compared_too(boosted):
                                                "boost.ballast_resistance": "0.5 ohm"})  # fmt: skip
     answer = strike.ask(other, delay=96.0, feed=FEED, trials=6, compare="boost")
     assert answer.numbers["null_test.different"].value <= 1
+    assert not [verdict.text for verdict in answer.verdicts if "e+0" in verdict.text]
     assert answer.numbers["with_boost.trials.count"].value == answer.numbers["without_boost.trials.count"].value == 6
 
 

@@ -137,7 +137,7 @@ def voltage_verdicts(numbers: Mapping[str, Number], failed: LimitVerdict | None)
     if "plug.notch.depth" in numbers:
         text += (
             f"; its deepest dent is {100.0 * numbers['plug.notch.depth'].value:.2g} % of the crest, the largest has "
-            f"{1e6 * numbers['plug.notch.area'].value:.3g} V us"
+            f"{1e3 * numbers['plug.notch.area'].value:.3g} V ms"
         )
     if failed is not None:
         text += (

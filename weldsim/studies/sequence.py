@@ -167,9 +167,12 @@ def _end(pulses: list[Pulse], trigger: Trigger, swept: list[Ends], height: float
     ends = 1e3 * np.array([pulse.wire_end for pulse in pulses])
     stuck, burnt = (sum(pulse.ending == what for pulse in pulses) for what in (STUCK, IN_THE_TUBE))
     clean = [one.burn_back for one in swept if not one.stuck and not one.in_the_tube]
-    told = f"None stick or burn in from {1e3 * min(clean):.0f} to {1e3 * max(clean):.0f} ms" if clean else (
-        "No burn-back of those tried is free of both"
-    )  # fmt: skip
+    told = "No burn-back of those tried is free of both"
+    if clean:
+        ends_of = [f"{1e3 * one:.0f}" for one in (min(clean), max(clean))]
+        told = "None stick or burn in " + (
+            f"at {ends_of[0]} ms" if ends_of[0] == ends_of[1] else f"from {' to '.join(ends_of)} ms"
+        )
     bad = stuck + burnt
     blunt = 1e3 * height - np.median(ends) < 1e3 * NEAR
     level = "fault" if bad > 0.2 * len(pulses) else "note" if bad or blunt else "good"

@@ -119,6 +119,11 @@ def _softly(scenario: Scenario, found: Found, base: str) -> Verdict:
     )
 
 
+def _changed(share: float) -> str:
+    """How a mean energy moved by that share, in words."""
+    return "stays within 0.1 %" if abs(share) < 1e-3 else f"changes by {100 * share:+.2g} %"
+
+
 def _in_a_row(found: Found, base: str, pause: float) -> Verdict:
     """What spots that follow one another begin with, and what that changes."""
     pulses = found["in_a_row"]
@@ -133,7 +138,7 @@ def _in_a_row(found: Found, base: str, pause: float) -> Verdict:
         if len(values)
     ]
     text = (
-        f"One after another, {pause:g} s apart, the mean energy changes by {100 * share:+.2g} %, and the "
+        f"One after another, {pause:g} s apart, the mean energy {_changed(share)}, and the "
         f"spread is {100 * scatter(followed):.2g} % against {100 * scatter(rested):.2g} % from rest. "
     )
     if len(pulses) > 1:
