@@ -86,6 +86,11 @@ def test_version(capsys):
         (["preview", "a.toml", "--figure", "out.jpg"], "end the name in .png, .svg or .pdf"),
         (["preview", "a.toml", "--figure", "no_such_folder/out.png"], "--figure: there is no folder no_such_folder"),
         (["preview", "a.toml", "--save", "no_such_folder/run.h5"], "--save: there is no folder no_such_folder"),
+        (["preview", "a.toml", "--dial", "50%", "--dial", "60%"], "--dial: given 2 times, as '50%' and '60%'; give it"),
+        (
+            ["check", "toroid_shed", "--set", "bank=absent", "--set", "bank=absent"],
+            "--set bank: changed twice",
+        ),
         (["preview", "no_such.toml"], "no_such.toml: there is no such file, and no bundled scenario of that name"),
         (["check", "toroid_shet.toml"], "did you mean 'toroid_shed.toml'?"),
         (["check", "toroid_shed", "--set", "choke"], "--set: 'choke' is not a change"),

@@ -83,6 +83,7 @@ def test_every_shell_example_can_be_typed():
     """All weldsim lines of README and of the commands' own examples are understood by the option reader."""
     lines = [line for block in code_blocks("sh") for line in block.splitlines() if line.startswith("weldsim ")]
     assert len(lines) >= 5
+    assert [command.name for command in COMMANDS if not command.example] == []  # each command shows one of its own
     for line in lines + [command.example for command in COMMANDS]:
         typed = shlex.split(line, comments=True)[1:]
         command = next(one for one in COMMANDS if one.name == typed[0])

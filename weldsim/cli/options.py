@@ -9,7 +9,7 @@ from dataclasses import dataclass, field
 from typing import Any, NoReturn
 
 from weldsim.errors import UnitError, WeldsimError
-from weldsim.units import Flag, Quantity, Rule, nearest
+from weldsim.units import Flag, Quantity, Rule, nearest, quoted
 
 
 class CommandLineError(WeldsimError):
@@ -107,9 +107,8 @@ def parser_for(command: str, *, question: str, options: Iterable[Option], closin
         elif isinstance(option.rule, Flag):
             parser.add_argument(option.flag, dest=option.keyword, action="store_const", const="true", **settings)
         else:
-            action = "append" if option.repeated else "store"
             settings |= {"dest": option.keyword, "metavar": option.shown}
-            parser.add_argument(option.flag, action=action, **settings)
+            parser.add_argument(option.flag, action="append", **settings)
     return parser
 
 
@@ -127,8 +126,18 @@ def read_request(
         if option.repeated:
             values[option.keyword] = tuple(_value(option, one, parser.format_usage()) for one in text)
         else:
-            values[option.keyword] = _value(option, text, parser.format_usage())
+            values[option.keyword] = _value(option, _only(option, text, parser.format_usage()), parser.format_usage())
     return Request(command, values, " ".join(["weldsim", command, *typed]))
+
+
+def _only(option: Option, found: str | list[str], usage: str) -> str:
+    """The one text of an option that counts once; an argument comes as it is."""
+    if isinstance(found, str):
+        return found
+    if len(found) > 1:
+        told = " and ".join(quoted(one) for one in found[:3])
+        raise CommandLineError(f"given {len(found)} times, as {told}; give it once", place=option.flag, usage=usage)
+    return found[0]
 
 
 def _refuse_unknown_flags(typed: Sequence[str], *, parser: argparse.ArgumentParser, options: Sequence[Option]) -> None:

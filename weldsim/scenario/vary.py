@@ -49,6 +49,8 @@ def vary_by_text(scenario: Scenario, settings: Sequence[str]) -> Scenario:
                 place="--set",
                 advice='write table.name=value, such as choke.inductance="0.4 mH"',
             )
+        if key.strip() in changes:
+            raise ScenarioError("changed twice", place=f"--set {key.strip()[:80]}", advice="give each key once")
         changes[key.strip()] = _typed(key.strip(), value.strip())
     return vary(scenario, changes)
 
