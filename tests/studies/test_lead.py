@@ -2,6 +2,7 @@
 
 import json
 import math
+import re
 
 import pytest
 
@@ -169,3 +170,14 @@ def test_from_the_command_line(tmp_path, monkeypatch, capsys):
     answer = json.loads(capsys.readouterr().out)
     assert {row["kind"] for row in answer["rows"]} == {"longest", "lead"}
     assert main([*asked, "--current", "90 A", "--dial", "50%"]) == 2
+
+
+def test_beyond_the_longest_says_how_long_it_looked():
+    """Where the amps can be had on every lead looked at, the answer names a length that is longer than what it gives at
+    low mains, never shorter.
+    """
+    answer = lead.ask(weldsim.read("toroid_shed"), current=60.0, sections=[6e-6])
+    (text,) = (one.text for one in answer.verdicts if one.name == "reach")
+    middle, low = re.search(r"6 mm2: (?:over )?([\d.]+) m \(mains -10 %: (?:over )?([\d.]+) m", text).groups()
+    assert float(middle) >= float(low)
+    assert float(middle) > 60.0  # the map's leads of 1 mm2 are 60 m long at most: as many ohms are longer here

@@ -36,7 +36,7 @@ def draw(answer: Answer) -> Figure:
             below=(f"{breaker.curve} {breaker.current:g} A, " if breaker else "")
             + ("" if fuse else "cold at the start, ")
             + "welding without a pause"
-            + (f"; {lost} settings that misfire are left out" if lost else ""),
+            + (f"; {lost} that misfire left out" if lost else ""),
         )
         if breaker is not None and not fuse:
             _draw_times(figure.add_axes((0.10, 0.54, 0.66, 0.35)), rows, breaker)

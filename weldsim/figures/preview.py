@@ -97,9 +97,9 @@ def _unloaded(answer: Answer) -> bool:
 
 def _figures(answer: Answer) -> str:
     """What the supply gives and takes, in one line."""
-    parts = []
+    parts: list[str] = []
     for name, words in _NAMED:
         if name in answer.numbers and not (name.startswith("output.current") and _unloaded(answer)):
             number = answer.numbers[name]
-            parts.append(f"{words} {number.value:.4g} {number.unit}")
+            parts.append(f"{'output:' if words == 'at' and not parts else words} {number.value:.4g} {number.unit}")
     return ", ".join(parts)

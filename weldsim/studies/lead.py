@@ -67,7 +67,7 @@ class Question:
     def longest_with(self, section: float, state: str, holds: Callable[[float, float], bool]) -> float:
         """The longest lead for which something holds [m]; infinite where it holds for the longest one looked at."""
         per_metre = self.ohms(1.0, section, state)
-        low, high = 0.0, self.map.resistances[-1] / per_metre
+        low, high = 0.0, self.end(section, state)
         if not holds(0.0, 0.0):
             return 0.0
         if holds(high * per_metre, high):
@@ -76,6 +76,18 @@ class Question:
             middle = 0.5 * (low + high)
             low, high = (middle, high) if holds(middle * per_metre, middle) else (low, middle)
         return low
+
+    def end(self, section: float, state: str) -> float:
+        """The longest lead of this section that was looked at [m]: as long as has the largest resistance of the map."""
+        return float(self.map.resistances[-1]) / self.ohms(1.0, section, state)
+
+    def metres(self, length: float, section: float, state: str) -> str:
+        """A longest length in words."""
+        if length == 0.0:
+            return "nowhere"
+        if math.isinf(length):
+            return f"over {self.end(section, state):.0f} m"
+        return f"{length:.0f} m" if length >= 10.0 else f"{length:.1f} m"
 
     def window(self, section: float, state: str) -> float:
         """The longest lead within the good window, at the same dial [m]."""
@@ -308,7 +320,7 @@ def _lead_verdict(asked: Question, own: Sequence[Setting]) -> Verdict:
 def _longest_verdicts(asked: Question) -> list[Verdict]:
     """The longest leads of every section in one sentence each."""
     windows = "; ".join(
-        f"{_written(one)} mm2: " + ", ".join(f"{_metres(asked, asked.window(one, state))} {state}" for state in STATES)
+        f"{_written(one)} mm2: " + ", ".join(f"{asked.metres(asked.window(one, at), one, at)} {at}" for at in STATES)
         for one in asked.sections
     )
     what = "the volts fall by less than 1 V" if asked.map.slope is not None else "the current stays above 90 %"
@@ -324,28 +336,15 @@ def _longest_verdicts(asked: Question) -> list[Verdict]:
         return verdicts
     told = []
     for one in asked.sections:
-        low, middle, high = (_metres(asked, asked.reach(one, "cold", at)) for at in range(3))
+        low, middle, high = (asked.metres(asked.reach(one, "cold", at), one, "cold") for at in range(3))
         told.append(
             f"{_written(one)} mm2: {middle} (mains -10 %: {low}, +10 %: {high}), coiled "
-            f"{_metres(asked, asked.reach(one, 'coiled'))}"
+            f"{asked.metres(asked.reach(one, 'coiled'), one, 'coiled')}"
         )
     verdicts.append(
         Verdict("reach", "note", f"With the dial turned up {asked.wanted:.4g} A can be had up to: {'; '.join(told)}.")
     )
     return verdicts
-
-
-def _metres(asked: Question, length: float) -> str:
-    """A longest length in words."""
-    if length == 0.0:
-        return "nowhere"
-    return (
-        f"over {asked.longest:g} m"
-        if math.isinf(length)
-        else f"{length:.0f} m"
-        if length >= 10.0
-        else f"{length:.1f} m"
-    )
 
 
 def _heat_verdicts(asked: Question, own: Sequence[Setting]) -> list[Verdict]:
