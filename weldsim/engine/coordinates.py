@@ -8,6 +8,19 @@ rule nothing, so bounds by size are tight.  They are true in whatever coordinate
 import numpy as np
 
 SOUND = 1e12  # eigenvectors of a worse condition are not used: the states themselves do, with wide bounds
+RESONANT = 1e9  # condition from which on a part that a source drives counts as driven without limit
+
+
+def inverse(matrices: np.ndarray, worst: float) -> np.ndarray | None:
+    """The inverse of a matrix, or of each of a stack; None where the condition (in the 1-norm) of one is too bad."""
+    if not matrices.size:
+        return matrices
+    try:
+        inverted = np.linalg.inv(matrices)
+    except np.linalg.LinAlgError:
+        return None
+    sizes = np.abs(matrices).sum(axis=-2).max(axis=-1) * np.abs(inverted).sum(axis=-2).max(axis=-1)
+    return inverted if np.all(sizes < worst) else None
 
 
 def coordinates(matrix: np.ndarray, values: np.ndarray, vectors: np.ndarray) -> np.ndarray:
@@ -18,12 +31,16 @@ def coordinates(matrix: np.ndarray, values: np.ndarray, vectors: np.ndarray) -> 
     """
     states, n = len(values), len(matrix)
     result = np.eye(n)
-    if not states or not np.linalg.cond(vectors) < SOUND:
+    left = inverse(vectors, SOUND)
+    if not states or left is None:
         return result
     told = values.imag >= 0.0  # the others by their partners
-    values, left = values[told], np.linalg.inv(vectors)[told]
+    values, left = values[told], left[told]
     others = values[:, None, None] * np.eye(n - states) - matrix[states:, states:]
-    driven = (left @ matrix[:states, states:])[:, None, :] @ np.linalg.pinv(others, rcond=1e-9)
+    inverted = inverse(others, RESONANT)
+    if inverted is None:
+        inverted = np.linalg.pinv(others, rcond=1.0 / RESONANT)
+    driven = (left @ matrix[:states, states:])[:, None, :] @ inverted
     rows = np.hstack((left, driven[:, 0, :]))
     rows /= np.abs(rows).max(axis=1, keepdims=True)
     pairs = values.imag > 0.0

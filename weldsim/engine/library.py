@@ -8,7 +8,7 @@ import math
 import numpy as np
 
 from weldsim.engine import kernel
-from weldsim.engine.coordinates import changes, coordinates
+from weldsim.engine.coordinates import changes, coordinates, inverse
 from weldsim.engine.kernel import Tables
 from weldsim.engine.ladder import ExactRows, ladder, rates
 from weldsim.engine.probe import Probe
@@ -245,7 +245,7 @@ def _write_ringing(library: ModeLibrary, number: int, equations: ModeEquations, 
     states = len(library.system.states)
     tables.about[number, : kernel.GUARDS] = QUANTA_BITS, 0, 0
     kin = int(tables.about[number, kernel.KIN])
-    tables.smooth[number] = tables.smooth[kin] if kin < number else _smooth_rungs(library, equations.matrix)
+    tables.smooth[number] = tables.smooth[kin] if kin < number else _smooth_rungs(library, eigen[0])
     if not states:
         return
     matrix = equations.matrix
@@ -257,13 +257,14 @@ def _write_ringing(library: ModeLibrary, number: int, equations: ModeEquations, 
     rung = QUANTA_BITS - max(1, math.ceil(math.log2(fastest * step / 1.3)))
     slowest = max(1e-3 * fastest, float(np.min(-values[ringing].real)))
     tables.about[number, : kernel.PAIRS] = max(rung, 4), round(min(DAMPED / slowest / library.quantum, 2.0**60))
-    if len(ringing) > MOST_PAIRS or values[ringing].real.max() >= 0.0 or np.linalg.cond(vectors) > SOUND:
+    left_vectors = inverse(vectors, SOUND)
+    if len(ringing) > MOST_PAIRS or values[ringing].real.max() >= 0.0 or left_vectors is None:
         return
     tables.about[number, kernel.PAIRS] = len(ringing)
     rows, n = library.scaled_guards(equations), library.system.size
     count = len(rows)
     half = -(-count // 4) * 4
-    quiet, left_vectors = rows.copy(), np.linalg.inv(vectors)
+    quiet = rows.copy()
     for p, which in enumerate(ringing):
         left = np.zeros(n, dtype=complex)
         left[:states] = left_vectors[which]
@@ -277,12 +278,13 @@ def _write_ringing(library: ModeLibrary, number: int, equations: ModeEquations, 
     tables.quiet[number, half : half + count, :n] = _slopes(library, number, quiet)
 
 
-def _smooth_rungs(library: ModeLibrary, matrix: np.ndarray) -> np.ndarray:
+def _smooth_rungs(library: ModeLibrary, values: np.ndarray) -> np.ndarray:
     """Highest rung over which nothing that is still alive turns by more than ``TURN``, by the age's highest bit.
 
-    The first entry is for the very beginning too, where what dies away within the first quantum is alive.
+    Of the parts of the solution the circuit's own have the eigenvalues given; the sources turn for ever.  The first
+    entry is for the very beginning too, where what dies away within the first quantum is alive.
     """
-    values = np.linalg.eigvals(matrix) * library.quantum
+    values = np.concatenate((values, 1j * np.array(library.exact_rows.omegas))) * library.quantum
     ages = np.append(0.0, 2.0 ** np.arange(1, 63))
     alive = -values.real[None, :] * ages[:, None] < ALIVE
     fastest = np.where(alive, np.abs(values)[None, :], 0.0).max(axis=1)
