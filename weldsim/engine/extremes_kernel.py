@@ -5,9 +5,9 @@ Arguments are those of readout_kernel.
 
 import numpy as np
 
-from weldsim.engine.compiled import compiled
-from weldsim.engine.kernel import dot, highest_bit, leap, multiply
-from weldsim.engine.products import row_times
+from weldsim.engine.compiled import compiled, inner
+from weldsim.engine.kernel import STIFF, dot, highest_bit, leap, multiply
+from weldsim.engine.products import row_times, rows_times
 
 CLOSE = 12  # rungs below the coarsest at which a look begins behind a change of mode (24 ns at 50 Hz)
 STRAIGHT = 5  # rungs below those over which nothing turns by more than library.TURN: what is left is a straight line
@@ -75,15 +75,29 @@ def gramians(rungs, m, row, matrix, quantum, parts, result):
         doubled(rungs[m, k - 1], result[k - 1], term, result[k])
 
 
+@inner
+def square(axes, grams, m, k, stiff, x, c, y):
+    """Integral of the square of a signal over 2^k quanta of mode m from x on; c and y are scratch."""
+    if stiff == 0:
+        multiply(grams, m, k, x, y)
+        return row_times(y, 0, x)
+    w = x.shape[0]
+    rows_times(axes, m * w * w, w, x, c, 0)
+    multiply(grams, m, k, c, y)
+    return row_times(y, 0, c)
+
+
 @compiled
-def groups(rungs, grams, rows, slopes, time, mode, state, end, member, coarse, fine, smooth, quantum, peaks, squares):
+def groups(
+    rungs, axes, grams, rows, slopes, time, mode, state, end, member, coarse, fine, smooth, quantum, peaks, squares
+):
     """Largest magnitude and integral of the square of one signal over groups of pieces.
 
     ``member`` is a piece's group, -1 none.  States are ``2^coarse`` quanta apart, closer where a part rings or where
     what dies away after a change of mode still turns (``smooth``); a rest over which nothing turns is a straight line.
     """
     pieces, w = state.shape
-    x, y, z = np.zeros(w), np.zeros(w), np.zeros(w)
+    x, y, z, c = np.zeros(w), np.zeros(w), np.zeros(w), np.zeros(w)
     best = np.empty(1)
     for p in range(pieces):
         stop = time[p + 1] if p + 1 < pieces else end
@@ -108,8 +122,7 @@ def groups(rungs, grams, rows, slopes, time, mode, state, end, member, coarse, f
             calm = max(calm, coarse - CLOSE)
             while 1 << k > stop - now or (k > calm and 1 << k > 2 * (now - time[p])):
                 k -= 1
-            multiply(grams, m, k, x, z)
-            squares[group] += row_times(z, 0, x)
+            squares[group] += square(axes, grams, m, k, fine[m, STIFF], x, c, z)
             multiply(rungs, m, k, x, y)
             after = row_times(slopes, m * w, y)
             if before * after < 0.0:
@@ -123,7 +136,9 @@ def groups(rungs, grams, rows, slopes, time, mode, state, end, member, coarse, f
 
 
 @compiled
-def cells(rungs, grams, rows, slopes, time, mode, state, end, first, width, finest, smooth, quantum, squares):
+def cells(
+    rungs, axes, grams, rows, slopes, time, mode, state, end, first, width, finest, about, smooth, quantum, squares
+):
     """Add the integral of the square of signals over even cells of time to squares[signal, cell].
 
     Cell i lies between ``first + i width`` (in quanta, width as float) and the next; ``grams``, ``rows`` and ``slopes``
@@ -133,7 +148,7 @@ def cells(rungs, grams, rows, slopes, time, mode, state, end, first, width, fine
     pieces, w = state.shape
     signals, count = squares.shape
     top = grams[0].shape[1] - 1
-    x, y, z = np.zeros(w), np.zeros(w), np.zeros(w)
+    x, y, z, c = np.zeros(w), np.zeros(w), np.zeros(w), np.zeros(w)
     for p in range(pieces):
         stop = time[p + 1] if p + 1 < pieces else end
         if stop <= time[p] or stop <= first:
@@ -160,8 +175,7 @@ def cells(rungs, grams, rows, slopes, time, mode, state, end, first, width, fine
                 while 1 << k > span:
                     k -= 1
                 for s in range(signals):
-                    multiply(grams[s], m, k, x, y)
-                    squares[s, cell] += row_times(y, 0, x)
+                    squares[s, cell] += square(axes, grams[s], m, k, about[m, STIFF], x, c, y)
                 multiply(rungs, m, k, x, y)
                 for j in range(w):
                     x[j] = y[j]

@@ -17,8 +17,9 @@ Arrays of ``Tables`` (first axis: mode; n states, w = n rounded up to 4, G = mos
         below the last, over all below the step
     rings   (modes, 4, w), ring_sizes (modes, G, 2)   a ringing pair's amplitude at x is that of two rows times x; how
         much of it each guard sees
-    about   (modes, 5)         rung to use at first, for how long (quanta) after the mode was entered, ringing pairs (0:
-        not known, only the fine rung helps), number of guards, first mode with the same equations (its *kin*)
+    about   (modes, 6)         rung to use at first, for how long (quanta) after the mode was entered, ringing pairs (0:
+        not known, only the fine rung helps), number of guards, first mode with the same equations (its *kin*),
+        whether it is stiff (its Gramians are then those of the coordinates along ``axes``)
     smooth  (modes, 63)        highest rung over which a polynomial may follow the mode, by the highest bit of its age
     moves   (modes, G, 6)      what a guard asks for: next mode (-1 not known yet), whether that is all (1), state that
         jumps (-1 none), event now, event later, its delay in quanta
@@ -47,7 +48,7 @@ from weldsim.engine.compiled import compiled, inlined, inner
 from weldsim.engine.products import any_dip, any_negative, any_turn, row_times, rows_times
 
 NEXT, PLAIN, JUMP, EVENT, LATER, DELAY = range(6)  # columns of ``moves``
-FINE, FINE_FOR, PAIRS, GUARDS, KIN = range(5)  # columns of ``about``
+FINE, FINE_FOR, PAIRS, GUARDS, KIN, STIFF = range(6)  # columns of ``about``
 NODES = (0.0, 0.125, 0.25, 0.5, 0.75, 1.0)  # of a span, where locate interpolates
 LOW = 6  # rungs of a step that follow slow parts too: six powers of two
 ROUNDED = 1e-14  # of the sum of its terms: a guard no further below its limit says nothing

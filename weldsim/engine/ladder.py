@@ -61,13 +61,19 @@ def halves(step: np.ndarray) -> np.ndarray:
     return np.ascontiguousarray(found[::-1])
 
 
+def stiff(matrix: np.ndarray, quantum: float) -> bool:
+    """Whether a mode may change within 2^``SHORT`` quanta: products with its matrix are then differences of terms so
+    large that only their rounding is left.
+    """
+    return bool(np.abs(matrix).max(initial=0.0) * quantum * 2.0**SHORT >= 1.0)
+
+
 def rates(rows: np.ndarray, matrix: np.ndarray, quantum: float, *, rungs: np.ndarray) -> np.ndarray:
     """Rates of rows of the state in a mode, as rows; ``rungs`` is the mode's ladder.
 
-    Where the mode may change within 2^``SHORT`` quanta, it is the mean rate over these: the product with the mode's
-    matrix would be a difference of terms so large that only their rounding is left.
+    In a ``stiff`` mode it is the mean rate over 2^``SHORT`` quanta.
     """
     n = len(matrix)
-    if np.abs(matrix).max(initial=0.0) * quantum * 2.0**SHORT < 1.0:
+    if not stiff(matrix, quantum):
         return rows @ matrix
     return rows @ (rungs[SHORT, :n, :n] - np.eye(n)) / (quantum * 2.0**SHORT)

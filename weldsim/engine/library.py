@@ -10,7 +10,7 @@ import numpy as np
 from weldsim.engine import kernel
 from weldsim.engine.coordinates import changes, coordinates, inverse
 from weldsim.engine.kernel import Tables
-from weldsim.engine.ladder import ExactRows, ladder, rates
+from weldsim.engine.ladder import ExactRows, ladder, rates, stiff
 from weldsim.engine.probe import Probe
 from weldsim.network.system import ModeEquations, Signature, SwitchedSystem
 
@@ -107,6 +107,7 @@ class ModeLibrary:
         self.numbers[signature] = number
         kin = self.kin.setdefault((equations.matrix.tobytes(), equations.outputs.tobytes()), number)
         self.tables.about[number, kernel.KIN] = kin
+        self.tables.about[number, kernel.STIFF] = stiff(equations.matrix, self.quantum)
         if kin == number:
             states = len(self.system.states)
             self.eigens[number] = np.linalg.eig(equations.matrix[:states, :states])
@@ -166,7 +167,7 @@ def _empty(library: ModeLibrary, capacity: int, guards: int) -> Tables:
         reach=np.zeros((capacity, 2, guards, w)),
         rings=np.zeros((capacity, 2 * MOST_PAIRS, w)),
         ring_sizes=np.zeros((capacity, guards, MOST_PAIRS)),
-        about=np.zeros((capacity, 5), dtype=np.int64),
+        about=np.zeros((capacity, 6), dtype=np.int64),
         smooth=np.zeros((capacity, 63), dtype=np.int64),
         moves=moves,
         jumps=np.zeros((capacity, guards, w)),

@@ -8,8 +8,9 @@ from collections.abc import Callable
 
 import numpy as np
 
-from weldsim.engine import extremes_kernel
+from weldsim.engine import extremes_kernel, kernel
 from weldsim.engine.compiled import guarded
+from weldsim.engine.kernel import Tables
 from weldsim.engine.ladder import halves, rates
 from weldsim.network.system import ModeEquations
 
@@ -30,16 +31,28 @@ class Probe:
         self.rows, self.slopes = np.zeros((0, width)), np.zeros((0, width))
         self.grams = np.zeros((0, rungs, width, width))
 
-    def prepare(self, modes: np.ndarray, equations: list[ModeEquations], *, rungs: np.ndarray, quantum: float) -> None:
-        """Make the tables of these modes, if they are not there yet."""
+    def prepare(self, modes: np.ndarray, equations: list[ModeEquations], *, tables: Tables, quantum: float) -> None:
+        """Make the tables of these modes, if they are not there yet.
+
+        The Gramians of a stiff mode are those of its coordinates along ``axes``: two currents that a blocked part keeps
+        nearly equal would leave of a square only its rounding.
+        """
+        rungs, n = tables.rungs, self.size
         if len(self.known) < len(equations):
             self._grow(max(32, 2 * len(equations)))
         for mode in modes[~self.known[modes]]:
             row = np.ascontiguousarray(self.row(equations[mode]))
             matrix = np.ascontiguousarray(equations[mode].matrix)
-            self.rows[mode, : self.size] = row
-            self.slopes[mode, : self.size] = rates(row, matrix, quantum, rungs=rungs[mode])
-            _gramians(rungs, int(mode), row, matrix, quantum, halves(matrix * quantum), self.grams[mode])
+            self.rows[mode, :n] = row
+            self.slopes[mode, :n] = rates(row, matrix, quantum, rungs=rungs[mode])
+            steps, place = rungs, int(mode)
+            if tables.about[mode, kernel.STIFF]:
+                axes = tables.axes[mode, :n, :n]
+                back = np.linalg.inv(axes)
+                steps, place, row, matrix = np.zeros_like(rungs[:1]), 0, row @ back, axes @ matrix @ back
+                with np.errstate(over="ignore", invalid="ignore"):  # a rung that overflows is never used
+                    steps[0, :, :n, :n] = axes @ rungs[mode, :, :n, :n] @ back
+            _gramians(steps, place, row, matrix, quantum, halves(matrix * quantum), self.grams[mode])
             self.known[mode] = True
 
     def _grow(self, capacity: int) -> None:

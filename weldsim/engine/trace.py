@@ -171,9 +171,10 @@ class Trace(PieceLog):
         begins = self.begins.copy()
         begins[1:] |= member[1:] != member[:-1]
         probe = self._probe(name)
-        probe.prepare(np.unique(self.kin), self.equations, rungs=self.tables.rungs, quantum=self.quantum)
+        probe.prepare(np.unique(self.kin), self.equations, tables=self.tables, quantum=self.quantum)
         _groups(
             self.tables.rungs,
+            self.tables.axes,
             probe.grams,
             probe.rows,
             probe.slopes,
@@ -201,10 +202,11 @@ class Trace(PieceLog):
         """
         probes = [self._probe(one) if isinstance(one, str) else self._probe(*one) for one in signals]
         for probe in probes:
-            probe.prepare(np.unique(self.kin), self.equations, rungs=self.tables.rungs, quantum=self.quantum)
+            probe.prepare(np.unique(self.kin), self.equations, tables=self.tables, quantum=self.quantum)
         squares = np.zeros((len(probes), count))
         _cells(
             self.tables.rungs,
+            self.tables.axes,
             tuple(probe.grams for probe in probes),
             tuple(probe.rows for probe in probes),
             tuple(probe.slopes for probe in probes),
@@ -215,6 +217,7 @@ class Trace(PieceLog):
             round(first / self.quantum),
             width / self.quantum,
             int(self.tables.phase[3]) - BELOW,
+            self.tables.about,
             self.tables.smooth,
             self.quantum,
             squares,
