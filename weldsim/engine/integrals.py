@@ -18,6 +18,7 @@ from weldsim.engine.pieces import Pieces, once
 ROUNDING = 4e-16  # of the terms: what a sum of them may be off by
 DOUBTFUL = 1e-8  # of an integral: beyond this it is taken over the pieces
 WORST = 0.01  # share of an integral's doubt that makes a mode one of the worst
+BEYOND_USE = 1e100  # a growing mode's propagator over more than it ever lives; squares of it overflow
 PANEL = 5  # rungs below a step: 12.5 us at 50 Hz
 
 _quadrature = guarded(readout_kernel.quadrature)
@@ -132,7 +133,7 @@ class Integrals:
 
 
 def _largest(trace: Any, mode: int) -> np.ndarray:
-    """Largest size of each entry of a mode's propagators up to the step; nothing for those that overflow."""
+    """Largest size of each entry of a mode's propagators up to the step; nothing for those that grow beyond use."""
     n = trace.system.size
     sizes = np.abs(trace.tables.rungs[mode, : int(trace.tables.phase[3]) + 1, :n, :n]).max(axis=0)
-    return np.nan_to_num(sizes, nan=0.0, posinf=0.0)
+    return np.where(sizes < BEYOND_USE, sizes, 0.0)  # NaN is not below it
