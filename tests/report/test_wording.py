@@ -157,3 +157,11 @@ def test_cautions_appear_where_they_matter(text, study, present, missing):
     assert all(words in said for words in present)
     assert not any(words in said for words in missing)
     assert "licensed persons have the last word" in said
+
+
+def test_columns_with_nothing_to_tell_are_left_out():
+    """A column that no case fills, or of a soft start that no case has, is left out; others say their unit."""
+    rows = [{"number": 1, "peak": 75.0, "thermistor": float("nan"), "softened": False, "soft_start_heat": 0.0}]
+    assert [line.split() for line in listed(rows)] == [["number", "peak"], ["1", "75.00", "A"]]
+    head = listed([{**rows[0], "thermistor": 31.0, "softened": True, "soft_start_heat": 4.0}])[0]
+    assert head.split() == ["number", "peak", "thermistor", "softened", "soft", "start"]

@@ -11,11 +11,13 @@ import weldsim
 from weldsim.cli.main import main
 from weldsim.errors import QuestionError
 from weldsim.parts.breaker_curves import fuse_window
-from weldsim.runs.presses import Presser
+from weldsim.runs.presses import Press, Presser
 from weldsim.scenario.reading import read_text
 from weldsim.scenario.vary import vary
 from weldsim.studies import inrush
 from weldsim.studies.inrush_map import map_rows
+from weldsim.studies.inrush_verdicts import verdicts
+from weldsim.studies.press_trips import Trips
 
 PRESSES = 24
 CONTRACT = {
@@ -270,6 +272,13 @@ def test_what_cannot_be_answered(shed):
     )
     with pytest.raises(QuestionError, match=r"core.saturation_flux_linkage: the core has no magnetising curve"):
         inrush.ask(straight)
+
+
+def test_confidence_is_not_told_as_certainty(answer):
+    """Wilson's upper bound of 0 in 1000 is 0.38 of 100 (by hand: 3.8415 / 1003.84): told as 0.4, never as 0."""
+    quiet = [Press(trial, 0.0, 1.0, 0.0, 0.0, 0.0, 0.0, ()) for trial in range(1000)]
+    text = verdicts(answer.scenario, quiet, first=np.ones(1000), trips=Trips(1000, 0, 0, 0), remedies=[])[0].text
+    assert "(0 of 1000; 95 % confidence 0 to 0.4 of 100;" in text
 
 
 def test_page_has_remedies_and_cautions(tmp_path, monkeypatch, capsys):

@@ -50,6 +50,17 @@ def presses_of(scenario, **choices):
     return [row for row in answer.rows if row["kind"] == "press"]
 
 
+def test_more_remanence_than_the_core_keeps_is_told(shed):
+    """The ring of the file keeps 1.1 T after saturation (its own key): 1 T typed in is quiet, 1.5 T is told as a note."""
+    asked = {"presses": 2, "remedies": False, "workers": 1}
+    quiet = inrush.ask(shed, remanence=-1.0, **asked)
+    assert not [one for one in quiet.verdicts if one.name == "typed_remanence"]
+    told = next(v for v in inrush.ask(shed, remanence=1.5, **asked).verdicts if v.name == "typed_remanence")
+    assert told.level == "note"
+    assert "+1.5 T were typed in" in told.text
+    assert "at most 1.1 T" in told.text
+
+
 def test_what_the_bank_holds(shed):
     """Empty is 0 V and peaks highest; charged is what settled running holds (preview), and peaks lowest."""
     rows = {bank: presses_of(shed, bank=bank) for bank in ("empty", "bled", "charged")}

@@ -75,8 +75,23 @@ _COLUMNS = {
     "dial_thd": ("THD", "%"),
     "dial_trip": ("trips", "s"),
     "why_not": ("why not", ""),
-    "p90_first": ("p90", "1"),
-    "p90_largest": ("p90 of all", "1"),
+    "median": ("median", "A"),
+    "p90_first": ("p90", "A"),
+    "worst": ("worst", "A"),
+    "p90_largest": ("p90 of all", "A"),
+    "largest": ("largest", "A"),
+    "i2t": ("I2t", "A2.s"),
+    "i2t_of_60_ms": ("I2t of 60 ms", "A2.s"),
+    "peak": ("peak", "A"),
+    "surge_rating": ("surge rating", "A"),
+    "i2t_rating": ("I2t rating", "A2.s"),
+    "phase": ("phase", "deg"),
+    "flux_linkage": ("flux linkage", "V.s"),
+    "bank_voltage": ("bank", "V"),
+    "rms": ("rms", "A"),
+    "thermistor": ("thermistor", "degC"),
+    "soft_start_heat": ("soft start", "J"),
+    "breaker_heat": ("breaker heat", "%"),
     "current_rise": ("current rise", "A/s"),
     "current_rise_rating": ("its rating", "A/s"),
     "tripped_from": ("of 100, from", "1"),
@@ -117,6 +132,7 @@ _COLUMNS = {
     "interharmonic_above": ("between it and the next", "A"),
     "reference_voltage": ("on the reference mains", "V"),
 }
+_ONLY_WHERE = {"softened", "soft_start_heat"}  # columns of parts that most supplies lack
 
 
 Numbers = Mapping[str, tuple[float | None, str]]
@@ -227,7 +243,7 @@ def spoken(name: str) -> str:
 def listed(rows: Iterable[Mapping[str, Any]]) -> list[str]:
     """The cases of a study as a table; one too wide for a page goes on below, under its first column again."""
     rows = list(rows)
-    keys = list(dict.fromkeys(key for row in rows for key in row))
+    keys = [key for key in dict.fromkeys(key for row in rows for key in row) if any(_told(key, row) for row in rows)]
     table = [[_COLUMNS.get(key, (spoken(key), ""))[0] for key in keys]]
     table += [[_cell(key, row.get(key)) for key in keys] for row in rows]
     widths = [max(len(row[place]) for row in table) + 2 for place in range(len(keys))]
@@ -241,6 +257,12 @@ def listed(rows: Iterable[Mapping[str, Any]]) -> list[str]:
         head, *body = [[row[place] for place in part] for row in table]
         lines += ([""] if lines else []) + columns(body, head=head)
     return lines
+
+
+def _told(key: str, row: Mapping[str, Any]) -> bool:
+    """Whether a case has something to tell in this column."""
+    value = row.get(key)
+    return bool(value) if key in _ONLY_WHERE else value is not None and value == value  # noqa: PLR0124 (not a number)
 
 
 def _cell(key: str, value: Any) -> str:
@@ -316,6 +338,7 @@ _FOR_PROGRAMS = {"kind", "what", "angle", "polarity", "p90_as_it_is", "fuse"}  #
 # --json.
 _TOLD = {
     "inrush": (("Remedies", "remedy"), ("Stress", "stress")),
+    "drill": (("Presses", "press"),),
     "feed": (("Starts", "start"), ("Stages at high mains", "stage")),
     "strike": (("Typical trials", "moment"), ("Over dial and feed", "setting")),
     "choke": (("Inductances", "inductance"),),

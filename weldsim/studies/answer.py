@@ -148,3 +148,18 @@ def _written(value: float, digits: int) -> str:
     if value and not 1e-4 <= abs(value) < 1e7:
         return f"{value:.{digits}g}"
     return np.format_float_positional(float(f"{value:.{digits}g}"), trim="-")
+
+
+def of_hundred(share: float) -> str:
+    """A share counted in hundredths, with a tenth more where it would else round to none or to all of them.
+
+    >>> of_hundred(0.49), of_hundred(0.0), of_hundred(0.0038), of_hundred(0.996), of_hundred(0.0001)
+    ('49', '0', '0.4', '99.6', 'less than 0.1')
+    """
+    hundredths = 100.0 * share
+    if 0.0 < hundredths < 0.05:
+        return "less than 0.1"
+    if 99.95 <= hundredths < 100.0:
+        return "more than 99.9"
+    rounds_away = 0.0 < hundredths < 0.5 or 99.5 <= hundredths < 100.0
+    return f"{hundredths:.1f}" if rounds_away else f"{hundredths:.0f}"

@@ -17,7 +17,7 @@ from weldsim.studies.answer import Answer, Number
 from weldsim.studies.inrush_map import map_rows
 from weldsim.studies.inrush_remedies import remedy_rows
 from weldsim.studies.inrush_stress import stress_rows
-from weldsim.studies.inrush_verdicts import assumptions, stress_verdicts, verdicts
+from weldsim.studies.inrush_verdicts import assumptions, stress_verdicts, typed_verdicts, verdicts
 from weldsim.studies.press_trips import count_trips, press_i2t
 from weldsim.studies.progress import Progress, silent
 
@@ -97,7 +97,11 @@ def ask(  # noqa: PLR0913 (all by keyword)
         "inrush",
         scenario,
         numbers,
-        [*verdicts(scenario, done, first=first, trips=trips, remedies=remedy), *stress_verdicts(stress)],
+        [
+            *verdicts(scenario, done, first=first, trips=trips, remedies=remedy),
+            *typed_verdicts(scenario, remanence),
+            *stress_verdicts(stress),
+        ],
         assumptions(scenario, setting, presses=presses, seed=seed),
         rows=[*rows, *map_found, *remedy, *stress],
         runs=typical_runs(presser, done, first, seed=seed),

@@ -5,12 +5,14 @@ import math
 import numpy as np
 
 from weldsim.parts.breaker_curves import FUSE_VERDICTS, fuse_verdict, fuse_window, half_period_rms_limit
+from weldsim.parts.flux import flux_linkage_at, remanent_flux_linkage
 from weldsim.parts.iron import is_iron
 from weldsim.parts.protection import Breaker, instantaneous_band
 from weldsim.runs.presses import PAUSES, TRAIN, TRAINED, Press, Setting
 from weldsim.runs.soft_start import HOTTEST, STEPS, in_series
+from weldsim.scenario.consistency import primary_turns
 from weldsim.scenario.document import Scenario
-from weldsim.studies.answer import Verdict
+from weldsim.studies.answer import Verdict, of_hundred
 from weldsim.studies.press_trips import Trips, called, interval, press_i2t
 
 
@@ -32,7 +34,7 @@ def verdicts(
         Verdict(
             "half_period_rms",
             "note",
-            f"{100.0 * over / len(rms):.0f} of 100 presses exceed {half_period_rms_limit():g} A rms over a half period "
+            f"{of_hundred(over / len(rms))} of 100 presses exceed {half_period_rms_limit():g} A rms over a half period "
             f"(largest {rms.max():.3g} A), the level up to which IEC 61000-3-3 accepts manual switching without a "
             f"test.",
         )
@@ -81,14 +83,14 @@ def _remedy_verdicts(remedies: list[dict]) -> list[Verdict]:
 def _breaker_verdict(breaker: Breaker, presses: list[Press], trips: Trips, spread: str) -> Verdict:
     """How many presses trip a breaker at once, with the other curves of its rating."""
     low, high = interval(trips.above_middle, trips.count)
-    share = 100.0 * trips.above_middle / trips.count
+    share = trips.above_middle / trips.count
     return Verdict(
         "trips",
-        "fault" if share > 5.0 else "note" if trips.above_low else "good",
-        f"{share:.0f} of 100 presses trip a {called(breaker)} at the middle of its "
-        f"instantaneous band ({trips.above_middle} of {trips.count}; 95 % confidence {100 * low:.0f} to "
-        f"{100 * high:.0f} of 100; lower edge of the band {100 * trips.above_low / trips.count:.0f}, upper edge "
-        f"{100 * trips.above_high / trips.count:.0f} of 100); {spread}. {_other_curves(breaker, presses)} A breaker "
+        "fault" if share > 0.05 else "note" if trips.above_low else "good",
+        f"{of_hundred(share)} of 100 presses trip a {called(breaker)} at the middle of its "
+        f"instantaneous band ({trips.above_middle} of {trips.count}; 95 % confidence {of_hundred(low)} to "
+        f"{of_hundred(high)} of 100; lower edge of the band {of_hundred(trips.above_low / trips.count)}, upper edge "
+        f"{of_hundred(trips.above_high / trips.count)} of 100); {spread}. {_other_curves(breaker, presses)} A breaker "
         f"protects the cable: never answer a trip by a bigger one.",
     )
 
@@ -104,10 +106,30 @@ def _fuse_verdict(breaker: Breaker, presses: list[Press], trips: Trips, spread: 
         dict(zip(FUSE_VERDICTS, ("good", "note", "fault"), strict=True))[outcome],
         f"The worst press puts {worst:.3g} A2s into a gG {breaker.current:g} A fuse in its first 60 ms: the fuse "
         f"{outcome} (such fuses melt between {least:.4g} and {most:.4g} A2s). {trips.above_low} of {trips.count} "
-        f"presses go beyond the lower value (95 % confidence {100 * low:.0f} to {100 * high:.0f} of 100), "
+        f"presses go beyond the lower value (95 % confidence {of_hundred(low)} to {of_hundred(high)} of 100), "
         f"{trips.above_high} beyond the upper one; {spread}. A fuse protects the cable: never answer a blown one by "
         f"a bigger one.",
     )
+
+
+def typed_verdicts(scenario: Scenario, remanence: float | None) -> list[Verdict]:
+    """Whether a remanence [T] that was typed in is more than the core keeps by itself."""
+    if remanence is None or scenario.core is None:
+        return []
+    turns = primary_turns(scenario)
+    kept = remanent_flux_linkage(scenario.core, turns) / flux_linkage_at(scenario.core, 1.0, primary_turns=turns)
+    if abs(remanence) <= 1.02 * kept:
+        return []
+    keeps = f"at most {kept:.3g} T" if kept > 0.0 else "no flux (it has no hysteresis)"
+    return [
+        Verdict(
+            "typed_remanence",
+            "note",
+            f"{remanence:+.3g} T were typed in, but without current this core keeps {keeps}: the rest leaves it with a "
+            "jolt, through snubber and rectifier, before and while it is pressed. Peaks and stress are those of no real "
+            "press.",
+        )
+    ]
 
 
 def stress_verdicts(rows: list[dict]) -> list[Verdict]:
@@ -155,7 +177,7 @@ def _other_curves(breaker: Breaker, presses: list[Press]) -> str:
     peaks = np.array([press.largest for press in presses]) / (math.sqrt(2.0) * breaker.current)
     bands = {"B": 4.0, "C": 7.5, "D": 15.0}
     texts = [
-        f"{curve} {100.0 * float((peaks > middle).mean()):.0f}"
+        f"{curve} {of_hundred(float((peaks > middle).mean()))}"
         for curve, middle in bands.items()
         if curve != breaker.curve
     ]

@@ -6,10 +6,12 @@ from typing import Any
 
 import numpy as np
 
+from weldsim.analysis.meters import average_responding
 from weldsim.engine.trace import Integrals
 from weldsim.runs.commands import with_dial
 from weldsim.runs.files import save_run
 from weldsim.runs.firing import Firing, firing_of
+from weldsim.runs.magnitude import mean_magnitude
 from weldsim.runs.perform import Recording, record, settled_start
 from weldsim.runs.streaming import perform_to_file
 from weldsim.runs.stress import false_firings, varistor_stress, voltage_rates
@@ -21,7 +23,6 @@ from weldsim.studies.preview_verdicts import verdicts_of
 
 HELD = 5.0  # [s] of a long run that stay in memory, for the picture; a window may ask for more
 APPROACH = 0.3  # [s] of switch-on shown and searched for the largest current
-METER_SAMPLES = 4000  # per mains period, for the mean of the magnitude that a rectifier meter forms
 MAINS_STEPS = (0.9, 1.1)  # the spread every verdict states: mains -10 % and +10 %
 
 
@@ -173,11 +174,9 @@ def _meters(recording: Recording, numbers: dict[str, Number]) -> dict[str, Numbe
         if f"{name}.rms" not in numbers:
             continue
         unit = numbers[f"{name}.rms"].unit
-        span = min(end - begin, 10.0 * recording.supply.period)
-        count = int(round(span / recording.supply.period * METER_SAMPLES))
-        magnitude = np.abs(recording.trace.sample([name], end - span, spacing=span / count, count=count)[0]).mean()
+        rectified = mean_magnitude(recording.trace, name, begin=begin, end=end)
         result[f"{name}.moving_coil"] = Number(recording.run.table[f"{name}.mean"][0], unit)
-        result[f"{name}.average_responding"] = Number(float(magnitude) * np.pi / (2.0 * np.sqrt(2.0)), unit)
+        result[f"{name}.average_responding"] = Number(average_responding(rectified).value, unit)
         result[f"{name}.true_rms"] = numbers[f"{name}.rms"]
     return result
 
