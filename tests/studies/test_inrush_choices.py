@@ -51,7 +51,7 @@ def presses_of(scenario, **choices):
 
 
 def test_more_remanence_than_the_core_keeps_is_told(shed):
-    """The ring of the file keeps 1.1 T after saturation (its own key): 1 T typed in is quiet, 1.5 T is told as a note."""
+    """The ring of the file keeps 1.1 T after saturation (its own key): 1 T typed in is quiet, 1.5 T brings a note."""
     asked = {"presses": 2, "remedies": False, "workers": 1}
     quiet = inrush.ask(shed, remanence=-1.0, **asked)
     assert not [one for one in quiet.verdicts if one.name == "typed_remanence"]

@@ -6,6 +6,7 @@ from math import isfinite
 from typing import TYPE_CHECKING, Any
 
 from weldsim.report.cautions import cautions
+from weldsim.report.headings import COLUMNS, ONLY_WHERE
 
 if TYPE_CHECKING:  # `weldsim check` words its findings here and must not load numpy
     from weldsim.runs.run import Run
@@ -24,115 +25,6 @@ _SPELLED = {"1": "", "deg": "°", "degC": "°C", "V.s": "V s", "A2.s": "A²s"}
 _PREFIXED = ("V", "A", "W", "VA", "J", "V.s", "s", "m", "ohm", "H", "F", "C", "Hz", "T", "A2.s")
 _TRADE = {"A/s": (1e3, "A/ms"), "V/s": (1e6, "V/us"), "m/s": (1 / 60, "m/min")}  # the units that the trade speaks in
 _PREFIXES = ((1e9, "G"), (1e6, "M"), (1e3, "k"), (1.0, ""), (1e-3, "m"), (1e-6, "u"), (1e-9, "n"), (1e-12, "p"))
-_COLUMNS = {
-    "dial": ("dial", "%"),
-    "delay": ("delay", "deg"),
-    "dial_needed": ("dial for it", "%"),
-    "current_per_percent": ("per % of dial", "A"),
-    "voltage_per_percent": ("per % of dial", "V"),
-    "current": ("current", "A"),
-    "voltage": ("voltage", "V"),
-    "resistance": ("resistance", "ohm"),
-    "missed": ("missed", "%"),
-    "time": ("time", "s"),
-    "output_current": ("output", "A"),
-    "output_voltage": ("volts", "V"),
-    "primary_rms": ("primary", "A"),
-    "trip_fastest": ("fastest trips", "s"),
-    "trip_middle": ("middle", "s"),
-    "trip_slowest": ("slowest", "s"),
-    "trips": ("trips sooner or later", ""),
-    "supply_lead_heat": ("lead", "W"),
-    "supply_lead_temperature": ("lead", "degC"),
-    "plug_temperature_rise": ("plug rise", "K"),
-    "section": ("section", "mm2"),
-    "window": ("same dial up to", "m"),
-    "reach": ("any dial up to", "m"),
-    "reach_mains_low": ("at mains -10 %", "m"),
-    "reach_mains_high": ("at mains +10 %", "m"),
-    "temperature": ("settles at", "degC"),
-    "off": ("off by", "%"),
-    "rating": ("rating", "VA"),
-    "plug_voltage": ("at the plug", "V"),
-    "plug_peak": ("crest", "V"),
-    "plug_thd": ("THD", "%"),
-    "apparent_power": ("draws", "VA"),
-    "load": ("load", "%"),
-    "excitation": ("excitation", "%"),
-    "turns_factor": ("turns", "%"),
-    "tap_ripple": ("taps: ripple", "A"),
-    "tap_least": ("least", "A"),
-    "tap_primary_rms": ("primary", "A"),
-    "tap_primary_peak": ("peak", "A"),
-    "tap_power_factor": ("PF", "1"),
-    "tap_thd": ("THD", "%"),
-    "tap_trip": ("trips", "s"),
-    "dial_ripple": ("dial: ripple", "A"),
-    "dial_least": ("least", "A"),
-    "dial_primary_rms": ("primary", "A"),
-    "dial_primary_peak": ("peak", "A"),
-    "dial_power_factor": ("PF", "1"),
-    "dial_thd": ("THD", "%"),
-    "dial_trip": ("trips", "s"),
-    "why_not": ("why not", ""),
-    "median": ("median", "A"),
-    "p90_first": ("p90", "A"),
-    "worst": ("worst", "A"),
-    "p90_largest": ("p90 of all", "A"),
-    "largest": ("largest", "A"),
-    "i2t": ("I2t", "A2.s"),
-    "i2t_of_60_ms": ("I2t of 60 ms", "A2.s"),
-    "peak": ("peak", "A"),
-    "surge_rating": ("surge rating", "A"),
-    "i2t_rating": ("I2t rating", "A2.s"),
-    "phase": ("phase", "deg"),
-    "flux_linkage": ("flux linkage", "V.s"),
-    "bank_voltage": ("bank", "V"),
-    "rms": ("rms", "A"),
-    "thermistor": ("thermistor", "degC"),
-    "soft_start_heat": ("soft start", "J"),
-    "breaker_heat": ("breaker heat", "%"),
-    "current_rise": ("current rise", "A/s"),
-    "current_rise_rating": ("its rating", "A/s"),
-    "tripped_from": ("of 100, from", "1"),
-    "tripped_to": ("to (95 %)", "1"),
-    "mains": ("mains", "%"),
-    "dip_rate": ("dips", "1/s"),
-    "short_duration": ("short", "s"),
-    "peak_current": ("peak", "A"),
-    "extinguished": ("out", "%"),
-    "inductance": ("inductance", "H"),
-    "rise": ("rise", "A/s"),
-    "force": ("force", "N"),
-    "feed": ("feed", "m/min"),
-    "run_up": ("63 % after", "s"),
-    "overrun": ("after the stop", "mm"),
-    "motor_current": ("motor", "A"),
-    "heat": ("heat", "W"),
-    "headroom": ("headroom", "V"),
-    "max_current": ("at most", "A"),
-    "start_peak": ("start", "A"),
-    "struck": ("struck", "%"),
-    "energy": ("energy", "J"),
-    "energy_spread": ("spread", "%"),
-    "charge": ("charge", "C"),
-    "charge_spread": ("spread", "%"),
-    "half_cycles_min": ("half cycles", "1"),
-    "half_cycles_max": ("at most", "1"),
-    "first_arc": ("first arc", "s"),
-    "wire_end": ("wire end", "mm"),
-    "wire_end_low": ("5 of 100", "mm"),
-    "wire_end_high": ("95 of 100", "mm"),
-    "burn_back": ("burn-back", "s"),
-    "begin": ("begin", "s"),
-    "end": ("end", "s"),
-    "group": ("group", "A"),
-    "group_largest": ("largest group", "A"),
-    "subgroup": ("subgroup", "A"),
-    "interharmonic_above": ("between it and the next", "A"),
-    "reference_voltage": ("on the reference mains", "V"),
-}
-_ONLY_WHERE = {"softened", "soft_start_heat"}  # columns of parts that most supplies lack
 
 
 Numbers = Mapping[str, tuple[float | None, str]]
@@ -244,7 +136,7 @@ def listed(rows: Iterable[Mapping[str, Any]]) -> list[str]:
     """The cases of a study as a table; one too wide for a page goes on below, under its first column again."""
     rows = list(rows)
     keys = [key for key in dict.fromkeys(key for row in rows for key in row) if any(_told(key, row) for row in rows)]
-    table = [[_COLUMNS.get(key, (spoken(key), ""))[0] for key in keys]]
+    table = [[COLUMNS.get(key, (spoken(key), ""))[0] for key in keys]]
     table += [[_cell(key, row.get(key)) for key in keys] for row in rows]
     widths = [max(len(row[place]) for row in table) + 2 for place in range(len(keys))]
     parts: list[list[int]] = []
@@ -262,7 +154,7 @@ def listed(rows: Iterable[Mapping[str, Any]]) -> list[str]:
 def _told(key: str, row: Mapping[str, Any]) -> bool:
     """Whether a case has something to tell in this column."""
     value = row.get(key)
-    return bool(value) if key in _ONLY_WHERE else value is not None and value == value  # noqa: PLR0124 (not a number)
+    return bool(value) if key in ONLY_WHERE else value is not None and value == value
 
 
 def _cell(key: str, value: Any) -> str:
@@ -273,7 +165,7 @@ def _cell(key: str, value: Any) -> str:
         return "yes" if value else "no"
     if not isinstance(value, (int, float)):
         return str(value)
-    unit = _COLUMNS.get(key, ("", "1"))[1]
+    unit = COLUMNS.get(key, ("", "1"))[1]
     if isinstance(value, float) and abs(value) < ROUNDING:
         value = 0.0
     scale = {"%": 100.0, "mm2": 1e6, "mm": 1e3, "m/min": 60.0}.get(unit)

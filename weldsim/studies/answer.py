@@ -156,7 +156,7 @@ def of_hundred(share: float) -> str:
     >>> of_hundred(0.49), of_hundred(0.0), of_hundred(0.0038), of_hundred(0.996), of_hundred(0.0001)
     ('49', '0', '0.4', '99.6', 'less than 0.1')
     """
-    hundredths = 100.0 * share
+    hundredths = round(100.0 * share, 9)  # an interval that begins at none may leave 1e-17
     if 0.0 < hundredths < 0.05:
         return "less than 0.1"
     if 99.95 <= hundredths < 100.0:

@@ -126,8 +126,8 @@ def typed_verdicts(scenario: Scenario, remanence: float | None) -> list[Verdict]
             "typed_remanence",
             "note",
             f"{remanence:+.3g} T were typed in, but without current this core keeps {keeps}: the rest leaves it with a "
-            "jolt, through snubber and rectifier, before and while it is pressed. Peaks and stress are those of no real "
-            "press.",
+            "jolt, through snubber and rectifier, before and while it is pressed. No real press has such peaks and "
+            "stress.",
         )
     ]
 

@@ -120,17 +120,7 @@ def ask(
 def _shown(own: Setting, name: str) -> Shown:
     """One waveform of the settled setting under every instrument."""
     mean, rms = own[f"{name}.mean"], own[f"{name}.rms"]
-<<<<<<< HEAD
     peak = plug_crest(own) if name == "plug.voltage" else max(-own[f"{name}.min"], own[f"{name}.max"])
-    shown = readings(mean=mean, mean_absolute=_mean_absolute(own, name), rms=rms, peak=peak)
-    return Shown(name, "V" if name.endswith("voltage") else "A", mean, rms, peak, shown)
-
-
-def _mean_absolute(own: Setting, name: str) -> float:
-    """Mean of the magnitude: exact integrals between samples where the sign changes, near enough to its zeros."""
-=======
-    peak = max(-own[f"{name}.min"], own[f"{name}.max"])
->>>>>>> 040d39d (Average-responding meters by exact integrals from zero to zero; small shares are told with a tenth; columns that tell nothing are left out; typed remanence beyond what the core keeps is told; the drill lists its presses)
     begin, end = own.recording.window
     rectified = mean_magnitude(own.recording.trace, name, begin=begin, end=end)
     shown = readings(mean=mean, mean_absolute=rectified, rms=rms, peak=peak)

@@ -14,11 +14,7 @@ from weldsim.runs.wire_places import STRUCK_BAD, STRUCK_SPAN, TRIAL_LENGTH
 from weldsim.runs.wire_runs import REASONS, Trial, delay_of
 from weldsim.scenario.document import Scenario
 from weldsim.studies import strike_boost, strike_map
-<<<<<<< HEAD
-from weldsim.studies.answer import Answer, Number, Verdict, amount
-=======
-from weldsim.studies.answer import Answer, Number, Verdict, of_hundred
->>>>>>> 040d39d (Average-responding meters by exact integrals from zero to zero; small shares are told with a tenth; columns that tell nothing are left out; typed remanence beyond what the core keeps is told; the drill lists its presses)
+from weldsim.studies.answer import Answer, Number, Verdict, amount, of_hundred
 from weldsim.studies.press_trips import interval
 from weldsim.studies.progress import Progress, silent
 from weldsim.studies.strike_jobs import Setting, StrikeJob, all_struck
@@ -171,17 +167,10 @@ def _verdict(case: str, done: list[Trial]) -> Verdict:
     return Verdict(
         f"strike{'_' + case if case else ''}",
         level,
-<<<<<<< HEAD
-        f"{who} strikes in {struck} of {len(done)} trials (95 % confidence {100 * low:.0f} to {100 * high:.0f} of 100)"
-        f"{when}{'. Failures: ' + told if told else ''}. The short-circuit current rises by up to "
+        f"{who} strikes in {struck} of {len(done)} trials (95 % confidence {of_hundred(low)} to {of_hundred(high)} of "
+        f"100){when}{'. Failures: ' + told if told else ''}. The short-circuit current rises by up to "
         f"{amount(1e-3 * rise, '1')} A/ms, to {max(trial.peak_current for trial in done):.3g} A. Assumed: the "
         "wire's constants as written, random contact, drop and phase of the mains.",
-=======
-        f"{who} strikes in {struck} of {len(done)} trials (95 % confidence {of_hundred(low)} to {of_hundred(high)} of 100)"
-        f"{when}{'. Failures: ' + told if told else ''}. The short-circuit current rises by up to {1e-3 * rise:.3g} "
-        f"A/ms, to {max(trial.peak_current for trial in done):.3g} A. Assumed: the wire's constants as written, random "
-        "contact, drop and phase of the mains.",
->>>>>>> 040d39d (Average-responding meters by exact integrals from zero to zero; small shares are told with a tenth; columns that tell nothing are left out; typed remanence beyond what the core keeps is told; the drill lists its presses)
     )
 
 
