@@ -17,6 +17,7 @@ import importlib
 __version__ = "0.1.0"
 
 _PLACES = {
+    "WeldsimError": "weldsim.errors:WeldsimError",
     "read": "weldsim.scenario.reading:read",
     "read_text": "weldsim.scenario.reading:read_text",
     "vary": "weldsim.scenario.vary:vary",
@@ -46,6 +47,7 @@ _PLACES = {
 }
 
 __all__ = [
+    "WeldsimError",
     "__version__",
     "breaker",
     "characteristic",

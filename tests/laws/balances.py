@@ -124,8 +124,8 @@ def diodes_lie_on_their_lines(case: Case) -> Iterator[str]:
             [f"{name}.voltage", f"{name}.current"], trace.span[0], spacing=case.length / 997, count=997
         )
         size = max(np.abs(volts).max(), case.volts())
-        drop = np.where(amps * leakage > threshold, threshold + slope * amps, amps * leakage)
-        wrong = np.abs(volts - drop)[amps * leakage > 1.01 * threshold + 1e-6]
+        corner = threshold / (1.0 - slope / leakage)  # where leakage and slope meet; below it only the leakage counts
+        wrong = np.abs(volts - threshold - slope * amps)[amps * leakage > 1.01 * corner + 1e-6]
         worst = float(wrong.max(initial=0.0))
         if worst > 1e-7 * size + leakage * case.rounding(f"{name}.current"):
             yield f"{name}: {worst:.3g} V beside its line"
@@ -254,18 +254,22 @@ def _otherwise(trace: Trace, name: str) -> dict[str, float]:
 
 
 def curves_agree(case: Case) -> Iterator[str]:
-    """Iron and choke lie on their curve, friction stays within its limit."""
+    """Iron and choke lie on their curve, friction stays within its limit, for as long as a piece lasts.
+
+    A piece of no length is one of several changes at one instant: there a part has not yet left what it is leaving.
+    """
     branches = Branches(case)
+    lasting = np.diff(np.append(case.trace.time, case.trace.end)) > 1
     for branch in branches.circuit.branches:
         if isinstance(branch, SaturatingInductor):
             fluxes = case.trace.state[:, branches.layout.state_index[branch.name]]
             amps = branches.values("current", branch.name)
             expected = np.array([current_at(branch, float(flux)) for flux in fluxes])
             size = max(float(np.abs(expected).max()), 1e-3)
-            if np.abs(amps - expected).max() > 1e-7 * size:
-                yield f"{branch.name}: {np.abs(amps - expected).max():.3g} A beside its curve"
+            worst = float(np.abs(amps - expected)[lasting].max(initial=0.0))
+            if worst > 1e-7 * size:
+                yield f"{branch.name}: {worst:.3g} A beside its curve"
         elif isinstance(branch, Friction):
-            lasting = np.diff(np.append(case.trace.time, case.trace.end)) > 1
             held = case.trace.state[lasting, branches.layout.state_index[branch.name]]
             if np.abs(held).max(initial=0.0) > branch.limit * (1.0 + 1e-6):
                 yield f"{branch.name}: {np.abs(held).max():.6g} A beyond {branch.limit:.6g} A"

@@ -33,7 +33,7 @@ REASONS = (
     "re-ignition voltage not reached",
     "current fell below hold",
 )
-ROOM = 1024  # modes of a supply with a wire; a few hundred dips meet most of them
+ROOM = 4096  # modes of a supply with a wire, more than are kept; room that nothing is written to takes no memory
 CONDITIONS = ("clear", "touching", "burning", "bridged", "out")
 
 _weld = guarded(wire_kernel.weld)

@@ -365,6 +365,8 @@ def _heat_verdicts(asked: Question, own: Sequence[Setting]) -> list[Verdict]:
         f"At {spread(currents, 'A')} rms over duty cycles of {100.0 * asked.duty:.0f} % a short lead settles at: "
         f"{'; '.join(told)}; its cover bears {LIMIT:g} degC."
     )
+    if burning:
+        text += f" On a drum the cover of {', '.join(_written(one) for one in burning)} mm2 melts or burns: unroll it."
     if lead is not None and lead.section:
         warm = [_temperature(asked, one.primary, lead.section, lead.coiled) for one in own]
         level = "fault" if warm[1] > LIMIT else level
