@@ -55,6 +55,19 @@ def rows_ahead(rows, powers, block, together, ahead):
             place += 1
 
 
+@inner
+def read(rows, block, x, found, values, i):
+    """values[s, i] = row s of a block times x; ``found`` is scratch."""
+    signals, w = rows.shape[1], rows.shape[2]
+    if signals >= 4:
+        rows_times(rows, block * signals * w, signals, x, found, 0)
+    else:
+        for s in range(signals):
+            found[s] = row_times(rows, (block * signals + s) * w, x)
+    for s in range(signals):
+        values[s, i] = found[s]
+
+
 @compiled
 def sample(rungs, rows, place, time, mode, state, end, first, spacing, values):
     """Fill values[signal, i] with rows @ x at ``first + i * spacing`` (spacing in quanta, as float) for a run of
@@ -68,9 +81,7 @@ def sample(rungs, rows, place, time, mode, state, end, first, spacing, values):
     x, y, z = np.zeros(w), np.zeros(w), np.zeros(w)
     signals, count = values.shape
     step = np.int64(np.floor(spacing))
-    together = 1
-    if spacing == step:
-        together = min(max(TOGETHER // max(signals, 1), 1), MOST_TOGETHER)
+    together = min(max(TOGETHER // max(signals, 1), 1), MOST_TOGETHER) if spacing == step else 1
     across = fours(signals * together)
     found = np.zeros(max(signals, across))
     seen, groups = np.zeros(rows.shape[0], np.int64), np.zeros(rows.shape[0], np.int64)
@@ -118,13 +129,7 @@ def sample(rungs, rows, place, time, mode, state, end, first, spacing, values):
                             values[s, i + j] = found[s * together + j]
                     i += together
                     continue
-            if signals >= 4:
-                rows_times(rows, block * signals * w, signals, x, found, 0)
-            else:
-                for s in range(signals):
-                    found[s] = row_times(rows, (block * signals + s) * w, x)
-            for s in range(signals):
-                values[s, i] = found[s]
+            read(rows, block, x, found, values, i)
             i += 1
         if i >= count:
             return
