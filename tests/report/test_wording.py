@@ -164,4 +164,4 @@ def test_columns_with_nothing_to_tell_are_left_out():
     rows = [{"number": 1, "peak": 75.0, "thermistor": float("nan"), "softened": False, "soft_start_heat": 0.0}]
     assert [line.split() for line in listed(rows)] == [["number", "peak"], ["1", "75.00", "A"]]
     head = listed([{**rows[0], "thermistor": 31.0, "softened": True, "soft_start_heat": 4.0}])[0]
-    assert head.split() == ["number", "peak", "thermistor", "softened", "soft", "start"]
+    assert head.split() == ["number", "peak", "NTC", "softened", "soft", "start"]

@@ -25,14 +25,13 @@ def missing_all():
 
 
 def test_a_pulse_before_the_battery_lets_go_is_lost(missing_all):
-    """Fired before the battery's angle with a short pulse, no half cycle conducts longer than its pulse."""
+    """Fired before the battery's angle with a short pulse, every half cycle is missed, and none has an angle."""
     firing = firing_of(missing_all)
 
     assert (firing.half_cycles, firing.missed_positive, firing.missed_negative) == (20, 10, 10)
     assert firing.missed == 20
     assert firing.asked_angle == 180.0 - EARLY
-    # 100 us of 20 ms are 1.8 degrees; quanta of 6 ps are 1e-7 of them
-    assert firing.conduction_angle == pytest.approx(1.8, abs=1e-6)
+    assert firing.conduction_angle == 0.0
     assert missing_all.run.figure("output.current.max") < 1e-2  # leakage of the rectifier alone
 
 
@@ -105,6 +104,23 @@ def test_a_long_pulse_misses_none(delay):
     assert (firing.missed, firing.half_cycles, firing.miss) == (0, 20, None)
     assert firing.asked_angle == 180.0 - delay
     assert firing.conduction_angle == pytest.approx(on / 0.2 * 180.0, abs=1e-6)  # rounding of the sums
+
+
+def test_missed_half_cycles_do_not_shorten_the_angle():
+    """Half-waving, the angle is that of the half cycles that conduct: as long as the events of one of them say."""
+    recording = record(charger(300e-6), start="steady", delay=EARLY)
+    firing = firing_of(recording)
+    changes = [(time, entered) for time, element, _, entered in recording.run.events if element == "phase_control"]
+    fired = next(k for k, (time, _) in enumerate(changes) if time > 0.04 and changes[k][1] == "gated_plus")
+    ended = next(
+        time
+        for time, entered in changes[fired:]
+        if entered not in ("plus", "gated_plus") or time > changes[fired][0] + 0.02
+    )
+
+    assert (firing.missed_positive, firing.missed_negative) in ((0, 10), (10, 0))
+    assert firing.conduction_angle == pytest.approx((ended - changes[fired][0]) / 0.01 * 180.0, abs=1e-3)
+    assert firing.conduction_angle > 90.0
 
 
 def test_half_waving_at_a_high_dial_names_the_other_half_cycle():

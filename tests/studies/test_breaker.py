@@ -104,6 +104,20 @@ def test_every_verdict_states_its_spread(long_lead):
     assert {verdict.name for verdict in long_lead.verdicts} == {"trip", "for_ever", "plug", "lead_heat"}
 
 
+def test_the_plug_fits_the_breaker():
+    """Unless told, the plug is the smallest size not below the breaker: 32 A for 25 A (IEC 60309), and it is said so.
+
+    It settles cooler than a plug of 16 A on the same supply: heat goes with the square of current over rating.
+    """
+    heavy = on_resistor(1.2, breaker__current="25 A")
+    taken, given = breaker.ask(heavy), breaker.ask(heavy, plug=16.0)
+    rises = [answer.numbers["plug.temperature_rise"].value for answer in (taken, given)]
+    assert rises[1] / rises[0] == pytest.approx(4.0, rel=1e-6)  # (32 / 16) squared
+    text = next(one.text for one in taken.verdicts if one.name == "plug")
+    assert text.startswith("A 32 A plug (the smallest size that a breaker of 25 A protects)")
+    assert next(one.text for one in given.verdicts if one.name == "plug").startswith("A 16 A plug that")
+
+
 def test_a_fuse_has_no_minutes():
     """A gG fuse is judged by 1.25 and 1.6 times its rating (IEC 60269-1, from memory); its minutes are unknown."""
     levels = []

@@ -32,6 +32,7 @@ from weldsim.cli.option_table import (
     FEED,
     FIGURE,
     FILE,
+    FLUX_LINKAGE,
     FROM,
     JSON,
     LENGTH,
@@ -259,7 +260,7 @@ _TABLE: tuple[Command, ...] = (
     study(
         "inrush",
         "How often does a trigger press trip the breaker, how bad is it, and what helps?",
-        (DIAL, DELAY, PRESSES, BANK, REMANENCE, SEED, WORKERS, SAVE),
+        (DIAL, DELAY, PRESSES, BANK, REMANENCE, FLUX_LINKAGE, SEED, WORKERS, SAVE),
         example="weldsim inrush toroid_shed.toml --presses 1000",
     ),
     study(

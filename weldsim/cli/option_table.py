@@ -75,6 +75,17 @@ REMANENCE = Option(
     "remanence",
     shown="DENSITY",
 )
+FLUX_LINKAGE = Option(
+    "--flux-linkage",
+    Quantity(
+        'the same as flux linkage of the primary, as "0.4 V.s": for a core given without section or turns',
+        "flux_linkage",
+        -100.0,
+        100.0,
+    ),
+    "flux_linkage",
+    shown="FLUX",
+)
 ON = Option("--on", Quantity('how long the trigger is held, as "0.8 s"', "time", 0.02, 60.0), "on", shown="TIME")
 OFF = Option("--off", Quantity('the pause between presses, as "0.7 s"', "time", 0.0, 600.0), "off", shown="TIME")
 TRIALS = Option("--trials", Count("how many strikes", 1, 100_000), "trials", shown="NUMBER")
@@ -143,7 +154,10 @@ RATING = Option(
     shown="RATING",
 )
 PLUG = Option(
-    "--plug", Quantity('rated current of the plug, as "16 A"', "current", 1.0, 1000.0), "plug", shown="CURRENT"
+    "--plug",
+    Quantity('rated current of the plug, as "16 A"; else the smallest that the breaker protects', "current", 1.0, 1e3),
+    "plug",
+    shown="CURRENT",
 )
 DELAYS = Option(
     "--delay",

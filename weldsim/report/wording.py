@@ -225,7 +225,22 @@ def _left_out(answer: "Answer", name: str) -> bool:
     return bare and name.startswith("phase_control.voltage_rate.")
 
 
-_FOR_PROGRAMS = {"kind", "what", "angle", "polarity", "p90_as_it_is", "fuse"}  # keys of a case that its page leaves out
+_FOR_PROGRAMS = {  # keys of a case that its page leaves out
+    *(
+        "kind",
+        "what",
+        "angle",
+        "polarity",
+        "p90_as_it_is",
+        "fuse",
+        "p90_first",
+        "worst",
+        "gain",
+        "gain_from",
+        "gain_to",
+    ),
+}
+_ELSEWHERE_ON_THE_PAGE = {"drill": {"end", "softened"}}  # what other columns of the same study tell too
 # Study -> (heading, kind) of the cases that its page tells; the others (every press, the map) are left to pictures and
 # --json.
 _TOLD = {
@@ -252,11 +267,12 @@ def rows_told(answer: "Answer") -> list[tuple[str, list[Mapping[str, Any]]]]:
     rows = answer.rows or ()
     if answer.study not in _TOLD:
         return [("Cases", list(rows))]
+    left_out = _FOR_PROGRAMS | _ELSEWHERE_ON_THE_PAGE.get(answer.study, set())
     return [
         (
             heading,
             [
-                {key: value for key, value in row.items() if key not in _FOR_PROGRAMS}
+                {key: value for key, value in row.items() if key not in left_out}
                 for row in rows
                 if row.get("kind") == kind
             ],

@@ -14,6 +14,8 @@ from weldsim.runs.stress import BY_ITSELF
 DISCHARGED = 20.0  # time constants after which a snubber has nothing left to give
 CONDUCTING = ("plus", "minus", "gated_plus", "gated_minus")  # a pair adds a suffix where the other gate is driven too
 
+_GATED = {1: ("gated_plus",), -1: ("gated_minus",)}
+
 
 @dataclass(frozen=True)
 class Miss:
@@ -31,7 +33,7 @@ class Firing:
     half_cycles: int
     missed_positive: int
     missed_negative: int
-    conduction_angle: float  # [deg] mean per half cycle
+    conduction_angle: float  # [deg] mean of the half cycles that were not missed; 0 where all were
     asked_angle: float | None  # [deg] 180 minus the delay
     miss: Miss | None
 
@@ -55,21 +57,26 @@ def firing_of(recording: Recording, *, reasons: bool = True) -> Firing | None:
     pieces = list(zip(starts, stops, segments, strict=True))
     missed = {1: 0, -1: 0}
     first_miss = None
+    lost = 0.0  # [s] conduction in missed half cycles: that of their pulses
     for k in cycles:
         sign = 1 if k % 2 == 0 else -1
         span = (k * half, min((k + 1.7) * half, end))
         if not _conducted(recording.trace, pieces, span, sign=sign, control=control):
             missed[sign] += 1
+            lost += _on(pieces, span, _GATED[sign])
             first_miss = (k, sign) if first_miss is None else first_miss
-    on = sum(
-        max(0.0, min(b, last * half) - max(a, first * half))
-        for a, b, s in zip(starts, stops, segments, strict=True)
-        if s.startswith(CONDUCTING)
-    )
-    angle = 180.0 * on / (half * len(cycles)) if len(cycles) else float("nan")
+    took = len(cycles) - sum(missed.values())
+    on = _on(pieces, (first * half, last * half), CONDUCTING) - lost
+    angle = 180.0 * on / (half * took) if took else 0.0 if len(cycles) else float("nan")
     asked = None if recording.delay is None else 180.0 - recording.delay
     miss = _why(recording, *first_miss) if first_miss is not None and reasons else None
     return Firing(len(cycles), missed[1], missed[-1], angle, asked, miss)
+
+
+def _on(pieces: list[tuple[float, float, str]], span: tuple[float, float], segments: tuple[str, ...]) -> float:
+    """How long the device was in one of these segments within a span [s]."""
+    begin, end = span
+    return sum(max(0.0, min(b, end) - max(a, begin)) for a, b, segment in pieces if segment.startswith(segments))
 
 
 def _conducted(

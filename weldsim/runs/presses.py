@@ -18,7 +18,6 @@ import numpy as np
 from weldsim.engine.simulate import Stepper
 from weldsim.engine.trace import Trace
 from weldsim.parts.flux import remanent_flux_linkage
-from weldsim.parts.iron import flux_scale
 from weldsim.parts.phase_control import PhaseControl
 from weldsim.runs.commands import Command, Onset, event_numbers, gate_table, with_dial
 from weldsim.runs.first_fire import FirstFire, onset_of, rule_of
@@ -42,17 +41,17 @@ BANKS = ("bled", "charged", "empty")  # what the bank holds at the trigger
 
 @dataclass(frozen=True)
 class Setting:
-    """How a supply is pressed: dial [1] or delay [deg], what its bank holds, and a remanence typed in [T].
+    """How a supply is pressed: dial [1] or delay [deg], what its bank holds, and a flux linkage typed in [V s].
 
     ``bank`` is "bled" (for as long as the pause), "charged" (as when the trigger was let go) or "empty"; without a
-    ``remanence`` the core keeps what its hysteresis leaves.  ``warm`` says whether a thermistor remembers a train of
+    ``flux_linkage`` the core keeps what its hysteresis leaves.  ``warm`` says whether a thermistor remembers a train of
     presses before.
     """
 
     dial: float | None = None
     delay: float | None = None
     bank: str = "bled"
-    remanence: float | None = None
+    flux_linkage: float | None = None
     warm: bool = True
 
 
@@ -254,7 +253,7 @@ class Presser(PressedSupply):
     """Presses of one supply that share its settled state and its modes."""
 
     def set_to(self, setting: Setting) -> "Presser":
-        """The same supply with another bank, remanence or warmth; dial and delay stay."""
+        """The same supply with another bank, flux or warmth; dial and delay stay."""
         other = copy.copy(self)
         other.setting = dataclasses.replace(setting, dial=self.setting.dial, delay=self.setting.delay)
         return other
@@ -283,14 +282,12 @@ class Presser(PressedSupply):
         return Rest(state, signature, start, last_polarity(stepper.trace()) if polarity else 0, trigger)
 
     def _as_set(self, state: np.ndarray, signature: tuple[int, ...]) -> tuple[np.ndarray, tuple[int, ...]]:
-        """A resting state with the bank and the remanence that the setting asks for."""
+        """A resting state with the bank and the flux that the setting asks for."""
         place = self.bank_place()
         bled = 0.0 if place is None else float(state[place])
         held = {"bled": bled, "charged": self.charged(), "empty": 0.0}[self.setting.bank]
-        if self.setting.remanence is not None:
-            assert self.scenario.core is not None
-            density = flux_scale(self.scenario.core, primary_turns(self.scenario), "remanence")
-            return self.resting(self.setting.remanence * density, held)
+        if self.setting.flux_linkage is not None:
+            return self.resting(self.setting.flux_linkage, held)
         if place is not None:
             state[place] = held
         return state, signature

@@ -35,7 +35,7 @@ from weldsim.studies.operating import (
 
 DIALS = tuple(round(0.1 * step, 1) for step in range(1, 11))
 DUTY, CYCLE = 0.35, 600.0  # of the 10 minutes in which duty is counted
-PLUG = 16.0  # [A]
+PLUGS = {50: (16.0, 32.0, 63.0, 125.0), 60: (15.0, 20.0, 30.0, 50.0)}  # [A] IEC 60309; NEMA sizes, from memory, 85 %
 PLUG_LIMIT = 45.0  # [K] above the room, IEC 60884-1 (from memory, 85 %)
 
 
@@ -47,6 +47,7 @@ class Question:
     breaker: Breaker
     duty: float
     plug: float  # [A] rating of the plug
+    plug_given: bool = True  # or the smallest that the breaker protects
 
     @property
     def fuse(self) -> bool:
@@ -84,7 +85,7 @@ def ask(
     *,
     dials: Sequence[float] | None = None,
     duty: float = DUTY,
-    plug: float = PLUG,
+    plug: float | None = None,
 ) -> Answer:
     """Minutes to a trip by heat at each dial, by the rms of the primary current, settled, from a cold breaker.
 
@@ -96,8 +97,8 @@ def ask(
         Settings of the dial [1]; 10 to 100 % by default.
     duty : float
         Share of each ten minutes in which it welds [1].
-    plug : float
-        Rated current of the plug [A].
+    plug : float or None
+        Rated current of the plug [A]; None: the smallest size that is not below the breaker's rating.
 
     Returns
     -------
@@ -113,7 +114,8 @@ def ask(
         raise QuestionError(
             f"a duty of {100.0 * duty:g} % is none", place="duty", advice="give more than 0, up to 100 %"
         )
-    asked = Question(welding(scenario), scenario.breaker, duty, plug)
+    size = plug_for(scenario.breaker.current, scenario.mains.frequency) if plug is None else plug
+    asked = Question(welding(scenario), scenario.breaker, duty, size, plug is not None)
     chosen = sorted(dials) if dials and has_dial(scenario) else list(DIALS)
     swept = sweep(asked.scenario, chosen)
     own = over_the_mains(asked.scenario)
@@ -131,6 +133,16 @@ def ask(
         rows=[_row(asked, setting) for setting in swept],
         runs={},
     )
+
+
+def plug_for(rating: float, frequency: float) -> float:
+    """The smallest plug that a breaker of this rating protects [A]; beyond the largest size, the rating itself.
+
+    >>> plug_for(16.0, 50.0), plug_for(25.0, 50.0), plug_for(30.0, 60.0), plug_for(160.0, 50.0)
+    (16.0, 32.0, 30.0, 160.0)
+    """
+    sizes = PLUGS[60 if frequency > 55.0 else 50]
+    return next((size for size in sizes if size >= rating), rating)
 
 
 def _lasting(asked: Question, swept: Sequence[Setting], current: float) -> Setting | None:
@@ -290,12 +302,13 @@ def _heat_verdicts(asked: Question, own: Sequence[Setting]) -> list[Verdict]:
     currents = [effective_current(one.primary, duty=asked.duty) for one in own]
     rises = [plug_rise(current, rating=asked.plug) for current in currents]
     level = "fault" if rises[1] > PLUG_LIMIT else "note" if own[1].primary > asked.plug else "good"
+    taken = "" if asked.plug_given else f" (the smallest size that a breaker of {asked.breaker.current:g} A protects)"
     verdicts = [
         Verdict(
             "plug",
             level,
-            f"A {asked.plug:g} A plug that just passes its standard settles {spread(rises, 'K')} above the room at "
-            f"{100.0 * asked.duty:.0f} % duty, against {PLUG_LIMIT:g} K allowed; while welding it carries "
+            f"A {asked.plug:g} A plug{taken} that just passes its standard settles {spread(rises, 'K')} above the room "
+            f"at {100.0 * asked.duty:.0f} % duty, against {PLUG_LIMIT:g} K allowed; while welding it carries "
             f"{own[1].primary:.3g} A, {own[1].primary / asked.plug:.2f} times its rating. A worn or loose contact "
             f"has no upper limit.",
         )
@@ -331,7 +344,8 @@ def _assumptions(asked: Question) -> list[str]:
         "between welds.",
         f"Lead: a table of flexible leads in air of 30 degC and, on a drum of {LAYERS} layers, the factor for it "
         "(both from memory, 85 %). Plug: 45 K at 1.375 times its rating (IEC 60884-1, from memory, 85 %), its heat "
-        f"with {1e3 * CONTACTS:g} mohm in both poles (common practice).",
+        f"with {1e3 * CONTACTS:g} mohm in both poles (common practice)."
+        + ("" if asked.plug_given else " A smaller plug, as many a set has, runs hotter: give yours with --plug."),
         "conductors.current.needed: rated primary current times the multiplier of NEC 630.11(A); local codes decide.",
     ]
     if not asked.fuse:

@@ -5,8 +5,9 @@ from concurrent.futures import Executor
 
 import numpy as np
 
-from weldsim.errors import QuestionError
-from weldsim.parts.iron import flux_scale, is_iron
+from weldsim.errors import QuestionError, ScenarioError
+from weldsim.parts.flux import flux_linkage_at
+from weldsim.parts.iron import is_iron
 from weldsim.runs.crew import Crew
 from weldsim.runs.press_batches import press_by, presser_of
 from weldsim.runs.press_runs import typical_runs
@@ -33,6 +34,7 @@ def ask(  # noqa: PLR0913 (all by keyword)
     delay: float | None = None,
     bank: str = "bled",
     remanence: float | None = None,
+    flux_linkage: float | None = None,
     remedies: bool = True,
     workers: int | None = None,
     executor: Executor | None = None,
@@ -55,6 +57,8 @@ def ask(  # noqa: PLR0913 (all by keyword)
         or "empty".
     remanence : float or None
         Flux density left in the core [T]; None: what the hysteresis leaves.
+    flux_linkage : float or None
+        The same as flux linkage of the primary [V.s], for a core whose section or turns are not known.
     remedies : bool
         Whether remedies are compared too, and the stress of the parts is looked at.
     workers : int or None
@@ -71,7 +75,8 @@ def ask(  # noqa: PLR0913 (all by keyword)
     QuestionError : no presses, or no core to be magnetised; WiringError, SimulationError.
     """
     check_question(scenario, presses)
-    setting = Setting(dial, delay, bank, checked_remanence(scenario, remanence))
+    typed = flux_typed(scenario, remanence, flux_linkage)
+    setting = Setting(dial, delay, bank, typed)
     done: list[Press] = []
     presser, remedy = presser_of(scenario, setting), []
     with Crew(workers, executor) as crew:
@@ -99,7 +104,7 @@ def ask(  # noqa: PLR0913 (all by keyword)
         numbers,
         [
             *verdicts(scenario, done, first=first, trips=trips, remedies=remedy),
-            *typed_verdicts(scenario, remanence),
+            *typed_verdicts(scenario, typed),
             *stress_verdicts(stress),
         ],
         assumptions(scenario, setting, presses=presses, seed=seed),
@@ -108,11 +113,21 @@ def ask(  # noqa: PLR0913 (all by keyword)
     )
 
 
-def checked_remanence(scenario: Scenario, remanence: float | None) -> float | None:
-    """A typed remanence [T], refused where section and turns of the core are not known."""
-    if remanence is not None and scenario.core is not None:
-        flux_scale(scenario.core, primary_turns(scenario), "--remanence")
-    return remanence
+def flux_typed(scenario: Scenario, remanence: float | None, flux_linkage: float | None) -> float | None:
+    """The flux linkage [V s] typed in, as such or as a remanence [T], which takes a core of known section and turns."""
+    if remanence is None:
+        return flux_linkage
+    if flux_linkage is not None:
+        raise QuestionError("given beside --remanence", place="--flux-linkage", advice="leave one of the two out")
+    assert scenario.core is not None
+    try:
+        return flux_linkage_at(scenario.core, remanence, primary_turns=primary_turns(scenario))
+    except ScenarioError as error:
+        raise QuestionError(
+            f"{error.place} is not given: a flux density [T] cannot be told from flux linkage",
+            place="--remanence",
+            advice=f'give {error.place}, or what is left as flux linkage of the primary, as --flux-linkage "0.4 V.s"',
+        ) from None
 
 
 def check_question(scenario: Scenario, presses: int) -> None:

@@ -11,6 +11,9 @@ from weldsim.parts.protection import Breaker, instantaneous_band
 from weldsim.runs.half_cycles import HalfCycle
 from weldsim.runs.presses import LOOKED_AT
 
+SAMPLES = 2000  # drawn for the interval of a gain
+TINY = 1e-9  # [A] stands for no peak at all
+
 
 @dataclass(frozen=True)
 class Trips:
@@ -86,3 +89,20 @@ def interval(hits: int, count: int) -> tuple[float, float]:
     middle = (share + z * z / (2 * count)) / scale
     width = z * math.sqrt(share * (1.0 - share) / count + z * z / (4.0 * count * count)) / scale
     return max(0.0, middle - width), min(1.0, middle + width)
+
+
+def gain_of_p90(before: np.ndarray, after: np.ndarray) -> tuple[float, float, float]:
+    """By which share the 90 % of a remedy's peaks is less, with its 95 % interval; the same draws on both sides.
+
+    The interval is what 2000 samples, drawn with replacement from the pairs, give between 2.5 and 97.5 % (Efron 1979).
+
+    >>> peaks = np.linspace(60.0, 100.0, 41)
+    >>> gain_of_p90(peaks, 0.5 * peaks)
+    (0.5, 0.5, 0.5)
+    """
+    count = len(before)
+    drawn = np.random.Generator(np.random.PCG64(count)).integers(count, size=(SAMPLES, count))
+    was, now = (np.quantile(peaks[drawn], 0.9, axis=1) for peaks in (before, after))
+    gains = 1.0 - now / np.maximum(was, TINY)
+    whole = 1.0 - np.quantile(after, 0.9) / max(np.quantile(before, 0.9), TINY)
+    return float(whole), float(np.quantile(gains, 0.025)), float(np.quantile(gains, 0.975))
