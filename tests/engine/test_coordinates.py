@@ -4,7 +4,8 @@ import numpy as np
 import pytest
 from scipy.linalg import expm
 
-from weldsim.engine.coordinates import changes, coordinates
+from weldsim.engine.coordinates import changes, coordinates, parts
+from weldsim.engine.ladder import ExactRows
 
 SPANS = (1e-9, 1e-7, 1e-5, 1e-4)  # [s]
 
@@ -21,9 +22,9 @@ def with_sources(circuit, drive):
 
 def bound(matrix, states, row, x):
     """Axes, and the bound of the change of a row over all spans."""
-    axes = coordinates(matrix, *np.linalg.eig(matrix[:states, :states]))
+    axes = coordinates(parts(matrix, ExactRows(states, 0, (100.0 * np.pi,))), len(matrix))
     carried = np.array([row @ expm(matrix * span) for span in SPANS])[:, None, :]
-    return (changes(row[None, :], carried, axes).max(axis=0) @ np.abs(axes @ x))[0]
+    return (changes(row[None, :], carried, np.linalg.inv(axes)).max(axis=0) @ np.abs(axes @ x))[0]
 
 
 @pytest.mark.parametrize("seed", range(20))

@@ -5,53 +5,93 @@ could do anything within a microsecond.  In coordinates along the eigenvectors t
 rule nothing, so bounds by size are tight.  They are true in whatever coordinates.
 """
 
+import math
+from dataclasses import dataclass
+
 import numpy as np
 
+from weldsim.engine.ladder import ExactRows
+
 SOUND = 1e12  # eigenvectors of a worse condition are not used: the states themselves do, with wide bounds
-RESONANT = 1e9  # condition from which on a part that a source drives counts as driven without limit
+RESONANT = 1e-9  # of a source's speed: a part as near to it as that counts as driven without limit
 
 
-def inverse(matrices: np.ndarray, worst: float) -> np.ndarray | None:
-    """The inverse of a matrix, or of each of a stack; None where the condition (in the 1-norm) of one is too bad."""
-    if not matrices.size:
-        return matrices
-    try:
-        inverted = np.linalg.inv(matrices)
-    except np.linalg.LinAlgError:
-        return None
-    sizes = np.abs(matrices).sum(axis=-2).max(axis=-1) * np.abs(inverted).sum(axis=-2).max(axis=-1)
-    return inverted if np.all(sizes < worst) else None
+@dataclass(frozen=True, eq=False)
+class Parts:
+    """The parts of a mode's solution: exp(value t) each, along a right eigenvector of the circuit's own states.
 
-
-def coordinates(matrix: np.ndarray, values: np.ndarray, vectors: np.ndarray) -> np.ndarray:
-    """Square L, so that L x is the extended state along the eigenvectors of the circuit's own states (first rows).
-
-    Each row is a left eigenvector of the whole matrix as nearly as there is one (a part that a source drives without
-    limit has none); pairs are given by real and imaginary part.  Sources are their own coordinates.
+    ``left`` holds a left eigenvector of the whole matrix for each, as nearly as there is one, with l v = 1; None where
+    the ``condition`` (in the 1-norm) of the eigenvectors is beyond ``SOUND``.
     """
-    states, n = len(values), len(matrix)
+
+    values: np.ndarray  # (states,)
+    vectors: np.ndarray  # (states, states), one a column
+    left: np.ndarray | None  # (states, n), one a row
+    condition: float
+
+
+def parts(matrix: np.ndarray, exact_rows: ExactRows) -> Parts:
+    """Take a mode's matrix apart."""
+    states = exact_rows.states
+    values, vectors = np.linalg.eig(matrix[:states, :states])
+    if not states:
+        return Parts(values, vectors, np.zeros((0, len(matrix))), 1.0)
+    try:
+        left = np.linalg.inv(vectors)
+    except np.linalg.LinAlgError:
+        return Parts(values, vectors, None, math.inf)
+    condition = float(np.abs(vectors).sum(axis=0).max() * np.abs(left).sum(axis=0).max())
+    if not condition < SOUND:
+        return Parts(values, vectors, None, math.inf)
+    driven = driven_by(values, left @ matrix[:states, states:], exact_rows)
+    return Parts(values, vectors, np.concatenate((left, driven), axis=1), condition)
+
+
+def driven_by(values: np.ndarray, drive: np.ndarray, exact_rows: ExactRows) -> np.ndarray:
+    """The sources' share of left eigenvectors: ``drive`` times (value - S)^-1, S being the matrix of the sources.
+
+    S has blocks of two for inputs (a value and its slope), blocks of two for sines and cosines, and the constant; each
+    is inverted in closed form.  A part that a source drives without limit has no such share of it.
+    """
+    driven = np.empty(drive.shape, dtype=complex)
+    omegas = np.array(exact_rows.omegas)
+    slow = np.abs(values) <= RESONANT * (omegas[0] if len(omegas) else 1.0)
+    settled = np.where(slow, 0.0, 1.0 / np.where(slow, 1.0, values))[:, None]
+    begin = 2 * exact_rows.inputs
+    driven[:, 0:begin:2] = drive[:, 0:begin:2] * settled
+    driven[:, 1:begin:2] = (driven[:, 0:begin:2] + drive[:, 1:begin:2]) * settled
+    sine, cosine = drive[:, begin:-1:2], drive[:, begin + 1 : -1 : 2]
+    squares = values[:, None] ** 2 + omegas**2
+    resonant = np.abs(squares) <= RESONANT * omegas**2
+    answer = np.where(resonant, 0.0, 1.0 / np.where(resonant, 1.0, squares))
+    driven[:, begin:-1:2] = (sine * values[:, None] - cosine * omegas) * answer
+    driven[:, begin + 1 : -1 : 2] = (sine * omegas + cosine * values[:, None]) * answer
+    driven[:, -1:] = drive[:, -1:] * settled
+    return driven
+
+
+def coordinates(found: Parts, n: int) -> np.ndarray:
+    """Square L, so that L x is the extended state (of n numbers) along the eigenvectors of the circuit's own states.
+
+    Those rows come first; pairs are given by real and imaginary part.  Sources are their own coordinates.
+    """
     result = np.eye(n)
-    left = inverse(vectors, SOUND)
-    if not states or left is None:
+    if found.left is None or not len(found.values):
         return result
-    told = values.imag >= 0.0  # the others by their partners
-    values, left = values[told], left[told]
-    others = values[:, None, None] * np.eye(n - states) - matrix[states:, states:]
-    inverted = inverse(others, RESONANT)
-    if inverted is None:
-        inverted = np.linalg.pinv(others, rcond=1.0 / RESONANT)
-    driven = (left @ matrix[:states, states:])[:, None, :] @ inverted
-    rows = np.hstack((left, driven[:, 0, :]))
-    rows /= np.abs(rows).max(axis=1, keepdims=True)
-    pairs = values.imag > 0.0
-    result[:states] = np.vstack((rows.real, rows[pairs].imag))
+    told = found.values.imag >= 0.0  # the others by their partners
+    rows = found.left[told]
+    rows = rows / np.abs(rows).max(axis=1, keepdims=True)
+    ones = int(np.count_nonzero(told))
+    result[:ones] = rows.real
+    result[ones : len(found.values)] = rows[found.values[told].imag > 0.0].imag
     return result
 
 
-def changes(rows: np.ndarray, carried: np.ndarray, axes: np.ndarray) -> np.ndarray:
-    """Most that a unit of each coordinate changes rows by, over each span; ``carried`` are the rows times propagators.
+def changes(rows: np.ndarray, carried: np.ndarray, back: np.ndarray) -> np.ndarray:
+    """Most that a unit of each coordinate changes rows by, over each span; ``carried`` are the rows times propagators,
+    ``back`` leads from the coordinates to the state.
 
     NaN, which bounds nothing, where a propagator overflows.
     """
     with np.errstate(over="ignore", invalid="ignore"):
-        return np.abs((carried - rows) @ np.linalg.inv(axes))
+        return np.abs((carried - rows) @ back)

@@ -8,7 +8,7 @@ import math
 import numpy as np
 
 from weldsim.engine import kernel
-from weldsim.engine.coordinates import changes, coordinates, inverse
+from weldsim.engine.coordinates import Parts, changes, coordinates, parts
 from weldsim.engine.kernel import Tables
 from weldsim.engine.ladder import ExactRows, ladder, rates, stiff
 from weldsim.engine.probe import Probe
@@ -19,12 +19,12 @@ RUNGS_ABOVE = 5  # rungs beyond the step, for reading long pieces
 MOST_PAIRS = 2  # ringing pairs that a mode's guards are freed of
 TURN = 0.08  # [rad] of the fastest part within which six states give a polynomial good to 1e-12
 ALIVE = 30.0  # time constants after which nothing is left of what decays
-SOUND = 1e8  # eigenvectors of a worse condition are not used
+SOUND = 1e8  # eigenvectors of a worse condition are not used to free guards of ringing
 DAMPED = math.log(1e5)  # a ringing is over when it has fallen by this factor
 ROOM = 512  # modes before the tables grow; memory is taken only where something is written
 MOST_BYTES = 400e6  # assembled modes beyond this are dropped and made again when needed
 
-Eigen = tuple[np.ndarray, np.ndarray]  # eigenvalues and right eigenvectors of a mode's circuit states
+AGES = np.append(0.0, 2.0 ** np.arange(1, 63))[:, None]  # [quanta] by their highest bit, see ``_smooth_rungs``
 
 
 class ModeLibrary:
@@ -57,7 +57,7 @@ class ModeLibrary:
         self.equations: list[ModeEquations] = []
         self.numbers: dict[Signature, int] = {}
         self.kin: dict[tuple[bytes, bytes], int] = {}  # the first mode with these equations and outputs
-        self.eigens: dict[int, Eigen] = {}
+        self.parts: dict[int, tuple[Parts, np.ndarray]] = {}  # of modes that are first of their kin; and back from axes
         self.probes: dict[str, Probe] = {}
         self.made: dict[tuple[str, int], np.ndarray] = {}  # what read-outs want of a mode, made once
         self.tables = _empty(self, capacity, guards)
@@ -109,13 +109,15 @@ class ModeLibrary:
         self.tables.about[number, kernel.KIN] = kin
         self.tables.about[number, kernel.STIFF] = stiff(equations.matrix, self.quantum)
         if kin == number:
-            states = len(self.system.states)
-            self.eigens[number] = np.linalg.eig(equations.matrix[:states, :states])
-        eigen = self.eigens[kin]
-        _write_propagators(self, number, equations, eigen=eigen)
+            _write_solution(self, number, equations)
+        else:
+            self.tables.rungs[number] = self.tables.rungs[kin]
+            self.tables.axes[number] = self.tables.axes[kin]
+            self.tables.smooth[number] = self.tables.smooth[kin]
         _write_guards(self, number, equations)
+        _write_actions(self, number, equations)
         _write_conditions(self, number, equations)
-        _write_ringing(self, number, equations, eigen=eigen)
+        _write_ringing(self, number, equations)
         return number
 
     @staticmethod
@@ -179,38 +181,44 @@ def _empty(library: ModeLibrary, capacity: int, guards: int) -> Tables:
     )
 
 
-def _write_propagators(library: ModeLibrary, number: int, equations: ModeEquations, *, eigen: Eigen) -> None:
-    n, rungs, kin = library.system.size, library.tables.rungs[number], library.tables.about[number, kernel.KIN]
-    if kin == number:
-        ladder(equations.matrix, library.quantum, rungs=rungs, exact_rows=library.exact_rows)
-        library.tables.axes[number, :n, :n] = coordinates(equations.matrix, *eigen)
-    else:
-        rungs[:] = library.tables.rungs[kin]
-        library.tables.axes[number] = library.tables.axes[kin]
+def _write_solution(library: ModeLibrary, number: int, equations: ModeEquations) -> None:
+    """What the equations alone decide: propagators, coordinates, and how far polynomials may follow."""
+    tables, n = library.tables, library.system.size
+    ladder(equations.matrix, library.quantum, rungs=tables.rungs[number], exact_rows=library.exact_rows)
+    found = parts(equations.matrix, library.exact_rows)
+    axes = coordinates(found, n)
+    library.parts[number] = found, np.linalg.inv(axes)
+    tables.axes[number, :n, :n] = axes
+    tables.smooth[number] = _smooth_rungs(library, found.values)
+
+
+def _write_guards(library: ModeLibrary, number: int, equations: ModeEquations) -> None:
+    """Guards at a state and ahead of it, and the most that they change."""
+    n, tables = library.system.size, library.tables
     count = len(equations.guard_rows)
     rows = library.scaled_guards(equations)
     slopes = -(-count // 4) * 4
-    library.tables.about[number, kernel.GUARDS] = count
-    library.tables.watch[number, :count, :n] = rows
-    library.tables.watch[number, slopes : slopes + count, :n] = _slopes(library, number, rows)
+    tables.about[number, kernel.GUARDS] = count
+    tables.watch[number, :count, :n] = rows
+    tables.watch[number, slopes : slopes + count, :n] = _slopes(library, number, rows)
     with np.errstate(over="ignore", invalid="ignore"):
-        finders = np.matmul(rows, rungs[:QUANTA_BITS, :n, :n])
-    library.tables.finders[number, :count, :, :n] = finders.swapaxes(0, 1)
-    most = changes(rows, finders, library.tables.axes[number, :n, :n])
-    library.tables.reach[number, 0, :count, :n] = most[: QUANTA_BITS - kernel.LOW].max(axis=0)
-    library.tables.reach[number, 1, :count, :n] = most.max(axis=0)
+        finders = np.matmul(rows, tables.rungs[number, :QUANTA_BITS, :n, :n])
+    tables.finders[number, :count, :, :n] = finders.swapaxes(0, 1)
+    most = changes(rows, finders, library.parts[int(tables.about[number, kernel.KIN])][1])
+    low = most[: QUANTA_BITS - kernel.LOW].max(axis=0)
+    tables.reach[number, 0, :count, :n] = low
+    tables.reach[number, 1, :count, :n] = np.maximum(low, most[QUANTA_BITS - kernel.LOW :].max(axis=0))
 
 
 def _slopes(library: ModeLibrary, number: int, rows: np.ndarray) -> np.ndarray:
     return rates(rows, library.equations[number].matrix, library.quantum, rungs=library.tables.rungs[number])
 
 
-def _write_guards(library: ModeLibrary, number: int, equations: ModeEquations) -> None:
+def _write_actions(library: ModeLibrary, number: int, equations: ModeEquations) -> None:
+    """What guards do beyond leading to another mode."""
     tables, n = library.tables, library.system.size
-    for g, which in enumerate(equations.guard_actions):
-        if which < 0:
-            continue
-        action = library.system.actions[which]
+    for g in np.flatnonzero(equations.guard_actions >= 0):
+        action = library.system.actions[equations.guard_actions[g]]
         jumps = action.state >= 0 and action.row is not None
         tables.moves[number, g, kernel.PLAIN :] = (
             0,
@@ -236,21 +244,16 @@ def _write_conditions(library: ModeLibrary, number: int, equations: ModeEquation
             row[n - 1] -= event.thresholds[segment]
 
 
-def _write_ringing(library: ModeLibrary, number: int, equations: ModeEquations, *, eigen: Eigen) -> None:
+def _write_ringing(library: ModeLibrary, number: int, equations: ModeEquations) -> None:
     """How finely a mode is stepped while it rings, and what of each guard is left without the ringing.
 
     The rung is about a fifth of the shortest ringing, for as long as the slowest takes to fall by ``DAMPED``.  A damped
     pair with right vector v and left vector l (l v = 1) adds 2 Re(r v l x) to a guard row r, at most 2 |r v| |l x|.
     """
     tables, step = library.tables, library.quantum * 2.0**QUANTA_BITS
-    states = len(library.system.states)
     tables.about[number, : kernel.GUARDS] = QUANTA_BITS, 0, 0
-    kin = int(tables.about[number, kernel.KIN])
-    tables.smooth[number] = tables.smooth[kin] if kin < number else _smooth_rungs(library, eigen[0])
-    if not states:
-        return
-    matrix = equations.matrix
-    values, vectors = eigen
+    found, _ = library.parts[int(tables.about[number, kernel.KIN])]
+    values = found.values
     ringing = np.flatnonzero((values.imag * step > 1.0) & (values.imag > 0.2 * np.abs(values.real)))
     if not len(ringing):
         return
@@ -258,23 +261,18 @@ def _write_ringing(library: ModeLibrary, number: int, equations: ModeEquations, 
     rung = QUANTA_BITS - max(1, math.ceil(math.log2(fastest * step / 1.3)))
     slowest = max(1e-3 * fastest, float(np.min(-values[ringing].real)))
     tables.about[number, : kernel.PAIRS] = max(rung, 4), round(min(DAMPED / slowest / library.quantum, 2.0**60))
-    left_vectors = inverse(vectors, SOUND)
-    if len(ringing) > MOST_PAIRS or values[ringing].real.max() >= 0.0 or left_vectors is None:
+    if len(ringing) > MOST_PAIRS or values[ringing].real.max() >= 0.0 or found.left is None or found.condition > SOUND:
         return
     tables.about[number, kernel.PAIRS] = len(ringing)
-    rows, n = library.scaled_guards(equations), library.system.size
-    count = len(rows)
+    states, n = len(values), library.system.size
+    count = len(equations.guard_rows)
     half = -(-count // 4) * 4
-    quiet = rows.copy()
-    for p, which in enumerate(ringing):
-        left = np.zeros(n, dtype=complex)
-        left[:states] = left_vectors[which]
-        others = values[which] * np.eye(n - states) - matrix[states:, states:]
-        left[states:] = np.linalg.solve(others.T, left[:states] @ matrix[:states, states:])
-        seen = 2.0 * (rows[:, :states] @ vectors[:, which])
-        quiet -= np.real(np.outer(seen, left))
-        tables.rings[number, 2 * p, :n], tables.rings[number, 2 * p + 1, :n] = left.real, left.imag
-        tables.ring_sizes[number, :count, p] = np.abs(seen)
+    rows, left = tables.watch[number, :count, :n], found.left[ringing]
+    seen = 2.0 * (rows[:, :states] @ found.vectors[:, ringing])
+    tables.rings[number, 0 : 2 * len(ringing) : 2, :n] = left.real
+    tables.rings[number, 1 : 2 * len(ringing) : 2, :n] = left.imag
+    tables.ring_sizes[number, :count, : len(ringing)] = np.abs(seen)
+    quiet = rows - (seen @ left).real
     tables.quiet[number, :count, :n] = quiet
     tables.quiet[number, half : half + count, :n] = _slopes(library, number, quiet)
 
@@ -285,10 +283,9 @@ def _smooth_rungs(library: ModeLibrary, values: np.ndarray) -> np.ndarray:
     Of the parts of the solution the circuit's own have the eigenvalues given; the sources turn for ever.  The first
     entry is for the very beginning too, where what dies away within the first quantum is alive.
     """
-    values = np.concatenate((values, 1j * np.array(library.exact_rows.omegas))) * library.quantum
-    ages = np.append(0.0, 2.0 ** np.arange(1, 63))
-    alive = -values.real[None, :] * ages[:, None] < ALIVE
-    fastest = np.where(alive, np.abs(values)[None, :], 0.0).max(axis=1)
+    sources = max(library.exact_rows.omegas, default=0.0)
+    alive = values.real * (-library.quantum) * AGES < ALIVE
+    fastest = np.maximum((alive * np.abs(values)).max(axis=1, initial=0.0), sources) * library.quantum
     rungs = np.floor(np.log2(TURN / np.maximum(fastest, 1e-300)))
     return np.where(rungs > kernel.LEAST_RUNG, np.minimum(rungs, QUANTA_BITS - 1), 0.0).astype(np.int64)
 
