@@ -70,21 +70,30 @@ def driven_by(values: np.ndarray, drive: np.ndarray, exact_rows: ExactRows) -> n
     return driven
 
 
-def coordinates(found: Parts, n: int) -> np.ndarray:
-    """Square L, so that L x is the extended state (of n numbers) along the eigenvectors of the circuit's own states.
+def coordinates(found: Parts, n: int) -> tuple[np.ndarray, np.ndarray]:
+    """Square L, so that L x is the extended state (of n numbers) along the eigenvectors of the circuit's own states,
+    and its inverse.
 
-    Those rows come first; pairs are given by real and imaginary part.  Sources are their own coordinates.
+    Those rows come first; pairs are given by real and imaginary part.  Sources are their own coordinates.  A pair adds
+    2 Re(v l x) to the state, a part of its own v l x (v right, l left eigenvector): so its columns of the inverse.
     """
-    result = np.eye(n)
+    there, back = np.eye(n), np.eye(n)
     if found.left is None or not len(found.values):
-        return result
-    told = found.values.imag >= 0.0  # the others by their partners
-    rows = found.left[told]
-    rows = rows / np.abs(rows).max(axis=1, keepdims=True)
-    ones = int(np.count_nonzero(told))
-    result[:ones] = rows.real
-    result[ones : len(found.values)] = rows[found.values[told].imag > 0.0].imag
-    return result
+        return there, back
+    states = len(found.values)
+    told = np.flatnonzero(found.values.imag >= 0.0)  # the others by their partners
+    pairs = np.flatnonzero(found.values.imag[told] > 0.0)
+    left, right = found.left[told], found.vectors[:, told]
+    size = np.abs(left).max(axis=1)
+    left = left / size[:, None]
+    right = right * size
+    right[:, pairs] *= 2.0
+    there[: len(told)] = left.real
+    there[len(told) : states] = left[pairs].imag
+    back[:states, : len(told)] = right.real
+    back[:states, len(told) : states] = -right[:, pairs].imag
+    back[:states, states:] = -(back[:states, :states] @ there[:states, states:])
+    return there, back
 
 
 def changes(rows: np.ndarray, carried: np.ndarray, back: np.ndarray) -> np.ndarray:

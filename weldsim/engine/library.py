@@ -12,6 +12,7 @@ from weldsim.engine.coordinates import Parts, changes, coordinates, parts
 from weldsim.engine.kernel import Tables
 from weldsim.engine.ladder import ExactRows, ladder, rates, stiff
 from weldsim.engine.probe import Probe
+from weldsim.engine.untouched import untouched
 from weldsim.network.system import ModeEquations, Signature, SwitchedSystem
 
 QUANTA_BITS = 26  # quanta in a step: 2^26; 2^24 costs 3e-8 of full scale, 2^16 already 4e-7
@@ -107,6 +108,9 @@ class ModeLibrary:
         self.numbers[signature] = number
         kin = self.kin.setdefault((equations.matrix.tobytes(), equations.outputs.tobytes()), number)
         self.tables.about[number, kernel.KIN] = kin
+        self.tables.moves[number] = -1
+        self.tables.moves[number, :, kernel.PLAIN] = 1
+        self.tables.after_event[number] = -1
         self.tables.about[number, kernel.STIFF] = stiff(equations.matrix, self.quantum)
         if kin == number:
             _write_solution(self, number, equations)
@@ -158,24 +162,22 @@ class ModeLibrary:
 def _empty(library: ModeLibrary, capacity: int, guards: int) -> Tables:
     w, events = library.width, max(1, len(library.system.events))
     first = len(library.system.states) + 2 * len(library.system.inputs)
-    moves = np.full((capacity, guards, 6), -1, dtype=np.int64)
-    moves[:, :, kernel.PLAIN] = 1
     return Tables(
-        rungs=np.zeros((capacity, library.rung_count, w, w)),
-        watch=np.zeros((capacity, 2 * guards, w)),
-        quiet=np.zeros((capacity, 2 * guards, w)),
-        finders=np.zeros((capacity, guards, QUANTA_BITS, w)),
-        axes=np.zeros((capacity, w, w)),
-        reach=np.zeros((capacity, 2, guards, w)),
-        rings=np.zeros((capacity, 2 * MOST_PAIRS, w)),
-        ring_sizes=np.zeros((capacity, guards, MOST_PAIRS)),
-        about=np.zeros((capacity, 6), dtype=np.int64),
-        smooth=np.zeros((capacity, 63), dtype=np.int64),
-        moves=moves,
-        jumps=np.zeros((capacity, guards, w)),
-        jump_energy=np.zeros((capacity, guards)),
-        conditions=np.zeros((capacity, events, w)),
-        after_event=np.full((capacity, events, 2), -1, dtype=np.int64),
+        rungs=untouched(capacity, library.rung_count, w, w),
+        watch=untouched(capacity, 2 * guards, w),
+        quiet=untouched(capacity, 2 * guards, w),
+        finders=untouched(capacity, guards, QUANTA_BITS, w),
+        axes=untouched(capacity, w, w),
+        reach=untouched(capacity, 2, guards, w),
+        rings=untouched(capacity, 2 * MOST_PAIRS, w),
+        ring_sizes=untouched(capacity, guards, MOST_PAIRS),
+        about=untouched(capacity, 6, dtype=np.int64),
+        smooth=untouched(capacity, 63, dtype=np.int64),
+        moves=untouched(capacity, guards, 6, dtype=np.int64),
+        jumps=untouched(capacity, guards, w),
+        jump_energy=untouched(capacity, guards),
+        conditions=untouched(capacity, events, w),
+        after_event=untouched(capacity, events, 2, dtype=np.int64),
         phase=np.array([first, len(library.system.orders), library.period, QUANTA_BITS]),
         orders=np.array(library.system.orders, dtype=float),
     )
@@ -186,9 +188,8 @@ def _write_solution(library: ModeLibrary, number: int, equations: ModeEquations)
     tables, n = library.tables, library.system.size
     ladder(equations.matrix, library.quantum, rungs=tables.rungs[number], exact_rows=library.exact_rows)
     found = parts(equations.matrix, library.exact_rows)
-    axes = coordinates(found, n)
-    library.parts[number] = found, np.linalg.inv(axes)
-    tables.axes[number, :n, :n] = axes
+    tables.axes[number, :n, :n], back = coordinates(found, n)
+    library.parts[number] = found, back
     tables.smooth[number] = _smooth_rungs(library, found.values)
 
 

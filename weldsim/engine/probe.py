@@ -12,6 +12,7 @@ from weldsim.engine import extremes_kernel, kernel
 from weldsim.engine.compiled import guarded
 from weldsim.engine.kernel import Tables
 from weldsim.engine.ladder import halves, rates
+from weldsim.engine.untouched import untouched
 from weldsim.network.system import ModeEquations
 
 _gramians = guarded(extremes_kernel.gramians)
@@ -56,8 +57,8 @@ class Probe:
             self.known[mode] = True
 
     def _grow(self, capacity: int) -> None:
-        for name in ("known", "rows", "slopes", "grams"):
+        for name in ("rows", "slopes", "grams", "known"):
             old = getattr(self, name)
-            new = np.zeros((capacity, *old.shape[1:]), dtype=old.dtype)
-            new[: len(old)] = old
+            new = untouched(capacity, *old.shape[1:], dtype=old.dtype)
+            new[: len(old)][self.known] = old[self.known]
             setattr(self, name, new)

@@ -108,25 +108,25 @@ class Modes:
     def _solve(self, signature: Signature) -> np.ndarray:
         """Voltages and currents of the elements as rows over z, refined twice; refused where there is no solution."""
         numbers, size = self._numbers(signature), self.layout.size
-        rows = np.vstack(
-            [self.relations, self.laws[numbers[self.law_elements]], self.sums + self.parts[numbers].sum(axis=0)]
+        rows = np.concatenate(
+            (self.relations, self.laws[numbers[self.law_elements]], self.sums + self.parts[numbers].sum(axis=0))
         )
         if len(rows) == 0:
             return np.zeros((0, size))
-        row_size = _sizes(rows[:, size:], axis=1)[:, None]
-        square, right = rows[:, size:] / row_size, -rows[:, :size] / row_size
-        column_size = _sizes(square, axis=0)
-        square = square / column_size
+        rows /= _sizes(rows[:, size:], axis=1)[:, None]
+        column_size = _sizes(rows[:, size:], axis=0)
+        square, right = rows[:, size:] / column_size, rows[:, :size]
         try:
             inverse = np.linalg.inv(square)
         except np.linalg.LinAlgError:
             raise self._no_solution(signature) from None
-        if not np.linalg.norm(square, 1) * np.linalg.norm(inverse, 1) < WORST_CONDITION:
+        if not _norm(square) * _norm(inverse) < WORST_CONDITION:
             raise self._no_solution(signature)
-        solved = inverse @ right
+        solved = -(inverse @ right)
         for _ in range(2):
-            solved += inverse @ (right - square @ solved)
-        return solved / column_size[:, None]
+            solved -= inverse @ (right + square @ solved)
+        solved /= column_size[:, None]
+        return solved
 
     def _no_solution(self, signature: Signature) -> WiringError:
         """The error for a singular mode: which parts, in which pieces."""
@@ -163,5 +163,11 @@ def source_frame(layout: Layout) -> np.ndarray:
 
 def _sizes(matrix: np.ndarray, axis: int) -> np.ndarray:
     """Largest entry of each row or column, 1 where there is none."""
-    sizes = np.max(np.abs(matrix), axis=axis)
-    return np.where(sizes > 0.0, sizes, 1.0)
+    sizes = np.abs(matrix).max(axis=axis)
+    sizes[sizes == 0.0] = 1.0
+    return sizes
+
+
+def _norm(matrix: np.ndarray) -> float:
+    """The 1-norm."""
+    return float(np.abs(matrix).sum(axis=0).max())
