@@ -1,11 +1,15 @@
 """A gate that comes and goes on a device that conducts changes no equation: nothing begins anew there."""
 
+import dataclasses
+
 import numpy as np
 import pytest
 
 import weldsim
 from weldsim.engine import kernel
+from weldsim.engine.library import ModeLibrary
 from weldsim.runs.perform import record
+from weldsim.runs.supply import Supply, supply_of
 
 SIGNALS = ("primary.current", "output.current", "bank.voltage")
 
@@ -28,9 +32,13 @@ def test_a_train_gives_the_current_of_one_long_pulse(driven):
 
 
 def test_read_outs_see_no_pulses(driven):
-    """A train is logged pulse by pulse; what is read out runs through, so it has as many pieces as with one pulse."""
+    """Pulses on a latched device are run over, and what is read out runs through: as many pieces as with one pulse.
+
+    Logged are three changes more a half cycle: latched, no longer latched, and the gate it then has.
+    """
     train, held = (recording.trace for recording in driven)
-    assert len(train.time) > 4 * len(held.time)
+    half_cycles = 12
+    assert len(train.time) <= len(held.time) + 3 * half_cycles
     assert len(train.pieces().time) == len(held.pieces().time)
     for trace in (train, held):
         peaks, squares = trace.groups("primary.current", np.zeros(len(trace.time), dtype=np.int64))
@@ -38,6 +46,48 @@ def test_read_outs_see_no_pulses(driven):
         assert peaks[0] == pytest.approx(max(-low, high), rel=1e-9)  # two searches, each to 1e-12 of full scale
         begin, end = trace.span
         assert squares[0] == pytest.approx(trace.integrals().rms("primary.current") ** 2 * (end - begin), rel=1e-9)
+
+
+@pytest.mark.parametrize("device", ["triac", "thyristor pair"])
+@pytest.mark.parametrize("latching", ["0.12 A", "3 A", "9 A"])
+def test_pulses_run_over_are_pulses_stopped_at(device, latching):
+    """Whether a run stops at the pulses that a latched device does not notice, or runs over them, is no matter.
+
+    9 A is reached late and lost early, so that pulses fall on either side; 1e-9 of full scale, as for any cut.
+    """
+    changes = {"phase_control.device": device, "phase_control.latching_current": latching}
+    supply = supply_of(weldsim.vary(weldsim.read("garage_60hz"), changes))
+    stopping = tuple(dataclasses.replace(event, idle=()) for event in supply.system.events)
+    stopped = Supply(supply.scenario)
+    stopped.library = ModeLibrary(dataclasses.replace(supply.system, events=stopping))
+    traces = []
+    for one in (supply, stopped):
+        stepper = one.stepper(*one.system.start(), (0.0, 0.1), delay=100.0)
+        stepper.run_to(0.1)
+        traces.append(stepper.trace())
+    over, at = traces
+    assert len(at.time) > len(over.time) + 400  # of some 1150 pulses
+    first, second = (trace.sample(SIGNALS, 0.0, spacing=2e-5, count=5000) for trace in (over, at))
+    largest = np.abs(second).max(axis=1, keepdims=True)
+    assert (np.abs(first - second) <= 1e-9 * largest).all()
+
+
+def test_the_gate_is_as_last_told_wherever_a_run_stops():
+    """At any moment of a train the device's segment has the gate that the last command gave it."""
+    supply = supply_of(weldsim.vary(weldsim.read("garage_60hz"), {"phase_control.device": "triac"}))
+    stepper = supply.stepper(*supply.system.start(), (0.0, 0.1), delay=100.0)
+    times, events = stepper.schedule_time.copy(), stepper.schedule_event.copy()
+    ons = {number for number, event in enumerate(supply.system.events) if event.name.endswith(" on")}
+    element = [one.name for one in supply.system.elements].index("phase_control")
+    moments = np.sort(np.random.default_rng(4).uniform(0.05, 0.1, 200))
+    latched = 0
+    for moment in moments:
+        stepper.run_to(moment)
+        name = supply.system.elements[element].segments[supply.library.signatures[stepper.control[1]][element]]
+        last = events[np.searchsorted(times, stepper.control[0]) - 1]
+        assert name.startswith(("gated", "ready")) == (last in ons)
+        latched += name.endswith("_latched")
+    assert latched > 50
 
 
 RC_DIAC = {

@@ -24,8 +24,8 @@ Arrays of ``Tables`` (first axis: mode; n states, w = n rounded up to 4, G = mos
     moves   (modes, G, 6)      what a guard asks for: next mode (-1 not known yet), whether that is all (1), state that
         jumps (-1 none), event now, event later, its delay in quanta
     jumps   (modes, G, w), jump_energy (modes, G)   row of the state's new value; factor of the energy it takes away
-    conditions (modes, V, w)   condition row of event v, legal while >= 0;  after_event (modes, V, 2): [otherwise,
-    target]
+    conditions (modes, V, w)   condition row of event v, legal while >= 0;  after_event (modes, V, 3): [otherwise,
+    target, whether it is idle: the target has the same equations and guards]
     phase   (4,)               first source row, number of sources, quanta of a mains period, top rung
     orders  (sources,)         harmonic order of each source
 
@@ -49,6 +49,7 @@ from weldsim.engine.products import any_dip, any_negative, any_turn, row_times, 
 
 NEXT, PLAIN, JUMP, EVENT, LATER, DELAY = range(6)  # columns of ``moves``
 FINE, FINE_FOR, PAIRS, GUARDS, KIN, STIFF = range(6)  # columns of ``about``
+TARGET, IDLE = 1, 2  # columns of ``after_event``
 NODES = (0.0, 0.125, 0.25, 0.5, 0.75, 1.0)  # of a span, where locate interpolates
 LOW = 6  # rungs of a step that follow slow parts too: six powers of two
 ROUNDED = 1e-14  # of the sum of its terms: a guard no further below its limit says nothing
@@ -56,6 +57,7 @@ BENT = 1e-6  # of a guard's values: as far below its tangent it is not convex
 LEAST_DIP = 20  # rungs of a step below which what may be a dip is not looked into
 OVERSHOT, SLIGHTLY = 1e-2, 1e-6  # of a guard, where one is a hundredth of full scale: what is much, what is little
 MANY = 30  # changes in a row, each a quantum after the last, before they count as taking turns
+AHEAD = 8  # steps that events are looked through for one that matters
 LEAST_RUNG = 9  # below it plain bits are as quick as interpolation
 SCRATCH = 9  # further rows of the log's states, in which locate calculates
 DONE, NEED_MODE, LOG_FULL, UNSETTLED, TOO_MANY, NOT_FINITE = 0, 1, 2, 3, 4, 5
@@ -288,6 +290,9 @@ def apply_event(tables, event, log, control, x):
     if target < 0:
         control[5], control[6], control[7] = 2, event, branch
         return False
+    if tables.after_event[mode, event, IDLE] != 0:
+        control[1] = target
+        return True
     control[8] = 0
     if target != mode:
         change_mode(target, -2 - event, tables.about, log, control, x)
@@ -651,14 +656,32 @@ def calm(quiet, rings, ring_sizes, m, pairs, x, y, guards, span, before, after):
 
 
 @inner
-def next_stop(control, schedule_time, later, end):
-    """Time of the next scheduled or later event, at most ``end``."""
+def next_stop(after_event, control, schedule_time, schedule_event, later, end, ahead):
+    """Time of the next scheduled event that is not idle, or of a later event; at most ``end``, nor far ahead.
+
+    A train of pulses may go on for hours: it is looked through for some steps at a time.
+    """
     stop = end
-    if control[3] < schedule_time.shape[0]:
-        stop = min(stop, schedule_time[control[3]])
     for q in range(control[15]):
         stop = min(stop, later[q, 0])
+    mode, place = control[1], control[3]
+    while place < schedule_time.shape[0] and schedule_time[place] < stop:
+        event = schedule_event[place]
+        if after_event[mode, event, IDLE] == 0:
+            return schedule_time[place]
+        if schedule_time[place] - control[0] > ahead:
+            return control[0] + ahead
+        mode = after_event[mode, event, TARGET]
+        place += 1
     return stop
+
+
+@inner
+def pass_idle(after_event, control, schedule_time, schedule_event):
+    """Let the idle events that a step has run over change their element."""
+    while control[3] < schedule_time.shape[0] and schedule_time[control[3]] < control[0]:
+        control[1] = after_event[control[1], schedule_event[control[3]], TARGET]
+        control[3] += 1
 
 
 @inner
@@ -742,10 +765,12 @@ def run(
     calm_from = control[0]  # when a ringing may have become small enough for a whole step
     room = log.time.shape[0] - 4
     nodes = log.state[log.time.shape[0] :]
-    stop = next_stop(control, schedule_time, later, end)
+    after_event, ahead = tables.after_event, AHEAD << top
+    stop = next_stop(after_event, control, schedule_time, schedule_event, later, end, ahead)
     pending, control[16] = control[16] - 1, 0  # goes on as if the mode had been there
     fresh = False  # whether ``before`` holds the guards' values and slopes at x
     while True:
+        pass_idle(after_event, control, schedule_time, schedule_event)
         m = control[1]
         guards = about[m, GUARDS]
         guard, pending = pending, -1
@@ -765,7 +790,7 @@ def run(
                 control[8] = 0
                 calm_from = control[0]
                 searched = control[0] - 1
-                stop = next_stop(control, schedule_time, later, end)
+                stop = next_stop(after_event, control, schedule_time, schedule_event, later, end, ahead)
         if control[12] > control[13]:
             return TOO_MANY
         if control[4] >= room:
@@ -775,12 +800,13 @@ def run(
             if control[0] >= end:
                 return DONE
             event, place = due_event(control, schedule_time, schedule_event, later)
-            if not apply_event(tables, event, log, control, x):
-                return NEED_MODE
-            drop_event(control, later, place)
-            set_clock(x, control[0], tables.phase, tables.orders, account[1])
-            stop = next_stop(control, schedule_time, later, end)
-            fresh = False
+            if event >= 0:
+                if not apply_event(tables, event, log, control, x):
+                    return NEED_MODE
+                drop_event(control, later, place)
+                set_clock(x, control[0], tables.phase, tables.orders, account[1])
+                fresh = False
+            stop = next_stop(after_event, control, schedule_time, schedule_event, later, end, ahead)
             continue
         if guard < 0:
             if not fresh:
@@ -920,6 +946,8 @@ def run(
             control[11] += 1
             control[8] = 0
             limit = 62
+        pass_idle(after_event, control, schedule_time, schedule_event)
+        m = control[1]
         target = moves[m, guard, NEXT]
         if target < 0:
             control[5], control[6], control[7] = 1, guard, 0
@@ -952,7 +980,8 @@ def coast(tables, log, control, x, schedule_time, schedule_event, later, account
         )
         if code != DONE:
             return code
-        if control[12] != changes or next_stop(control, schedule_time, later, end) < end:
+        stop = next_stop(tables.after_event, control, schedule_time, schedule_event, later, end, period)
+        if control[12] != changes or stop < end:
             leaps = 1
             continue
         if wait > 0:  # a leap has failed lately: the supply has not come to rest

@@ -110,7 +110,7 @@ class ModeLibrary:
         self.tables.about[number, kernel.KIN] = kin
         self.tables.moves[number] = -1
         self.tables.moves[number, :, kernel.PLAIN] = 1
-        self.tables.after_event[number] = -1
+        self.tables.after_event[number] = -1, -1, 0
         self.tables.about[number, kernel.STIFF] = stiff(equations.matrix, self.quantum)
         if kin == number:
             _write_solution(self, number, equations)
@@ -122,7 +122,16 @@ class ModeLibrary:
         _write_actions(self, number, equations)
         _write_conditions(self, number, equations)
         _write_ringing(self, number, equations)
+        self._know_idle(number, signature)
         return number
+
+    def _know_idle(self, number: int, signature: Signature) -> None:
+        """Have the modes at hand that events lead to which a run does not stop for."""
+        for v, event in enumerate(self.system.events):
+            segment = signature[event.element]
+            if event.idle and event.idle[segment]:
+                target = self.mode(_changed(signature, event.element, event.targets[segment]))
+                self.tables.after_event[number, v] = target, target, 1
 
     @staticmethod
     def scaled_guards(equations: ModeEquations) -> np.ndarray:
@@ -177,7 +186,7 @@ def _empty(library: ModeLibrary, capacity: int, guards: int) -> Tables:
         jumps=untouched(capacity, guards, w),
         jump_energy=untouched(capacity, guards),
         conditions=untouched(capacity, events, w),
-        after_event=untouched(capacity, events, 2, dtype=np.int64),
+        after_event=untouched(capacity, events, 3, dtype=np.int64),
         phase=np.array([first, len(library.system.orders), library.period, QUANTA_BITS]),
         orders=np.array(library.system.orders, dtype=float),
     )

@@ -98,6 +98,7 @@ def _rules(layout: Layout, modes: Modes, index: dict[str, int]) -> list[EventRul
                 tuple(signs),
                 tuple(thresholds),
                 tuple(otherwise),
+                tuple(name in moves and moves[name].idle for name in names),
             )
         )
     return rules

@@ -179,13 +179,17 @@ class Watcher:
 
 @dataclass(frozen=True)
 class Move:
-    """What an event does in one segment; with ``sign`` != 0 only if sign * current of the branch >= threshold."""
+    """What an event does in one segment; with ``sign`` != 0 only if sign * current of the branch >= threshold.
+
+    ``idle``: the target has the same law and the same guards but for where they lead, so the circuit does not notice.
+    """
 
     segment: str
     target: str
     sign: int = 0
     threshold: float = 0.0
     otherwise: str = ""
+    idle: bool = False
 
 
 @dataclass(frozen=True)

@@ -59,7 +59,9 @@ class EventRule:
     """What a scheduled event does to one element.
 
     ``targets[segment]`` is the new segment.  Where ``conditions[segment]`` is an output index (not -1), the target
-    holds only if ``sign * output >= threshold``; otherwise the segment becomes ``otherwise[segment]``.
+    holds only if ``sign * output >= threshold``; otherwise the segment becomes ``otherwise[segment]``.  Where
+    ``idle[segment]`` is true the target has the same equations and the same guards, which may lead elsewhere: a run
+    need not stop for the event.
     """
 
     name: str
@@ -69,6 +71,7 @@ class EventRule:
     signs: tuple[float, ...]
     thresholds: tuple[float, ...]
     otherwise: tuple[int, ...]
+    idle: tuple[bool, ...] = ()
 
 
 @dataclass(frozen=True)

@@ -58,6 +58,7 @@ def draw_phase_control(draft: Draft, supply: str) -> str:
         control.holding_current,
         paired=control.device == "thyristor pair",
         critical_rate=control.critical_dvdt if control.false_firing else None,
+        train=control.pulse_kind == "train" and control.dial_kind != "rc-diac",
     )
     line = Line(control.threshold, control.slope, control.off_resistance)
     device = controlled(DEVICE, (supply, behind), line=line, gating=gating, scale=draft.primary)
