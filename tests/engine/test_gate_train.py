@@ -19,11 +19,11 @@ def driven():
     """A garage supply at half dial, its thyristors driven by a train of pulses and by one long pulse."""
     scenario = weldsim.read("garage_60hz")
     held = weldsim.vary(scenario, {"phase_control.pulse_kind": "held"})
-    return [record(one, dial=0.5, duration=0.1) for one in (scenario, held)]
+    return [record(one, dial=0.5, duration=0.05) for one in (scenario, held)]
 
 
 def test_a_train_gives_the_current_of_one_long_pulse(driven):
-    """Both conduct from the first pulse on: every sample is the same to rounding over some thousand pulses, 1e-9."""
+    """Both conduct from the first pulse on: every sample is the same to rounding over hundreds of pulses, 1e-9."""
     train, held = (recording.trace for recording in driven)
     begin, end = train.span
     first, second = (trace.sample(SIGNALS, begin, spacing=(end - begin) / 5000, count=5000) for trace in (train, held))
@@ -104,7 +104,7 @@ def test_what_is_run_through_goes_on_from_where_it_was(name, changes):
 
     1e-10 of the largest value of each state: rounding of the products, and of the clock that is set anew.
     """
-    trace = record(weldsim.vary(weldsim.read(name), changes), duration=0.06).trace
+    trace = record(weldsim.vary(weldsim.read(name), changes), duration=0.04).trace
     scale = np.abs(trace.state).max(axis=0)
     y, z = np.zeros_like(trace.state[0]), np.zeros_like(trace.state[0])
     jumped = 0

@@ -166,6 +166,45 @@ def test_a_bridge_that_the_wire_runs_through_becomes_a_touch():
     assert (count[0], count[13], count[5]) == (kernel.TOUCHING, 1, 1)
 
 
+def test_a_neck_that_has_gone_leaves_an_arc():
+    """The last thousandth of a neck drains within a tick: an arc on the gap that the rule says, with a new drop."""
+    wire = constants(None)
+    state, count, told = fresh(wire, kernel.BRIDGED)
+    state[5], state[6], state[10] = 1e-3, 2e-3, 0.7e-3
+    kernel.move(state, count, constant_array(wire), 100.0, 120.0, TICK, told)
+    assert (count[0], count[6], state[6]) == (kernel.BURNING, 2, 0.0)
+    assert state[0] == pytest.approx(short_rules.gap_after_bridge(1.2e-3 - wire.feed * TICK, 0.7e-3), rel=SAME)
+    assert (told[4], told[5]) == (120.0, 120.0)
+
+
+@pytest.mark.parametrize(("short_of", "condition"), [(1e-5, kernel.BURNING), (-1e-5, kernel.BRIDGED)])
+def test_a_drop_bridges_when_it_reaches_the_pool(short_of, condition):
+    """An arc 10 um longer than its drop reaches burns on, one 10 um shorter becomes a bridge of full neck."""
+    wire = constants(None)
+    state, count, told = fresh(wire, kernel.BURNING)
+    state[1], state[6] = 0.0, 3e-3
+    drop = drop_rules.drop_diameter(3e-3, wire.diameter)
+    state[0] = short_of + drop_rules.drop_reach(
+        drop, wire.diameter, base=wire.reach_base, growth=wire.reach_growth, spread=1.0
+    )
+    array = constant_array(wire)
+    array[kernel.FEED] = 0.0
+    kernel.move(state, count, array, 0.0, 0.0, TICK, told)
+    assert count[0] == condition
+    if condition == kernel.BRIDGED:
+        assert (state[5], state[8], count[14]) == (1.0, wire.bridge_resistance, 1)
+        assert wire.gap_bridge_low <= state[10] <= wire.gap_bridge_high
+
+
+def test_a_wire_without_a_drop_runs_into_the_work():
+    """Nothing has melted yet and the gap is gone: solid contact, no bridge."""
+    wire = constants(None)
+    state, count, told = fresh(wire, kernel.BURNING)
+    state[0] = 1e-7
+    kernel.move(state, count, constant_array(wire), 0.0, 0.0, TICK, told)
+    assert (count[0], count[5], count[14]) == (kernel.TOUCHING, 1, 0)
+
+
 @given(wires, currents, any_of.floats(0.05, 0.4), any_of.floats(0.0, 0.5))
 def test_a_tick_of_touch(table, current, share, heat):
     """Heat of spot and extension after a tick, the spot against its rule to second order of the tick."""

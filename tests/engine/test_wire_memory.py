@@ -65,11 +65,11 @@ def test_a_disturbed_arc_relaxes_as_the_closed_form_says(memory):
     power = 600.0 if memory == "Mayr" else 80.0
     supply = WireSupply(battery(arc_memory=memory, arc_power=power))
     run = WireRun(supply, seed=1, trial=0, delay=179.0, length=0.6)
-    run.run(stop_when_struck=False, until=0.4)
+    run.run(stop_when_struck=False, until=0.145)
     assert run.count[0] == kernel.BURNING
     run.state[18:20] *= 0.9
     cassie, mayr, before, begin = run.state[18:22].tolist()
-    run.run(stop_when_struck=False, until=0.4002)
+    run.run(stop_when_struck=False, until=0.1452)
     said = {"before": before, "after": float(run.state[20]), "time_constant": 50e-6}
     time = (float(run.state[21]) - begin) * supply.library.quantum
 
@@ -84,7 +84,7 @@ def test_the_voltage_at_the_wire_is_that_of_the_conductances():
     """Settled, the arc's share of the volts at the wire is current over conductance, both kinds in series (1e-4)."""
     supply = WireSupply(battery(arc_memory="Cassie and Mayr"))
     run = WireRun(supply, seed=1, trial=0, delay=179.0, length=0.5, every=1)
-    run.run(stop_when_struck=False, until=0.4)
+    run.run(stop_when_struck=False, until=0.145)
     row = run.record[int(run.count[12]) - 1]
     current, voltage = row[3], row[3 + supply.recorded.index("output.voltage")]
     wire = supply.constants

@@ -145,3 +145,39 @@ def shadow(rate, gain):
         stored_energy=lambda x: {},
         start=lambda: (np.zeros(1), (0,)),
     )
+
+
+def bare(assemble, states, segments, *, events=0, orders=(1,), names=("y",)):
+    """A 50 Hz system of one element from its ``assemble``; event k takes the element from segment k to the next."""
+    count = len(segments)
+    stay = tuple(range(count))
+    return SwitchedSystem(
+        states=tuple(f"state {k}" for k in range(states)),
+        inputs=(),
+        orders=orders,
+        frequency=50.0,
+        signals=tuple(Signal(name, "1") for name in names),
+        elements=(Element("part", tuple(segments)),),
+        events=tuple(
+            EventRule(
+                f"go {k}", 0, (*stay[:k], k + 1, *stay[k + 1 :]), (-1,) * count, (1.0,) * count, (0.0,) * count, stay
+            )
+            for k in range(events)
+        ),
+        actions=(),
+        ledger=(),
+        assemble=assemble,
+        stored_energy=lambda x: {},
+        start=lambda: (np.zeros(states), (0,)),
+    )
+
+
+def with_clock(circuit, orders=(1,)):
+    """Matrix in extended form: rows of the circuit, then the 50 Hz sources and the constant."""
+    size = len(circuit[0])
+    matrix = np.zeros((size, size))
+    matrix[: len(circuit)] = circuit
+    for number, order in enumerate(orders):
+        k = len(circuit) + 2 * number
+        matrix[k, k + 1], matrix[k + 1, k] = 100.0 * np.pi * order, -100.0 * np.pi * order
+    return matrix
