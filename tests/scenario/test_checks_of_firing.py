@@ -4,6 +4,7 @@ import math
 
 import pytest
 
+import weldsim
 from weldsim.parts.iron import Core, magnetising_branch
 from weldsim.scenario.checks import findings
 from weldsim.scenario.checks_of_firing import core_current, pulse_needed
@@ -59,6 +60,22 @@ def test_no_pulse_is_long_enough():
 def test_gate_pulse(changes, level):
     """A short pulse against the latching current; a train repeats itself until it holds."""
     assert finding(vary(SHED, changes), "phase_control.gate_pulse").level == level
+
+
+@pytest.mark.parametrize(("delay", "missed"), [(40.0, 10), (90.0, 0)])
+def test_a_pulse_that_the_core_outlasts(delay, missed):
+    """Unloaded, the core's current from 40 deg on flows up to 140 deg of the next half cycle (textbook: pure choke).
+
+    It outlasts a pulse of 300 us: check says so where the simulation misses every other half cycle, and not at 90 deg.
+    """
+    unloaded = vary(SHED, {"load": "absent", "phase_control.pulse_width": "300 us"})
+    control = unloaded.phase_control
+    dial = (control.delay_at_0 - delay) / (control.delay_at_0 - control.delay_at_100)
+    unloaded = vary(unloaded, {"phase_control.dial": dial})
+    one = finding(unloaded, "phase_control.gate_pulse")
+    assert ("until 140 deg of the next half cycle" in one.text) == bool(missed)
+    assert one.level == ("note" if missed else "good")
+    assert weldsim.preview(unloaded).numbers["missed_half_cycles.count"].value == missed
 
 
 @pytest.mark.parametrize(

@@ -88,16 +88,33 @@ def _gate_pulse(scenario: Scenario) -> Iterator[Finding]:
     ends = core_current(branch, crest=crest, frequency=frequency, delay=delay, time=width)
     needed = pulse_needed(branch, control.latching_current, crest=crest, frequency=frequency, delay=delay)
     advice = "; only a train would do" if needed is None else f"; {shown(needed, 'time')} would do, or a train"
-    level = GOOD if ends >= control.latching_current else NOTE
+    outlasted = _outlasted(scenario.load is None, delay, delay + 360.0 * frequency * width)
+    reached = ends >= control.latching_current
     yield Finding(
         "phase_control.gate_pulse",
-        level,
+        GOOD if reached and not outlasted else NOTE,
         f"At {delay:.4g} deg a pulse of {shown(width, 'time')} ends at about {shown(ends, 'current')} of "
         f"core current; the {control.device} latches at {shown(control.latching_current, 'current')}"
-        f"{'' if level == GOOD else advice}. Rough: load current held back, core at rest in the steep part "
+        f"{'' if reached else advice}.{outlasted} Rough: load current held back, core at rest in the steep part "
         "of its curve, mains impedance neglected; the simulation decides.",
         ends,
         "A",
+    )
+
+
+def _outlasted(unloaded: bool, delay: float, end: float) -> str:
+    """What the current of one half cycle does to a pulse of the next that ends at this angle [deg]; nothing: no harm.
+
+    In a core without losses current that begins as long behind a zero crossing ends as long before the second next.
+    """
+    longest = HALF_CYCLE - delay
+    if end >= longest:
+        return ""
+    when = "It has no load here" if unloaded else "Without load, before the wire touches or behind a full bank"
+    return (
+        f" {when}: the core's own current may then flow until {longest:.4g} deg of the next half cycle (less by its "
+        f"losses), outlast a pulse that ends at {end:.4g} deg and leave that half cycle out: half-waving. Preview it "
+        "with --set load=absent; a train until then cures it."
     )
 
 
