@@ -17,9 +17,10 @@ Arrays of ``Tables`` (first axis: mode; n states, w = n rounded up to 4, G = mos
         below the last, over all below the step
     rings   (modes, 4, w), ring_sizes (modes, G, 2)   a ringing pair's amplitude at x is that of two rows times x; how
         much of it each guard sees
-    about   (modes, 6)         rung to use at first, for how long (quanta) after the mode was entered, ringing pairs (0:
+    about   (modes, 7)         rung to use at first, for how long (quanta) after the mode was entered, ringing pairs (0:
         not known, only the fine rung helps), number of guards, first mode with the same equations (its *kin*),
-        whether it is stiff (its Gramians are then those of the coordinates along ``axes``)
+        whether it is stiff (its Gramians are then those of the coordinates along ``axes``), mode with the same
+        equations and guards that holds what both share (its *twin*, as a rule itself)
     smooth  (modes, 63)        highest rung over which a polynomial may follow the mode, by the highest bit of its age
     moves   (modes, G, 6)      what a guard asks for: next mode (-1 not known yet), whether that is all (1), state that
         jumps (-1 none), event now, event later, its delay in quanta
@@ -48,7 +49,7 @@ from weldsim.engine.compiled import compiled, inlined, inner
 from weldsim.engine.products import any_dip, any_negative, any_turn, row_times, rows_times
 
 NEXT, PLAIN, JUMP, EVENT, LATER, DELAY = range(6)  # columns of ``moves``
-FINE, FINE_FOR, PAIRS, GUARDS, KIN, STIFF = range(6)  # columns of ``about``
+FINE, FINE_FOR, PAIRS, GUARDS, KIN, STIFF, TWIN = range(7)  # columns of ``about``
 TARGET, IDLE = 1, 2  # columns of ``after_event``
 NODES = (0.0, 0.125, 0.25, 0.5, 0.75, 1.0)  # of a span, where locate interpolates
 LOW = 6  # rungs of a step that follow slow parts too: six powers of two
@@ -300,19 +301,18 @@ def apply_event(tables, event, log, control, x):
 
 
 @inner
-def locate(rungs, watch, finders, control, top, smooth, x, y, nodes, suspects, count, first):
+def locate(rungs, watch, finders, control, m, top, smooth, x, y, nodes, suspects, count, first):
     """Advance x to the first quantum at which a suspected guard is violated; returns that guard.
 
     Bit by bit down the ladder; from rung ``smooth`` on by interpolation, where the solution allows it.
     """
-    m = control[1]
     w = x.shape[0]
     across = finders.shape[2] * w  # from one guard to the next
     found, r = False, top - 1
     while r >= 0 and not found:
         if LEAST_RUNG <= r < smooth:
             smooth = 0
-            found = pin_down(rungs, watch, control, r + 1, x, y, nodes, suspects, count)
+            found = pin_down(rungs, watch, control, m, r + 1, x, y, nodes, suspects, count)
             if found:
                 break
         start = m * finders.shape[1] * across + r * w
@@ -362,14 +362,14 @@ def land(watch, start, x, y, first):
 
 
 @inner
-def pin_down(rungs, watch, control, k, x, y, nodes, suspects, count):
+def pin_down(rungs, watch, control, m, k, x, y, nodes, suspects, count):
     """Advance x to the crossing within 2^k quanta by interpolation between exact states; False: x is as it was.
 
     The polynomial of degree 5 through the states at 0, 1/8, 1/4, 1/2, 3/4 and 1 of the span is used only if it meets
     the exact state at 3/8 to 3e-13 (its error is at most eight times as large elsewhere: Derived here, from the product
     of the distances to the nodes), and only if the guard is violated in the state that it gives.
     """
-    m, w, rows = control[1], x.shape[0], watch.shape[1] // 2
+    w, rows = x.shape[0], watch.shape[1] // 2
     for i in range(w):
         nodes[0, i] = x[i]
     multiply(rungs, m, k - 3, nodes[0], nodes[1])
@@ -771,7 +771,7 @@ def run(
     fresh = False  # whether ``before`` holds the guards' values and slopes at x
     while True:
         pass_idle(after_event, control, schedule_time, schedule_event)
-        m = control[1]
+        m = about[control[1], TWIN]
         guards = about[m, GUARDS]
         guard, pending = pending, -1
         if (
@@ -913,7 +913,7 @@ def run(
             begun = control[0]
             for i in range(w):
                 z[i] = x[i]
-            guard = locate(rungs, watch, finders, control, k, smooth, x, y, nodes, suspects, count, tables.phase[0])
+            guard = locate(rungs, watch, finders, control, m, k, smooth, x, y, nodes, suspects, count, tables.phase[0])
             look(watch, guards, m, x, after)
             span = control[0] - begun
             early = -1
@@ -992,7 +992,7 @@ def coast(tables, log, control, x, schedule_time, schedule_event, later, account
                 kept[i] = x[i]
             for i in range(control.shape[0]):
                 kept_control[i] = control[i]
-            leap(tables.rungs, control[1], x, leaps * period, y, z)
+            leap(tables.rungs, tables.about[control[1], TWIN], x, leaps * period, y, z)
             for i in range(x.shape[0]):
                 x[i] = y[i]
             control[0] += leaps * period

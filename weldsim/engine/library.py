@@ -98,16 +98,10 @@ class ModeLibrary:
 
     def _add(self, signature: Signature) -> int:
         equations = self.system.assemble(signature)
-        count = len(equations.guard_rows)
-        number = len(self.signatures)
-        if number == self.capacity or count > self.tables.moves.shape[1]:
-            self._grow(count)
-        self.assembled += 1
-        self.signatures.append(signature)
-        self.equations.append(equations)
-        self.numbers[signature] = number
+        number = self._number(signature, equations)
         kin = self.kin.setdefault((equations.matrix.tobytes(), equations.outputs.tobytes()), number)
         self.tables.about[number, kernel.KIN] = kin
+        self.tables.about[number, kernel.TWIN] = number
         self.tables.moves[number] = -1
         self.tables.moves[number, :, kernel.PLAIN] = 1
         self.tables.after_event[number] = -1, -1, 0
@@ -125,13 +119,36 @@ class ModeLibrary:
         self._know_idle(number, signature)
         return number
 
+    def _number(self, signature: Signature, equations: ModeEquations) -> int:
+        """Take a mode in, at the end of the tables."""
+        number, count = len(self.signatures), len(equations.guard_rows)
+        if number == self.capacity or count > self.tables.moves.shape[1]:
+            self._grow(count)
+        self.assembled += 1
+        self.signatures.append(signature)
+        self.equations.append(equations)
+        self.numbers[signature] = number
+        return number
+
     def _know_idle(self, number: int, signature: Signature) -> None:
-        """Have the modes at hand that events lead to which a run does not stop for."""
+        """Have the modes at hand that events lead to which a run does not stop for; they differ in where guards lead."""
         for v, event in enumerate(self.system.events):
             segment = signature[event.element]
             if event.idle and event.idle[segment]:
-                target = self.mode(_changed(signature, event.element, event.targets[segment]))
+                changed = _changed(signature, event.element, event.targets[segment])
+                target = self.numbers[changed] if changed in self.numbers else self._add_twin(number, changed)
                 self.tables.after_event[number, v] = target, target, 1
+
+    def _add_twin(self, first: int, signature: Signature) -> int:
+        """A mode with the equations and guards of another, which holds what both share."""
+        number = self._number(signature, self.equations[first])
+        tables = self.tables
+        for name in ("about", "moves", "jumps", "jump_energy", "conditions"):
+            getattr(tables, name)[number] = getattr(tables, name)[first]
+        tables.moves[number, :, kernel.NEXT] = -1
+        tables.after_event[number] = -1, -1, 0
+        self._know_idle(number, signature)
+        return number
 
     @staticmethod
     def scaled_guards(equations: ModeEquations) -> np.ndarray:
@@ -144,6 +161,8 @@ class ModeLibrary:
         """Fill in the next mode after a guard (kind 1), an event (2), or a guard's event (3, from mode ``via``)."""
         if kind == 1:
             equations = self.equations[mode]
+            if self.tables.about[mode, kernel.TWIN] != mode:
+                equations = self.system.assemble(self.signatures[mode])  # its guards lead elsewhere
             target = _changed(
                 self.signatures[mode], int(equations.guard_elements[index]), int(equations.guard_targets[index])
             )
@@ -180,7 +199,7 @@ def _empty(library: ModeLibrary, capacity: int, guards: int) -> Tables:
         reach=untouched(capacity, 2, guards, w),
         rings=untouched(capacity, 2 * MOST_PAIRS, w),
         ring_sizes=untouched(capacity, guards, MOST_PAIRS),
-        about=untouched(capacity, 6, dtype=np.int64),
+        about=untouched(capacity, 7, dtype=np.int64),
         smooth=untouched(capacity, 63, dtype=np.int64),
         moves=untouched(capacity, guards, 6, dtype=np.int64),
         jumps=untouched(capacity, guards, w),

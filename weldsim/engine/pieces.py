@@ -84,7 +84,7 @@ class PieceLog:
             kept = np.concatenate(([start], kept))
         time, state = self.time[kept], self.state[kept]
         if first > time[0]:
-            state[0] = self._advanced(int(self.mode[start]), state[0], first - int(time[0]))
+            state[0] = self._advanced(int(self.kin[start]), state[0], first - int(time[0]))
             time[0] = first
         return Pieces(time, self.kin[kept], state, last)
 

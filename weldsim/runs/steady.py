@@ -197,7 +197,7 @@ def monodromy(trace: Trace) -> np.ndarray:
             group += 1
         mode = int(trace.mode[group])
         stop = int(trace.time[group + 1]) if group + 1 < pieces else trace.end
-        trace.carry(mode, stop - int(trace.time[group]), result)
+        trace.carry(int(trace.kin[group]), stop - int(trace.time[group]), result)
         if group + 1 < pieces and trace.cause[group + 1] >= 0:
             result = _corrected(trace, mode, group + 1, result)
         p = group + 1
