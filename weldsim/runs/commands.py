@@ -5,6 +5,7 @@ time and an event number.
 """
 
 import dataclasses
+import functools
 import math
 from collections.abc import Iterator
 from dataclasses import dataclass
@@ -12,12 +13,13 @@ from dataclasses import dataclass
 import numpy as np
 
 from weldsim.network.system import SwitchedSystem
-from weldsim.parts.phase_control import delay_angle, gate_pulses
+from weldsim.parts.phase_control import PhaseControl, delay_angle, gate_pulses
 from weldsim.scenario.document import Scenario
 
 Command = tuple[float, int]
 
 NO_PAUSE = 1e-9  # [s] pulses nearer to each other than this touch
+NONE = np.zeros((0, 2))
 
 
 @dataclass(frozen=True)
@@ -76,19 +78,19 @@ def gate_table(
     """The same as rows (time, event), in their order."""
     control, numbers = scenario.phase_control, event_numbers(system)
     if control is None or delay is None:
-        return np.zeros((0, 2))
+        return NONE
     frequency, (begin, end) = scenario.mains.frequency, span
     halves = np.arange(math.floor(2.0 * frequency * begin) - 2, math.ceil(2.0 * frequency * end) + 1)
     driven: dict[str, list[np.ndarray]] = {}
     for asked, group in _by_delay(halves, delay, onset):
         for negative in (False, True):
             own = group[group % 2 == int(negative)]
-            pulses = gate_pulses(control, frequency, delay=asked, negative=negative) if len(own) else []
-            if pulses:
+            pulses = _pulses(control, frequency, asked, negative) if len(own) else NONE
+            if len(pulses):
                 gate = ("gate minus" if negative else "gate plus") if "gate plus on" in numbers else "gate"
-                spans = (own / (2.0 * frequency))[:, None, None] + np.array(pulses)
+                spans = (own / (2.0 * frequency))[:, None, None] + pulses
                 driven.setdefault(gate, []).append(spans.reshape(-1, 2))
-    tables = [np.zeros((0, 2))]
+    tables = [NONE]
     for gate, parts in driven.items():
         joined = _joined(np.concatenate(parts))
         tables.append(np.empty((joined.size, 2)))
@@ -100,6 +102,12 @@ def gate_table(
         table = table[np.lexsort((table[:, 1], table[:, 0]))]
     first, last = np.searchsorted(table[:, 0], (begin, end))
     return table[first:last]
+
+
+@functools.lru_cache(maxsize=64)
+def _pulses(control: PhaseControl, frequency: float, delay: float, negative: bool) -> np.ndarray:
+    """Pulses of one half cycle as rows (begin, end) [s from its zero crossing]."""
+    return np.array(gate_pulses(control, frequency, delay=delay, negative=negative)).reshape(-1, 2)
 
 
 def _by_delay(halves: np.ndarray, delay: float, onset: Onset | None) -> Iterator[tuple[float, np.ndarray]]:
@@ -115,6 +123,8 @@ def _by_delay(halves: np.ndarray, delay: float, onset: Onset | None) -> Iterator
 
 def _joined(spans: np.ndarray) -> np.ndarray:
     """Pulses in their order; those that touch or overlap are one, or the end of the first would end the second."""
+    if (spans[1:, 0] > spans[:-1, 1] + NO_PAUSE).all() and (spans[:, 1] >= spans[:, 0]).all():
+        return spans
     spans = spans[np.argsort(spans[:, 0])]
     reach = np.maximum.accumulate(spans[:, 1])
     breaks = np.flatnonzero(spans[1:, 0] > reach[:-1] + NO_PAUSE)
