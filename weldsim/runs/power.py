@@ -10,12 +10,13 @@ from weldsim.errors import QuestionError
 from weldsim.network.system import SwitchedSystem
 from weldsim.parts.phase_control import PhaseControl
 from weldsim.parts.trigger import Spans
-from weldsim.runs.commands import Command, event_numbers, gate_commands
+from weldsim.runs.commands import event_numbers, gate_table
 from weldsim.runs.first_fire import FirstFire, onset_of
 from weldsim.runs.perform import record
 from weldsim.runs.presses import with_switch
 from weldsim.scenario.document import Scenario
 
+GATES = ("gate", "gate plus", "gate minus")
 AT_ONCE = FirstFire("dial")  # every half cycle at the dial's delay, from the first
 
 
@@ -70,39 +71,36 @@ def power_commands(
     delay: float | None,
     spans: Spans,
     rule: FirstFire | None = None,
-) -> tuple[list[Command], list[int]]:
-    """Gate commands for spans of power on the mains clock [s], and how many half cycles each fires.
+) -> tuple[np.ndarray, list[int]]:
+    """Gate commands for spans of power on the mains clock [s], as rows (time, event), and the half cycles each fires.
 
     A pulse is given, whole, where it begins within a span; the rule of the first firings begins anew with each.
     """
     numbers, frequency = event_numbers(system), scenario.mains.frequency
-    commands: list[Command] = []
-    counts = []
+    tables, counts = [np.zeros((0, 2))], []
     for on, off in spans:
         if delay is None:
-            commands += [(on, numbers["gate on"]), (off, numbers["gate off"])]
+            tables.append(np.array([(on, numbers["gate on"]), (off, numbers["gate off"])]))
             counts.append(round(2.0 * frequency * (off - on)))
             continue
         onset = onset_of(rule or AT_ONCE, frequency, delay=delay, trigger=on)
         around = (on - 1.0 / frequency, off + 1.0 / frequency)
-        given = gate_commands(scenario, system, delay=delay, span=around, onset=onset)
-        kept = _beginning_within(given, (on, off), numbers)
-        commands += kept
-        ons = {event for name, event in numbers.items() if name.endswith(" on")}
-        counts.append(len({math.floor(2.0 * frequency * time + 1e-7) for time, event in kept if event in ons}))
-    return sorted(commands), counts
+        given = gate_table(scenario, system, delay=delay, span=around, onset=onset)
+        pulses = [_beginning_within(given, (on, off), gate, numbers) for gate in GATES if f"{gate} on" in numbers]
+        tables += [np.concatenate(pair) for pair in pulses]
+        begins = np.concatenate([first[:, 0] for first, _ in pulses])
+        counts.append(len(np.unique(np.floor(2.0 * frequency * begins + 1e-7))))
+    table = np.concatenate(tables)
+    return table[np.lexsort((table[:, 1], table[:, 0]))], counts
 
 
-def _beginning_within(given: list[Command], span: tuple[float, float], numbers: dict[str, int]) -> list[Command]:
-    """Pulses that begin within a span, with their ends."""
-    ends = {event: numbers[f"{name[:-3]} off"] for name, event in numbers.items() if name.endswith(" on")}
-    kept: list[Command] = []
-    waiting: set[int] = set()
-    for time, event in given:
-        if event in ends and span[0] - 1e-9 <= time < span[1] - 1e-9:
-            kept.append((time, event))
-            waiting.add(ends[event])
-        elif event in waiting:
-            kept.append((time, event))
-            waiting.discard(event)
-    return kept
+def _beginning_within(
+    table: np.ndarray, span: tuple[float, float], gate: str, numbers: dict[str, int]
+) -> tuple[np.ndarray, np.ndarray]:
+    """Begins and ends of the pulses of one gate that begin within a span."""
+    begins, ends = (table[table[:, 1] == numbers[f"{gate} {word}"]] for word in ("on", "off"))
+    if len(begins):  # the table may open within a pulse
+        ends = ends[np.searchsorted(ends[:, 0], begins[0, 0]) :]
+    within = (span[0] - 1e-9 <= begins[:, 0]) & (begins[:, 0] < span[1] - 1e-9)
+    ends = ends[: len(begins)]
+    return begins[within], ends[within[: len(ends)]]

@@ -74,6 +74,9 @@ class WireSupply:
         self.numbers = event_numbers(self.system)
         self.names = {signal.name: k for k, signal in enumerate(self.system.signals)}
         self.recorded = [name for name in RECORDED if name in self.names]
+        wanted = ("open", "arc", "ignite", *(f"contact {k}" for k in range(len(LEVELS))))
+        self.events = np.array([self.numbers[f"wire {name}"] for name in wanted])
+        self.input_place = len(self.system.states) + 2 * self.system.inputs.index(INPUT)
         self._rows = _Rows(self)
 
     @property
@@ -149,7 +152,7 @@ class WireRun:
         length: float = TRIAL_LENGTH,
         phase: float = 0.0,
         every: int = 0,
-        commands: Sequence[Command] | None = None,
+        commands: Sequence[Command] | np.ndarray | None = None,
         mains_factor: float = 1.0,
         after: Left | None = None,
     ) -> None:
@@ -198,16 +201,6 @@ class WireRun:
     def weld_to(self, end: int, *, stop_when_struck: bool) -> int:
         """Go on to ``end`` [quanta of the mains clock] whatever a soft start would do."""
         supply, stepper, library = self.supply, self.stepper, self.supply.library
-        numbers = supply.numbers
-        events = np.array(
-            [
-                numbers["wire open"],
-                numbers["wire arc"],
-                numbers["wire ignite"],
-                *(numbers[f"wire contact {k}"] for k in range(len(LEVELS))),
-            ]
-        )
-        place = len(supply.system.states) + 2 * supply.system.inputs.index(INPUT)
         while True:
             rows = supply._rows
             code = _weld(
@@ -230,8 +223,8 @@ class WireRun:
                 rows.current,
                 rows.voltage,
                 rows.kinds,
-                events,
-                place,
+                supply.events,
+                supply.input_place,
                 supply.levels,
                 self.record,
                 rows.record,

@@ -13,6 +13,7 @@ from weldsim.studies.progress import Progress
 
 TIMES = (0.0, 0.02, 0.04, 0.06, 0.08, 0.1, 0.125, 0.15, 0.2, 0.3)  # [s] looked at
 TRIALS = 10  # at each of them
+BRIEF = 0.6  # [s] of welding before a stop that is looked at: see ``brief``
 NEAR = 2e-3  # [m] from the wanted wire end that still counts as met (common practice)
 
 
@@ -58,11 +59,22 @@ def ends_of(pulses: list[Pulse], burn_back: float) -> Ends:
 def sweep(maker: Sequencer, trigger: Trigger, *, seed: int, trials: int = TRIALS, progress: Progress) -> list[Ends]:
     """Wire ends over the burn-back time."""
     found = []
+    trigger = brief(trigger)
     for number, time in enumerate(TIMES):
         table = dataclasses.replace(trigger, burn_back=time)
         found.append(ends_with(maker, table, seed=seed, trials=trials))
         progress(number + 1, len(TIMES), "burn-back times")
     return found
+
+
+def brief(trigger: Trigger) -> Trigger:
+    """The trigger, let go after ``BRIEF`` of welding at the latest.
+
+    How a wire ends is decided by the last few dips: after 0.4, 0.6, 1 and 2 s of welding the medians of 40 trials lie
+    within 0.1 mm of each other, at burn-backs of 50 and 125 ms, on a supply with bank and choke of either mains.
+    """
+    begin = trigger.pre_flow + max(trigger.power_delay, trigger.feed_delay)
+    return dataclasses.replace(trigger, held=min(trigger.held, max(begin, trigger.tap) + BRIEF))
 
 
 def ends_with(maker: Sequencer, trigger: Trigger, *, seed: int, trials: int) -> Ends:
