@@ -131,7 +131,7 @@ class ModeLibrary:
         return number
 
     def _know_idle(self, number: int, signature: Signature) -> None:
-        """Have the modes at hand to which events lead that a run does not stop for: twins, whose guards lead elsewhere."""
+        """Have the modes at hand that idle events lead to: twins, whose guards lead elsewhere."""
         for v, event in enumerate(self.system.events):
             segment = signature[event.element]
             if event.idle and event.idle[segment]:
