@@ -116,7 +116,7 @@ class ModeLibrary:
         _write_actions(self, number, equations)
         _write_conditions(self, number, equations)
         _write_ringing(self, number, equations)
-        self._know_idle(number, signature)
+        _know_idle(self, number, signature)
         return number
 
     def _number(self, signature: Signature, equations: ModeEquations) -> int:
@@ -128,26 +128,6 @@ class ModeLibrary:
         self.signatures.append(signature)
         self.equations.append(equations)
         self.numbers[signature] = number
-        return number
-
-    def _know_idle(self, number: int, signature: Signature) -> None:
-        """Have the modes at hand that idle events lead to: twins, whose guards lead elsewhere."""
-        for v, event in enumerate(self.system.events):
-            segment = signature[event.element]
-            if event.idle and event.idle[segment]:
-                changed = _changed(signature, event.element, event.targets[segment])
-                target = self.numbers[changed] if changed in self.numbers else self._add_twin(number, changed)
-                self.tables.after_event[number, v] = target, target, 1
-
-    def _add_twin(self, first: int, signature: Signature) -> int:
-        """A mode with the equations and guards of another, which holds what both share."""
-        number = self._number(signature, self.equations[first])
-        tables = self.tables
-        for name in ("about", "moves", "jumps", "jump_energy", "conditions"):
-            getattr(tables, name)[number] = getattr(tables, name)[first]
-        tables.moves[number, :, kernel.NEXT] = -1
-        tables.after_event[number] = -1, -1, 0
-        self._know_idle(number, signature)
         return number
 
     @staticmethod
@@ -209,6 +189,29 @@ def _empty(library: ModeLibrary, capacity: int, guards: int) -> Tables:
         phase=np.array([first, len(library.system.orders), library.period, QUANTA_BITS]),
         orders=np.array(library.system.orders, dtype=float),
     )
+
+
+def _know_idle(library: ModeLibrary, number: int, signature: Signature) -> None:
+    """Have the modes at hand that idle events lead to: twins, whose guards lead elsewhere."""
+    for v, event in enumerate(library.system.events):
+        segment = signature[event.element]
+        if event.idle and event.idle[segment]:
+            changed = _changed(signature, event.element, event.targets[segment])
+            known = library.numbers.get(changed)
+            target = _add_twin(library, number, changed) if known is None else known
+            library.tables.after_event[number, v] = target, target, 1
+
+
+def _add_twin(library: ModeLibrary, first: int, signature: Signature) -> int:
+    """A mode with the equations and guards of another, which holds what both share."""
+    number = library._number(signature, library.equations[first])
+    tables = library.tables
+    for name in ("about", "moves", "jumps", "jump_energy", "conditions"):
+        getattr(tables, name)[number] = getattr(tables, name)[first]
+    tables.moves[number, :, kernel.NEXT] = -1
+    tables.after_event[number] = -1, -1, 0
+    _know_idle(library, number, signature)
+    return number
 
 
 def _write_solution(library: ModeLibrary, number: int, equations: ModeEquations) -> None:
