@@ -5,6 +5,7 @@ import math
 import re
 
 import pytest
+from matplotlib.collections import PolyCollection
 
 import weldsim
 from tests.figures import layout
@@ -155,6 +156,18 @@ def test_the_picture_can_be_read(farm):
     assert layout.cut_off(drawn) == []
     labels = [axes.get_xlabel() + axes.get_ylabel() for axes in drawn.axes]
     assert sum("[" in label for label in labels) == len(labels)
+
+
+def test_grey_begins_where_the_longest_lead_ends(farm):
+    """In the cold map a lead of 1.5 or 2.5 mm2 just short of its longest is coloured, one just beyond it is grey."""
+    cold = picture.draw(farm).axes[0]
+    grey = next(patch for patch in cold.collections if isinstance(patch, PolyCollection))
+    rows = [row for row in farm.rows if row["kind"] == "longest" and row["state"] == "cold"]
+    checked = [row for row in rows if row["reach"] < 0.95 * cold.get_xlim()[1]]
+    assert checked
+    for row in checked:
+        for share, inside in ((0.97, False), (1.03, True)):
+            assert grey.get_paths()[0].contains_point((share * row["reach"], 1.001e6 * row["section"])) == inside
 
 
 def test_from_the_command_line(tmp_path, monkeypatch, capsys):

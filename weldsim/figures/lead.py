@@ -23,6 +23,7 @@ PANELS = (("cold", "laid out, cores at 20 °C"), ("coiled", "coiled on its drum,
 LOST = "#D9D9D9"  # where no dial will do
 HALF_WINDOW = 1.0  # [V]
 LEVELS = 12
+FINE = 240  # lengths and sections of the map
 
 
 def draw(answer: Answer) -> Figure:
@@ -40,14 +41,16 @@ def draw(answer: Answer) -> Figure:
         image = None
         for number, (state, words) in enumerate(PANELS):
             axes = figure.add_axes((0.07 + 0.43 * number, 0.53, 0.385, 0.345))
-            image = _draw_map(axes, [row for row in rows if row["state"] == state], by_dial, _own(answer, state))
+            mine = [row for row in rows if row["state"] == state]
+            longest = [row for row in answer.rows or [] if row["kind"] == "longest" and row["state"] == state]
+            image = _draw_map(axes, mine, longest, by_dial=by_dial, own=_own(answer, state))
             axes.set_title(words, loc="left", pad=3.0)
             style.name_axis(axes, vertical="section of one core [mm²]" if number == 0 else "")
         if image is not None:
             scale = figure.colorbar(image, cax=figure.add_axes((0.905, 0.53, 0.014, 0.345)))
             scale.set_label("dial needed [%]" if by_dial else "output current [A]")
             scale.outline.set_visible(False)
-        _explain(figure, by_dial)
+        _explain(figure, by_dial, with_own=any(_own(answer, state) for state, _ in PANELS))
         _draw_lines(figure.add_axes((0.07, 0.08, 0.385, 0.31)), rows, "output_current", "output, same dial [A]")
         heat = figure.add_axes((0.54, 0.08, 0.345, 0.31))
         _draw_lines(heat, rows, "heat_per_length", "heat while welding [W/m]")
@@ -65,7 +68,12 @@ def _own(answer: Answer, state: str) -> tuple[float, float] | None:
 
 
 def _draw_map(
-    axes: Axes, rows: Sequence[Mapping[str, Any]], by_dial: bool, own: tuple[float, float] | None
+    axes: Axes,
+    rows: Sequence[Mapping[str, Any]],
+    longest: Sequence[Mapping[str, Any]],
+    *,
+    by_dial: bool,
+    own: tuple[float, float] | None,
 ) -> QuadContourSet | None:
     """Dial needed as colour, grey where none will do, the end of the window as a line, the own lead as a cross."""
     lengths, sections = (sorted({row[name] for row in rows}) for name in ("length", "section"))
@@ -77,20 +85,31 @@ def _draw_map(
     style.name_axis(axes, horizontal="length, one way [m]")
     if len(sections) < 2:
         return None
-    grid = _grid(
-        rows, lengths, sections, "dial_needed" if by_dial else "output_current", factor=100.0 if by_dial else 1.0
-    )
-    axes.set_facecolor(LOST)
-    image = axes.contourf(lengths, marks, grid, levels=_levels(rows, by_dial), cmap="cividis_r", extend="neither")
-    lost = _grid(rows, lengths, sections, "volts_lost")
+    along, up = np.linspace(lengths[0], lengths[-1], FINE), np.geomspace(marks[0], marks[-1], FINE)
+    grid = _grid(rows, along, up, "dial_needed" if by_dial else "output_current") * (100.0 if by_dial else 1.0)
+    image = axes.contourf(along, up, grid, levels=_levels(rows, by_dial), cmap="cividis_r", extend="neither")
+    if by_dial:
+        _grey_out(axes, longest, (lengths[-1], marks[-1]))
+    lost = _grid(rows, along, up, "volts_lost")
     if np.isfinite(lost).all() and lost.min() < HALF_WINDOW < lost.max():
-        axes.contour(lengths, marks, lost, levels=[HALF_WINDOW], colors="#D55E00", linewidths=2.0)
+        axes.contour(along, up, lost, levels=[HALF_WINDOW], colors="#D55E00", linewidths=2.0, zorder=3.0)
     if own is not None:
         axes.plot(*own, "x", color="black", markersize=9.0, markeredgewidth=2.2, clip_on=False, zorder=5.0)
     axes.set_xlim(lengths[0], lengths[-1])
     axes.set_ylim(marks[0], marks[-1])
     axes.grid(visible=False)
     return image
+
+
+def _grey_out(axes: Axes, longest: Sequence[Mapping[str, Any]], ends: tuple[float, float]) -> None:
+    """Grey from the longest lead of each section that any dial makes good; between sections in proportion to them."""
+    known = sorted((1e6 * row["section"], row["reach"]) for row in longest if row.get("reach") is not None)
+    if not known:
+        return
+    sections = np.geomspace(known[0][0], ends[1], 200)
+    given, longest_of = np.array(known, dtype=float).T
+    reach = np.interp(sections, given, longest_of)
+    axes.fill_betweenx(sections, np.minimum(reach, ends[0]), ends[0], color=LOST, linewidth=0.0, zorder=2.0)
 
 
 def _levels(rows: Sequence[Mapping[str, Any]], by_dial: bool) -> np.ndarray:
@@ -103,30 +122,29 @@ def _levels(rows: Sequence[Mapping[str, Any]], by_dial: bool) -> np.ndarray:
     return np.linspace(min(amps), max(amps) * (1.0 + 1e-9) + 1e-9, LEVELS)
 
 
-def _grid(
-    rows: Sequence[Mapping[str, Any]],
-    lengths: Sequence[float],
-    sections: Sequence[float],
-    name: str,
-    *,
-    factor: float = 1.0,
-) -> np.ndarray:
-    """One figure as an array of sections by lengths; not a number where there is none."""
-    places = {(row["section"], row["length"]): row[name] for row in rows}
-    return np.array(
-        [
-            [np.nan if places[section, length] is None else factor * places[section, length] for length in lengths]
-            for section in sections
-        ]
-    )
+def _grid(rows: Sequence[Mapping[str, Any]], lengths: np.ndarray, marks: np.ndarray, name: str) -> np.ndarray:
+    """One figure over lengths [m] and sections [mm2], between its rows by the lead's resistance, which alone decides.
+
+    Beyond the last row that has one it keeps its value; not a number where no row has one.
+    """
+    known = sorted((row["resistance"], row[name]) for row in rows if row[name] is not None)
+    if not known:
+        return np.full((len(marks), len(lengths)), np.nan)
+    per_metre = next(row["resistance"] * 1e6 * row["section"] / row["length"] for row in rows if row["length"] > 0.0)
+    ohms = per_metre * lengths[None, :] / marks[:, None]
+    along, values = np.array(known, dtype=float).T
+    return np.interp(ohms, along, values)
 
 
-def _explain(figure: Figure, by_dial: bool) -> None:
+def _explain(figure: Figure, by_dial: bool, *, with_own: bool) -> None:
     """The key of both maps, in the gap below them."""
     handles: list[Line2D | Patch] = [
         Line2D([], [], color="#D55E00", linewidth=2.0, label="same dial: end of the good window (1 V short)"),
-        Line2D([], [], color="black", marker="x", linestyle="", markeredgewidth=2.2, label="the scenario's lead"),
     ]
+    if with_own:
+        handles.append(
+            Line2D([], [], color="black", marker="x", linestyle="", markeredgewidth=2.2, label="the scenario's lead")
+        )
     if by_dial:
         handles.insert(0, Patch(color=LOST, label="no dial gives it"))
     figure.legend(handles=handles, loc="upper left", bbox_to_anchor=(0.06, 0.47), ncols=3, columnspacing=2.0)

@@ -23,7 +23,7 @@ BINS = np.linspace(0.0, TRIAL_LENGTH, 16)
 WIDTH, LEFT, RIGHT = 8.2, 0.75, 7.55  # [in]
 MOST_TRACES = 3
 SHOWN = 0.16  # [s] of a trace, at most
-HEIGHTS = (0.97, 0.86, 0.75, 0.64)  # of names of moments, of the panel
+HEIGHTS = (0.98, 0.855, 0.73, 0.605)  # of names of moments, of the panel
 LETTER = 0.0085  # width of a letter of these, of the panel
 PLAIN = ("first touch", "contact parts", "arc lost", "next touch", "stable arc begins")  # moments worth a line
 
@@ -35,7 +35,7 @@ def draw(answer: StrikeAnswer) -> Figure:
     settings = [row for row in rows if row["kind"] == "setting"]
     cases = list(dict.fromkeys(row["case"] for row in trials))
     traces = _chosen(answer.traces)
-    heights = [1.9, *([2.1] if settings else []), *([1.75] * len(traces))]
+    heights = [1.9, *([2.1] if settings else []), *([1.95] * len(traces))]
     with style.house_look():
         figure = style.blank(WIDTH, 0.55 + sum(heights) + 0.05)
         told = ", ".join(f"{NAMES.get(case, case)} {sum(row['struck'] for row in trials if row['case'] == case)} of "
@@ -160,4 +160,13 @@ def _name_moments(axes: Axes, trace: StrikeTrace, span: tuple[float, float]) -> 
         if place is None or end > span[1]:
             continue
         free[place] = end
-        axes.text(time, HEIGHTS[place], f" {what}", transform=axes.get_xaxis_transform(), fontsize=7.5, va="top")
+        axes.text(
+            time + 0.006 * (span[1] - span[0]),
+            HEIGHTS[place],
+            what,
+            transform=axes.get_xaxis_transform(),
+            fontsize=7.5,
+            va="top",
+            bbox={"facecolor": "white", "edgecolor": "none", "pad": 0.6},
+            zorder=4.0,
+        )

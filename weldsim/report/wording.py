@@ -219,6 +219,8 @@ def _left_out(answer: "Answer", name: str) -> bool:
     load, control = (getattr(answer.scenario, part, None) for part in ("load", "phase_control"))
     if answer.study == "mains" and answer.rows:
         return name.startswith("primary.current.harmonic_")
+    if answer.study == "lead" and name.startswith("lead.section_"):
+        return True
     if answer.study == "preview" and load is None and name.startswith("output.current."):
         return True
     bare = control is not None and control.snubber_capacitance is None
