@@ -6,6 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from weldsim.cli.main import main
 from weldsim.report.cautions import cautions
 from weldsim.report.wording import TABLE_WIDTH, WIDTH, columns, figures, listed, page, quantity, verdict_lines
 from weldsim.scenario.reading import read, read_text
@@ -157,6 +158,21 @@ def test_cautions_appear_where_they_matter(text, study, present, missing):
     assert all(words in said for words in present)
     assert not any(words in said for words in missing)
     assert "licensed persons have the last word" in said
+
+
+@pytest.mark.parametrize(
+    ("study", "heading", "last"),
+    [("feed", "Starts", "headroom"), ("breaker", "At each dial", "plug rise"), ("mains", "Limits", "status")],
+)
+def test_tables_fit_the_page(study, heading, last, capsys, tmp_path):
+    """The widest tables of the farm on its long lead are one block each, from their first column to their last."""
+    assert main([study, "long_lead", "--figure", str(tmp_path / "picture.svg")]) == 0
+    lines = capsys.readouterr().out.splitlines()
+    begin = lines.index(heading) + 1
+    assert lines[begin].endswith(last)
+    assert len(lines[begin]) <= TABLE_WIDTH
+    end = lines.index("", begin)
+    assert not lines[end + 1].startswith("  ")  # the next section, not the rest of this table
 
 
 def test_columns_with_nothing_to_tell_are_left_out():

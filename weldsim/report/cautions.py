@@ -41,7 +41,7 @@ def _about_emission(scenario: Any, study: str) -> bool:
 
 
 def _about_welding(scenario: Any, study: str) -> bool:
-    return study in ("weld", "choke", "spot", "sequence")
+    return study in ("strike", "weld", "choke", "spot", "sequence")
 
 
 def _about_the_feeder(scenario: Any, study: str) -> bool:

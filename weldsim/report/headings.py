@@ -14,10 +14,10 @@ COLUMNS = {
     "output_current": ("output", "A"),
     "output_voltage": ("volts", "V"),
     "primary_rms": ("primary", "A"),
-    "trip_fastest": ("fastest trips", "s"),
+    "trip_fastest": ("fastest", "s"),
     "trip_middle": ("middle", "s"),
     "trip_slowest": ("slowest", "s"),
-    "trips": ("trips sooner or later", ""),
+    "trips": ("trips", ""),
     "supply_lead_heat": ("lead", "W"),
     "supply_lead_temperature": ("lead", "degC"),
     "plug_temperature_rise": ("plug rise", "K"),
@@ -83,7 +83,7 @@ COLUMNS = {
     "force": ("force", "N"),
     "feed": ("feed", "m/min"),
     "run_up": ("63 % after", "s"),
-    "overrun": ("after the stop", "mm"),
+    "overrun": ("overrun", "mm"),
     "motor_current": ("motor", "A"),
     "heat": ("heat", "W"),
     "headroom": ("headroom", "V"),
@@ -109,4 +109,4 @@ COLUMNS = {
     "interharmonic_above": ("between it and the next", "A"),
     "reference_voltage": ("on the reference mains", "V"),
 }
-ONLY_WHERE = {"softened", "soft_start_heat"}  # columns of parts that most supplies lack
+ONLY_WHERE = {"softened", "soft_start_heat", "missed", "disregarded"}  # columns of parts that most supplies lack

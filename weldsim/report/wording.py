@@ -91,12 +91,20 @@ def figures(numbers: Numbers) -> list[str]:
     """
     columned = {*STATISTICS, *METERS}
     others = [
-        [spoken(name), quantity(*number)] for name, number in numbers.items() if name.rpartition(".")[2] not in columned
+        [spoken(name), quantity(*_without_rounding(number))]
+        for name, number in numbers.items()
+        if name.rpartition(".")[2] not in columned
     ]
     lines = grid(numbers, STATISTICS)
     if lines and others:
         lines.append("")
     return lines + columns(others)
+
+
+def _without_rounding(number: tuple[float | None, str]) -> tuple[float | None, str]:
+    """A share or count that rounding leaves of nothing is nothing."""
+    value, unit = number
+    return (0.0, unit) if unit == "1" and value is not None and abs(value) < ROUNDING else number
 
 
 def grid(numbers: Numbers, statistics: Sequence[str]) -> list[str]:
@@ -221,6 +229,8 @@ def _left_out(answer: "Answer", name: str) -> bool:
         return name.startswith("primary.current.harmonic_")
     if answer.study == "lead" and name.startswith("lead.section_"):
         return True
+    if answer.study == "spot" and name.rpartition(".")[2] in ("spread", "count", "median") and name != "spots.count":
+        return not (name.endswith("in_the_tube.count") and answer.numbers[name].value)  # the table has the others
     if answer.study == "preview" and load is None and name.startswith("output.current."):
         return True
     bare = control is not None and control.snubber_capacitance is None
@@ -242,7 +252,11 @@ _FOR_PROGRAMS = {  # keys of a case that its page leaves out
         "gain_to",
     ),
 }
-_ELSEWHERE_ON_THE_PAGE = {"drill": {"end", "softened"}}  # what other columns of the same study tell too
+_ELSEWHERE_ON_THE_PAGE = {  # (study, kind) -> what other columns, or a verdict, tell too
+    ("drill", "press"): {"end", "softened"},
+    ("feed", "start"): {"stage"},
+    ("mains", "limit"): {"margin"},
+}
 # Study -> (heading, kind) of the cases that its page tells; the others (every press, the map) are left to pictures and
 # --json.
 _TOLD = {
@@ -269,18 +283,22 @@ def rows_told(answer: "Answer") -> list[tuple[str, list[Mapping[str, Any]]]]:
     rows = answer.rows or ()
     if answer.study not in _TOLD:
         return [("Cases", list(rows))]
-    left_out = _FOR_PROGRAMS | _ELSEWHERE_ON_THE_PAGE.get(answer.study, set())
     return [
         (
             heading,
             [
-                {key: value for key, value in row.items() if key not in left_out}
+                {key: value for key, value in row.items() if key not in _left_out_of(answer.study, kind)}
                 for row in rows
                 if row.get("kind") == kind
             ],
         )
         for heading, kind in _TOLD[answer.study]
     ]
+
+
+def _left_out_of(study: str, kind: str) -> set[str]:
+    """Keys of a case that no column of the page shows."""
+    return _FOR_PROGRAMS | _ELSEWHERE_ON_THE_PAGE.get((study, kind), set())
 
 
 def check_page(scenario: Any, findings: Sequence[Any], *, remark: str = "") -> str:

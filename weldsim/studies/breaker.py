@@ -168,9 +168,18 @@ def _row(asked: Question, setting: Setting) -> dict:
         "power_factor": setting["primary.power_factor"],
         "missed": setting.missed,
         **{f"trip_{edge}": time for edge, time in times.items()},
-        "trips": ", ".join(edge for edge in EDGES if setting.primary > asked.for_ever(edge)) or "none",
+        "trips": _who_trips([edge for edge in EDGES if setting.primary > asked.for_ever(edge)]),
         **{name.replace(".", "_"): heat[name].value for name in told if name in heat},
     }
+
+
+def _who_trips(edges: Sequence[Edge]) -> str:
+    """Which of the three breakers has too much for ever.
+
+    >>> _who_trips([]), _who_trips(["fastest", "middle"]), _who_trips(list(EDGES))
+    ('none', 'fastest, middle', 'all three')
+    """
+    return "all three" if len(edges) == len(EDGES) else ", ".join(edges) or "none"
 
 
 def _heat(asked: Question, current: float) -> dict[str, Number]:
@@ -339,7 +348,7 @@ def _assumptions(asked: Question) -> list[str]:
     lines = [
         f"Load: {told_load(asked.scenario)}; every current is the rms of a settled state, windings at the scenario's "
         "temperature.",
-        f"Spread: mains {', '.join(f'{100.0 * (step - 1.0):+.0f}' for step in MAINS_STEPS)} %, same dial.",
+        f"Spread: mains {', '.join(f'{round(100.0 * (step - 1.0))}' for step in MAINS_STEPS)} %, same dial.",
         f"Duty of {100.0 * asked.duty:.0f} % counted over {CYCLE / 60.0:.0f} minutes, welding first; nothing flows "
         "between welds.",
         f"Lead: a table of flexible leads in air of 30 degC and, on a drum of {LAYERS} layers, the factor for it "

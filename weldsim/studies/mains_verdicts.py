@@ -12,7 +12,7 @@ from weldsim.studies.mains_numbers import Emission
 
 SINGLE_WINDOW = 1.5  # of the limit, for single smoothed windows (IEC 61000-3-2, from memory, 85 % sure)
 FLUX_BIAS = 0.10  # of the peak
-ROUNDING = 1e-9  # of the peak: a mean below it is none
+ROUNDING = 1e-6  # of the peak: a mean below it is what settling leaves of none
 DC_NOTED, EVEN_NOTED = 0.005, 0.02  # of the fundamental: direct current, even orders (common practice, no source)
 PLUG_THD = 0.08  # EN 50160
 IEEE = "IEEE 519"

@@ -150,10 +150,19 @@ def _start(pulses: list[Pulse]) -> Verdict:
         "sequence_start",
         "good" if not late else "note" if late <= 0.1 * len(pulses) else "fault",
         f"{len(arcs)} of {len(pulses)} starts have an arc, half of them {when} of power, with "
-        f"{_touches(pulses)} of the cold wire; {f'it stubs {stubs} times' if stubs else 'it never stubs'}. A "
+        f"{_touches(pulses)} of the cold wire; {_how_often(stubs)}. A "
         "wire that starts against an empty bank or too fast stubs and explodes: delay the feed or slow its run-in. "
         "Assumed: 1 to 5 mm from wire to work at the press, unless written.",
     )
+
+
+def _how_often(stubs: int) -> str:
+    """Stubs in words.
+
+    >>> _how_often(0), _how_often(1), _how_often(3)
+    ('it never stubs', 'it stubs once', 'it stubs 3 times')
+    """
+    return f"it stubs {stubs} times" if stubs > 1 else "it stubs once" if stubs else "it never stubs"
 
 
 def _touches(pulses: list[Pulse]) -> str:

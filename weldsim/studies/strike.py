@@ -189,6 +189,5 @@ def _assumptions(seed: int, trials: int) -> list[str]:
         "The process advances in ticks of some 100 us, the supply exactly in between. Its rules never know whether "
         "there is a boost.",
         "Bank empty and core demagnetised at the trigger; feed runs up with the motor's time constant.",
-        "Light, fumes, hot wire and the open-circuit voltage can hurt: the usual protection and local rules apply.",
         "A supply model cannot tell bead, penetration, porosity or spatter as mass.",
     ]
