@@ -497,6 +497,15 @@ def told(row, x, value):
 
 
 @inner
+def foretold(finders, m, g, k, x):
+    """Whether a guard is below its limit 2^k quanta after x, by the terms of its row for that."""
+    if not 0 <= k < finders.shape[2]:
+        return False
+    value = row_times(finders, ((m * finders.shape[1] + g) * finders.shape[2] + k) * x.shape[0], x)
+    return value < 0.0 and told(finders[m, g, k], x, value)
+
+
+@inner
 def worst_violated(watch, m, x, before, guards):
     """The guard that is furthest beyond its limit; -1 if none is."""
     guard, least = -1, 0.0
@@ -533,15 +542,16 @@ def may_dip(finders, m, x, before, after, guards, quanta, quantum):
 
 
 @inner
-def violations(watch, finders, m, x, y, before, after, guards, quanta, quantum, suspects):
+def violations(watch, finders, m, k, x, y, before, after, guards, quanta, quantum, suspects):
     """Guards violated at the end of a step (listed in ``suspects``); -1 if one may dip below its limit inside the step.
 
-    ``before`` and ``after`` hold values, then slopes.
+    ``before`` and ``after`` hold values, then slopes.  What the end does not tell of a guard, a small difference of
+    large terms there, the step's own rung k (-1: none) may: its terms at the start have lost what dies away at once.
     """
     if any_negative(after, fours(guards)):
         count = 0
         for g in range(guards):
-            if after[g] < 0.0 and told(watch[m, g], y, after[g]):
+            if after[g] < 0.0 and (told(watch[m, g], y, after[g]) or foretold(finders, m, g, k, x)):
                 suspects[count] = g
                 count += 1
         if count > 0:
@@ -585,7 +595,7 @@ def early_pulse(finders, axes, reach, m, x, before, after, guards, span, quantum
     every second power is looked at.  What falls to its limit by its tangent is looked at on every power from an eighth
     of that time (a convex fall stays above its tangent; what begins to fall slowly does not).  Where the line
     through two falling values meets zero before the tangent at the end does, a dip may lie between: the step ends at
-    the second.
+    the second.  So it does where values fall, then rise, and lines through them meet below zero (``sinks``).
     """
     if guards == 0 or top < 1:
         return -1
@@ -613,7 +623,7 @@ def early_pulse(finders, axes, reach, m, x, before, after, guards, span, quantum
             first += (top - 1 - first) & (stride - 1)
         rises = stride == 2 and after[g] >= 0.0  # and its fall is not seen at the start
         until = span / quantum - after[g] / (after[half + g] * quantum) if rises else 0.0
-        last, since, r = -1.0, 0.0, first
+        last, since, r, fell = -1.0, 0.0, first, False
         while r < lowest:
             value = row_times(finders, (m * finders.shape[1] + g) * across + r * w, x)
             if value < 0.0 and told(finders[m, g, r], x, value):
@@ -623,9 +633,35 @@ def early_pulse(finders, axes, reach, m, x, before, after, guards, span, quantum
             if rises and value < last and at + value * (at - since) / (last - value) < until:
                 lowest = r
                 break
+            if value < last:
+                fell = True
+            elif fell:
+                fell = False
+                if sinks(finders, (m * finders.shape[1] + g) * across, x, r):
+                    lowest = r - 2
+                    break
             last, since = value, at
             r += min(stride, dense - r) if r < dense else 1
     return lowest if lowest < top else -1
+
+
+@compiled
+def sinks(finders, start, x, r):
+    """Whether a guard may dip between rungs r - 2 and r - 1, before it rises to rung r.
+
+    Lines through the values at r - 3 and r - 2, falling, and at r - 1 and r, rising, bound a convex dip between them
+    from below; times in units of rung r - 3.
+    """
+    if r < 3:
+        return False
+    w = x.shape[0]
+    a, b = row_times(finders, start + (r - 3) * w, x), row_times(finders, start + (r - 2) * w, x)
+    c, d = row_times(finders, start + (r - 1) * w, x), row_times(finders, start + r * w, x)
+    fall, rise = b - a, 0.25 * (d - c)
+    if fall >= 0.0 or rise <= 0.0:
+        return False
+    meeting = (b - c - 2.0 * fall + 4.0 * rise) / (rise - fall)
+    return 2.0 < meeting < 4.0 and b + fall * (meeting - 2.0) < 0.0
 
 
 @inner
@@ -874,7 +910,7 @@ def run(
                 total += y[i]
             finite = np.isfinite(total)  # growth beyond all numbers: look at a shorter step
             count = (
-                violations(watch, finders, m, x, y, before, after, guards, span, quantum, suspects) if finite else -1
+                violations(watch, finders, m, k, x, y, before, after, guards, span, quantum, suspects) if finite else -1
             )
             control[10] += 1
             if young and finite:
