@@ -217,7 +217,9 @@ def _add_twin(library: ModeLibrary, first: int, signature: Signature) -> int:
 def _write_solution(library: ModeLibrary, number: int, equations: ModeEquations) -> None:
     """What the equations alone decide: propagators, coordinates, and how far polynomials may follow."""
     tables, n = library.tables, library.system.size
-    ladder(equations.matrix, library.quantum, rungs=tables.rungs[number], exact_rows=library.exact_rows)
+    fine = equations.fine if tables.about[number, kernel.STIFF] else None
+    matrix = equations.matrix if fine is None else fine
+    ladder(matrix, library.quantum, rungs=tables.rungs[number], exact_rows=library.exact_rows)
     found = parts(equations.matrix, library.exact_rows)
     tables.axes[number, :n, :n], back = coordinates(found, n)
     library.parts[number] = found, back

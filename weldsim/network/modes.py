@@ -11,7 +11,7 @@ import numpy as np
 from weldsim.errors import WiringError
 from weldsim.network.circuit import Reading
 from weldsim.network.diagnosis import culprits, unsolvable
-from weldsim.network.equations import fixed_rows, reduce_fixed
+from weldsim.network.equations import fixed_rows, reduce_fixed, refined
 from weldsim.network.followers import Follower
 from weldsim.network.layout import Layout
 from weldsim.network.rows import bound_sums, guard_table, law_rows, number_segments, output_rows, state_rates
@@ -60,31 +60,32 @@ class Modes:
         rates = self._inserted(self.rates, insert)
         for switch in self.switched_rates:
             rates[switch.row] *= switch.factors[signature[switch.element]]
-        outputs = self._inserted(self.outputs, insert)
+        outputs = self._inserted(self.outputs, insert).astype(float)
         for switch in self.switched_outputs:
             outputs[switch.row] *= switch.factors[signature[switch.element]]
-        matrix = self.frame.copy()
-        matrix[: len(rates)] = rates
+        fine = self.frame.astype(np.longdouble)
+        fine[: len(rates)] = rates
         guards = self.guards
         picked = [g for number in self._numbers(signature) for g in guards.of_segment[number]]
         guard_rows = self._inserted(self.guard_rows[picked], insert)
         for k, g in enumerate(picked):
             if g in guards.rates:
-                guard_rows[k] = guard_rows[k] @ matrix
+                guard_rows[k] = guard_rows[k] @ fine
                 guard_rows[k, -1] += guards.rates[g]
         return ModeEquations(
-            matrix,
+            fine.astype(float),
             outputs,
-            guard_rows,
+            guard_rows.astype(float),
             guards.bands[picked],
             guards.elements[picked],
             guards.targets[picked],
             guards.actions[picked],
+            fine,
         )
 
     def everything(self, signature: Signature) -> np.ndarray:
         """Node voltages and branch currents of a mode as rows over z, in the layout's order."""
-        return self._inserted(self.base, self._solve(signature))
+        return self._inserted(self.base, self._solve(signature)).astype(float)
 
     def equations(self, signature: Signature) -> np.ndarray:
         """All rows over [u, z] that a mode sets to zero; for checks and for messages."""
@@ -106,27 +107,23 @@ class Modes:
         return rows[:, :size] + rows[:, size:] @ insert
 
     def _solve(self, signature: Signature) -> np.ndarray:
-        """Voltages and currents of the elements as rows over z, refined twice; refused where there is no solution."""
+        """Voltages and currents of the elements as rows over z, in the widest floats; refused where none are."""
         numbers, size = self._numbers(signature), self.layout.size
         rows = np.concatenate(
             (self.relations, self.laws[numbers[self.law_elements]], self.sums + self.parts[numbers].sum(axis=0))
         )
         if len(rows) == 0:
-            return np.zeros((0, size))
+            return np.zeros((0, size), dtype=np.longdouble)
         rows /= _sizes(rows[:, size:], axis=1)[:, None]
         column_size = _sizes(rows[:, size:], axis=0)
-        square, right = rows[:, size:] / column_size, rows[:, :size]
+        square, right = rows[:, size:] / column_size, -rows[:, :size]
         try:
-            inverse = np.linalg.inv(square)
+            inverse = np.linalg.inv(square.astype(float))
         except np.linalg.LinAlgError:
             raise self._no_solution(signature) from None
-        if not _norm(square) * _norm(inverse) < WORST_CONDITION:
+        if not _norm(square.astype(float)) * _norm(inverse) < WORST_CONDITION:
             raise self._no_solution(signature)
-        solved = -(inverse @ right)
-        for _ in range(2):
-            solved -= inverse @ (right + square @ solved)
-        solved /= column_size[:, None]
-        return solved
+        return refined(inverse, square, right) / column_size[:, None]
 
     def _no_solution(self, signature: Signature) -> WiringError:
         """The error for a singular mode: which parts, in which pieces."""

@@ -92,7 +92,8 @@ class ModeEquations:
     """One mode: x' = matrix @ x, outputs y = outputs @ x, legal while guard_rows @ x >= -guard_bands.
 
     Guard g, once violated, changes element ``guard_elements[g]`` to segment ``guard_targets[g]`` and performs
-    ``system.actions[guard_actions[g]]`` (-1: none).
+    ``system.actions[guard_actions[g]]`` (-1: none).  ``fine`` is the matrix in the widest floats, where it was made in
+    them: what is slow in a stiff mode is a small difference of its terms.
     """
 
     matrix: np.ndarray  # (n, n), n = system.size
@@ -102,6 +103,7 @@ class ModeEquations:
     guard_elements: np.ndarray  # (g,) int
     guard_targets: np.ndarray  # (g,) int
     guard_actions: np.ndarray  # (g,) int
+    fine: np.ndarray | None = None
 
 
 @dataclass(frozen=True)
