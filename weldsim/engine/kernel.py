@@ -635,9 +635,10 @@ def early_pulse(finders, axes, reach, m, x, before, after, guards, span, quantum
                 break
             if value < last:
                 fell = True
-            elif fell:
-                fell = False
-                if sinks(finders, (m * finders.shape[1] + g) * across, x, r):
+            elif fell and r >= 3:
+                fell, start = False, (m * finders.shape[1] + g) * across
+                c = row_times(finders, start + (r - 1) * w, x)
+                if value > 3.0 * c and sinks(finders, start, x, r, c, value - c):  # else its line stays above zero
                     lowest = r - 2
                     break
             last, since = value, at
@@ -645,20 +646,17 @@ def early_pulse(finders, axes, reach, m, x, before, after, guards, span, quantum
     return lowest if lowest < top else -1
 
 
-@compiled
-def sinks(finders, start, x, r):
-    """Whether a guard may dip between rungs r - 2 and r - 1, before it rises to rung r.
+@inner
+def sinks(finders, start, x, r, c, rise):
+    """Whether a guard may dip between rungs r - 2 and r - 1, before it rises from c there by ``rise`` to rung r.
 
     Lines through the values at r - 3 and r - 2, falling, and at r - 1 and r, rising, bound a convex dip between them
     from below; times in units of rung r - 3.
     """
-    if r < 3:
-        return False
-    w = x.shape[0]
-    a, b = row_times(finders, start + (r - 3) * w, x), row_times(finders, start + (r - 2) * w, x)
-    c, d = row_times(finders, start + (r - 1) * w, x), row_times(finders, start + r * w, x)
-    fall, rise = b - a, 0.25 * (d - c)
-    if fall >= 0.0 or rise <= 0.0:
+    a = row_times(finders, start + (r - 3) * x.shape[0], x)
+    b = row_times(finders, start + (r - 2) * x.shape[0], x)
+    fall, rise = b - a, 0.25 * rise
+    if fall >= 0.0:
         return False
     meeting = (b - c - 2.0 * fall + 4.0 * rise) / (rise - fall)
     return 2.0 < meeting < 4.0 and b + fall * (meeting - 2.0) < 0.0
