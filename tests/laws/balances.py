@@ -180,7 +180,7 @@ def elements_keep_their_pieces(case: Case) -> Iterator[str]:
         rows = equations.guard_rows * (1e-11 / equations.guard_bands)[:, None]
         for share in (0.07, 0.31, 0.52, 0.77, 0.93):
             at = min(max(int(share * span), BLINK), span - 1)
-            x = trace._advanced(int(trace.mode[piece]), trace.state[piece], at)
+            x = trace._advanced(int(trace.kin[piece]), trace.state[piece], at)
             x = x[: trace.system.size]
             margin = np.minimum(rows @ x + ROUNDED * (np.abs(rows) @ np.abs(x)), 0.0)
             if margin.min() < -1e-7:
@@ -220,7 +220,7 @@ def figures_fit_samples(case: Case) -> Iterator[str]:
     run, trace, n = case.recording.run, case.trace, case.trace.system.size
     names = list(trace.names)
     squares, doubts, sizes = np.zeros(len(names)), np.zeros(len(names)), np.zeros(len(names))
-    for mode, state, span in zip(trace.mode, trace.state, np.diff(np.append(trace.time, trace.end)), strict=True):
+    for mode, state, span in zip(trace.kin, trace.state, np.diff(np.append(trace.time, trace.end)), strict=True):
         rows, x, now, left = trace.equations[int(mode)].outputs, state[:n], 0, int(span)
         before = (rows @ x) ** 2
         while left > 0:

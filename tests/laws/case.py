@@ -101,7 +101,9 @@ class Branches:
         self.layout = Layout(self.circuit, tuple(follower.name for follower in followers))
         self.modes = Modes(self.layout, followers, list(self.circuit.readings.values()))
         self.trace = case.trace
-        self.rows = {int(m): self.modes.everything(self.trace.signatures[m]) for m in np.unique(self.trace.mode)}
+        self.rows = {
+            int(m): self.modes.everything(self.trace.signatures[m]) for m in np.union1d(self.trace.mode, self.trace.kin)
+        }
         used = self.trace.pieces().used
         self.moments = {int(mode): moment for mode, (_, moment) in zip(used, self.trace.integrals().pairs, strict=True)}
 
