@@ -22,7 +22,7 @@ TURN = 0.08  # [rad] of the fastest part within which six states give a polynomi
 ALIVE = 30.0  # time constants after which nothing is left of what decays
 SOUND = 1e8  # eigenvectors of a worse condition are not used to free guards of ringing
 DAMPED = math.log(1e5)  # a ringing is over when it has fallen by this factor
-ROOM = 512  # modes before the tables grow; memory is taken only where something is written
+ROOM = 2048  # modes before the tables grow; memory is taken only where something is written
 MOST_BYTES = 400e6  # assembled modes beyond this are dropped and made again when needed
 
 AGES = np.append(0.0, 2.0 ** np.arange(1, 63))[:, None]  # [quanta] by their highest bit, see ``_smooth_rungs``

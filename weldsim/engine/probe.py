@@ -17,6 +17,8 @@ from weldsim.network.system import ModeEquations
 
 _gramians = guarded(extremes_kernel.gramians)
 
+ROOM = 512  # modes before the tables grow; memory is taken only where something is written
+
 RowOf = Callable[[ModeEquations], np.ndarray]
 
 
@@ -40,7 +42,7 @@ class Probe:
         """
         rungs, n = tables.rungs, self.size
         if len(self.known) < len(equations):
-            self._grow(max(32, 2 * len(equations)))
+            self._grow(max(ROOM, 4 * len(equations)))
         for mode in modes[~self.known[modes]]:
             row = np.ascontiguousarray(self.row(equations[mode]))
             matrix = np.ascontiguousarray(equations[mode].matrix)
