@@ -742,56 +742,18 @@ def drop_event(control, later, place):
 
 
 @compiled
-def advance(tables, log, control, x, schedule_time, schedule_event, later, account, end, quantum):
-    """Run until ``end`` (quanta) or until Python is needed.
-
-    Returns a code.  Everything is kept, so a call continues the last.
-    """
-    scratch = np.zeros((2, x.shape[0]))  # padded with zeros, as x is
-    looks = np.empty((3, tables.watch.shape[1]))
-    suspects = np.empty(tables.watch.shape[1], np.int64)
-    return run(
-        tables,
-        log,
-        control,
-        x,
-        schedule_time,
-        schedule_event,
-        later,
-        account,
-        end,
-        quantum,
-        scratch[0],
-        scratch[1],
-        looks[0],
-        looks[1],
-        looks[2],
-        suspects,
-    )
-
-
-@inner
-def run(
-    tables,
-    log,
-    control,
-    x,
-    schedule_time,
-    schedule_event,
-    later,
-    account,
-    end,
-    quantum,
-    y,
-    z,
-    before,
-    after,
-    seen,
-    suspects,
+def advance(
+    tables, log, control, x, schedule_time, schedule_event, later, account, end, quantum, scratch, suspects
 ):
-    """advance, on scratch arrays of the caller."""
+    """Run until ``end`` (quanta) or until Python is needed; returns a code.
+
+    Everything is kept, so a call continues the last.  What is in ``scratch`` (5 rows as long as a state and twice as
+    long as the guards) and ``suspects`` does not matter, but that it is finite.
+    """
     rungs, watch, finders, about, moves = tables.rungs, tables.watch, tables.finders, tables.about, tables.moves
     w = x.shape[0]
+    y, z = scratch[0, :w], scratch[1, :w]
+    before, after, seen = scratch[2], scratch[3], scratch[4]
     top = tables.phase[3]
     lowest = top - LEAST_DIP
     limit = 62
@@ -996,7 +958,7 @@ def run(
 
 
 @compiled
-def coast(tables, log, control, x, schedule_time, schedule_event, later, account, end, quantum):
+def coast(tables, log, control, x, schedule_time, schedule_event, later, account, end, quantum, scratch, suspects):
     """As advance, in leaps of whole mains periods wherever a period passes without a change of mode; returns a code.
 
     After a leap one period is simulated with all guards watched; if any part switches in it, the leap is undone and
@@ -1010,7 +972,18 @@ def coast(tables, log, control, x, schedule_time, schedule_event, later, account
     while end - control[0] > period:
         changes = control[12]
         code = advance(
-            tables, log, control, x, schedule_time, schedule_event, later, account, control[0] + period, quantum
+            tables,
+            log,
+            control,
+            x,
+            schedule_time,
+            schedule_event,
+            later,
+            account,
+            control[0] + period,
+            quantum,
+            scratch,
+            suspects,
         )
         if code != DONE:
             return code
@@ -1031,7 +1004,18 @@ def coast(tables, log, control, x, schedule_time, schedule_event, later, account
                 x[i] = y[i]
             control[0] += leaps * period
             code = advance(
-                tables, log, control, x, schedule_time, schedule_event, later, account, control[0] + period, quantum
+                tables,
+                log,
+                control,
+                x,
+                schedule_time,
+                schedule_event,
+                later,
+                account,
+                control[0] + period,
+                quantum,
+                scratch,
+                suspects,
             )
             if code == DONE and control[12] == changes:
                 leaps *= 2
@@ -1046,4 +1030,6 @@ def coast(tables, log, control, x, schedule_time, schedule_event, later, account
                 patience = min(2 * patience, 16)
                 wait = patience
         leaps = max(leaps // 2, 1)
-    return advance(tables, log, control, x, schedule_time, schedule_event, later, account, end, quantum)
+    return advance(
+        tables, log, control, x, schedule_time, schedule_event, later, account, end, quantum, scratch, suspects
+    )

@@ -41,6 +41,7 @@ class Stepper:
         self.later = np.zeros((16, 2), dtype=np.int64)
         self.account = np.array([0.0, plan.source_scale])
         self.control[13] = plan.most_changes or most_changes(plan.end - plan.begin)
+        self._room = np.zeros((0, 0)), np.zeros(0, np.int64)
         self._new_log(LOG_ROOM)
         self.run_to(plan.begin)  # nothing to do: compiles what takes longest, while ahead.py compiles the rest
         kernel.set_clock(self.x, self.begin, library.tables.phase, library.tables.orders, plan.source_scale)
@@ -58,6 +59,13 @@ class Stepper:
         states[room:] = 0.0
         self.log = kernel.Log(times, modes, causes, states)
         self.control[4] = 0
+
+    def scratch(self) -> tuple[np.ndarray, np.ndarray]:
+        """Room in which the kernel calculates, as wide as states and guards ask for."""
+        guards = self.library.tables.watch.shape[1]
+        if len(self._room[1]) != guards:
+            self._room = np.zeros((5, max(self.library.width, guards))), np.zeros(guards, np.int64)
+        return self._room
 
     def schedule(self, commands: Sequence[tuple[float, int]] | np.ndarray) -> None:
         """Take further timed commands (time [s], event); those before now, and those that have passed, are dropped."""
@@ -94,6 +102,7 @@ class Stepper:
                 self.account,
                 target,
                 self.library.quantum,
+                *self.scratch(),
             )
             if code == kernel.DONE:
                 return

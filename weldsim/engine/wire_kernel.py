@@ -28,7 +28,7 @@ volt-seconds while burning, 8 volt-seconds in shorts, 9 least current while burn
 import numpy as np
 
 from weldsim.engine.compiled import compiled
-from weldsim.engine.kernel import DONE, LOG_FULL, NEED_MODE, apply_event, dot, run
+from weldsim.engine.kernel import DONE, LOG_FULL, NEED_MODE, advance, apply_event, dot
 
 CLEAR, TOUCHING, BURNING, BRIDGED, OUT = 0, 1, 2, 3, 4
 TRIAL_OVER, NEED_ROWS, TOO_MANY_LOSSES = 10, 11, 12
@@ -441,6 +441,8 @@ def weld(
     account,
     end,
     quantum,
+    scratch,
+    suspects,
     tick,
     state,
     count,
@@ -465,11 +467,6 @@ def weld(
     yet); ``events`` are the numbers of the events open, arc, ignite, contact level 0, 1, ...; ``record`` gets time,
     condition, gap, then the rows ``record_rows[m]`` at every ``every``-th tick.
     """
-    w = x.shape[0]
-    y, z = np.zeros(w), np.zeros(w)
-    before, after = np.empty(tables.watch.shape[1]), np.empty(tables.watch.shape[1])
-    suspects = np.empty(tables.watch.shape[1], np.int64)
-    seen = np.empty(tables.watch.shape[1])
     wanted = np.zeros(3)
     dt = tick * quantum
     begin = count[18]
@@ -485,7 +482,7 @@ def weld(
             small = tick >> SMALL_TICKS
             stop = min(target, control[0] + small - (control[0] - begin) % small)
         if control[0] < stop:
-            code = run(
+            code = advance(
                 tables,
                 log,
                 control,
@@ -496,11 +493,7 @@ def weld(
                 account,
                 stop,
                 quantum,
-                y,
-                z,
-                before,
-                after,
-                seen,
+                scratch,
                 suspects,
             )
             if code == LOG_FULL:

@@ -214,6 +214,7 @@ class WireRun:
                 stepper.account,
                 end,
                 library.quantum,
+                *stepper.scratch(),
                 1 << supply.tick_bits,
                 self.state,
                 self.count,
