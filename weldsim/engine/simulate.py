@@ -41,7 +41,7 @@ class Stepper:
         self.later = np.zeros((16, 2), dtype=np.int64)
         self.account = np.array([0.0, plan.source_scale])
         self.control[13] = plan.most_changes or most_changes(plan.end - plan.begin)
-        self._room = np.zeros((0, 0)), np.zeros(0, np.int64)
+        self.room = np.zeros((0, 0)), np.zeros(0, np.int64)
         self._new_log(LOG_ROOM)
         self.run_to(plan.begin)  # nothing to do: compiles what takes longest, while ahead.py compiles the rest
         kernel.set_clock(self.x, self.begin, library.tables.phase, library.tables.orders, plan.source_scale)
@@ -59,13 +59,6 @@ class Stepper:
         states[room:] = 0.0
         self.log = kernel.Log(times, modes, causes, states)
         self.control[4] = 0
-
-    def scratch(self) -> tuple[np.ndarray, np.ndarray]:
-        """Room in which the kernel calculates, as wide as states and guards ask for."""
-        guards = self.library.tables.watch.shape[1]
-        if len(self._room[1]) != guards:
-            self._room = np.zeros((5, max(self.library.width, guards))), np.zeros(guards, np.int64)
-        return self._room
 
     def schedule(self, commands: Sequence[tuple[float, int]] | np.ndarray) -> None:
         """Take further timed commands (time [s], event); those before now, and those that have passed, are dropped."""
@@ -102,7 +95,7 @@ class Stepper:
                 self.account,
                 target,
                 self.library.quantum,
-                *self.scratch(),
+                *scratch(self),
             )
             if code == kernel.DONE:
                 return
@@ -206,6 +199,14 @@ def simulate(library: ModeLibrary, plan: RunPlan) -> Trace:
 def most_changes(length: float) -> int:
     """Changes of mode that a span [s] may have before it counts as endless switching."""
     return int(CHANGES_PER_SECOND * (max(length, 0.0) + 0.05))
+
+
+def scratch(stepper: Stepper) -> tuple[np.ndarray, np.ndarray]:
+    """Room in which the kernel calculates for a stepper, as wide as states and guards ask for."""
+    guards = stepper.library.tables.watch.shape[1]
+    if len(stepper.room[1]) != guards:
+        stepper.room = np.zeros((5, max(stepper.library.width, guards))), np.zeros(guards, np.int64)
+    return stepper.room
 
 
 def _choices(stepper: Stepper) -> list[list[int]]:

@@ -10,7 +10,7 @@ from weldsim.engine import kernel, wire_kernel
 from weldsim.engine.compiled import guarded
 from weldsim.engine.library import QUANTA_BITS, ModeLibrary
 from weldsim.engine.plan import RunPlan
-from weldsim.engine.simulate import Stepper
+from weldsim.engine.simulate import Stepper, scratch
 from weldsim.errors import SimulationError
 from weldsim.network.wire_load import INPUT, LEVELS, WireElement
 from weldsim.network.wiring import wire
@@ -214,7 +214,7 @@ class WireRun:
                 stepper.account,
                 end,
                 library.quantum,
-                *stepper.scratch(),
+                *scratch(stepper),
                 1 << supply.tick_bits,
                 self.state,
                 self.count,
