@@ -162,3 +162,14 @@ def test_from_the_command_line(tmp_path, monkeypatch, capsys):
     assert (tmp_path / "charger-meters.png").exists()
     assert main(["meters", "charger", "--json"]) == 0
     assert {"place", "instrument", "shows", "off"} <= set(json.loads(capsys.readouterr().out)["rows"][0])
+
+
+def test_an_average_responding_clamp_is_not_trusted_on_chopped_current():
+    """On the shed's primary it shows 40 % and more too little: not to be trusted, and why; at the plug it is right."""
+    rows = [row for row in meters.ask(weldsim.read("toroid_shed")).rows if row["instrument"] == "average-responding"]
+    found = {row["place"]: row for row in rows}
+    chopped, plug = found["primary current"], found["plug voltage"]
+    assert chopped["off"] < -0.4
+    assert (chopped["trusted"], chopped["why_not"]) == (False, "it is scaled for a sine")
+    assert abs(plug["off"]) < 0.03
+    assert plug["trusted"] is True

@@ -219,7 +219,7 @@ def clamp_energy_display(mean_absolute: float, *, nominal_voltage: float) -> Rea
     Derived here from the law of the instrument.
     """
     shown = average_responding(mean_absolute).value * nominal_voltage
-    return Reading(shown, trusted=False, reason="it takes the current for a sine in phase with the voltage")
+    return Reading(shown, trusted=False, reason="it takes the current for a sine in phase")
 
 
 def readings(*, mean: float, mean_absolute: float, rms: float, peak: float) -> dict[str, Reading]:

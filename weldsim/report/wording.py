@@ -252,10 +252,16 @@ _FOR_PROGRAMS = {  # keys of a case that its page leaves out
         "gain_to",
     ),
 }
-_ELSEWHERE_ON_THE_PAGE = {  # (study, kind) -> what other columns, or a verdict, tell too
-    ("drill", "press"): {"end", "softened"},
-    ("feed", "start"): {"stage"},
-    ("mains", "limit"): {"margin"},
+_TAP, _DIAL = (
+    {f"{side}_{what}" for what in ("ripple", "least", "primary_rms", "primary_peak", "power_factor", "thd", "trip")}
+    for side in ("tap", "dial")
+)
+_ELSEWHERE_ON_THE_PAGE = {  # (study, heading) -> what other columns, another table or a verdict tell too
+    ("drill", "Presses"): {"end", "softened"},
+    ("feed", "Starts"): {"stage"},
+    ("mains", "Limits"): {"margin"},
+    ("taps", "Tap by tap"): _DIAL,
+    ("taps", "The same output by the dial"): _TAP,
 }
 # Study -> (heading, kind) of the cases that its page tells; the others (every press, the map) are left to pictures and
 # --json.
@@ -274,7 +280,8 @@ _TOLD = {
     "setting": (("This dial over the mains", "point"),),
     "generator": (("Ratings", "rating"),),
     "mains": (("Orders", "order"), ("Limits", "limit"), ("Settings", "setting")),
-    "taps": (("Tap by tap, with the dial that gives the same", "pair"),),
+    "taps": (("Tap by tap", "pair"), ("The same output by the dial", "pair")),
+    "preview": (("Where the power goes", "part"),),
 }
 
 
@@ -287,7 +294,7 @@ def rows_told(answer: "Answer") -> list[tuple[str, list[Mapping[str, Any]]]]:
         (
             heading,
             [
-                {key: value for key, value in row.items() if key not in _left_out_of(answer.study, kind)}
+                {key: value for key, value in row.items() if key not in _left_out_of(answer.study, heading)}
                 for row in rows
                 if row.get("kind") == kind
             ],
@@ -296,9 +303,9 @@ def rows_told(answer: "Answer") -> list[tuple[str, list[Mapping[str, Any]]]]:
     ]
 
 
-def _left_out_of(study: str, kind: str) -> set[str]:
+def _left_out_of(study: str, heading: str) -> set[str]:
     """Keys of a case that no column of the page shows."""
-    return _FOR_PROGRAMS | _ELSEWHERE_ON_THE_PAGE.get((study, kind), set())
+    return _FOR_PROGRAMS | _ELSEWHERE_ON_THE_PAGE.get((study, heading), set())
 
 
 def check_page(scenario: Any, findings: Sequence[Any], *, remark: str = "") -> str:

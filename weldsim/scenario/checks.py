@@ -30,6 +30,7 @@ from weldsim.scenario.finding import (
 )
 
 DC_LIMIT, AC_PEAK_LIMIT = 113.0, 113.0  # [V] IEC 60974-1, no-load peak (dc: makers' manuals; ac: from memory, 95 %)
+HARMLESS = 10.0  # [V] at which a bank may be worked on (common practice)
 SAFE_VOLTAGE, SAFE_TIME = 60.0, 5.0  # [V, s] IEC 60204-1, residual voltage and the time allowed to reach it
 DIODE_MARGIN = 2.0  # rating over what it sees (common practice, no published source)
 SWITCH_MARGIN = 1.5  # likewise for a triac or thyristor on the mains
@@ -137,11 +138,13 @@ def _bleed(scenario: Scenario) -> Iterator[Finding]:
         return
     time = bleed_time(bank.capacitance, bank.bleed_resistance, start=peak, end=SAFE_VOLTAGE)
     reached = f"needs {shown(time, 'time')} down to" if time else "never exceeds"
+    touch = bleed_time(bank.capacitance, bank.bleed_resistance, start=peak, end=HARMLESS)
+    left = f" and is below {HARMLESS:g} V after {shown(touch, 'time')}" if touch else ""
     heat = shown(no_load(scenario, factor=1.0).bank ** 2 / bank.bleed_resistance, "power")
     yield Finding(
         "bank.bleed_time",
         FAULT if time > SAFE_TIME else GOOD,
-        f"The bank ({energy}) {reached} {SAFE_VOLTAGE:g} V; IEC 60204-1 allows {SAFE_TIME:g} s. The bleed "
+        f"The bank ({energy}) {reached} {SAFE_VOLTAGE:g} V (IEC 60204-1 allows {SAFE_TIME:g} s){left}. The bleed "
         f"resistor turns {heat} into heat at no load. Never short a bank; measure, then touch.",
         time,
         "s",

@@ -160,6 +160,8 @@ def _rows(one: Shown) -> list[dict]:
         if name == "moving coil" and not direct:
             continue
         truth = one.mean if name == "moving coil" else one.rms
+        off = reading.value / truth - 1.0 if truth else math.nan
+        misled = name == "average-responding" and abs(off) > WORTH_TELLING
         rows.append(
             {
                 "kind": "reading",
@@ -168,9 +170,9 @@ def _rows(one: Shown) -> list[dict]:
                 "shows": reading.value,
                 "truth": truth,
                 "unit": one.unit,
-                "off": reading.value / truth - 1.0 if truth else math.nan,
-                "trusted": reading.trusted,
-                "why_not": reading.reason,
+                "off": off,
+                "trusted": reading.trusted and not misled,
+                "why_not": "it is scaled for a sine" if misled else reading.reason,
             }
         )
     return rows

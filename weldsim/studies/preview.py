@@ -19,6 +19,7 @@ from weldsim.runs.supply import supply_of
 from weldsim.scenario.document import Scenario
 from weldsim.scenario.vary import vary
 from weldsim.studies.answer import Answer, Number
+from weldsim.studies.preview_losses import part_rows, power_verdicts
 from weldsim.studies.preview_verdicts import verdicts_of
 
 HELD = 5.0  # [s] of a long run that stay in memory, for the picture; a window may ask for more
@@ -105,13 +106,14 @@ def ask(  # noqa: PLR0913 (all by keyword)
     preview = Preview(
         scenario, recording, numbers, firing, _spread(scenario, recording), _open_circuit(scenario, recording)
     )
+    parts = part_rows(recording.run)
     return Answer(
         "preview",
         scenario,
         numbers,
-        verdicts_of(preview),
+        [*verdicts_of(preview), *power_verdicts(parts)],
         _assumptions(preview),
-        rows=None,
+        rows=parts or None,
         runs={"window": recording.run, "approach": approach.run},
     )
 
