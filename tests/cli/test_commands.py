@@ -63,7 +63,7 @@ def test_json_is_alone_on_stdout_and_makes_no_picture(folder, capsys):
     """With --json one object is printed, and no file is written."""
     assert main(["preview", "dimmer.toml", "--delay", "90deg", "--json"]) == 0
     answer = answer_of(capsys)
-    assert set(answer) == {"study", "scenario", "numbers", "verdicts", "assumptions"}
+    assert set(answer) == {"study", "scenario", "numbers", "verdicts", "assumptions", "rows"}
     assert answer["study"] == "preview"
     assert set(answer["numbers"]["primary.current.rms"]) == {"value", "unit"}
     assert files_in(folder) == ["dimmer.toml"]
