@@ -1,6 +1,6 @@
 """``python -m weldsim`` is the same as the command ``weldsim``."""
 
-from weldsim.cli.main import main
+from weldsim.cli.entry import start
 
 if __name__ == "__main__":
-    raise SystemExit(main())
+    raise SystemExit(start())

@@ -8,7 +8,18 @@ from hypothesis import strategies as st
 
 from weldsim.cli.main import main
 from weldsim.report.cautions import cautions
-from weldsim.report.wording import TABLE_WIDTH, WIDTH, columns, figures, listed, page, quantity, verdict_lines
+from weldsim.report.wording import (
+    TABLE_WIDTH,
+    WIDTH,
+    check_page,
+    columns,
+    figures,
+    listed,
+    page,
+    quantity,
+    verdict_lines,
+)
+from weldsim.scenario.checks import findings
 from weldsim.scenario.reading import read, read_text
 from weldsim.studies.answer import Answer, Number, Verdict
 
@@ -24,6 +35,7 @@ PREFIXES = {"n": 1e-9, "u": 1e-6, "m": 1e-3, "": 1.0, "k": 1e3, "M": 1e6, "G": 1
         (4979.5, "W", "4980 W"),
         (12345.0, "W", "12.35 kW"),
         (0.0, "A", "0 A"),
+        (-0.0, "A", "0 A"),
         (-3.25e-5, "V", "-32.50 uV"),
         (1.0e-15, "F", "0.001000 pF"),
         (0.62853, "1", "0.6285"),
@@ -181,3 +193,12 @@ def test_columns_with_nothing_to_tell_are_left_out():
     assert [line.split() for line in listed(rows)] == [["number", "peak"], ["1", "75.00", "A"]]
     head = listed([{**rows[0], "thermistor": 31.0, "softened": True, "soft_start_heat": 4.0}])[0]
     assert head.split() == ["number", "peak", "NTC", "softened", "soft", "start"]
+
+
+def test_one_finding_is_no_plural():
+    """A battery above the crest of the mains is one fault, and the page says so."""
+    scenario = read_text(
+        'format = 1\n[mains]\nvoltage = "230 V"\nfrequency = "50 Hz"\n[rectifier]\nkind = "bridge"\n'
+        '[load]\nkind = "battery"\nvoltage = "400 V"\nresistance = "1 ohm"'
+    )
+    assert ": 1 fault, 3 notes, 0 good" in check_page(scenario, findings(scenario))

@@ -67,3 +67,17 @@ def test_no_folder_can_be_made_below_a_file(tmp_path):
     (tmp_path / "file").write_text("", encoding="utf-8")
     with pytest.raises(RunFileError, match="cannot be"):
         CaseFolder(tmp_path / "file" / "folder", PLANNED, resume=False)
+
+
+def test_a_plan_that_finds_no_room_leaves_no_folder(tmp_path, monkeypatch):
+    """A full disk, made by hand: what was made for the sweep is gone, what was there before stays."""
+
+    def full(path):
+        raise RunFileError("cannot be written, the disk is full")
+
+    monkeypatch.setattr("weldsim.runs.case_folder.written_beside", full)
+    (tmp_path / "mine").mkdir()
+    for name in ("new", "mine"):
+        with pytest.raises(RunFileError, match="the disk is full"):
+            CaseFolder(tmp_path / name, {"study": "preview"}, resume=False)
+    assert [place.name for place in tmp_path.iterdir()] == ["mine"]

@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 
 import weldsim
-from weldsim.errors import SimulationError
+from weldsim.errors import QuestionError, SimulationError
 from weldsim.runs.perform import record
 from weldsim.runs.steady import settle
 from weldsim.runs.supply import supply_of
@@ -116,3 +116,12 @@ def test_an_unknown_signal_names_the_nearest():
     """A signal that the supply does not have is refused with those that are spelt alike."""
     with pytest.raises(SimulationError, match="output.current"):
         weldsim.perform(weldsim.read("benchmark_a"), duration=0.02, signals=["output.curent"])
+
+
+@pytest.mark.parametrize("start", ["rest", "steady"])
+def test_a_window_is_part_of_the_run(start):
+    """A window longer than the duration is refused with both lengths; as long as it, it is the whole run."""
+    scenario = weldsim.read("benchmark_a")
+    with pytest.raises(QuestionError, match="window of 0.2 s is longer than the whole duration of 0.1 s"):
+        weldsim.perform(scenario, start=start, duration=0.1, window=0.2)
+    assert weldsim.perform(scenario, start=start, duration=0.1, window=0.1).window == pytest.approx((0.0, 0.1))

@@ -215,6 +215,18 @@ except RunFileError as problem:
 """
 
 
+NOTHING = FULL.replace("(600_000, 600_000)", "(1000, 1000)")
+
+
+def test_no_room_for_the_first_segment(tmp_path):
+    """Where not even a segment fits (a limit of 1 kB on the size of files) the sentence comes and no folder is left."""
+    pytest.importorskip("resource")
+    done = child(NOTHING, tmp_path / "run.h5")
+    assert (done.returncode, done.stderr) == (0, "")
+    assert "cannot be written" in done.stdout
+    assert not list(tmp_path.iterdir())
+
+
 def test_no_room_for_the_joined_file(tmp_path):
     """Where segments fit and the whole does not, the sentence comes, the segments stay and the old file stays.
 

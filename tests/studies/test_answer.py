@@ -59,6 +59,14 @@ def test_what_is_not_finite_becomes_null():
     ]
 
 
+def test_a_zero_has_no_sign():
+    """The negative zero of a processor, as a number or in a row, is a plain one in the text."""
+    numbers = {"primary.current.peak": Number(-0.0, "A")}
+    text = json.dumps(answer(numbers=numbers, rows=[{"a": np.float64(-0.0)}]).as_json())
+    assert "-0.0" not in text
+    assert "0.0" in text
+
+
 def test_numpy_numbers_become_plain():
     """Numbers of numpy come out as JSON numbers, its truth values as true and false, text and None as they are."""
     rows = [

@@ -17,6 +17,20 @@ def pool():
         yield executor
 
 
+@pytest.fixture(params=["loky", "dask"])
+def lent(request):
+    """Two processes of a library that is not among ours, where it is installed."""
+    if request.param == "loky":
+        loky = pytest.importorskip("loky")
+        executor = loky.get_reusable_executor(max_workers=2)
+        yield executor
+        executor.shutdown(wait=True)
+        return
+    distributed = pytest.importorskip("distributed")
+    with distributed.Client(n_workers=2, threads_per_worker=1, dashboard_address=None) as client:
+        yield client.get_executor()
+
+
 def told(answer):
     """Every number and every row of an answer, as text that tells floats to the last bit; nan is like nan."""
     numbers = {name: (number.value, number.unit) for name, number in answer.numbers.items()}
@@ -51,6 +65,21 @@ def test_sweep(pool):
     alone = weldsim.sweep(resistive, over=over, workers=1)
     assert told(weldsim.sweep(resistive, over=over, executor=pool)) == told(alone)
     assert all(row["error"] is None or isinstance(row["error"], str) for row in alone.rows)
+
+
+@pytest.mark.slow
+@pytest.mark.filterwarnings("default")  # theirs
+def test_processes_of_other_libraries(lent):
+    """Presses, strikes and a sweep of a study with draws of its own, by executors of two other makes."""
+    shed, boosted = weldsim.read("toroid_shed"), weldsim.read("toroid_shed_boost")
+    presses = {"presses": 40, "remedies": False}
+    assert told(weldsim.inrush(shed, **presses, executor=lent)) == told(weldsim.inrush(shed, **presses, workers=1))
+    strikes = {"dial": 0.4, "trials": 4, "compare": "boost"}
+    assert told(weldsim.strike(boosted, **strikes, executor=lent)) == told(
+        weldsim.strike(boosted, **strikes, workers=1)
+    )
+    over = {"over": {"mains.voltage": [220.0, 235.0]}, "study": "inrush", "presses": 10}
+    assert told(weldsim.sweep(shed, **over, executor=lent)) == told(weldsim.sweep(shed, **over))
 
 
 @pytest.mark.parametrize("workers", [1, 3])

@@ -11,11 +11,12 @@ from collections.abc import Sequence
 from weldsim import __version__
 from weldsim.cli.beside import command_of_its_own
 from weldsim.cli.commands import COMMANDS, Command
+from weldsim.cli.entry import INTERRUPTED, interrupt_heard
 from weldsim.cli.options import CommandLineError, parser_for, read_request
 from weldsim.errors import WeldsimError
 from weldsim.units import nearest
 
-DONE, WRONG, INTERRUPTED = 0, 2, 130
+DONE, WRONG = 0, 2
 TRACEBACK = "WELDSIM_TRACEBACK"  # environment variable: show where an unexpected fault happened
 
 _ABOUT = "weldsim: exact waveforms of phase-controlled iron-transformer welding supplies, from a scenario file"
@@ -40,16 +41,9 @@ def main(arguments: Sequence[str] | None = None) -> int:
     except BrokenPipeError:
         return _reader_gone()
     except KeyboardInterrupt as stop:
-        _say(_with_notes("interrupted; files that were already complete are kept", stop))
-        return INTERRUPTED
-    except WeldsimError as error:
-        return _refused(_with_notes(str(error), error))
-    except OSError as error:
-        return _refused(_with_notes(_about_files(error), error))
-    except MemoryError as error:
-        return _refused(_with_notes("there is not enough memory for this; ask for a shorter --duration", error))
+        return _interrupted(stop)
     except Exception as error:
-        return _unexpected(error)
+        return _interrupted(error) if interrupt_heard() else _failed(error)
 
 
 def _dispatch(typed: list[str]) -> int:
@@ -101,6 +95,23 @@ def _say(sentence: str) -> None:
 def _with_notes(sentence: str, error: BaseException) -> str:
     """The sentence, and what was noted on the way of the error, such as where a recorded part is kept."""
     return "; ".join([sentence, *getattr(error, "__notes__", ())])
+
+
+def _interrupted(stop: BaseException) -> int:
+    """Say what an interrupt leaves."""
+    _say(_with_notes("interrupted; files that were already complete are kept", stop))
+    return INTERRUPTED
+
+
+def _failed(error: Exception) -> int:
+    """What cannot be done, in sentences."""
+    if isinstance(error, WeldsimError):
+        return _refused(_with_notes(str(error), error))
+    if isinstance(error, OSError):
+        return _refused(_with_notes(_about_files(error), error))
+    if isinstance(error, MemoryError):
+        return _refused(_with_notes("there is not enough memory for this; ask for a shorter --duration", error))
+    return _unexpected(error)
 
 
 def _refused(sentences: str) -> int:

@@ -17,7 +17,7 @@ from matplotlib.ticker import LogLocator, NullFormatter
 from weldsim.figures import style
 from weldsim.parts.breaker_curves import fuse_window
 from weldsim.parts.protection import instantaneous_band
-from weldsim.studies.answer import Answer
+from weldsim.studies.answer import Answer, counted
 
 PRESSES = ("worst", "median", "best")
 WIDTH, HEIGHT = 11.0, 7.4  # [in] without the remedies
@@ -61,7 +61,7 @@ def draw(answer: Answer) -> Figure:
 def _below(answer: Answer) -> str:
     numbers = answer.numbers
     count, median, worst = (numbers[name].value for name in ("presses.count", "first_peak.median", "first_peak.worst"))
-    text = f"{count:.0f} presses: median {median:.3g} A, worst {worst:.3g} A"
+    text = f"{counted(round(count), 'press', 'presses')}: median {median:.3g} A, worst {worst:.3g} A"
     breaker = getattr(answer.scenario, "breaker", None)
     if "presses.tripped" in numbers and breaker is not None:
         what = "fuse's window" if instantaneous_band(breaker) is None else "breaker's band"

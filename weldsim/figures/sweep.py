@@ -6,6 +6,7 @@ import numpy as np
 from matplotlib.figure import Figure
 
 from weldsim.figures import style
+from weldsim.studies.answer import counted
 from weldsim.studies.sweep import Axis, SweepAnswer
 
 WIDTH, PANEL, EDGES = 8.0, 2.4, 0.8  # [in]
@@ -24,7 +25,7 @@ def draw(answer: SweepAnswer) -> Figure:
 
 def _below(answer: SweepAnswer) -> str:
     count, failed = (round(answer.numbers[name].value) for name in ("cases.count", "cases.failed"))
-    return f"{count} cases of {answer.asked}" + (f", {failed} could not be done" if failed else "")
+    return f"{counted(count, 'case')} of {answer.asked}" + (f", {failed} could not be done" if failed else "")
 
 
 def _axis_name(axis: Axis) -> str:

@@ -15,7 +15,7 @@ if TYPE_CHECKING:  # `weldsim check` words its findings here and must not load n
 STATISTICS = ("mean", "rms", "min", "max", "peak", "ripple")  # each a column of the table of figures
 METERS = ("moving_coil", "average_responding", "true_rms")  # columns of the table of instruments
 LEVELS = {"fault": "FAULT", "note": "note", "good": "good"}  # in this order on the page
-COUNTED = {"fault": "faults", "note": "notes", "good": "good"}
+COUNTED = {"fault": ("fault", "faults"), "note": ("note", "notes"), "good": ("good", "good")}
 WIDTH = 100  # of a page, in characters
 TABLE_WIDTH = 130  # of a table on it; what is wider goes on below, under its first column again
 ROUNDING = 1e-11  # what is smaller in a table of cases is what rounding leaves of nothing
@@ -46,6 +46,7 @@ def quantity(value: float | None, unit: str, *, digits: int = 4) -> str:
         return "unknown"
     if unit in _TRADE:
         value, unit = value / _TRADE[unit][0], _TRADE[unit][1]
+    value += 0.0  # a zero has no sign
     scale, prefix = _prefix(abs(value)) if unit in _PREFIXED else (1.0, "")
     number = f"{value / scale:.{digits}g}" if unit == "1" or value == 0 else f"{value / scale:#.{digits}g}".rstrip(".")
     if "e" in number:
@@ -312,7 +313,8 @@ def check_page(scenario: Any, findings: Sequence[Any], *, remark: str = "") -> s
     """What a check found: the parts that are there, then every finding, the worst first."""
     tables = [field.name for field in fields(scenario) if is_dataclass(getattr(scenario, field.name))]
     parts = [name for name in tables if name != "start"]
-    counts = [f"{sum(one.level == level for one in findings)} {word}" for level, word in COUNTED.items()]
+    levels = [one.level for one in findings]
+    counts = [f"{levels.count(level)} {words[levels.count(level) != 1]}" for level, words in COUNTED.items()]
     lines = [scenario.title or scenario.source or "a scenario without a title"]
     lines += wrapped(remark) if remark else []
     lines += wrapped("Read without fault; it has " + ", ".join(map(spoken, parts)) + ".")

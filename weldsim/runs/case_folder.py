@@ -7,6 +7,7 @@
 Nothing in it is ever executed; a case file that is torn, foreign or of another sweep counts as not there.
 """
 
+import contextlib
 import hashlib
 import json
 from collections.abc import Mapping
@@ -83,13 +84,20 @@ class CaseFolder:
         return plan
 
     def _begin(self) -> None:
-        """Make the folder and lay the plan into it."""
+        """Make the folder and lay the plan into it; neither stays without the other."""
+        there = self.place.exists()
         try:
             self.place.mkdir(parents=True, exist_ok=True)
         except OSError as trouble:
             reason = trouble.strerror or str(trouble)
             raise _refused(self.place, f"the folder cannot be made: {reason}") from None
-        self._write(self.place / PLAN, self.plan)
+        try:
+            self._write(self.place / PLAN, self.plan)
+        except RunFileError:
+            if not there:
+                with contextlib.suppress(OSError):
+                    self.place.rmdir()
+            raise
 
     @staticmethod
     def _write(path: Path, content: Mapping[str, Any]) -> None:

@@ -72,9 +72,9 @@ def with_text(run: Run) -> Run:
 @contextlib.contextmanager
 def new_file(path: PathText) -> Iterator[tuple[CarefulStream, "h5py.File"]]:
     """An HDF5 file to fill, which appears under its name, sealed, when the block ends well."""
-    import h5py
-
     with written_beside(path) as stream:
+        import h5py  # interrupts are held back here: half of it loaded could not be loaded again
+
         with h5py.File(stream, "w", track_order=True) as file:
             yield stream, file
         add_seal(stream)

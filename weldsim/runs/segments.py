@@ -121,11 +121,13 @@ class SegmentWriter:
 
     def close(self) -> None:
         """Put what is left into a last, shorter segment; the recording stays a folder of segments."""
-        if self._filled or self._events:
-            self._save_segment(last=True)
-        if not self._segments:
-            with contextlib.suppress(OSError):
-                self.folder.rmdir()
+        try:
+            if self._filled or self._events:
+                self._save_segment(last=True)
+        finally:
+            if not self._segments:
+                with contextlib.suppress(OSError):
+                    self.folder.rmdir()
 
     def finish(self, *, ledger: Ledger, table: Table, window: tuple[float, float]) -> Path:
         """Join the segments under the final name, with the exact figures, and remove them; gives that name."""

@@ -91,7 +91,7 @@ def _plain(value: Any) -> Any:
     if isinstance(value, np.generic):
         value = value.item()
     if isinstance(value, float):
-        return value if math.isfinite(value) else None
+        return value + 0.0 if math.isfinite(value) else None  # + 0: a zero has no sign
     if value is None or isinstance(value, (bool, int, str)):
         return value
     if isinstance(value, Number):
@@ -105,6 +105,15 @@ def _plain(value: Any) -> Any:
         place="answer",
         advice="use numbers, text, lists and dictionaries",
     )
+
+
+def counted(count: int, one: str, many: str | None = None) -> str:
+    """A count with its word.
+
+    >>> counted(1, "press", "presses"), counted(0, "trial"), counted(2, "time")
+    ('1 press', '0 trials', '2 times')
+    """
+    return f"{count} {one if count == 1 else many or one + 's'}"
 
 
 def spread(values: Sequence[float], unit: str, *, digits: int = 3) -> str:

@@ -12,7 +12,7 @@ from weldsim.runs.presses import PAUSES, TRAIN, TRAINED, Press, Setting
 from weldsim.runs.soft_start import HOTTEST, STEPS, in_series
 from weldsim.scenario.consistency import primary_turns
 from weldsim.scenario.document import Scenario
-from weldsim.studies.answer import Verdict, of_hundred
+from weldsim.studies.answer import Verdict, counted, of_hundred
 from weldsim.studies.press_trips import Trips, called, interval, press_i2t
 
 WORTH = 0.05  # a gain below it is not worth a part: the mains alone, at -10 and +10 %, moves a peak by more
@@ -259,7 +259,8 @@ _BANKS = {
 def assumptions(scenario: Scenario, setting: Setting, *, presses: int, seed: int) -> list[str]:
     """What the answer rests on."""
     lines = [
-        f"{presses} presses, seed {seed}: the preceding conduction (the scenario's load, settled) ends at a random "
+        f"{counted(presses, 'press', 'presses')}, seed {seed}: the preceding conduction (the "
+        "scenario's load, settled) ends at a random "
         f"moment, pause log-uniform {PAUSES[0]:g} to {PAUSES[1]:g} s, {_BANKS[setting.bank]}, "
         "trigger closed at a random phase of the mains; 60 ms of each press looked at.",
         "Remanence is what the hysteresis model leaves when the device stops; nothing is typed in."

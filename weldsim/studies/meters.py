@@ -120,7 +120,7 @@ def ask(
 def _shown(own: Setting, name: str) -> Shown:
     """One waveform of the settled setting under every instrument."""
     mean, rms = own[f"{name}.mean"], own[f"{name}.rms"]
-    peak = plug_crest(own) if name == "plug.voltage" else max(-own[f"{name}.min"], own[f"{name}.max"])
+    peak = plug_crest(own) if name == "plug.voltage" else max(abs(own[f"{name}.min"]), abs(own[f"{name}.max"]))
     begin, end = own.recording.window
     rectified = mean_magnitude(own.recording.trace, name, begin=begin, end=end)
     shown = readings(mean=mean, mean_absolute=rectified, rms=rms, peak=peak)

@@ -149,7 +149,7 @@ def _figures(recording: Recording) -> dict[str, float]:
     figures = {name: value for name, (value, _) in recording.run.table.items()}
     integrals = recording.trace.integrals(*recording.window)
     current = figures["primary.current.rms"]
-    figures["primary.current.peak"] = max(-figures["primary.current.min"], figures["primary.current.max"])
+    figures["primary.current.peak"] = max(abs(figures["primary.current.min"]), abs(figures["primary.current.max"]))
     figures["output.current.ripple"] = figures["output.current.max"] - figures["output.current.min"]
     for place, voltage in (("primary", "mains.voltage"), ("plug", "plug.voltage")):
         power = integrals.product(voltage, "primary.current") / integrals.length
@@ -170,7 +170,7 @@ def plug_crest(setting: Setting) -> float:
     has and no instrument would see.  Then the crest is that of samples some 2 us apart.
     """
     control, recording = setting.recording.supply.scenario.phase_control, setting.recording
-    exact = max(-setting["plug.voltage.min"], setting["plug.voltage.max"])
+    exact = max(abs(setting["plug.voltage.min"]), abs(setting["plug.voltage.max"]))
     if control is None or control.snubber_capacitance is not None:
         return exact
     begin, end = recording.window

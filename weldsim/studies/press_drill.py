@@ -24,7 +24,7 @@ from weldsim.runs.half_cycles import HalfCycle, half_cycles, last_polarity
 from weldsim.runs.presses import Presser, Rest, Setting, Trigger, starting_values
 from weldsim.runs.soft_start import in_series, starter_of
 from weldsim.scenario.document import Scenario
-from weldsim.studies.answer import Answer, Number, Verdict
+from weldsim.studies.answer import Answer, Number, Verdict, counted
 from weldsim.studies.inrush import check_question
 from weldsim.studies.inrush_verdicts import soft_start_assumptions
 from weldsim.studies.press_trips import press_i2t
@@ -328,7 +328,7 @@ def _soft_start_verdicts(scenario: Scenario, done: list[DrillPress]) -> list[Ver
         )
     bypassed = sum(not press.softened for press in done)
     if bypassed:
-        told += f"; {bypassed} presses found it bypassed still"
+        told += f"; {counted(bypassed, 'press', 'presses')} found it bypassed still"
     return [Verdict("soft_start", "fault" if beyond else "note" if bypassed else "good", f"{told}.")]
 
 

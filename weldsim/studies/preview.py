@@ -155,7 +155,9 @@ def _primary(recording: Recording, integrals: Integrals) -> dict[str, Number]:
     third = recording.trace.fourier(["primary.current"], [3], begin=begin, end=end)[0, 0]
     return {
         "primary.current.rms": Number(current, "A"),
-        "primary.current.peak": Number(max(-table["primary.current.min"][0], table["primary.current.max"][0]), "A"),
+        "primary.current.peak": Number(
+            max(abs(table["primary.current.min"][0]), abs(table["primary.current.max"][0])), "A"
+        ),
         "primary.current.mean": Number(table["primary.current.mean"][0], "A"),
         "primary.current.harmonic_3": Number(float(abs(third)) / np.sqrt(2.0), "A"),
         "primary.power.mean": Number(power, "W"),
@@ -187,7 +189,9 @@ def switch_on(approach: Recording) -> dict[str, Number]:
     """Largest primary current of the approach from rest."""
     table = approach.run.table
     return {
-        "switch_on.current.peak": Number(max(-table["primary.current.min"][0], table["primary.current.max"][0]), "A")
+        "switch_on.current.peak": Number(
+            max(abs(table["primary.current.min"][0]), abs(table["primary.current.max"][0])), "A"
+        )
     }
 
 

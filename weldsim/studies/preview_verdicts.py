@@ -9,7 +9,7 @@ from weldsim.parts.mains import crest_voltage
 from weldsim.parts.phase_control import PhaseControl
 from weldsim.runs.firing import Miss
 from weldsim.scenario.finding import source_of
-from weldsim.studies.answer import Verdict, amount, spread
+from weldsim.studies.answer import Verdict, amount, counted, spread
 
 if TYPE_CHECKING:
     from weldsim.studies.preview import Preview
@@ -337,8 +337,8 @@ def _fired_by_itself(control: PhaseControl, count: int) -> Verdict:
     return Verdict(
         "false_firing",
         "fault",
-        f"The {control.device} fires by itself {count} times in the window: the dial no longer governs it, and the "
-        f"rates told are those it got to. Cause: {_cause_of_rate(control)}. {ASSUMED_OF_RATES}",
+        f"The {control.device} fires by itself {counted(count, 'time')} in the window: the dial no longer governs it, "
+        f"and the rates told are those it got to. Cause: {_cause_of_rate(control)}. {ASSUMED_OF_RATES}",
     )
 
 

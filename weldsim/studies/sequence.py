@@ -10,7 +10,7 @@ from weldsim.parts.trigger import Timeline, Trigger
 from weldsim.runs.run import Run, stamp
 from weldsim.runs.sequence_runs import IN_THE_TUBE, STUCK, Pulse, Sequence, Sequencer
 from weldsim.scenario.document import Scenario
-from weldsim.studies.answer import Answer, Number, Verdict
+from weldsim.studies.answer import Answer, Number, Verdict, counted
 from weldsim.studies.burn_back import NEAR, Ends, sweep
 from weldsim.studies.progress import Progress, silent
 
@@ -222,7 +222,8 @@ def _recorded(scenario: Scenario, sequence: Sequence, *, height: float) -> Run:
 def _assumptions(scenario: Scenario, maker: Sequencer, *, trials: int, seed: int) -> list[str]:
     """What was taken for granted."""
     told = [
-        f"{trials} trials, seed {seed}; draws are keyed by seed and trial. Times count from the first press.",
+        f"{counted(trials, 'trial')}, seed {seed}; draws are keyed by seed and trial. Times count from the first "
+        "press.",
         "A device once fired conducts to its current's zero, and bank and choke burn on after that: power ends "
         "softer than its switch.",
         "Bank empty and core demagnetised at the first press; the torch is held still.",

@@ -14,7 +14,7 @@ from weldsim.runs.wire_places import STRUCK_BAD, STRUCK_SPAN, TRIAL_LENGTH
 from weldsim.runs.wire_runs import REASONS, Trial, delay_of
 from weldsim.scenario.document import Scenario
 from weldsim.studies import strike_boost, strike_map
-from weldsim.studies.answer import Answer, Number, Verdict, amount, of_hundred
+from weldsim.studies.answer import Answer, Number, Verdict, amount, counted, of_hundred
 from weldsim.studies.press_trips import interval
 from weldsim.studies.progress import Progress, silent
 from weldsim.studies.strike_jobs import Setting, StrikeJob, all_struck
@@ -167,17 +167,17 @@ def _verdict(case: str, done: list[Trial]) -> Verdict:
     return Verdict(
         f"strike{'_' + case if case else ''}",
         level,
-        f"{who} strikes in {struck} of {len(done)} trials (95 % confidence {of_hundred(low)} to {of_hundred(high)} of "
-        f"100){when}{'. Failures: ' + told if told else ''}. The short-circuit current rises by up to "
-        f"{amount(1e-3 * rise, '1')} A/ms, to {max(trial.peak_current for trial in done):.3g} A. Assumed: the "
+        f"{who} strikes in {struck} of {counted(len(done), 'trial')} (95 % confidence {of_hundred(low)} to "
+        f"{of_hundred(high)} of 100){when}{'. Failures: ' + told if told else ''}. The short-circuit current rises by "
+        f"up to {amount(1e-3 * rise, '1')} A/ms, to {max(trial.peak_current for trial in done):.3g} A. Assumed: the "
         "wire's constants as written, random contact, drop and phase of the mains.",
     )
 
 
 def _assumptions(seed: int, trials: int) -> list[str]:
     return [
-        f"{trials} trials, seed {seed}; draws are keyed by seed, trial, number of the wire's event and purpose: "
-        "two supplies meet the same wire.",
+        f"{counted(trials, 'trial')}, seed {seed}; draws are keyed by seed, trial, number of the wire's event and "
+        "purpose: two supplies meet the same wire.",
         "Drawn evenly: phase of the mains at the trigger, first gap, contact tube, contact resistance and spot, gap "
         "after a rupture, reach of pool and drop, within the ranges of [wire].",
         f"Struck: from some moment on the arc burns (bridges count) for {STRUCK_SPAN:g} s without being out, clear or "

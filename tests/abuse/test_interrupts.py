@@ -1,0 +1,70 @@
+"""Ctrl-C at random moments of the long commands: exit code 130, one sentence, whole files, nobody left behind."""
+
+import os
+import random
+import signal
+import subprocess
+import sys
+import time
+from pathlib import Path
+
+import pytest
+
+from weldsim.runs.files import open_run
+
+ROOT = Path(__file__).parents[2]
+MOMENTS = 10
+COMMANDS = {
+    "strike": "strike toroid_shed_boost.toml --trials 400 --dial 40%",
+    "inrush": "inrush toroid_shed.toml --presses 9000",
+    "weld": "weld toroid_shed_boost.toml --seconds 60 --save w.h5",
+    "preview": "preview toroid_shed_boost.toml --from rest --duration 60s --window 10s --save w.h5",
+    "sweep": "sweep toroid_shed.toml --over dial=20%:90%:40 --study preview --workers 2 --folder kept",
+}
+
+
+def interrupted(command, folder, wait):
+    """Exit code and last words of a command whose group is interrupted after a while, as a terminal does it."""
+    command = [sys.executable, "-m", "weldsim", *command.split()]
+    env = dict(os.environ, PYTHONPATH=str(ROOT))
+    work = subprocess.Popen(command, cwd=folder, env=env, stderr=subprocess.PIPE, text=True, start_new_session=True)
+    time.sleep(wait)
+    os.killpg(work.pid, signal.SIGINT)
+    words = work.communicate(timeout=60)[1]
+    return work, words
+
+
+def living(group):
+    """Processes of a group that are more than an entry in the table."""
+    found = []
+    for status in Path("/proc").glob("[0-9]*/stat"):
+        try:
+            state, _, of = status.read_text().rpartition(")")[2].split()[:3]
+        except OSError:
+            continue
+        if int(of) == group and state != "Z":
+            found.append(status.parent.name)
+    return found
+
+
+@pytest.mark.slow
+@pytest.mark.skipif(not Path("/proc/self/stat").exists(), reason="needs a system that lists its processes in /proc")
+@pytest.mark.parametrize("name", COMMANDS)
+def test_interrupted_at_random_moments(tmp_path, name):
+    """From half a second, when Python itself has started for sure, to five: before, while and after it loads."""
+    chance = random.Random(name)
+    for moment in range(MOMENTS):
+        folder = tmp_path / str(moment)
+        folder.mkdir()
+        work, words = interrupted(COMMANDS[name], folder, chance.uniform(0.5, 5.0))
+        sentences = [line for line in words.splitlines() if line.startswith("weldsim: interrupted")]
+        assert (work.returncode, len(sentences)) == (130, 1), words
+        assert "Traceback" not in words
+        time.sleep(0.2)  # those that were told to end need a moment
+        assert not living(work.pid), words
+        for place in folder.rglob("*"):
+            assert not place.name.endswith(".part")
+            if place.is_dir():
+                assert any(place.iterdir()), place
+            elif place.suffix == ".h5":
+                assert len(open_run(place).time) > 0

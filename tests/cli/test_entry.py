@@ -1,0 +1,70 @@
+"""The command as a process of its own: an interrupt ends it, wherever Python or a library lets it go astray."""
+
+import signal
+import sys
+import time
+from types import SimpleNamespace
+
+import pytest
+
+from weldsim.cli import entry
+from weldsim.cli.main import main
+
+
+@pytest.fixture(autouse=True)
+def ours(monkeypatch):
+    """Handler, hooks and flag as a process of our own has them, put back afterwards."""
+    before = signal.signal(signal.SIGINT, entry._hear)
+    monkeypatch.setattr(sys, "unraisablehook", sys.unraisablehook)
+    monkeypatch.setattr(sys, "excepthook", sys.excepthook)
+    monkeypatch.setattr(entry, "_HEARD", [False])
+    yield
+    signal.signal(signal.SIGINT, before)
+
+
+def test_an_interrupt_that_was_dropped_is_sent_again():
+    """What Python can only print ("exception ignored in a callback") comes once more, within a second."""
+    entry._lost(SimpleNamespace(exc_type=KeyboardInterrupt))
+    with pytest.raises(KeyboardInterrupt):
+        time.sleep(1.0)
+    assert entry.interrupt_heard()
+
+
+def test_what_goes_wrong_after_an_interrupt_is_told_as_one(monkeypatch, capsys):
+    """A library that turns it into an error of its own does not make a fault of it; without one it stays a fault."""
+
+    def swallow(name):
+        try:
+            if name == "interrupted":
+                signal.raise_signal(signal.SIGINT)
+        except KeyboardInterrupt:
+            pass
+        raise RuntimeError("half loaded")
+
+    monkeypatch.setattr("weldsim.cli.main._command", swallow)
+    assert main(["fault"]) == 2
+    assert "half loaded" in capsys.readouterr().err
+    assert main(["interrupted"]) == 130
+    assert capsys.readouterr().err == "weldsim: interrupted; files that were already complete are kept\n"
+
+
+def test_an_interrupt_before_anything_was_begun(monkeypatch, capsys):
+    """One sentence and 130, and nothing more is heard while the process closes down."""
+
+    def at_once():
+        raise KeyboardInterrupt
+
+    monkeypatch.setattr("weldsim.cli.main.main", at_once)
+    assert entry.start() == 130
+    assert capsys.readouterr().err == "weldsim: interrupted\n"
+    assert signal.getsignal(signal.SIGINT) is signal.SIG_IGN
+
+
+def test_nothing_is_printed_of_an_interrupt_by_a_library(monkeypatch, capsys):
+    """Uncaught errors are printed as ever, an interrupt is not."""
+    monkeypatch.setattr("weldsim.cli.main.main", lambda: 0)
+    assert entry.start() == 0
+    sys.excepthook(KeyboardInterrupt, KeyboardInterrupt(), None)
+    assert capsys.readouterr().err == ""
+    sys.excepthook(ValueError, ValueError("seen"), None)
+    assert "ValueError: seen" in capsys.readouterr().err

@@ -1,0 +1,57 @@
+"""The command ``weldsim`` as a process of its own: Ctrl-C is heard from the first moment, and ends it at once."""
+
+import signal
+import sys
+from typing import Any
+
+INTERRUPTED = 130
+AGAIN = 0.1  # [s] until an interrupt that was lost is sent once more
+_HEARD = [False]  # whether there was an interrupt
+
+
+def start() -> int:
+    """Do what was typed; the exit code."""
+    if signal.getsignal(signal.SIGINT) is signal.default_int_handler:
+        signal.signal(signal.SIGINT, _hear)
+    sys.unraisablehook, sys.excepthook = _lost, _uncaught
+    try:
+        from weldsim.cli.main import main
+
+        code = main()
+        signal.signal(signal.SIGINT, signal.SIG_IGN)  # done: what is left is to close down
+    except KeyboardInterrupt:  # before anything was begun
+        signal.signal(signal.SIGINT, signal.SIG_IGN)
+        sys.stderr.write("weldsim: interrupted\n")
+        code = INTERRUPTED
+    if code == INTERRUPTED:
+        exec("pass")  # else Python ends by the signal, where it came while a class was made from a text such as this
+    return code
+
+
+def interrupt_heard() -> bool:
+    """Whether there was an interrupt: then what goes wrong is its doing, such as a library that was half loaded."""
+    return _HEARD[0]
+
+
+def _hear(number: int, frame: object) -> None:
+    _HEARD[0] = True
+    raise KeyboardInterrupt
+
+
+def _lost(trouble: Any) -> None:
+    """An interrupt inside a function that the compiler calls is dropped by Python; it is sent again a little later."""
+    if not issubclass(trouble.exc_type, KeyboardInterrupt):
+        sys.__unraisablehook__(trouble)
+        return
+    import _thread
+    import threading
+
+    timer = threading.Timer(AGAIN, _thread.interrupt_main)
+    timer.daemon = True
+    timer.start()
+
+
+def _uncaught(kind: Any, error: Any, trace: Any) -> None:
+    """Libraries print an interrupt that meets them half loaded, then raise an error of their own: once is enough."""
+    if not issubclass(kind, KeyboardInterrupt):
+        sys.__excepthook__(kind, error, trace)
