@@ -1,5 +1,6 @@
 """The command as a process of its own: an interrupt ends it, wherever Python or a library lets it go astray."""
 
+import contextlib
 import signal
 import sys
 import time
@@ -9,6 +10,7 @@ import pytest
 
 from weldsim.cli import entry
 from weldsim.cli.main import main
+from weldsim.cli.progress import meter
 
 
 @pytest.fixture(autouse=True)
@@ -46,6 +48,16 @@ def test_what_goes_wrong_after_an_interrupt_is_told_as_one(monkeypatch, capsys):
     assert "half loaded" in capsys.readouterr().err
     assert main(["interrupted"]) == 130
     assert capsys.readouterr().err == "weldsim: interrupted; files that were already complete are kept\n"
+
+
+def test_an_interrupt_that_was_dropped_for_good_ends_the_work():
+    """A study that goes on, because a library kept it to itself, ends where it tells how far it has come."""
+    show = meter()
+    show(1, 3, "presses")
+    with contextlib.suppress(KeyboardInterrupt):
+        signal.raise_signal(signal.SIGINT)
+    with pytest.raises(KeyboardInterrupt):
+        show(2, 3, "presses")
 
 
 def test_an_interrupt_before_anything_was_begun(monkeypatch, capsys):

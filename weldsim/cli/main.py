@@ -89,7 +89,8 @@ def overview() -> str:
 
 
 def _say(sentence: str) -> None:
-    print(f"weldsim: {sentence}", file=sys.stderr)
+    line = "\r\x1b[K" if sys.stderr.isatty() else ""  # over a bar that was left half way
+    print(f"{line}weldsim: {sentence}", file=sys.stderr)
 
 
 def _with_notes(sentence: str, error: BaseException) -> str:

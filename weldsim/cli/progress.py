@@ -5,6 +5,8 @@ import time
 from collections.abc import Callable, Iterable, Iterator, Sized
 from typing import TextIO, TypeVar
 
+from weldsim.cli.entry import interrupt_heard
+
 Item = TypeVar("Item")
 
 BAR = 30  # characters
@@ -52,6 +54,8 @@ def meter(stream: TextIO | None = None, clock: Callable[[], float] = time.monoto
     due = [clock() + QUIET]
 
     def show(done: int, whole: int, what: str) -> None:
+        if interrupt_heard():  # and dropped by a library since: work that goes on was not ended by it
+            raise KeyboardInterrupt
         if clock() < due[0]:
             return
         stream.write(_bar(what, done, whole) if bar else f"weldsim: {what}: {_count(done, whole)}\n")

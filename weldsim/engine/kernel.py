@@ -742,9 +742,7 @@ def drop_event(control, later, place):
 
 
 @compiled
-def advance(
-    tables, log, control, x, schedule_time, schedule_event, later, account, end, quantum, scratch, suspects
-):
+def advance(tables, log, control, x, schedule_time, schedule_event, later, account, end, quantum, scratch, suspects):
     """Run until ``end`` (quanta) or until Python is needed; returns a code.
 
     Everything is kept, so a call continues the last.  What is in ``scratch`` (5 rows as long as a state and twice as
