@@ -49,6 +49,7 @@ class ModeLibrary:
         self.exact_rows = ExactRows(
             len(system.states), len(system.inputs), tuple(order * omega for order in system.orders)
         )
+        self.actions = _action_table(system, self.quantum)
         self.assembled = self.ways = 0  # modes, and ways from one to another, filled in so far
         self.generation = 0
         self._clear(capacity=room, guards=16)
@@ -250,20 +251,27 @@ def _slopes(library: ModeLibrary, number: int, rows: np.ndarray) -> np.ndarray:
 
 def _write_actions(library: ModeLibrary, number: int, equations: ModeEquations) -> None:
     """What guards do beyond leading to another mode."""
-    tables, n = library.tables, library.system.size
-    for g in np.flatnonzero(equations.guard_actions >= 0):
-        action = library.system.actions[equations.guard_actions[g]]
+    acting = np.flatnonzero(equations.guard_actions >= 0)
+    if not len(acting):
+        return
+    tables, which = library.tables, equations.guard_actions[acting]
+    asked, rows, factors = library.actions
+    tables.moves[number, acting, kernel.PLAIN :] = asked[which]
+    tables.jumps[number, acting, : library.system.size] = rows[which]
+    tables.jump_energy[number, acting] = factors[which]
+
+
+def _action_table(system: SwitchedSystem, quantum: float) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+    """What each action asks for, as columns of ``moves`` from ``PLAIN`` on; its row and energy factor, if it jumps."""
+    asked = np.zeros((len(system.actions), 5), dtype=np.int64)
+    rows, factors = np.zeros((len(system.actions), system.size)), np.zeros(len(system.actions))
+    for k, action in enumerate(system.actions):
         jumps = action.state >= 0 and action.row is not None
-        tables.moves[number, g, kernel.PLAIN :] = (
-            0,
-            action.state if jumps else -1,
-            action.event,
-            action.later_event,
-            round(action.delay / library.quantum),
-        )
+        state = action.state if jumps else -1
+        asked[k] = 0, state, action.event, action.later_event, round(action.delay / quantum)
         if jumps:
-            tables.jumps[number, g, :n] = action.row
-            tables.jump_energy[number, g] = action.energy_factor
+            rows[k], factors[k] = action.row, action.energy_factor
+    return asked, rows, factors
 
 
 def _write_conditions(library: ModeLibrary, number: int, equations: ModeEquations) -> None:
