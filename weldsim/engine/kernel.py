@@ -146,9 +146,16 @@ def climb(matrix, quantum, extra, states, inputs, omegas, rungs):
                 f[i, j] = g[i, j] / term
             f[i, i] += 1.0
     square_up(small, f, g)
-    f, g = g, f
-    exact_rows(f, first, states, inputs, omegas)
-    for k in range(-extra, rungs.shape[0]):
+    exact_rows(g, first, states, inputs, omegas)
+    climb_on(g, -extra, quantum, states, inputs, omegas, rungs)
+
+
+@compiled
+def climb_on(f, start, quantum, states, inputs, omegas, rungs):
+    """Fill the rungs from the one numbered ``start`` (below 0: fractions of a quantum) on, of which f is one less."""
+    n = f.shape[0]
+    g = np.zeros((n, n))
+    for k in range(start, rungs.shape[0]):
         if k >= 0:
             for i in range(n):
                 for j in range(n):

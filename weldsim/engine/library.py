@@ -218,8 +218,7 @@ def _add_twin(library: ModeLibrary, first: int, signature: Signature) -> int:
 def _write_solution(library: ModeLibrary, number: int, equations: ModeEquations) -> None:
     """What the equations alone decide: propagators, coordinates, and how far polynomials may follow."""
     tables, n = library.tables, library.system.size
-    fine = equations.fine if tables.about[number, kernel.STIFF] else None
-    matrix = equations.matrix if fine is None else fine
+    matrix = equations.matrix if equations.fine is None else equations.fine
     ladder(matrix, library.quantum, rungs=tables.rungs[number], exact_rows=library.exact_rows)
     found = parts(equations.matrix, library.exact_rows)
     tables.axes[number, :n, :n], back = coordinates(found, n)

@@ -8,6 +8,7 @@ relations @ [z, w] = 0.  A mode adds the laws of its pieces and solves for w, wi
 microamperes of a blocked diode do not drown in the hundreds of amperes of its neighbour.
 """
 
+import math
 from dataclasses import dataclass
 
 import numpy as np
@@ -27,7 +28,7 @@ from weldsim.network.branches import (
 from weldsim.network.layout import Layout
 
 NO_PIVOT = 1e-11  # entries of scaled rows below this are rounding
-REFINED = 4  # times: each gains as many digits as the condition leaves of sixteen
+WIDE_DIGITS = 20  # of the widest floats of common machines
 
 
 @dataclass(frozen=True)
@@ -134,7 +135,8 @@ def reduce_fixed(layout: Layout, fixed: FixedRows) -> Reduction:
     free, others = _rest(layout.unknowns, bound), _rest(len(matrix), rows)
     square = matrix[np.ix_(rows, bound)]
     right = -np.hstack([sources[rows], matrix[np.ix_(rows, free)]])
-    solved = refined(np.linalg.inv(square.astype(float)), square, right)
+    inverse = np.linalg.inv(square.astype(float))
+    solved = refined(inverse, square, right, condition=float(np.linalg.cond(square.astype(float), 1)))
     base = np.zeros((layout.unknowns, right.shape[1]), dtype=np.longdouble)
     base[bound] = solved
     base[free, sources.shape[1] + np.arange(len(free))] = 1.0
@@ -142,15 +144,17 @@ def reduce_fixed(layout: Layout, fixed: FixedRows) -> Reduction:
     return Reduction(base, relations)
 
 
-def refined(inverse: np.ndarray, square: np.ndarray, right: np.ndarray) -> np.ndarray:
+def refined(inverse: np.ndarray, square: np.ndarray, right: np.ndarray, *, condition: float) -> np.ndarray:
     """Solution of square @ x = right in the widest floats, from an inverse in plain ones.
 
     A blocked diode's megohms over microhenries make rates of 1e13 per second, of which sixteen digits leave an error of
-    1e-3 per second in what is slow.  (Where a machine has no wider floats it stays at that.)
+    1e-3 per second in what is slow.  (Where a machine has no wider floats it stays at that.)  Each round gains as many
+    digits as the condition leaves of sixteen.
     """
+    gained = max(16.0 - math.log10(max(condition, 1.0)), 1.0)
     solved = (inverse @ right.astype(float)).astype(np.longdouble)
-    for _ in range(REFINED):
-        solved += inverse @ (right - square @ solved).astype(float)
+    for _ in range(math.ceil(WIDE_DIGITS / gained)):
+        solved += inverse @ (right - np.dot(square, solved)).astype(float)
     return solved
 
 

@@ -5,6 +5,7 @@ the elements.  A mode stacks the law rows of its pieces, solves them for w, and 
 """
 
 import math
+from dataclasses import dataclass, fields
 
 import numpy as np
 
@@ -17,7 +18,35 @@ from weldsim.network.layout import Layout
 from weldsim.network.rows import bound_sums, guard_table, law_rows, number_segments, output_rows, state_rates
 from weldsim.network.system import ModeEquations, Signature
 
+FAST = 1e10  # [1/s] and more: rounding of a rate by a part in 1e16 moves what is slow by 1e-6 of itself a second
 WORST_CONDITION = 1e14  # of the scaled mode rows; beyond it the network counts as having no solution
+
+
+@dataclass(frozen=True, eq=False)
+class _Rows:
+    """The rows of a network over [z, w], in plain or in the widest floats."""
+
+    relations: np.ndarray
+    laws: np.ndarray
+    sums: np.ndarray
+    parts: np.ndarray
+    rates: np.ndarray
+    guards: np.ndarray
+    outputs: np.ndarray
+
+    def plain(self) -> "_Rows":
+        return _Rows(*(getattr(self, field.name).astype(float) for field in fields(self)))
+
+
+@dataclass(frozen=True, eq=False)
+class _Solved:
+    """Voltages and currents of the elements as rows over z, and what they were found by."""
+
+    insert: np.ndarray
+    inverse: np.ndarray
+    row_sizes: np.ndarray
+    column_sizes: np.ndarray
+    condition: float
 
 
 class Modes:
@@ -28,7 +57,7 @@ class Modes:
         self.followers = followers
         self.fixed = fixed_rows(layout)
         reduction = reduce_fixed(layout, self.fixed)
-        self.base, self.relations = reduction.base, reduction.relations
+        self.base = reduction.base
         self.numbering = number_segments(layout)
         self.law_elements = np.array(
             [e for e, segments in enumerate(self.numbering.segments) if segments[0].law], dtype=np.int64
@@ -38,8 +67,9 @@ class Modes:
         rates, self.switched_rates = state_rates(layout)
         outputs, self.switched_outputs = output_rows(layout, readings)
         self.guards, self.actions = guard_table(layout, self.numbering)
-        self.laws, self.sums, self.parts = map(self._project, (self.full_laws, self.full_sums, self.full_parts))
-        self.rates, self.outputs, self.guard_rows = map(self._project, (rates, outputs, self.guards.rows))
+        asked = (self.full_laws, self.full_sums, self.full_parts, rates, self.guards.rows, outputs)
+        self.wide = _Rows(reduction.relations, *map(self._project, asked))
+        self.plain = self.wide.plain()
         self.frame = source_frame(layout)
 
     def _project(self, rows: np.ndarray) -> np.ndarray:
@@ -50,42 +80,51 @@ class Modes:
         return projected
 
     def assemble(self, signature: Signature) -> ModeEquations:
-        """Equations of one mode.
+        """Equations of one mode; in the widest floats first where it has rates that plain ones do not hold.
 
         Raises
         ------
         WiringError : this combination of pieces has no solution; names the parts and the smallest value to write
         """
-        insert = self._solve(signature)
-        rates = self._inserted(self.rates, insert)
-        for switch in self.switched_rates:
-            rates[switch.row] *= switch.factors[signature[switch.element]]
-        outputs = self._inserted(self.outputs, insert).astype(float)
+        solved, rows = self._solve(signature), self.plain
+        insert = solved.insert
+        rates = self._rates(signature, rows, insert)
+        if np.abs(rates).max(initial=0.0) >= FAST:
+            rows, insert = self.wide, self._refined(signature, solved)
+            rates = self._rates(signature, rows, insert)
+        matrix = self.frame.astype(rates.dtype)
+        matrix[: len(rates)] = rates
+        outputs = self._inserted(rows.outputs, insert)
         for switch in self.switched_outputs:
             outputs[switch.row] *= switch.factors[signature[switch.element]]
-        fine = self.frame.astype(np.longdouble)
-        fine[: len(rates)] = rates
         guards = self.guards
         picked = [g for number in self._numbers(signature) for g in guards.of_segment[number]]
-        guard_rows = self._inserted(self.guard_rows[picked], insert)
+        guard_rows = self._inserted(rows.guards[picked], insert)
         for k, g in enumerate(picked):
             if g in guards.rates:
-                guard_rows[k] = guard_rows[k] @ fine
+                guard_rows[k] = guard_rows[k] @ matrix
                 guard_rows[k, -1] += guards.rates[g]
         return ModeEquations(
-            fine.astype(float),
-            outputs,
+            matrix.astype(float),
+            outputs.astype(float),
             guard_rows.astype(float),
             guards.bands[picked],
             guards.elements[picked],
             guards.targets[picked],
             guards.actions[picked],
-            fine,
+            matrix if rows is self.wide else None,
         )
+
+    def _rates(self, signature: Signature, rows: _Rows, insert: np.ndarray) -> np.ndarray:
+        """The rows of the states' own rates."""
+        rates = self._inserted(rows.rates, insert)
+        for switch in self.switched_rates:
+            rates[switch.row] *= switch.factors[signature[switch.element]]
+        return rates
 
     def everything(self, signature: Signature) -> np.ndarray:
         """Node voltages and branch currents of a mode as rows over z, in the layout's order."""
-        return self._inserted(self.base, self._solve(signature)).astype(float)
+        return self._inserted(self.base, self._refined(signature, self._solve(signature))).astype(float)
 
     def equations(self, signature: Signature) -> np.ndarray:
         """All rows over [u, z] that a mode sets to zero; for checks and for messages."""
@@ -106,24 +145,44 @@ class Modes:
         size = self.layout.size
         return rows[:, :size] + rows[:, size:] @ insert
 
-    def _solve(self, signature: Signature) -> np.ndarray:
-        """Voltages and currents of the elements as rows over z, in the widest floats; refused where none are."""
-        numbers, size = self._numbers(signature), self.layout.size
-        rows = np.concatenate(
-            (self.relations, self.laws[numbers[self.law_elements]], self.sums + self.parts[numbers].sum(axis=0))
+    def _stacked(self, signature: Signature, rows: _Rows) -> np.ndarray:
+        """All rows over [z, w] that a mode sets to zero."""
+        numbers = self._numbers(signature)
+        return np.concatenate(
+            (rows.relations, rows.laws[numbers[self.law_elements]], rows.sums + rows.parts[numbers].sum(axis=0))
         )
+
+    def _solve(self, signature: Signature) -> _Solved:
+        """Voltages and currents of the elements in plain floats, refined twice; refused where there are none."""
+        size, rows = self.layout.size, self._stacked(signature, self.plain)
         if len(rows) == 0:
-            return np.zeros((0, size), dtype=np.longdouble)
-        rows /= _sizes(rows[:, size:], axis=1)[:, None]
-        column_size = _sizes(rows[:, size:], axis=0)
-        square, right = rows[:, size:] / column_size, -rows[:, :size]
+            nothing = np.zeros((0, 0))
+            return _Solved(np.zeros((0, size)), nothing, nothing, nothing, 1.0)
+        row_sizes = _sizes(rows[:, size:], axis=1)[:, None]
+        rows /= row_sizes
+        column_sizes = _sizes(rows[:, size:], axis=0)
+        square, right = rows[:, size:] / column_sizes, rows[:, :size]
         try:
-            inverse = np.linalg.inv(square.astype(float))
+            inverse = np.linalg.inv(square)
         except np.linalg.LinAlgError:
             raise self._no_solution(signature) from None
-        if not _norm(square.astype(float)) * _norm(inverse) < WORST_CONDITION:
+        condition = _norm(square) * _norm(inverse)
+        if not condition < WORST_CONDITION:
             raise self._no_solution(signature)
-        return refined(inverse, square, right) / column_size[:, None]
+        solved = -(inverse @ right)
+        for _ in range(2):
+            solved -= inverse @ (right + square @ solved)
+        return _Solved(solved / column_sizes[:, None], inverse, row_sizes, column_sizes, condition)
+
+    def _refined(self, signature: Signature, solved: _Solved) -> np.ndarray:
+        """The same in the widest floats."""
+        size, rows = self.layout.size, self._stacked(signature, self.wide)
+        if len(rows) == 0:
+            return solved.insert.astype(np.longdouble)
+        rows /= solved.row_sizes
+        square = rows[:, size:] / solved.column_sizes
+        found = refined(solved.inverse, square, -rows[:, :size], condition=solved.condition)
+        return found / solved.column_sizes[:, None]
 
     def _no_solution(self, signature: Signature) -> WiringError:
         """The error for a singular mode: which parts, in which pieces."""
