@@ -94,7 +94,7 @@ class Modes:
             rates = self._rates(signature, rows, insert)
         matrix = self.frame.astype(rates.dtype)
         matrix[: len(rates)] = rates
-        outputs = self._inserted(rows.outputs, insert)
+        outputs = self._inserted(self.plain.outputs, insert.astype(float))
         for switch in self.switched_outputs:
             outputs[switch.row] *= switch.factors[signature[switch.element]]
         guards = self.guards
@@ -106,7 +106,7 @@ class Modes:
                 guard_rows[k, -1] += guards.rates[g]
         return ModeEquations(
             matrix.astype(float),
-            outputs.astype(float),
+            outputs,
             guard_rows.astype(float),
             guards.bands[picked],
             guards.elements[picked],
@@ -143,7 +143,7 @@ class Modes:
     def _inserted(self, rows: np.ndarray, insert: np.ndarray) -> np.ndarray:
         """Rows over [z, w] as rows over z."""
         size = self.layout.size
-        return rows[:, :size] + rows[:, size:] @ insert
+        return rows[:, :size] + np.dot(rows[:, size:], insert)  # in wide floats quicker than @
 
     def _stacked(self, signature: Signature, rows: _Rows) -> np.ndarray:
         """All rows over [z, w] that a mode sets to zero."""
