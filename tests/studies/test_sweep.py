@@ -176,6 +176,12 @@ def test_command(capsys, tmp_path, monkeypatch):
     assert "output voltage rms" in capsys.readouterr().out
     assert (tmp_path / "small-sweep-preview.png").exists()
     assert len(list((tmp_path / "small-sweep-preview").glob("case-*.h5"))) == 4
+    other = ["sweep", "small.toml", "--over", "load.resistance=5ohm:30ohm:2", "--dial", "60%", "--workers", "1"]
+    assert main([*other, "--json"]) == 0  # other values do not disturb the folder, and take one of their own
+    assert len(list((tmp_path / "small-sweep-preview-2").glob("case-*.h5"))) == 2
+    assert main([*other, "--resume", "--json"]) == 0
+    assert not (tmp_path / "small-sweep-preview-3").exists()
+    capsys.readouterr()
     assert main([*typed[:4], "--presses", "3"]) == 2
     assert "preview has no such option" in capsys.readouterr().err
     assert main(["sweep", "small.toml"]) == 2

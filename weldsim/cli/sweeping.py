@@ -4,6 +4,7 @@ import json
 import os
 from collections.abc import Sequence
 from functools import partial
+from itertools import takewhile
 from pathlib import Path
 from typing import Any
 
@@ -19,7 +20,11 @@ OVER = Option(
     shown="KEY=FROM:TO:N",
     repeated=True,
 )
-FOLDER = Option("--folder", Text("where finished cases are kept; SCENARIO-sweep-STUDY by default"), "folder")
+FOLDER = Option(
+    "--folder",
+    Text("where finished cases are kept; by default SCENARIO-sweep-STUDY, with a number where other values lie there"),
+    "folder",
+)
 RESUME = Option("--resume", Flag("go on with the cases that lie in the folder already"), "resume")
 NUMBER = Option(
     "--number",
@@ -66,7 +71,8 @@ def sweep(
     options = _options_of_the_study(request, study, known=known[study], handed=handed)
     stem = Path(request.get("file")).stem
     picture = picture_place(request, f"sweep-{study}", stem=stem)
-    folder = in_a_folder(request.get("folder", f"{stem}-sweep-{study}"), "--folder")
+    usual = _folder_for(f"{stem}-sweep-{study}", request.get("over"), resume=request.get("resume", False))
+    folder = in_a_folder(request.get("folder", usual), "--folder")
     scenario, remark = load(request)
     from weldsim.studies.sweep import ask
 
@@ -93,6 +99,25 @@ def sweep(
         draw_to(draw(answer), picture, request)
     if request.get("json"):
         print(json.dumps(answer.as_json()))
+
+
+def _folder_for(name: str, over: Sequence[str], *, resume: bool) -> str:
+    """The folder of this name that holds these values; without one a free one, with a number if it must be."""
+    from weldsim.scenario.axes import axes_of
+
+    wanted = {axis.key: list(axis.values) for axis in axes_of(over)}
+    numbered = [name, *(f"{name}-{number}" for number in range(2, 1000))]
+    there = list(takewhile(lambda one: Path(one).exists(), numbered))
+    same = next((one for one in there if _values_in(Path(one)) == wanted), None)
+    return same or (name if resume else numbered[min(len(there), len(numbered) - 1)])
+
+
+def _values_in(folder: Path) -> Any:
+    """What was varied in the sweep of a folder; None where that cannot be read."""
+    try:
+        return json.loads((folder / "sweep.json").read_text(encoding="utf-8")).get("over")
+    except (OSError, ValueError, AttributeError, RecursionError):
+        return None
 
 
 def _options_of_the_study(

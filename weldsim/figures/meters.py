@@ -60,7 +60,7 @@ def _draw_errors(axes: Axes, rows: Sequence[Mapping[str, Any]]) -> None:
         off = 100.0 * row["off"]
         axes.barh(place, off, height=0.7, color="#0072B2" if row["trusted"] else "white", edgecolor="#0072B2")
         axes.annotate(
-            f"{off:+.0f} %",
+            f"{off:+.0f} %" if abs(off) >= 0.5 else "0 %",
             (max(off, 0.0), place),
             xytext=(3.0, 0.0),
             textcoords="offset points",

@@ -173,7 +173,7 @@ def _cell(key: str, value: Any) -> str:
     if isinstance(value, bool):
         return "yes" if value else "no"
     if not isinstance(value, (int, float)):
-        return str(value)
+        return spoken(str(value)) if key == "case" else str(value)
     unit = COLUMNS.get(key, ("", "1"))[1]
     if isinstance(value, float) and abs(value) < ROUNDING:
         value = 0.0
