@@ -147,7 +147,7 @@ def test_series_parts(shed, remedies):
     assert series["worst"] < math.sqrt(2.0) * shed.mains.voltage / resistance
     cold, warm, without = (
         next(row for name, row in remedies.items() if "thermistor" in name and name.endswith(end))
-        for end in ("likewise, cold", "likewise, warm", "without relay, warm")
+        for end in ("ms, cold", "ms, warm", "without relay, warm")
     )
     assert cold["median"] < warm["median"] < remedies["as it is"]["median"]
     assert cold["median"] < without["median"]
@@ -216,6 +216,8 @@ def test_a_best_is_told_only_beyond_chance(shed):
     assert "'thirty' does best: in 90 of 100 presses no peak exceeds 70 A, against 100 A as it is, 30 % less" in found
     assert "with 95 % confidence 28 to 32 %" in found
     assert found.endswith("Within 5 % of it: 'alike'.")
+    few = said([remedy("thirty", 0.3, low=0.28, count=5)])
+    assert few == "Fewer than 10 presses tell no best remedy, and no best first firing: ask for more."
     chosen = remedy("best", 0.01, low=-0.02, what="best first firing", angle=90.0, polarity="same")
     assert "No angle of the first firing helps this core beyond chance" in said([*small, chosen])
 
@@ -223,7 +225,7 @@ def test_a_best_is_told_only_beyond_chance(shed):
 def test_gains_are_on_equal_draws(remedies, presser):
     """A remedy tried on fewer presses is held against as many as it has: its usual 90 % is that of the same draws."""
     rows = {row["name"]: row for row in remedy_rows(presser, seed=1, count=16)}
-    bought = next(row for row in rows.values() if row["name"].endswith("likewise, cold"))
+    bought = next(row for row in rows.values() if row["name"].endswith("ms, cold"))
     assert (rows["as it is"]["count"], bought["count"]) == (16, 12)
     assert bought["p90_as_it_is"] == pytest.approx(remedies["as it is"]["p90_largest"], rel=1e-9)  # of 12 presses
     assert bought["gain_from"] <= bought["gain"] <= bought["gain_to"]

@@ -252,6 +252,15 @@ def test_spreads_are_those_of_other_mains_voltages(name, start):
         assert told == pytest.approx(run.figure("output.current.mean"), rel=1e-3)  # four digits are written
 
 
+def test_the_line_is_that_of_the_process():
+    """A stick set is held against 20 V + 0.04 ohm x I, not against the line of MIG (IEC 60974-1, from memory)."""
+    stick = weldsim.vary(weldsim.read("toroid_shed"), {"load.process": "MMA"})
+    answer = preview.ask(stick)
+    amps, volts = (answer.numbers[f"output.{what}.mean"].value for what in ("current", "voltage"))
+    assert volts == pytest.approx(20.0 + 0.04 * amps, rel=1e-6)
+    assert f"of MMA, 20 V + 0.04 ohm x I, at this current is {volts:.3g} V" in text_of(answer, "operating_point")
+
+
 def test_a_charger_is_not_held_to_a_welding_line():
     """A battery is no weld: the conventional load voltage of IEC 60974-1 is not told of it."""
     assert "operating_point" not in levels(preview.ask(weldsim.read("charger")))

@@ -43,7 +43,7 @@ class Load:
     inductance: float = units.quantity(
         "inductance", doc="in series with a resistor", low=0.0, high="100 H", default=0.0
     )
-    process: str = units.choice(tuple(_LOAD_LINES), doc="whose load line", default="MIG")
+    process: str = units.choice(tuple(_LOAD_LINES), doc="whose load line; MMA is stick", default="MIG")
     voltage: float | None = units.quantity(
         "voltage", doc="of an arc line at no current (14 V), or of a battery", low=0.0, high="1 kV", default=None
     )

@@ -175,7 +175,7 @@ def _cell(key: str, value: Any) -> str:
     if not isinstance(value, (int, float)):
         return spoken(str(value)) if key == "case" else str(value)
     unit = COLUMNS.get(key, ("", "1"))[1]
-    if isinstance(value, float) and abs(value) < ROUNDING:
+    if isinstance(value, float) and abs(value) < (1e-3 if unit == "K" else ROUNDING):
         value = 0.0
     scale = {"%": 100.0, "mm2": 1e6, "mm": 1e3, "m/min": 60.0}.get(unit)
     return quantity(value, unit) if scale is None else f"{scale * value:.4g} {unit}"

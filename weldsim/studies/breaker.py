@@ -234,6 +234,15 @@ def lasts(seconds: float) -> str:
     return f"{seconds:.3g} s" if seconds < 120.0 else f"{seconds / 60.0:.3g} min"
 
 
+def _trips_after(seconds: float) -> str:
+    """A trip as a verb.
+
+    >>> _trips_after(36.2), _trips_after(math.inf)
+    ('trips after 36.2 s', 'never trips')
+    """
+    return "never trips" if math.isinf(seconds) else f"trips after {lasts(seconds)}"
+
+
 def _trip_verdict(asked: Question, own: Sequence[Setting]) -> Verdict:
     """Whether welding without a pause, and at the duty, trips at the scenario's own dial."""
     current = own[1].primary
@@ -260,10 +269,10 @@ def _trip_verdict(asked: Question, own: Sequence[Setting]) -> Verdict:
     level = "fault" if math.isfinite(times["middle"]) else "note" if math.isfinite(times["fastest"]) else "good"
     at_mains = ", ".join(lasts(asked.minutes(one.primary, "middle")) for one in own)
     text = (
-        f"{draws}, {current / asked.breaker.current:.2f} times the rating of the {asked.name} breaker. Welding "
-        f"without a pause trips a middle one by heat after {lasts(times['middle'])} (the fastest that the standard "
+        f"{draws}, {current / asked.breaker.current:.2f} times the rating of the {asked.name} breaker. Without "
+        f"a pause a middle one {_trips_after(times['middle'])} by heat (the fastest that the standard "
         f"allows: {lasts(times['fastest'])}, the slowest: {lasts(times['slowest'])}; middle at mains -10, 0, +10 %: "
-        f"{at_mains}). Welding {100.0 * asked.duty:.0f} % of each ten minutes: {lasts(cycles)}."
+        f"{at_mains}); with {100.0 * asked.duty:.0f} % of each ten minutes it {_trips_after(cycles)}."
     )
     cause = own[1]["primary.power_factor"]
     return Verdict(

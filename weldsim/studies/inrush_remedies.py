@@ -277,7 +277,7 @@ def _parts(scenario: Scenario, first: float) -> Iterator[tuple[Remedy, Scenario,
         cooling_time=COOLING,
     )
     for state in ("cold", "warm"):
-        name = f"{resistance:.2g} ohm thermistor, bypassed likewise, {state}"
+        name = f"{resistance:.2g} ohm thermistor, bypassed after {1e3 * BYPASS:g} ms, {state}"
         yield Remedy(name, "series", length), vary(plain, {"soft_start": disc}), same
     bare = dataclasses.replace(disc, bypass_delay=None)
     name = f"{resistance:.2g} ohm thermistor without relay, warm"

@@ -17,6 +17,8 @@ from weldsim.studies.press_trips import Trips, called, interval, press_i2t
 
 WORTH = 0.05  # a gain below it is not worth a part: the mains alone, at -10 and +10 %, moves a peak by more
 
+ENOUGH = 10  # presses of which 90 % can be told from the worst
+
 
 def verdicts(
     scenario: Scenario, presses: list[Press], *, first: np.ndarray, trips: Trips | None, remedies: list[dict]
@@ -52,7 +54,8 @@ def _remedy_verdicts(remedies: list[dict]) -> list[Verdict]:
         row for row in remedies if "gain" in row and row["what"] not in ("breaker", "lasting", "best first firing")
     ]
     fired = next((row for row in remedies if row["what"] == "best first firing"), None)
-    return [*_best_remedy(tried), *([] if fired is None else [_best_first_fire(fired, tried)])]
+    few = fired is None or fired["count"] < ENOUGH
+    return [*_best_remedy(tried), *([] if few or fired is None else [_best_first_fire(fired, tried)])]
 
 
 def _helps(row: dict) -> bool:
@@ -64,6 +67,9 @@ def _best_remedy(tried: list[dict]) -> list[Verdict]:
     """The remedy with the least peaks among those that help, and which do as well."""
     if not tried:
         return []
+    if min(row["count"] for row in tried) < ENOUGH:
+        text = f"Fewer than {ENOUGH} presses tell no best remedy, and no best first firing: ask for more."
+        return [Verdict("best_remedy", "note", text)]
     best = max((row for row in tried if _helps(row)), key=lambda row: row["gain"], default=None)
     if best is None:
         text = (

@@ -210,16 +210,19 @@ def _operating_point(preview: "Preview") -> Iterator[Verdict]:
     numbers = preview.numbers
     if "output.current.mean" not in numbers or preview.scenario.load is None or preview.scenario.rectifier is None:
         return
-    if preview.scenario.load.kind in ("battery", "short"):  # no weld: a line of the process says nothing of it
+    load = preview.scenario.load
+    if load.kind in ("battery", "short"):  # no weld: a line of the process says nothing of it
         return
-    line = LOAD_LINES["MIG"]
+    process = load.process if load.kind == "load line" else "MIG"
+    line = LOAD_LINES[process]
     current, voltage = numbers["output.current.mean"].value, numbers["output.voltage.mean"].value
     conventional = min(line.base + line.slope * current, line.ceiling)
     yield Verdict(
         "operating_point",
         "note",
-        f"{voltage:.3g} V at {current:.4g} A; the conventional load voltage 14 V + 0.05 ohm x I at this current is "
-        f"{conventional:.3g} V (IEC 60974-1; a rating line, real short arcs lie 1 to 5 V below it)"
+        f"{voltage:.3g} V at {current:.4g} A; the conventional load voltage of {process}, {line.base:g} V + "
+        f"{line.slope:g} ohm x I, at this current is {conventional:.3g} V (IEC 60974-1; a rating line"
+        + (", real short arcs lie 1 to 5 V below it)" if process == "MIG" else ")")
         + spread_text(preview, "output.current.mean", "A")
         + ".",
     )
