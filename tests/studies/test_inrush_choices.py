@@ -146,7 +146,7 @@ def test_series_parts(shed, remedies):
     resistance = float(name.split()[0])
     assert series["worst"] < math.sqrt(2.0) * shed.mains.voltage / resistance
     cold, warm, without = (
-        next(row for name, row in remedies.items() if "thermistor" in name and name.endswith(end))
+        next(row for name, row in remedies.items() if " NTC" in name and name.endswith(end))
         for end in ("ms, cold", "ms, warm", "without relay, warm")
     )
     assert cold["median"] < warm["median"] < remedies["as it is"]["median"]

@@ -168,3 +168,12 @@ def test_page_has_the_caution(tmp_path, monkeypatch, capsys):
     monkeypatch.chdir(tmp_path)
     assert main(["drill", "toroid_shed", "--presses", "2"]) == 0
     assert "Never answer a trip with a bigger breaker" in capsys.readouterr().out
+
+
+def test_without_a_bank_none_is_told(shed):
+    """A supply without a bank tells flux and phase of its presses, and of a bank nothing: null in the rows."""
+    answer = press_drill.ask(vary(shed, {"bank": "absent"}), presses=5)
+    told = " ".join(one.text for one in answer.verdicts)
+    assert "V.s left in the core." in told
+    assert "on the bank" not in told
+    assert all(math.isnan(row["bank_voltage"]) for row in answer.rows)

@@ -145,7 +145,7 @@ class _Bench:
     def _on(self, remedy: Remedy, scenario: Scenario, rests_alike: bool) -> Tried:
         """The job of a remedy on another supply, which may rest as the plain one does."""
         setting = dataclasses.replace(self.setting, warm=not remedy.name.endswith("cold"))
-        count = self.count if "thermistor" not in remedy.name else min(self.count, WITH_THERMISTOR)
+        count = self.count if " NTC" not in remedy.name else min(self.count, WITH_THERMISTOR)
         rule = rule_of(scenario.soft_start)
         if rests_alike:
             return Tried(remedy, scenario, setting, rule, self.rests[:count], self.scenario)
@@ -277,10 +277,10 @@ def _parts(scenario: Scenario, first: float) -> Iterator[tuple[Remedy, Scenario,
         cooling_time=COOLING,
     )
     for state in ("cold", "warm"):
-        name = f"{resistance:.2g} ohm thermistor, bypassed after {1e3 * BYPASS:g} ms, {state}"
+        name = f"{resistance:.2g} ohm NTC, bypassed after {1e3 * BYPASS:g} ms, {state}"
         yield Remedy(name, "series", length), vary(plain, {"soft_start": disc}), same
     bare = dataclasses.replace(disc, bypass_delay=None)
-    name = f"{resistance:.2g} ohm thermistor without relay, warm"
+    name = f"{resistance:.2g} ohm NTC without relay, warm"
     yield Remedy(name, "lasting"), vary(plain, {"soft_start": bare}), False
     place = "mains" if scenario.generator is None else "generator"
     more = {f"{place}.resistance": source_of(scenario).resistance + MORE_IMPEDANCE}

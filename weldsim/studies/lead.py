@@ -328,7 +328,7 @@ def _longest_verdicts(asked: Question) -> list[Verdict]:
         Verdict(
             "window",
             "note",
-            f"Without touching the dial {what} up to: {windows}. Cause: chopped current has a crest of "
+            f"Without touching the dial {what} up to: {windows}. Cause: the current has a crest of "
             f"{asked.crest:.1f} times its rms, and the lead takes its share just there.",
         )
     ]

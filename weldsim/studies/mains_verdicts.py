@@ -63,7 +63,9 @@ def _against_limits(emission: Emission, limits: Sequence[LimitVerdict], *, reaso
             f"{_told(nearest.found, nearest.limit.unit)} of {_told(nearest.most, nearest.limit.unit)}{of}, a margin of "
             f"{100.0 * nearest.margin:.0f} %"
         )
-        return Verdict(name, "good", f"{text} ({reason}).{needed}{memory} {NO_CERTIFICATE}")
+        too_soft = bool(needed) and emission.ratio < ratio_needed(emission.groups)
+        level = "note" if too_soft else "good"
+        return Verdict(name, level, f"{text} ({reason}).{needed}{memory} {NO_CERTIFICATE}")
     count = sum(not one.kept for one in limits)
     text = (
         f"{start} {count} of {len(limits)} limits of {standard.standard} are exceeded, first {_named(failed)}: "
@@ -80,7 +82,9 @@ def _stiffer(emission: Emission) -> str:
     here = f" The short-circuit ratio here is {emission.ratio:.3g}"
     if math.isinf(needed):
         return f"{here}; no ratio is high enough for these harmonics."
-    return f"{here}; {needed:.0f} would be needed."
+    if emission.ratio >= needed:
+        return f"{here}; {needed:.0f} is enough."
+    return f"{here}; {needed:.0f} would be needed: whether this mains may carry it is for its operator to say."
 
 
 def _single_windows(emission: Emission, limits: Sequence[LimitVerdict]) -> list[Verdict]:

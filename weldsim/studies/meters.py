@@ -250,12 +250,12 @@ def _power_verdict(own: Setting, watts: dict[str, Reading]) -> Verdict:
     meter, display = watts["plug-in energy meter"], watts["clamp energy display"]
     power = own["plug.power.mean"]
     text = (
-        f"A plug-in energy meter multiplies samples: {power:.4g} W at {own['plug.apparent_power']:.4g} VA, power "
+        f"A plug-in energy meter multiplies samples: {power:.0f} W at {own['plug.apparent_power']:.0f} VA, power "
         f"factor {own['plug.power_factor']:.2f}. "
     )
     text += "It is right here." if meter.trusted else f"Here its maker does not stand by it: {meter.reason}."
     text += (
-        f" A display with a clamp alone would show {display.value:.4g} W, "
+        f" A display with a clamp alone would show {display.value:.0f} W, "
         f"{100.0 * (display.value / power - 1.0):+.0f} %, for it takes the current for a sine in phase."
     )
     return Verdict("energy_meter", "good" if meter.trusted else "note", text)

@@ -44,7 +44,7 @@ class DrillPress:
     end: float  # [s] when the trigger is let go
     phase: float  # [deg]
     flux_linkage: float  # [V s] in the core at the trigger
-    bank_voltage: float  # [V] at the trigger
+    bank_voltage: float  # [V] at the trigger; nan: there is no bank
     half_cycles: tuple[HalfCycle, ...]
     rms: float  # [A] primary current over the press
     thermistor: float = math.nan  # [degC] at the trigger; nan: there is none
@@ -231,7 +231,7 @@ def drill(
                 end=end,
                 phase=360.0 * (begin / presser.period % 1.0),
                 flux_linkage=start.get("core.flux_linkage", math.nan),
-                bank_voltage=start.get("bank.voltage", 0.0),
+                bank_voltage=start.get("bank.voltage", math.nan),
                 half_cycles=half_cycles(trace, begin),
                 rms=whole.rms("primary.current"),
                 thermistor=warm,
@@ -266,14 +266,24 @@ def _middle(breaker: Breaker) -> str:
     return f"the {breaker.curve}{breaker.current:g} breaker at the middle of its band ({limit:.3g} A peak)"
 
 
+def _volts(voltage: float) -> str:
+    """The charge of a bank; a millivolt is none.
+
+    >>> _volts(9.108), _volts(1.3e-4)
+    ('9.11 V', '0 V')
+    """
+    return f"{voltage if abs(voltage) > 1e-3 else 0.0:.3g} V"
+
+
 def _verdict(scenario: Scenario, done: list[DrillPress], tripped: list[int] | None) -> Verdict:
     worst = max(done, key=lambda press: press.largest)
     usual = float(np.median([press.largest for press in done]))
     text = (
         f"Press {worst.number} of {len(done)} is the worst: {worst.largest:.3g} A against a median of {usual:.3g} A. "
         f"It began at {worst.phase:.0f} deg of the mains with "
-        f"{worst.flux_linkage:+.3g} V.s left in the core and {worst.bank_voltage:.3g} V on the bank."
+        f"{worst.flux_linkage:+.3g} V.s left in the core"
     )
+    text += "." if math.isnan(worst.bank_voltage) else f" and {_volts(worst.bank_voltage)} on the bank."
     if tripped is None or scenario.breaker is None:
         return Verdict("drill", "note", text)
     which = _went(tripped, "goes beyond", "go beyond") if tripped else "None goes beyond"
@@ -287,10 +297,11 @@ def _fifth(done: list[DrillPress], warmth: dict[Edge, Warmth]) -> list[Verdict]:
     first, fifth = done[0], done[4]
     change = fifth.largest - first.largest
     found = [
-        f"{fifth.bank_voltage:.3g} V on the bank against {first.bank_voltage:.3g} V",
         f"{fifth.flux_linkage:+.3g} V.s in the core against {first.flux_linkage:+.3g} V.s",
         f"{fifth.phase:.0f} deg of the mains against {first.phase:.0f} deg",
     ]
+    if math.isfinite(fifth.bank_voltage):
+        found.insert(0, f"{_volts(fifth.bank_voltage)} on the bank against {_volts(first.bank_voltage)}")
     if math.isfinite(fifth.thermistor):
         found.append(f"the thermistor at {fifth.thermistor:.0f} degC against {first.thermistor:.0f} degC")
     if first.softened != fifth.softened:
