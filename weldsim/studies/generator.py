@@ -256,8 +256,8 @@ def _shape_verdict(own: Sequence[Driven], on_mains: Setting, ladder: Sequence[Dr
         f"Voltage at its terminals: {one.setting['plug.voltage.rms']:.4g} V rms with crests of "
         f"{plug_crest(one.setting):.3g} V (a clean sine has {crest:.3g} V), distortion {factors}, against "
         f"{100.0 * distortion(on_mains, 'plug.voltage'):.2g} % on the mains; {where} it below "
-        f"{100.0 * LOW_DISTORTION:g} %, what EN 50160 allows on public mains. Cause: a current that is no sine meets the "
-        "generator's own inductance. Lamps, drives and electronics on the same generator see all of it.",
+        f"{100.0 * LOW_DISTORTION:g} %, what EN 50160 allows on public mains. Cause: a current that is no sine meets "
+        "the generator's own inductance. Lamps, drives and electronics on the same generator see all of it.",
     )
 
 
