@@ -161,6 +161,9 @@ MAINS = '[mains]\nvoltage = "230 V"\nfrequency = "50 Hz"\n'
         ),
         (MAINS + '[breaker]\ncurve = "C"\ncurrent = "16 A"\n', "inrush", ["bigger breaker"], ["bank"]),
         (MAINS + '[breaker]\ncurve = "C"\ncurrent = "16 A"\n', "preview", [], ["bigger breaker"]),
+        (MAINS + '[wire]\ndiameter = "0.8 mm"\n', "strike", ["Arc light"], ["Electrodes"]),
+        (MAINS + '[wire]\ndiameter = "0.8 mm"\n', "spot", ["Arc light", "Rolls and gear"], ["Electrodes"]),
+        (MAINS, "spot", ["Electrodes crush fingers"], ["Arc light", "Rolls and gear"]),
         (MAINS + "[phase_control]\n", "mains", ["emission rules", "gives full output"], ["bank"]),
     ],
 )

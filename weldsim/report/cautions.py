@@ -41,11 +41,15 @@ def _about_emission(scenario: Any, study: str) -> bool:
 
 
 def _about_welding(scenario: Any, study: str) -> bool:
-    return study in ("strike", "weld", "choke", "spot", "sequence")
+    return study in ("strike", "weld", "choke", "sequence") or study == "spot" and _has("wire")(scenario, study)
+
+
+def _about_electrodes(scenario: Any, study: str) -> bool:
+    return study == "spot" and not _has("wire")(scenario, study)
 
 
 def _about_the_feeder(scenario: Any, study: str) -> bool:
-    return study in ("feed", "sequence", "spot")
+    return study in ("feed", "sequence") or study == "spot" and _has("wire")(scenario, study)
 
 
 _WHERE_IT_MATTERS: tuple[tuple[Callable[[Any, str], bool], str], ...] = (
@@ -71,6 +75,11 @@ _WHERE_IT_MATTERS: tuple[tuple[Callable[[Any, str], bool], str], ...] = (
         _about_welding,
         "Arc light burns eyes and skin, fumes and gas harm the lungs, the wire is hot and live as long as the trigger "
         "is held, and the open-circuit voltage has a limit: protection, training and local rules come first.",
+    ),
+    (
+        _about_electrodes,
+        "Electrodes crush fingers and throw molten metal, and hundreds of amperes make a field that pacemakers feel: "
+        "protection, training and local rules come first.",
     ),
     (
         _about_the_feeder,

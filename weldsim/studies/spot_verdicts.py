@@ -64,8 +64,8 @@ def _repeatable(found: Found) -> Verdict:
         level,
         f"{len(free)} spots with a free timer have {free.mean():.4g} J ({free.min():.4g} to {free.max():.4g} J, "
         f"spread {100 * own:.2g} %); with a timer that counts half cycles from a zero crossing the spread is "
-        f"{100 * other:.2g} %: {cause}. Spread: standard deviation over mean. Assumed: random phase, contacts and "
-        "drops.",
+        f"{100 * other:.2g} %: {cause}. Spread: standard deviation over mean. Assumed: random "
+        f"phase{', contacts and drops' if found['random'][0].ending else ''}.",
     )
 
 
