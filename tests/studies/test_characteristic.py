@@ -107,7 +107,7 @@ def test_without_phase_control_there_is_one_line():
     found = characteristic.ask(scenario)
     assert {row.get("dial") for row in found.rows} == {None}
     assert {row["missed"] for row in found.rows if row["kind"] != "load line"} == {None}
-    assert set(found.numbers) == {"crossing.current", "crossing.voltage"}
+    assert set(found.numbers) == {"crossing.current", "crossing.voltage", "crossing.slope"}
     with pytest.raises(QuestionError, match="cannot be set by --dial"):
         characteristic.ask(scenario, dials=(0.5,))
 
@@ -142,7 +142,7 @@ def test_an_rc_diac_dial_has_one_line_or_one_for_each_dial():
     lines = [row for row in found.rows if row["kind"] == "line"]
     assert len(lines) == len(characteristic.RESISTANCES)
     assert {(row["dial"], row["delay"]) for row in lines} == {(None, None)}
-    assert set(found.numbers) == {"crossing.current", "crossing.voltage"}
+    assert set(found.numbers) == {"crossing.current", "crossing.voltage", "crossing.slope"}
 
 
 def test_rows_come_dial_by_dial_and_the_load_line_last(answer):
@@ -159,3 +159,22 @@ def test_rows_come_dial_by_dial_and_the_load_line_last(answer):
     assert ends == sorted(ends)
     assert ends[0] == (0.0, 14.0)  # IEC 60974-1: 14 V + 0.05 ohm x I for MIG/MAG
     assert ends[-1][0] == max(row["current"] for row in answer.rows)
+
+
+def test_the_slope_of_a_divider():
+    """60 V behind 40 mohm and leads of 10 mohm fall by 5 V per 100 A (Ohm's law), 1 V of it in the leads."""
+    plain = weldsim.read_text(
+        """
+        [mains]
+        voltage = "60 V"
+        frequency = "50 Hz"
+        resistance = "40 mohm"
+        [weld_leads]
+        resistance = "10 mohm"
+        inductance = "0 H"
+        """
+    )
+    answer = characteristic.ask(plain)
+    assert answer.numbers["crossing.slope"].value == pytest.approx(0.05, rel=1e-9)  # exact integrals, to rounding
+    assert "fall by 5 V per 100 A between" in answer.verdicts[0].text
+    assert "1 V of it in the weld leads" in answer.verdicts[0].text

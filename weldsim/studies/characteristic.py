@@ -1,9 +1,11 @@
 """Static characteristic: which volts at which amps, for several dial settings, and where the load line crosses."""
 
+import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from weldsim.errors import QuestionError
+from weldsim.parts.cable import weld_leads_resistance
 from weldsim.parts.load import load_line
 from weldsim.runs.commands import with_dial
 from weldsim.runs.firing import firing_of
@@ -67,6 +69,8 @@ def ask(scenario: Scenario, *, dials: Sequence[float] | None = None) -> Answer:
         name = "crossing" if dial is None else f"crossing.dial_{100 * dial:.0f}"
         numbers[f"{name}.current"] = Number(crossing.current, "A")
         numbers[f"{name}.voltage"] = Number(crossing.voltage, "V")
+        slope = _slope(crossing, lines[dial])
+        numbers[f"{name}.slope"] = Number(math.nan if slope is None else slope.fall, "ohm")
     line = load_line(process)
     rows += _load_line_rows(line, largest=max(row["current"] for row in rows))
     hunting = sum(not point.repeats for points in lines.values() for point in points.values())
@@ -74,7 +78,7 @@ def ask(scenario: Scenario, *, dials: Sequence[float] | None = None) -> Answer:
         "characteristic",
         scenario,
         numbers,
-        [_verdict(dial, crossings[dial], lines[dial]) for dial in settings],
+        [_verdict(dial, crossings[dial], lines[dial], leads=_leads(scenario)) for dial in settings],
         _assumptions(process, line, hunting),
         rows=rows,
         runs={"window": crossings[settings[0]][1.0].run},
@@ -173,7 +177,48 @@ def _settings(scenario: Scenario, dials: Sequence[float] | None) -> list[float |
     return list(dials or DIALS)
 
 
-def _verdict(dial: float | None, crossing: Mapping[float, Point], line: Mapping[float, Point]) -> Verdict:
+@dataclass(frozen=True)
+class Slope:
+    """How fast the volts fall between two points of a line, one on either side of the load line."""
+
+    low: float  # [A]
+    high: float  # [A]
+    fall: float  # [V/A]
+
+
+def _slope(crossing: Point, line: Mapping[float, Point]) -> Slope | None:
+    """The slope about a crossing, by the nearest points without misfires; None where there are none on both sides."""
+    good = [point for point in line.values() if not point.missed and point.repeats]
+    below = max((one for one in good if one.current < crossing.current), key=lambda one: one.current, default=None)
+    above = min((one for one in good if one.current > crossing.current), key=lambda one: one.current, default=None)
+    if crossing.missed or below is None or above is None:
+        return None
+    fall = (below.voltage - above.voltage) / (above.current - below.current)
+    return Slope(below.current, above.current, fall)
+
+
+def _leads(scenario: Scenario) -> float:
+    """Resistance of the weld leads with their contacts [ohm]."""
+    leads = scenario.weld_leads
+    return 0.0 if leads is None else weld_leads_resistance(leads)
+
+
+def _slope_told(slope: Slope | None, leads: float) -> str:
+    """A slope in words, as the trade counts it.
+
+    >>> _slope_told(Slope(60.0, 110.0, 0.045), 0.0085)
+    ' Its volts fall by 4.5 V per 100 A between 60 and 110 A, 0.85 V of it in the weld leads.'
+    """
+    if slope is None:
+        return ""
+    share = f", {100.0 * leads:.2g} V of it in the weld leads" if leads else ""
+    fall = f"{100.0 * slope.fall:.3g} V per 100 A"
+    return f" Its volts fall by {fall} between {slope.low:.3g} and {slope.high:.3g} A{share}."
+
+
+def _verdict(
+    dial: float | None, crossing: Mapping[float, Point], line: Mapping[float, Point], *, leads: float
+) -> Verdict:
     """Where one setting meets the load line, and whether the phase control misfires there or on the way."""
     currents = [crossing[step].current for step in MAINS_STEPS]
     name = "crossing" if dial is None else f"crossing_dial_{100 * dial:.0f}"
@@ -185,7 +230,8 @@ def _verdict(dial: float | None, crossing: Mapping[float, Point], line: Mapping[
         f"(mains -10, 0, +10 %: {currents[0]:.4g}, {currents[1]:.4g}, {currents[2]:.4g} A)."
     )
     misfires = _misfires(crossing[1.0].missed or 0.0, [load for load, point in line.items() if point.missed])
-    return Verdict(name, "fault" if crossing[1.0].missed else "note", text + misfires)
+    sloping = _slope_told(_slope(crossing[1.0], line), leads)
+    return Verdict(name, "fault" if crossing[1.0].missed else "note", text + sloping + misfires)
 
 
 def _misfires(share: float, loads: Sequence[float]) -> str:
