@@ -71,6 +71,7 @@ def perform(  # noqa: PLR0913 (all by keyword)
     ------
     WiringError : the parts cannot be joined.
     SimulationError : no consistent mode, or endless switching.
+    QuestionError : a window longer than the duration.
     """
     return record(
         scenario,

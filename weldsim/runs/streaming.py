@@ -41,7 +41,7 @@ def perform_to_file(  # noqa: PLR0913 (all by keyword)
 
     Raises
     ------
-    WiringError, SimulationError : as perform; RunFileError : the file cannot be written.
+    WiringError, SimulationError, QuestionError : as perform; RunFileError : the file cannot be written.
     """
     scenario = with_dial(scenario, dial)
     supply = supply_of(scenario)
