@@ -77,6 +77,11 @@ def brief(trigger: Trigger) -> Trigger:
     return dataclasses.replace(trigger, held=min(trigger.held, max(begin, trigger.tap) + BRIEF))
 
 
+ASSUMED = (
+    f"Burn-back times are looked at behind {BRIEF:g} s of welding at the longest: the last few dips decide how a wire ends."
+)
+
+
 def ends_with(maker: Sequencer, trigger: Trigger, *, seed: int, trials: int) -> Ends:
     """Wire ends of some trials of one trigger sequence, after its last span of power."""
     pulses = [maker.run(seed=seed, trial=trial, trigger=trigger).pulses[-1:] for trial in range(trials)]

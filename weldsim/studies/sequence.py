@@ -11,7 +11,7 @@ from weldsim.runs.run import Run, stamp
 from weldsim.runs.sequence_runs import IN_THE_TUBE, STUCK, Pulse, Sequence, Sequencer
 from weldsim.scenario.document import Scenario
 from weldsim.studies.answer import Answer, Number, Verdict, counted
-from weldsim.studies.burn_back import NEAR, Ends, sweep
+from weldsim.studies.burn_back import ASSUMED, NEAR, Ends, sweep
 from weldsim.studies.progress import Progress, silent
 
 TRIALS = 20
@@ -228,6 +228,7 @@ def _assumptions(scenario: Scenario, maker: Sequencer, *, trials: int, seed: int
         "softer than its switch.",
         "Bank empty and core demagnetised at the first press; the torch is held still.",
         "Gas has no effect here beyond its constants: pre-flow and post-flow are times only.",
+        ASSUMED,
         "A supply model cannot tell bead, penetration, porosity or spatter as mass.",
     ]
     if scenario.trigger is None:

@@ -14,7 +14,7 @@ from weldsim.runs.sequence_runs import IN_THE_TUBE, STUCK, Pulse, Sequencer
 from weldsim.runs.spot_runs import Condition, bench_under, has_wire, spots_under
 from weldsim.scenario.document import Scenario
 from weldsim.studies.answer import MAINS_STEPS, Answer, Number
-from weldsim.studies.burn_back import answer_for
+from weldsim.studies.burn_back import ASSUMED, answer_for
 from weldsim.studies.inrush_verdicts import soft_start_assumptions
 from weldsim.studies.progress import Progress, silent
 from weldsim.studies.spot_verdicts import RAMP, made_of, scatter, verdicts_of
@@ -107,7 +107,8 @@ def ask(  # noqa: PLR0913 (all by keyword)
             maker, question.trigger, wire_end=wire_end, seed=seed, trials=min(spots, 40), progress=progress
         )
         numbers, verdicts, rows = numbers | more, [*verdicts, verdict], rows + swept
-    return Answer("spot", scenario, numbers, verdicts, _assumptions(scenario, question, remark, pause), rows=rows)
+    assumptions = _assumptions(scenario, question, remark, pause) + [ASSUMED] * (wire_end is not None)
+    return Answer("spot", scenario, numbers, verdicts, assumptions, rows=rows)
 
 
 def _check(scenario: Scenario, spots: int, wire_end: float | None) -> None:
