@@ -77,9 +77,7 @@ def brief(trigger: Trigger) -> Trigger:
     return dataclasses.replace(trigger, held=min(trigger.held, max(begin, trigger.tap) + BRIEF))
 
 
-ASSUMED = (
-    f"Burn-back times are looked at behind {BRIEF:g} s of welding at the longest: the last few dips decide how a wire ends."
-)
+ASSUMED = f"Burn-back times are looked at behind {BRIEF:g} s of welding at most: the last dips decide how a wire ends."
 
 
 def ends_with(maker: Sequencer, trigger: Trigger, *, seed: int, trials: int) -> Ends:
