@@ -132,7 +132,7 @@ FIRING = Gating(0.08, 0.05, paired=False, critical_rate=1e7)
 
 
 def test_a_blocked_device_with_a_critical_rate_faces_the_direction_of_its_voltage():
-    """Off faces either way past the corner, fires above the rate, and conducts by itself from there to holding.
+    """Off faces either way past the corner, fires above the rate, and conducts by itself from there to latching.
 
     The corner (1.00000006 V with its band) is that of the straight lines; rate and currents are those of the gating.
     """
@@ -151,8 +151,8 @@ def test_a_blocked_device_with_a_critical_rate_faces_the_direction_of_its_voltag
         ("voltage rate", 1, -1e7, "minus_by_itself"),
         ("voltage", -1, -1.0, "off"),
     ]
-    assert guards["plus_by_itself"] == [("current", 1, 5e-6, "off"), ("current", -1, 0.05, "plus")]
-    assert guards["minus_by_itself"] == [("current", -1, -5e-6, "off"), ("current", 1, -0.05, "minus")]
+    assert guards["plus_by_itself"] == [("current", 1, 5e-6, "off"), ("current", -1, 0.08, "plus")]
+    assert guards["minus_by_itself"] == [("current", -1, -5e-6, "off"), ("current", 1, -0.08, "minus")]
     assert not any("facing" in name for name in guards if name.startswith("gated"))
 
 

@@ -5,7 +5,9 @@
     triac, pair    i = sgn(v) max(|v| / off, (|v| - threshold) / slope)
 
 Turn-on by a rate of rise can be asked for: a blocked device then faces the direction of its voltage, and conducts that
-way once the voltage changes faster than its limit, by itself and without gate until its current has reached holding.
+way once the voltage changes faster than its limit, by itself and without gate until its current has reached latching:
+as after a gate, what has not latched is not held.  (Were it held from holding on, a device that goes out at holding and
+whose voltage then rises too fast would go out and fire again without end.)
 The rate is that of the solution between switchings; the jump by which its own drop comes and goes does not count.
 
 Not modelled: reverse recovery, turn-on by overvoltage, the spread of current in a fresh junction.
@@ -106,8 +108,8 @@ class Gating:
 class _Situation:
     """One segment in meaning: direction of conduction (0: blocked), which direction's gate is on.
 
-    With a critical rate: the direction that a blocked device faces, and whether it has fired by itself and still
-    carries less than holding.  With a train of pulses: whether it carries more than latching, so that its own gate may
+    With a critical rate: the direction that a blocked device faces, and whether it has fired by itself and not
+    latched yet.  With a train of pulses: whether it carries more than latching, so that its own gate may
     come and go.
     """
 
@@ -188,7 +190,7 @@ def _guards(situation: _Situation, corner: tuple[float, float], gating: Gating, 
     guards: tuple[Guard, ...] = (Guard("current", way, way * lowest, out, scale.current_band),)
     if situation.by_itself:
         held = replace(situation, by_itself=False).name(gating.paired)
-        guards += (Guard("current", -way, way * gating.holding_current, held, scale.current_band),)
+        guards += (Guard("current", -way, way * gating.latching_current, held, scale.current_band),)
     elif gated and gating.train:
         latched = replace(situation, latched=True).name(gating.paired)
         guards += (Guard("current", -way, way * gating.latching_current, latched, scale.current_band),)
