@@ -14,6 +14,7 @@ from weldsim.runs.perform import Recording, record
 from weldsim.runs.steady import full_scale
 from weldsim.runs.under_way import UnderWay, begin_run
 
+LOOKS = 97  # at the states of a run; no multiple of a half cycle, at whose ends a current may be nothing
 ROUNDED = 1e-14  # of the sum of a value's terms, which are rounded in every product that leads to them
 
 
@@ -64,7 +65,7 @@ class Case:
     @cached_property
     def scale(self) -> np.ndarray:
         """Full scale of every circuit state."""
-        return full_scale(self.trace, self.trace.system.states)
+        return full_scale(self.trace, self.trace.system.states, looks=LOOKS)
 
     def rounding(self, name: str) -> float:
         """How far a value of a signal may be off: the rounding of its terms, in the worst mode.

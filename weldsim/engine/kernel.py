@@ -36,7 +36,7 @@ The hot loop works on plain arrays: a tuple of arrays handed to a function costs
 2 event, 3 event of a guard), 6 pending index, 7 pending branch, 8 flips at this instant, 9 time the mode, or its kin,
 was entered, 10 steps made, 11 located events, 12 changes of mode, 13 limit of mode changes, 14 mode that a guard's
 event starts from, 15 number of later events, 16 guard that a mode was missing for, plus one, 17 changes in a row that
-came a quantum after the one before.
+came some quanta after the one before.
 
 ``account`` (float): 0 energy taken away by jumps of the state [J], 1 scale of all sources (the mains tolerance).
 """
@@ -56,8 +56,8 @@ LOW = 6  # rungs of a step that follow slow parts too: six powers of two
 ROUNDED = 1e-14  # of the sum of its terms: a guard no further below its limit says nothing
 BENT = 1e-6  # of a guard's values: as far below its tangent it is not convex
 LEAST_DIP = 20  # rungs of a step below which what may be a dip is not looked into
-OVERSHOT, SLIGHTLY = 1e-2, 1e-6  # of a guard, where one is a hundredth of full scale: what is much, what is little
-MANY = 30  # changes in a row, each a quantum after the last, before they count as taking turns
+OVERSHOT, SLIGHTLY = 1e-3, 1e-6  # of a guard, where one is a hundredth of full scale: what is much, what is little
+MANY, SOON = 30, 64  # changes in a row, each within some quanta of the last, before they count as taking turns
 AHEAD = 8  # steps that events are looked through for one that matters
 LEAST_RUNG = 9  # below it plain bits are as quick as interpolation
 SCRATCH = 9  # further rows of the log's states, in which locate calculates
@@ -346,7 +346,7 @@ def locate(rungs, watch, finders, control, m, top, smooth, x, y, nodes, suspects
         value = row_times(finders, (m * finders.shape[1] + suspects[s]) * across, x)  # a quantum ahead: same order
         if value < worst:
             worst, which = value, suspects[s]
-    control[17] = control[17] + 1 if control[0] - control[9] <= 1 else 0
+    control[17] = control[17] + 1 if control[0] - control[9] <= SOON else 0
     if not found and control[17] > MANY:
         land(watch, (m * watch.shape[1] + which) * w, x, nodes[8], first)
     return which

@@ -134,11 +134,11 @@ class _Walker:
         )
 
 
-def full_scale(trace: Trace, states: tuple[str, ...]) -> np.ndarray:
+def full_scale(trace: Trace, states: tuple[str, ...], *, looks: int = LOOKS) -> np.ndarray:
     """Largest magnitude of each state, where pieces begin and between, at least a thousandth of its kind's largest."""
     count = len(states)
     begin, end = trace.span
-    between = [trace.state_at(begin + (end - begin) * k / LOOKS)[:count] for k in range(1, LOOKS)]
+    between = [trace.state_at(begin + (end - begin) * k / looks)[:count] for k in range(1, looks)]
     largest = np.abs(np.vstack([trace.state[:, :count], *between])).max(axis=0, initial=0.0)
     kinds = [name.rpartition(".")[2] for name in states]
     floor = {kind: max(largest[i] for i in range(count) if kinds[i] == kind) for kind in set(kinds)}
