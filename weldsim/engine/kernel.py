@@ -578,9 +578,20 @@ def highest_bit(span):
 
 @inner
 def hidden(watch, finders, m, x, y, before, after, guards, quanta, quantum, suspects, count):
-    """Whether another guard than the suspects may have been violated before a crossing at the end of a span."""
+    """Whether a guard may have been violated before a crossing at the end of a span: another than the suspects, or a
+    suspect in a dip, where its tangent at the start meets zero in less than half the time to the crossing.
+    """
     if may_dip(finders, m, x, before, after, guards, quanta, quantum):
         return True
+    for s in range(count):
+        value, fall = before[suspects[s]], before[fours(guards) + suspects[s]]
+        if value > 0.0 and value + 0.5 * fall * quanta * quantum < 0.0:
+            start = (m * finders.shape[1] + suspects[s]) * finders.shape[2]
+            high = highest_bit(quanta - 1)
+            for r in range(max(high - 3, 0), high + 1):
+                last, value = value, row_times(finders, (start + r) * x.shape[0], x)
+                if value < 0.0 or value > last:
+                    return True
     for g in range(guards):
         if after[g] < 0.0 and told(watch[m, g], y, after[g]):
             known = False
