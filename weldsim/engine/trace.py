@@ -18,7 +18,7 @@ from weldsim.engine import extremes_kernel, readout_kernel
 from weldsim.engine.compiled import guarded
 from weldsim.engine.fourier import fourier_integrals
 from weldsim.engine.integrals import Integrals
-from weldsim.engine.ladder import halves
+from weldsim.engine.ladder import halves, rates
 from weldsim.engine.pieces import PieceLog, Pieces, once
 from weldsim.engine.probe import Probe, RowOf
 
@@ -99,7 +99,8 @@ class Trace(PieceLog):
         """Exact minima and maxima, and their instants [s]; both of shape (signals, 2)."""
         pieces = self.pieces(begin, end)
         used, place = pieces.used, pieces.place(len(self.equations))
-        rows, slopes = self.rows(names, used), self.rows(names, used, order=1)
+        rows = self.rows(names, used)
+        slopes = self._slopes(used, rows)
         values, times = self._extremes_of(pieces, rows, slopes, place=place, fine=self.tables.about)
         return values, times * self.quantum
 
@@ -128,6 +129,15 @@ class Trace(PieceLog):
             times,
         )
         return values, times
+
+    def _slopes(self, used: np.ndarray, rows: np.ndarray) -> np.ndarray:
+        """Rows of the rates of rows of the state (see ``rates``): in a stiff mode their signs must not be chance."""
+        n = self.system.size
+        slopes = np.zeros_like(rows)
+        for p, mode in enumerate(used):
+            matrix, rungs = self.equations[mode].matrix, self.tables.rungs[mode]
+            slopes[p, :, :n] = rates(rows[p, :, :n], matrix, self.quantum, rungs=rungs)
+        return slopes
 
     def _rises(self, used: np.ndarray, rows: np.ndarray, rung: int) -> np.ndarray:
         """Rows of how far rows of the state rise over 2^rung quanta."""
