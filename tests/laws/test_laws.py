@@ -27,10 +27,15 @@ MENDED = (
     (1001280, "energy"),  # could not be run
     (1002100, "steps"),
     (1003051, "half waves"),
+    (1002614, "energy"),  # could not be run
     (1003561, "energy"),  # fired by itself without end
     (1004059, "guards"),
+    (1005808, "diodes"),
+    (1006656, "extremes"),
+    (1006982, "energy"),  # could not be run
     (1007291, "half waves"),
     (1007638, "charge and flux"),
+    (1007957, "diodes"),
     (1008435, "half waves"),
     (1009597, "diodes"),
 )

@@ -209,7 +209,7 @@ def turning_point(rungs, m, row, slope, k, short, x, y, best):
             for j in range(w):
                 here[j] = y[j]
             passed += 1 << r
-    if short > 0 and passed + (1 << short) <= 1 << k:
+    if short > 0 and passed + (1 << (short - 1)) <= 1 << k:
         multiply(rungs, m, short - 1, here, y)
         for j in range(w):
             here[j] = y[j]
