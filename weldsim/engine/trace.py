@@ -100,7 +100,7 @@ class Trace(PieceLog):
         pieces = self.pieces(begin, end)
         used, place = pieces.used, pieces.place(len(self.equations))
         rows = self.rows(names, used)
-        slopes = self._slopes(used, rows)
+        slopes = _slopes(self, used, rows)
         values, times = self._extremes_of(pieces, rows, slopes, place=place, fine=self.tables.about)
         return values, times * self.quantum
 
@@ -129,15 +129,6 @@ class Trace(PieceLog):
             times,
         )
         return values, times
-
-    def _slopes(self, used: np.ndarray, rows: np.ndarray) -> np.ndarray:
-        """Rows of the rates of rows of the state (see ``rates``): in a stiff mode their signs must not be chance."""
-        n = self.system.size
-        slopes = np.zeros_like(rows)
-        for p, mode in enumerate(used):
-            matrix, rungs = self.equations[mode].matrix, self.tables.rungs[mode]
-            slopes[p, :, :n] = rates(rows[p, :, :n], matrix, self.quantum, rungs=rungs)
-        return slopes
 
     def _rises(self, used: np.ndarray, rows: np.ndarray, rung: int) -> np.ndarray:
         """Rows of how far rows of the state rise over 2^rung quanta."""
@@ -249,3 +240,13 @@ class Trace(PieceLog):
                 int(self.tables.phase[3]) + 1,
             )
         return self.probes[name]
+
+
+def _slopes(trace: Trace, used: np.ndarray, rows: np.ndarray) -> np.ndarray:
+    """Rows of the rates of rows of the state (see ``rates``): in a stiff mode their signs must not be chance."""
+    n = trace.system.size
+    slopes = np.zeros_like(rows)
+    for p, mode in enumerate(used):
+        matrix, rungs = trace.equations[mode].matrix, trace.tables.rungs[mode]
+        slopes[p, :, :n] = rates(rows[p, :, :n], matrix, trace.quantum, rungs=rungs)
+    return slopes
