@@ -37,6 +37,7 @@ MENDED = (
     (1007638, "charge and flux"),
     (1007957, "diodes"),
     (1008435, "half waves"),
+    (1009040, "extremes"),
     (1009597, "diodes"),
 )
 NO_NETWORK = {"breaker", "wire", "trigger", "feed_motor", "feed_supply"}

@@ -9,6 +9,7 @@ from weldsim.engine.compiled import compiled, inner
 from weldsim.engine.kernel import STIFF, dot, highest_bit, leap, multiply
 from weldsim.engine.products import row_times, rows_times
 
+BRIEF = 4  # rungs from one look to the next where a stiff mode begins
 CLOSE = 12  # rungs below the coarsest at which a look begins behind a change of mode (24 ns at 50 Hz)
 STRAIGHT = 5  # rungs below those over which nothing turns by more than library.TURN: what is left is a straight line
 
@@ -235,8 +236,8 @@ def extremes(rungs, rows, slopes, rises, short, place, time, mode, state, end, c
 
     Stationary points are sought between states ``2^coarse`` quanta apart (finer while a mode rings, and closer and
     closer to the beginning of a piece): where the rise over the next 2^short quanta changes sign, or, in what dies away
-    sooner, the slope.  In a stiff mode the slope is a difference of terms so large that its sign is chance; the rise is
-    not.
+    sooner, the slope.  In a stiff mode, where the slope is that over 64 quanta, the beginning of a piece is looked at
+    after 2^4, 2^8 and 2^12 quanta too.
     """
     pieces, w = state.shape
     x = np.zeros(w)
@@ -264,6 +265,9 @@ def extremes(rungs, rows, slopes, rises, short, place, time, mode, state, end, c
                 k = min(k, fine[m, 0])
             while 1 << k > stop - now or (k > short and 1 << k > 2 * (now - time[p])):
                 k -= 1
+            if fine[m, STIFF] != 0 and now - time[p] < 1 << (short - BRIEF):  # what dies away at once may be a spike
+                while k > BRIEF and 1 << k > (now - time[p]) << BRIEF:
+                    k -= 1
             multiply(rungs, m, k, x, y)
             for s in range(signals):
                 after, coming = dot(slope[s], y), dot(rise[s], y)
