@@ -1,12 +1,13 @@
 """A sweep in words: one line for each case with its values, the chosen numbers and its worst verdict."""
 
+from math import isfinite
 from typing import Any
 
 from weldsim.report.cautions import cautions
 from weldsim.report.wording import columns, dashed, quantity, section, spoken, verdict_lines, wrapped
-from weldsim.studies.sweep import SweepAnswer
+from weldsim.studies.sweep import SweepAnswer, without_dust
 
-LONGEST_ERROR = 60  # characters of an error in the table; the whole of it stands in --json
+LONGEST_ERROR = 60  # characters of an error, or of the names of faults, in the table; all of it stands in --json
 
 
 def page(answer: SweepAnswer, *, remark: str = "") -> str:
@@ -25,7 +26,17 @@ def page(answer: SweepAnswer, *, remark: str = "") -> str:
 def _cells(answer: SweepAnswer, row: dict[str, Any]) -> list[str]:
     """One case."""
     values = [f"{axis.shown(row[axis.key]):.6g} {axis.unit}".removesuffix(" 1") for axis in answer.axes]
-    numbers = [quantity(row["numbers"].get(name), answer.units.get(name, "1")) for name in answer.told]
+    numbers = [_number(answer, row, name) for name in answer.told]
     error = row["error"]
-    last = " ".join(error.split())[:LONGEST_ERROR] if error else row["level"] or ""
-    return [str(row["case"]), *values, *numbers, last]
+    last = " ".join(error.split()) if error else row["level"] or ""
+    if row["level"] == "fault":
+        last += f": {', '.join(map(spoken, row['worst']))}"
+    return [str(row["case"]), *values, *numbers, last[:LONGEST_ERROR]]
+
+
+def _number(answer: SweepAnswer, row: dict[str, Any], name: str) -> str:
+    """A number of one case in words."""
+    all_of_them = [one["numbers"].get(name) for one in answer.rows or []]
+    largest = max((abs(one) for one in all_of_them if one is not None and isfinite(one)), default=0.0)
+    value = row["numbers"].get(name)
+    return quantity(None if value is None else without_dust(value, largest), answer.units.get(name, "1"))

@@ -31,6 +31,7 @@ from weldsim.studies.progress import Progress, silent
 from weldsim.units import nearest
 
 LEVELS = ("fault", "note", "good")  # the worst first
+DUST = 1e-9  # of the largest value of all cases
 NOT_SWEPT = ("sweep", "prove")
 # What the table and the picture tell of a study unless something else is asked for; the first number of others.
 TOLD = {
@@ -113,7 +114,8 @@ def ask(  # noqa: PLR0913 (all by keyword)
 
     Returns
     -------
-    SweepAnswer : rows with ``case``, the values, ``numbers``, ``level`` of the worst verdict, ``error``.
+    SweepAnswer : rows with ``case``, the values, ``numbers``, ``level`` of the worst verdict, ``worst`` (names of those
+    of that level), ``error``.
 
     Raises
     ------
@@ -315,12 +317,15 @@ def _answer(
         answer = kept.get("answer", {"numbers": {}, "verdicts": []})
         units |= {name: number["unit"] for name, number in answer["numbers"].items()}
         levels = {verdict["level"] for verdict in answer["verdicts"]}
+        level = next((level for level in LEVELS if level in levels), None)
+        worst = list(dict.fromkeys(one["name"] for one in answer["verdicts"] if one["level"] == level != "good"))
         rows.append(
             {"case": case.number}
             | {axis.key: value for axis, (_, value) in zip(axes, case.values, strict=True)}
             | {
                 "numbers": {name: number["value"] for name, number in answer["numbers"].items()},
-                "level": next((level for level in LEVELS if level in levels), None),
+                "level": level,
+                "worst": worst,
                 "error": kept.get("error"),
             }
         )
@@ -349,16 +354,22 @@ def _answer(
     )
 
 
+def without_dust(value: float, largest: float) -> float:
+    """A number of a case; nothing where it is what rounding leaves of nothing beside the largest of all cases."""
+    return 0.0 if abs(value) < DUST * largest else value
+
+
 def _span(rows: Sequence[Mapping[str, Any]], axes: Sequence[Axis], name: str, unit: str) -> Verdict:
     """The least and the largest value of a number, and where."""
     known = [row for row in rows if row["numbers"].get(name) is not None]
     if not known:
         return Verdict(name, "note", f"{name} has no value in any case.")
     least, most = (one(known, key=lambda row: row["numbers"][name]) for one in (min, max))
+    largest = max(abs(least["numbers"][name]), abs(most["numbers"][name]))
 
     def told(row: Mapping[str, Any]) -> str:
         where = ", ".join(f"{axis.key} {axis.shown(row[axis.key]):.6g} {axis.unit}".removesuffix(" 1") for axis in axes)
-        return f"{amount(row['numbers'][name], unit)} at {where}"
+        return f"{amount(without_dust(row['numbers'][name], largest), unit)} at {where}"
 
     if least["numbers"][name] == most["numbers"][name]:
         return Verdict(name, "note", f"{name}: {amount(most['numbers'][name], unit)} in every case that has it.")
