@@ -52,3 +52,11 @@ def test_without_load(capsys):
     assert text.startswith("Without load 27.")
     assert {row["kind"] for row in told["rows"]} == {"part"}
     assert {row["role"] for row in told["rows"]} == {"source", "loss"}
+
+
+def test_a_half_waving_supply_is_no_good_news():
+    """Fired at 26 deg the shed half-waves: the core takes nearly all, little arrives, and the cause is named."""
+    answer = weldsim.preview(weldsim.read("toroid_shed"), dial=0.9)
+    told = {one.name: one for one in answer.verdicts}
+    assert told["power"].level == "note"
+    assert "while the other half cycle's current still flows" in told["half_waving"].text

@@ -126,7 +126,7 @@ def _feeder(scenario: Scenario) -> Found:
     if supply is None:
         return
     if scenario.feed_motor is None:
-        yield "feed_supply", "there is no [feed_motor] to feed"
+        yield "feed_supply", 'there is no [feed_motor] to feed; feed_motor.rated_voltage = "24 V" adds a usual one'
     if supply.kind == "weld output" and scenario.rectifier is None:
         yield "feed_supply.kind", "the weld output is alternating: there is no [rectifier]"
 

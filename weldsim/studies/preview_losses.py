@@ -7,6 +7,7 @@ from weldsim.runs.run import Run
 from weldsim.studies.answer import Verdict, amount
 
 TOLD = 3  # largest losses in words
+WORTHWHILE = 0.4  # at the load, of the power from the sources; a low dial has as much
 DUST = 1e-6  # of the power from the sources: what is below is what rounding and settling leave
 
 
@@ -39,10 +40,11 @@ def power_verdicts(rows: list[dict[str, Any]]) -> list[Verdict]:
     arrives = sum(row["power"] for row in rows if row["role"] == "load")
     lost = [row for row in rows if row["role"] == "loss"][:TOLD]
     told = ", ".join(f"{row['part']} {amount(row['power'], 'W')}" for row in lost)
-    if any(row["role"] == "load" for row in rows):
+    loaded = any(row["role"] == "load" for row in rows)
+    if loaded:
         text = f"Of {amount(given, 'W')} from the source {100.0 * arrives / given:.0f} % arrive at the load"
         text += f"; most of the rest is lost in: {told}" if lost else ""
     else:
         text = f"Without load {amount(given, 'W')} come from the source" + (f", most of it for: {told}" if lost else "")
     assumed = "Means over the window, the impedance of the mains included; windings at the scenario's temperature."
-    return [Verdict("power", "good", f"{text}. {assumed}")]
+    return [Verdict("power", "note" if loaded and arrives < WORTHWHILE * given else "good", f"{text}. {assumed}")]

@@ -117,13 +117,17 @@ def _half_waving(preview: "Preview") -> Iterator[Verdict]:
             f"Half-waving: {100 * shares[1]:.0f} % of the {side} half cycles are missed while the other "
             f"polarity conducts. The primary carries {dc:.3g} A of direct current{core}: hum, heat and blown fuses "
             f"follow. "
-            "Cause: "
-            + (
-                "the pulse ends before latching."
-                if firing.miss is not None
-                else "the gate falls where the device cannot take over."
-            ),
+            "Cause: " + _cause_of_misses(firing.miss),
         )
+
+
+def _cause_of_misses(miss: Miss | None) -> str:
+    """Why half cycles of one polarity are missed, in short."""
+    if miss is None:
+        return "the gate falls where the device cannot take over."
+    if miss.current_at_end < 0.0:
+        return "the pulse ends while the other half cycle's current still flows."
+    return "the pulse ends before latching."
 
 
 def _flux_bias(preview: "Preview") -> Iterator[Verdict]:
