@@ -154,7 +154,7 @@ def test_half_waving_names_its_cause(early):
     assert "100 % of the negative half cycles" in text
     assert f"{early.numbers['primary.current.mean'].value:.3g} A of direct current" in text
     assert f"biased by {early.numbers['core.flux_linkage.mean'].value:.3g} V.s" in text
-    assert "Cause: the pulse ends before latching" in text
+    assert "Cause: the pulse ends while the other half cycle's current still flows" in text
     assert "pulse of 100 us" in text_of(early, "latching")
     assert early.numbers["missed_half_cycles.count"].value == 0.5 * early.numbers["half_cycles.count"].value
 

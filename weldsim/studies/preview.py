@@ -18,7 +18,7 @@ from weldsim.runs.stress import false_firings, varistor_stress, voltage_rates
 from weldsim.runs.supply import supply_of
 from weldsim.scenario.document import Scenario
 from weldsim.scenario.vary import vary
-from weldsim.studies.answer import Answer, Number
+from weldsim.studies.answer import LEVELS, Answer, Number
 from weldsim.studies.preview_losses import part_rows, power_verdicts
 from weldsim.studies.preview_verdicts import verdicts_of
 
@@ -111,7 +111,7 @@ def ask(  # noqa: PLR0913 (all by keyword)
         "preview",
         scenario,
         numbers,
-        [*verdicts_of(preview), *power_verdicts(parts)],
+        sorted([*verdicts_of(preview), *power_verdicts(parts)], key=lambda one: -LEVELS.index(one.level)),
         _assumptions(preview),
         rows=parts or None,
         runs={"window": recording.run, "approach": approach.run},
