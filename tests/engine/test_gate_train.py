@@ -2,6 +2,7 @@
 
 import dataclasses
 
+import numba
 import numpy as np
 import pytest
 
@@ -12,6 +13,7 @@ from weldsim.runs.perform import record
 from weldsim.runs.supply import Supply, supply_of
 
 SIGNALS = ("primary.current", "output.current", "bank.voltage")
+LENGTH = 0.02 if bool(numba.config.DISABLE_JIT) else 0.1  # [s]: uncompiled, a tenth takes half a minute
 
 
 @pytest.fixture(scope="module")
@@ -62,12 +64,13 @@ def test_pulses_run_over_are_pulses_stopped_at(device, latching):
     stopped.library = ModeLibrary(dataclasses.replace(supply.system, events=stopping))
     traces = []
     for one in (supply, stopped):
-        stepper = one.stepper(*one.system.start(), (0.0, 0.1), delay=100.0)
-        stepper.run_to(0.1)
+        stepper = one.stepper(*one.system.start(), (0.0, LENGTH), delay=100.0)
+        stepper.run_to(LENGTH)
         traces.append(stepper.trace())
     over, at = traces
-    assert len(at.time) > len(over.time) + 400  # of some 1150 pulses
-    first, second = (trace.sample(SIGNALS, 0.0, spacing=2e-5, count=5000) for trace in (over, at))
+    assert len(at.time) > len(over.time) + 3000 * LENGTH  # of some 11500 pulses a second
+    count = round(LENGTH / 2e-5)
+    first, second = (trace.sample(SIGNALS, 0.0, spacing=2e-5, count=count) for trace in (over, at))
     largest = np.abs(second).max(axis=1, keepdims=True)
     assert (np.abs(first - second) <= 1e-9 * largest).all()
 
