@@ -78,6 +78,20 @@ class Case:
         rows = (trace.equations[int(mode)].outputs[trace.index(name)] for mode in np.unique(trace.mode))
         return max(float(np.abs(row) @ largest) for row in rows) * ROUNDED
 
+    @cached_property
+    def drift(self) -> float:
+        """Share by which what is slow may be off in the end: in every mode its fastest rate, rounded, for as long.
+
+        Rates of 1e15 per second (megohms before nanohenries) leave 1e-5 over 0.1 s even in the widest floats.
+        """
+        trace, count = self.trace, len(self.trace.system.states)
+        spans = np.diff(np.append(trace.time, trace.end)) * trace.quantum
+        turned = 0.0
+        for mode in np.unique(trace.kin):
+            matrix = trace.equations[int(mode)].matrix[:count, :count]
+            turned += float(np.abs(np.linalg.eigvals(matrix)).max(initial=0.0) * spans[trace.kin == mode].sum())
+        return turned * float(np.finfo(np.longdouble).eps)
+
     def most_held(self) -> float:
         """Most energy that coils and capacitors held together at a change of mode or at the end [J]."""
         count = len(self.trace.system.states)

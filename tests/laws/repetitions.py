@@ -54,7 +54,7 @@ def _same(case: Case, one: UnderWay, other: UnderWay, room: float, what: str) ->
     count = len(case.scale)
     bands = [BAND * case.volts() * name.endswith("voltage") for name in case.trace.system.states]
     wrong = np.maximum(np.abs(one.stepper.x[:count] - other.stepper.x[:count]) - bands, 0.0) / case.scale
-    if wrong.max(initial=0.0) > room:
+    if wrong.max(initial=0.0) > room + case.drift:
         worst = int(wrong.argmax())
         yield f"{what}: {case.trace.system.states[worst]} off by {wrong.max():.3g} of full scale"
 
@@ -145,7 +145,7 @@ def _alike(case: Case, other: Case, factors: dict[str, float], what: str, room: 
         # a sample on a switching belongs to either side of it
         close = np.minimum.reduce([wrong[1:-1], np.abs(one[:count][1:-1] - two[:count][2:]), wrong[2:]])
         close -= np.abs(_changes(case, name, apart + 1.0)[: count - 2])
-        if close.max(initial=0.0) > room * size + case.rounding(name):
+        if close.max(initial=0.0) > (room + case.drift) * size + case.rounding(name):
             at = int(close.argmax()) + 1
             yield f"{what}: {name} {wrong[at]:.3g} apart, of {size:.3g}, at {case.recording.run.time[at]:.6g} s"
             return

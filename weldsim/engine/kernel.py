@@ -53,6 +53,7 @@ FINE, FINE_FOR, PAIRS, GUARDS, KIN, STIFF, TWIN = range(7)  # columns of ``about
 TARGET, IDLE = 1, 2  # columns of ``after_event``
 NODES = (0.0, 0.125, 0.25, 0.5, 0.75, 1.0)  # of a span, where locate interpolates
 LOW = 6  # rungs of a step that follow slow parts too: six powers of two
+MADE = 2e-15  # of the sum of a guard's terms: what is left of it in its finders
 ROUNDED = 1e-14  # of the sum of its terms: a guard no further below its limit says nothing
 BENT = 1e-6  # of a guard's values: as far below its tangent it is not convex
 LEAST_DIP = 20  # rungs of a step below which what may be a dip is not looked into
@@ -504,12 +505,24 @@ def told(row, x, value):
 
 
 @inner
-def foretold(finders, m, g, k, x):
+def told_ahead(finders, watch, m, g, k, x, value):
+    """As ``told``, of a guard's value 2^k quanta after x by its finder.
+
+    In its row large terms of the guard's own may have gone; what rounding left of them, ``MADE``, is in it still.
+    """
+    size = 0.0
+    for i in range(x.shape[0]):
+        size += ROUNDED * abs(finders[m, g, k, i] * x[i]) + MADE * abs(watch[m, g, i] * x[i])
+    return value < -size
+
+
+@inner
+def foretold(finders, watch, m, g, k, x):
     """Whether a guard is below its limit 2^k quanta after x, by the terms of its row for that."""
     if not 0 <= k < finders.shape[2]:
         return False
     value = row_times(finders, ((m * finders.shape[1] + g) * finders.shape[2] + k) * x.shape[0], x)
-    return value < 0.0 and told(finders[m, g, k], x, value)
+    return value < 0.0 and told_ahead(finders, watch, m, g, k, x, value)
 
 
 @inner
@@ -558,7 +571,7 @@ def violations(watch, finders, m, k, x, y, before, after, guards, quanta, quantu
     if any_negative(after, fours(guards)):
         count = 0
         for g in range(guards):
-            if after[g] < 0.0 and (told(watch[m, g], y, after[g]) or foretold(finders, m, g, k, x)):
+            if after[g] < 0.0 and (told(watch[m, g], y, after[g]) or foretold(finders, watch, m, g, k, x)):
                 suspects[count] = g
                 count += 1
         if count > 0:
@@ -603,7 +616,7 @@ def hidden(watch, finders, m, x, y, before, after, guards, quanta, quantum, susp
 
 
 @inner
-def early_pulse(finders, axes, reach, m, x, before, after, guards, span, quantum, top, sizes, seen):
+def early_pulse(finders, watch, axes, reach, m, x, before, after, guards, span, quantum, top, sizes, seen):
     """Lowest rung at which a guard is violated in the first step of its mode; -1 none below ``top``.
 
     Fast transients follow a change of mode, and may come and go within a step.  A guard that is farther from its limit
@@ -644,7 +657,7 @@ def early_pulse(finders, axes, reach, m, x, before, after, guards, span, quantum
         last, since, r, fell = -1.0, 0.0, first, False
         while r < lowest:
             value = row_times(finders, (m * finders.shape[1] + g) * across + r * w, x)
-            if value < 0.0 and told(finders[m, g, r], x, value):
+            if value < 0.0 and told_ahead(finders, watch, m, g, r, x, value):
                 lowest = r
                 break
             at = 2.0**r
@@ -837,6 +850,7 @@ def advance(tables, log, control, x, schedule_time, schedule_event, later, accou
                         look(watch, guards, m, y, after)
                         early = early_pulse(
                             finders,
+                            watch,
                             tables.axes,
                             tables.reach,
                             m,
@@ -893,6 +907,7 @@ def advance(tables, log, control, x, schedule_time, schedule_event, later, accou
                 searched = control[0]
                 early = early_pulse(
                     finders,
+                    watch,
                     tables.axes,
                     tables.reach,
                     m,
@@ -932,6 +947,7 @@ def advance(tables, log, control, x, schedule_time, schedule_event, later, accou
             if begun - control[9] < span:
                 early = early_pulse(
                     finders,
+                    watch,
                     tables.axes,
                     tables.reach,
                     m,
