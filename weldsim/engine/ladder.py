@@ -81,21 +81,19 @@ def _climb_finely(matrix: np.ndarray, quantum: float, extra: int, *, rungs: np.n
     spans = np.longdouble(quantum) * np.longdouble(2.0) ** np.arange(-extra, last + 1)
     known = exact_rows.finely(spans)
     small = matrix * spans[0]
-    term = small[:states]
-    f = np.zeros_like(small)
-    f[:states] = term
+    f = np.empty((len(spans), n, n), dtype=matrix.dtype)
+    f[:, states:] = known
+    term = f[0, :states] = small[:states]
     for power in range(2, FINE_TERMS + 1):
         term = np.dot(term, small) / power
-        f[:states] += term
-    for k in range(-extra, last):
-        f[states:] = known[k + extra]
-        if k >= 0:
-            rungs[k, :n, :n] = f
-            rungs[k, range(n), range(n)] = 1.0 + f.diagonal()
-        f[:states] = 2.0 * f[:states] + np.dot(f[:states], f)
-    f[states:] = known[-1]
+        f[0, :states] += term
+    with np.errstate(over="ignore", invalid="ignore"):  # a mode that grows: see ``ladder``
+        for before, after in zip(f, f[1:], strict=False):
+            np.dot(before[:states], before, out=term)
+            after[:states] = 2.0 * before[:states] + term
+        rungs[:last, :n, :n] = f[extra:-1] + np.eye(n)
     omegas = np.array(exact_rows.omegas)
-    _climb_on(f.astype(float), last, quantum, states, exact_rows.inputs, omegas, rungs)
+    _climb_on(f[-1].astype(float), last, quantum, states, exact_rows.inputs, omegas, rungs)
 
 
 def halves(step: np.ndarray) -> np.ndarray:
