@@ -7,7 +7,7 @@ mains --- impedance --- plug --- supply lead --- supply --- phase control --- pr
                                                                               return
 """
 
-from weldsim.network.branches import Capacitor, Guard, Jump, Resistor, Segment, Source, Watcher
+from weldsim.network.branches import Capacitor, Event, Guard, Jump, Move, Resistor, Segment, Source, Watcher
 from weldsim.network.circuit import Probe
 from weldsim.network.devices import Gating, Line, Scale, controlled, gate_events, two_sided
 from weldsim.network.draft import REFERENCE, Draft, Inductance, Resistance
@@ -18,6 +18,7 @@ from weldsim.parts.phase_control import PhaseControl, diac_voltages, timing_resi
 from weldsim.scenario.finding import source_of
 
 DEVICE = "phase_control"
+LET_GO = "let_go"
 
 
 def draw_mains(draft: Draft) -> str:
@@ -120,7 +121,9 @@ def _draw_dial(draft: Draft, control: PhaseControl, ends: tuple[str, str]) -> No
         key="phase_control.timing_resistance_at_100",
     )
     circuit.read("dial.capacitor.voltage", "V", "voltage of the timing capacitor", Probe("state", "dial.capacitor"))
-    circuit.add(_diac(control), "dial")
+    diac = _diac(control)
+    circuit.add(diac, "dial")
+    circuit.events += _trigger_events(diac)
     circuit.notes.append(
         "The diac is an ideal breakover: at its voltage the timing capacitor falls by the break-back "
         "and the gate is on for the pulse width; its negative slope and the gate's own current are "
@@ -129,7 +132,10 @@ def _draw_dial(draft: Draft, control: PhaseControl, ends: tuple[str, str]) -> No
 
 
 def _diac(control: PhaseControl) -> Watcher:
-    """Waiting until breakover in either direction; then waiting until the capacitor is below it again."""
+    """Waiting until breakover in either direction; then waiting until the capacitor is below it again.
+
+    While the trigger is open its contact has the diac disconnected.
+    """
     high, low = diac_voltages(control)
     pair = control.device == "thyristor pair"
     band = BAND * control.diac_voltage
@@ -143,4 +149,13 @@ def _diac(control: PhaseControl) -> Watcher:
         rearming.append(
             Segment(f"fired_{name}", None, (Guard("state", way, way * limit, "waiting", band, of="dial.capacitor"),))
         )
-    return Watcher("diac", (Segment("waiting", None, tuple(firing)), *rearming))
+    return Watcher("diac", (Segment("waiting", None, tuple(firing)), *rearming, Segment(LET_GO, None)))
+
+
+def _trigger_events(diac: Watcher) -> tuple[Event, ...]:
+    """The contact of the trigger in the diac's line."""
+    others = [segment.name for segment in diac.segments if segment.name != LET_GO]
+    return (
+        Event("trigger on", diac.name, (Move(LET_GO, "waiting"),)),
+        Event("trigger off", diac.name, tuple(Move(name, LET_GO) for name in others)),
+    )

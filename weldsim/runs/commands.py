@@ -91,13 +91,15 @@ def gate_table(
                 spans = (own / (2.0 * frequency))[:, None, None] + pulses
                 driven.setdefault(gate, []).append(spans.reshape(-1, 2))
     tables = [NONE]
+    if "trigger off" in numbers:  # degrees asked for in place of what a resistor, a capacitor and a diac would make
+        tables = [np.array([(begin, numbers["trigger off"])])]
     for gate, parts in driven.items():
         joined = _joined(np.concatenate(parts))
         tables.append(np.empty((joined.size, 2)))
         tables[-1][:, 0] = joined.ravel()
         tables[-1][0::2, 1], tables[-1][1::2, 1] = numbers[f"{gate} on"], numbers[f"{gate} off"]
     table = tables[-1]
-    if len(tables) > 2:
+    if len(tables) > 2 or len(tables[0]):
         table = np.concatenate(tables)
         table = table[np.lexsort((table[:, 1], table[:, 0]))]
     first, last = np.searchsorted(table[:, 0], (begin, end))

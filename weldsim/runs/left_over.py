@@ -12,11 +12,11 @@ from weldsim.engine.plan import RunPlan
 from weldsim.engine.simulate import Stepper
 from weldsim.network.system import Signature
 from weldsim.runs.commands import event_numbers
-from weldsim.runs.presses import GATES_OFF
+from weldsim.runs.presses import LET_GO
 from weldsim.runs.soft_start import SoftStarter
 
 TOLD = ("core.flux_linkage", "bank.voltage")
-OPENED = (*GATES_OFF, "wire open")
+OPENED = (*LET_GO, "wire open")
 PERIODS = 2.0  # of a pause that are followed before it is coasted
 
 

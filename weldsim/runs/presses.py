@@ -33,6 +33,7 @@ LOOKED_AT = 0.06  # [s] of each press
 PAUSES = (0.5, 5.0)  # [s] log-uniform
 TRAIN, TRAINED = (0.8, 0.7), 10  # [s] on and off, and the presses that have warmed a thermistor before
 GATES_OFF = ("gate off", "gate plus off", "gate minus off")
+LET_GO = (*GATES_OFF, "trigger off")
 GOLDEN = 0.6180339887498949  # spreads the phases of that train evenly
 
 
@@ -133,6 +134,7 @@ class PressedSupply:
         self.delay = None if self.contactor else self.supply.delay(setting.dial, setting.delay)
         self.rule = rule_of(scenario.soft_start)
         self.mains_factor = mains_factor
+        self._let_go = [number for name, number in event_numbers(self.supply.system).items() if name in LET_GO]
         self.period = self.supply.period
         self.numbers = event_numbers(self.supply.system)
         self.before = self._settled()
@@ -177,10 +179,12 @@ class PressedSupply:
         """
         if self.contactor:
             return np.array([(begin, self.numbers["gate on"]), (end, self.numbers["gate off"])])
+        if self.delay is None:
+            return np.array([(begin, self.numbers["trigger on"]), *((end, one) for one in self._let_go)])
         span = (begin - self.period, end)
         table = gate_table(self.scenario, self.supply.system, delay=self.delay, span=span, onset=onset)
         first = int(np.searchsorted(table[:, 0], begin))
-        opening, closing = [], []
+        opening, closing = [(begin, one) for name, one in self.numbers.items() if name == "trigger off"], []
         for on, off in (
             ("gate on", "gate off"),
             ("gate plus on", "gate plus off"),
@@ -210,8 +214,7 @@ class PressedSupply:
 
         A pulse under way ends with the trigger.
         """
-        let_go = [(span[0], number) for name, number in self.numbers.items() if name in GATES_OFF]
-        stepper = self._stepper(state, signature, span, let_go)
+        stepper = self._stepper(state, signature, span, [(span[0], number) for number in self._let_go])
         stepper.run_to(min(span[0] + 2.0 * self.period, span[1]))
         stepper.run_to(span[1], quick=True)
         return self.state_of(stepper), self.signature_of(stepper)

@@ -273,6 +273,7 @@ def assumptions(scenario: Scenario, setting: Setting, *, presses: int, seed: int
         if setting.flux_linkage is None
         else f"Every press begins with {_flux_told(scenario, setting.flux_linkage, sign='+')} left in the core, as "
         "typed in.",
+        *told_contact(scenario),
         *soft_start_assumptions(scenario, trained=True),
         *_assumptions_of_breaker(scenario.breaker),
     ]
@@ -282,6 +283,16 @@ def assumptions(scenario: Scenario, setting: Setting, *, presses: int, seed: int
             "lossless core, usually none."
         )
     return lines
+
+
+def told_contact(scenario: Scenario) -> list[str]:
+    """Where the trigger breaks a dial that fires by itself."""
+    if scenario.phase_control is None or scenario.phase_control.dial_kind != "rc-diac":
+        return []
+    return [
+        "The trigger's contact lies in the diac's line: let go, the timing capacitor hangs on the mains through its "
+        "resistor, and the next press may fire at once. Another place of the contact gives other first half cycles."
+    ]
 
 
 def soft_start_assumptions(scenario: Scenario, *, trained: bool = False) -> list[str]:

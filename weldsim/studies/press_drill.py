@@ -26,7 +26,7 @@ from weldsim.runs.soft_start import in_series, starter_of
 from weldsim.scenario.document import Scenario
 from weldsim.studies.answer import Answer, Number, Verdict, counted
 from weldsim.studies.inrush import check_question
-from weldsim.studies.inrush_verdicts import soft_start_assumptions
+from weldsim.studies.inrush_verdicts import soft_start_assumptions, told_contact
 from weldsim.studies.press_trips import press_i2t
 
 PRESSES = 10
@@ -106,6 +106,7 @@ def ask(  # noqa: PLR0913 (all by keyword)
         [
             f"One continuous simulation, seed {seed}: {on:g} s on, {off:g} s off, each moment shifted by up to a "
             f"mains period at random. The train goes on after a trip, as if somebody reset the breaker at once.",
+            *told_contact(scenario),
             *soft_start_assumptions(scenario),
             *_assumptions_of_breaker(scenario.breaker),
         ],
