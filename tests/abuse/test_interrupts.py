@@ -23,10 +23,10 @@ COMMANDS = {
 }
 
 
-def interrupted(command, folder, wait):
+def interrupted(command, folder, wait, cache=None):
     """Exit code and last words of a command whose group is interrupted after a while, as a terminal does it."""
     command = [sys.executable, "-m", "weldsim", *command.split()]
-    env = dict(os.environ, PYTHONPATH=str(ROOT))
+    env = dict(os.environ, PYTHONPATH=str(ROOT), **({"WELDSIM_CACHE": str(cache)} if cache else {}))
     work = subprocess.Popen(command, cwd=folder, env=env, stderr=subprocess.PIPE, text=True, start_new_session=True)
     time.sleep(wait)
     os.killpg(work.pid, signal.SIGINT)
@@ -47,24 +47,33 @@ def living(group):
     return found
 
 
+def check(name, folder, wait, cache=None):
+    """One interrupt, and all that must be so afterwards."""
+    folder.mkdir()
+    work, words = interrupted(COMMANDS[name], folder, wait, cache)
+    sentences = [line for line in words.splitlines() if line.startswith("weldsim: interrupted")]
+    assert (work.returncode, len(sentences)) == (130, 1), (wait, words)
+    assert "Traceback" not in words
+    time.sleep(0.2)  # those that were told to end need a moment
+    assert not living(work.pid), words
+    for place in folder.rglob("*"):
+        assert not place.name.endswith(".part")
+        if place.is_dir():
+            assert any(place.iterdir()), place
+        elif place.suffix == ".h5":
+            assert len(open_run(place).time) > 0
+
+
 @pytest.mark.slow
 @pytest.mark.skipif(not Path("/proc/self/stat").exists(), reason="needs a system that lists its processes in /proc")
+@pytest.mark.parametrize("start", ["warm", "cold"])
 @pytest.mark.parametrize("name", COMMANDS)
-def test_interrupted_at_random_moments(tmp_path, name):
-    """From half a second, when Python itself has started for sure, to five: before, while and after it loads."""
-    chance = random.Random(name)
+def test_interrupted_at_random_moments(tmp_path, name, start):
+    """From half a second, when Python itself has started for sure, to five: before, while and after it loads.
+
+    Cold, nothing is compiled yet: the interrupt meets the compiler, which may lose it.
+    """
+    chance = random.Random(name + start)
     for moment in range(MOMENTS):
-        folder = tmp_path / str(moment)
-        folder.mkdir()
-        work, words = interrupted(COMMANDS[name], folder, chance.uniform(0.5, 5.0))
-        sentences = [line for line in words.splitlines() if line.startswith("weldsim: interrupted")]
-        assert (work.returncode, len(sentences)) == (130, 1), words
-        assert "Traceback" not in words
-        time.sleep(0.2)  # those that were told to end need a moment
-        assert not living(work.pid), words
-        for place in folder.rglob("*"):
-            assert not place.name.endswith(".part")
-            if place.is_dir():
-                assert any(place.iterdir()), place
-            elif place.suffix == ".h5":
-                assert len(open_run(place).time) > 0
+        cache = tmp_path / f"cache-{moment}" if start == "cold" else None
+        check(name, tmp_path / str(moment), chance.uniform(0.5, 5.0), cache)

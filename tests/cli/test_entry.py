@@ -2,6 +2,7 @@
 
 import contextlib
 import signal
+import subprocess
 import sys
 import time
 from types import SimpleNamespace
@@ -80,3 +81,27 @@ def test_nothing_is_printed_of_an_interrupt_by_a_library(monkeypatch, capsys):
     assert capsys.readouterr().err == ""
     sys.excepthook(ValueError, ValueError("seen"), None)
     assert "ValueError: seen" in capsys.readouterr().err
+
+
+def test_an_interrupt_that_was_dropped_while_the_work_ended(monkeypatch, capsys):
+    """Work that a library let go on to its end after Ctrl-C still ends with 130, never as if nothing had been."""
+
+    def swallow(typed):
+        with contextlib.suppress(KeyboardInterrupt):
+            signal.raise_signal(signal.SIGINT)
+        return 0
+
+    monkeypatch.setattr("weldsim.cli.main._dispatch", swallow)
+    assert main(["preview"]) == 130
+    assert capsys.readouterr().err.startswith("weldsim: interrupted")
+
+
+def test_little_is_loaded_before_interrupts_are_heard():
+    """The entry waits for no library: beyond a bare Python with the module signal it loads itself and importlib."""
+    asked = (
+        "import sys, signal, types; bare = set(sys.modules); import weldsim.cli.entry; print(*set(sys.modules) - bare)"
+    )
+    told = subprocess.run([sys.executable, "-c", asked], capture_output=True, text=True, check=True).stdout.split()
+    ours = {"weldsim", "weldsim.cli", "weldsim.cli.entry"}
+    assert ours <= set(told)
+    assert {name.partition(".")[0] for name in set(told) - ours} <= {"importlib", "warnings"}

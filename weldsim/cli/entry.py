@@ -1,8 +1,11 @@
-"""The command ``weldsim`` as a process of its own: Ctrl-C is heard from the first moment, and ends it at once."""
+"""The command ``weldsim`` as a process of its own: Ctrl-C is heard from the first moment, and ends it at once.
+
+What is imported here, and before it, is as little as can be: until ``start`` an interrupt is answered by Python itself.
+"""
 
 import signal
 import sys
-from typing import Any
+from types import TracebackType
 
 INTERRUPTED = 130
 AGAIN = 0.1  # [s] until an interrupt that was lost is sent once more
@@ -38,7 +41,7 @@ def _hear(number: int, frame: object) -> None:
     raise KeyboardInterrupt
 
 
-def _lost(trouble: Any) -> None:
+def _lost(trouble: "sys.UnraisableHookArgs") -> None:
     """An interrupt inside a function that the compiler calls is dropped by Python; it is sent again a little later."""
     if not issubclass(trouble.exc_type, KeyboardInterrupt):
         sys.__unraisablehook__(trouble)
@@ -51,7 +54,7 @@ def _lost(trouble: Any) -> None:
     timer.start()
 
 
-def _uncaught(kind: Any, error: Any, trace: Any) -> None:
+def _uncaught(kind: type[BaseException], error: BaseException, trace: TracebackType | None) -> None:
     """Libraries print an interrupt that meets them half loaded, then raise an error of their own: once is enough."""
     if not issubclass(kind, KeyboardInterrupt):
         sys.__excepthook__(kind, error, trace)

@@ -37,6 +37,8 @@ def main(arguments: Sequence[str] | None = None) -> int:
     try:
         code = _dispatch(typed)
         sys.stdout.flush()
+        if interrupt_heard():  # and dropped by a library since
+            raise KeyboardInterrupt
         return code
     except BrokenPipeError:
         return _reader_gone()

@@ -10,14 +10,13 @@ import contextlib
 import errno
 import os
 import secrets
-import signal
 import stat
-import threading
 import time
 from collections.abc import Iterator
 from pathlib import Path
 
 from weldsim.errors import RunFileError
+from weldsim.runs.interrupts import held_back
 
 PathText = str | os.PathLike[str]
 _PATIENCE = (0.05, 0.2, 0.5)  # [s] between attempts to replace a file that another program holds open
@@ -44,6 +43,10 @@ class CarefulStream:
         self.trouble: OSError | None = None
         self.interrupted = False
         self._file = open(path, "x+b", buffering=0)  # noqa: SIM115 (closed by written_beside)
+
+    def interrupt(self) -> None:
+        """Note an interrupt, for ``check``."""
+        self.interrupted = True
 
     def check(self) -> None:
         """Raise what has gone wrong so far, as a sentence; the place to give up a long file after an interrupt."""
@@ -122,7 +125,7 @@ def written_beside(path: PathText) -> Iterator[CarefulStream]:
     except OSError as problem:
         raise cannot_write(target, problem) from problem
     try:
-        with _interrupts_held_back(stream):
+        with held_back(stream.interrupt):
             try:
                 yield stream
             except Exception:
@@ -134,26 +137,6 @@ def written_beside(path: PathText) -> Iterator[CarefulStream]:
         stream.abandon()
         with contextlib.suppress(OSError):
             beside.unlink()
-
-
-@contextlib.contextmanager
-def _interrupts_held_back(stream: CarefulStream) -> Iterator[None]:
-    """Note Ctrl-C on the stream and let it through at the end; other threads than the main one never see it."""
-    before = signal.getsignal(signal.SIGINT)
-    if threading.current_thread() is not threading.main_thread() or before is None:
-        yield
-        return
-
-    def note(number: int, frame: object) -> None:
-        stream.interrupted = True
-
-    signal.signal(signal.SIGINT, note)
-    try:
-        yield
-    finally:
-        signal.signal(signal.SIGINT, before)
-        if stream.interrupted:
-            signal.raise_signal(signal.SIGINT)
 
 
 def writable_target(path: PathText) -> Path:

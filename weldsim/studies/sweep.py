@@ -7,12 +7,10 @@ order, cannot be seen in the result.
 import importlib
 import inspect
 import itertools
-import multiprocessing
 import os
-import signal
 import tempfile
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
-from concurrent.futures import BrokenExecutor, Executor, Future, ProcessPoolExecutor, as_completed
+from concurrent.futures import BrokenExecutor, Executor, Future, as_completed
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
@@ -21,6 +19,7 @@ from weldsim import __version__
 from weldsim.errors import QuestionError, SimulationError, WeldsimError
 from weldsim.runs.case_folder import CaseFolder
 from weldsim.runs.files import save_run
+from weldsim.runs.processes import processes
 from weldsim.scenario.axes import Axis, Course, axes_of
 from weldsim.scenario.document import Scenario
 from weldsim.scenario.reading import read_text
@@ -251,17 +250,8 @@ def _spread(cases: Sequence[Case], *, workers: int, executor: Any) -> Iterator[F
     elif workers == 1 or len(cases) == 1:
         yield from map(answered, cases)
     else:
-        others = set(multiprocessing.active_children())
-        context = multiprocessing.get_context("spawn")
-        pool = ProcessPoolExecutor(min(workers, len(cases)), mp_context=context, initializer=_ignore_interrupts)
-        try:
+        with processes(min(workers, len(cases))) as pool:
             yield from _submitted(cases, pool)
-        except BaseException:
-            for process in set(multiprocessing.active_children()) - others:
-                process.terminate()
-            raise
-        finally:
-            pool.shutdown(wait=True, cancel_futures=True)
 
 
 def _submitted(cases: Sequence[Case], executor: Executor) -> Iterator[Found]:
@@ -276,11 +266,6 @@ def _submitted(cases: Sequence[Case], executor: Executor) -> Iterator[Found]:
     finally:
         for future in futures:
             future.cancel()
-
-
-def _ignore_interrupts() -> None:
-    """Ctrl-C is for the process that keeps the results."""
-    signal.signal(signal.SIGINT, signal.SIG_IGN)
 
 
 # --- the answer -------------------------------------------------------------------------------------------------------

@@ -1,0 +1,41 @@
+"""Processes of our own that compute cases, deaf to Ctrl-C: it is for the process that keeps the results."""
+
+import contextlib
+import multiprocessing
+import os
+from collections.abc import Callable, Iterator
+from concurrent.futures import Executor, Future, ProcessPoolExecutor
+from multiprocessing import resource_tracker
+from typing import Any, TypeVar
+
+from weldsim.runs.interrupts import blocked_for_children, held_back, leave_to_the_parent
+
+Done = TypeVar("Done")
+
+
+class _Processes(ProcessPoolExecutor):
+    """Processes that never hear Ctrl-C, not even while they start, which is when they are given their first work."""
+
+    def submit(self, work: Callable[..., Done], /, *arguments: Any, **named: Any) -> Future[Done]:
+        """Hand out a piece of work; a process may be started for it."""
+        with held_back(), blocked_for_children():
+            return super().submit(work, *arguments, **named)
+
+
+@contextlib.contextmanager
+def processes(count: int) -> Iterator[Executor]:
+    """Processes of our own, started afresh; they are ended at once where the block ends by an error or an interrupt."""
+    others = set(multiprocessing.active_children())
+    if os.name == "posix":
+        with held_back():
+            resource_tracker.ensure_running()  # now, since it unblocks Ctrl-C when it starts
+    context = multiprocessing.get_context("spawn")
+    pool = _Processes(count, mp_context=context, initializer=leave_to_the_parent)
+    try:
+        yield pool
+    except BaseException:
+        for process in set(multiprocessing.active_children()) - others:
+            process.terminate()
+        raise
+    finally:
+        pool.shutdown(wait=True, cancel_futures=True)
