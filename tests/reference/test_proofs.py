@@ -23,7 +23,7 @@ from weldsim.report.proofs import BEGIN, END, markdown
 from weldsim.studies import prove
 from weldsim.studies.proofs import transients
 from weldsim.studies.proofs.bench import Row
-from weldsim.studies.proofs.groups import GROUPS, REASONS
+from weldsim.studies.proofs.groups import FED, GROUPS, REASONS
 
 README = (Path(__file__).parents[2] / "README.md").read_text(encoding="utf-8")
 KEYS = {"subsystem", "quantity", "condition", "source", "status", "ours", "theirs", "tolerance", "deviation"}
@@ -86,6 +86,17 @@ def test_enough_from_everywhere():
     assert [place for place, count in places.items() if count > 1] == []
 
 
+def test_circuits_stand_around_all_but_a_class_of_its_own():
+    """Groups outside that class read their circuit as a scenario's text; those of the class say so in their name."""
+    for group in GROUPS:
+        fed = {row["subsystem"] in FED for row in rows_of(group)}
+        assert len(fed) == 1
+        names = vars(importlib.import_module(group.__module__))
+        assert fed == {True} or {"from_rest", "settled", "read_text"} & set(names), group
+    assert {row["subsystem"] for row in all_rows()} > set(FED)
+    assert all("prescribed" in name or "given" in name for name in FED)
+
+
 def test_answer_counts_what_it_holds(capsys, monkeypatch):
     """Names and keys as the contract says; a value beyond its tolerance is counted, told and no error."""
 
@@ -101,6 +112,7 @@ def test_answer_counts_what_it_holds(capsys, monkeypatch):
     assert (count["checks.failed"], count["sources.count"]) == (1, len({row["source"] for row in told["rows"]}))
     assert all(set(row) == KEYS for row in told["rows"])
     assert [one["level"] for one in told["verdicts"]] == ["fault"]
+    assert count["checks.fed"] == 0
     assert all(f"`{name}`" in README or f"`.{name.partition('.')[2]}`" in README for name in count)
     assert sum(count[f"checks.{status}"] for status in prove.STATUSES) == count["checks.count"]
 

@@ -33,8 +33,9 @@ def _sums(answer: Answer) -> list[str]:
     counts = {name: int(number.value) for name, number in answer.numbers.items()}
     kinds = ", ".join(f"{counts[f'checks.{status}']} {status}" for status in STATUSES if counts[f"checks.{status}"])
     return wrapped(
-        f"{counts['checks.count']} values ({kinds}) from {counts['sources.count']} sources in "
-        f"{counts['subsystems.count']} subsystems; {counts['checks.failed']} beyond tolerance."
+        f"{counts['checks.count']} values ({kinds}; {counts['checks.fed']} without a circuit) from "
+        f"{counts['sources.count']} sources in {counts['subsystems.count']} subsystems; "
+        f"{counts['checks.failed']} beyond tolerance."
     )
 
 

@@ -13,7 +13,7 @@ from weldsim.runs.run import ScenarioText
 from weldsim.studies.answer import Answer, Number, Verdict
 from weldsim.studies.progress import Progress, silent
 from weldsim.studies.proofs.bench import Row
-from weldsim.studies.proofs.groups import GROUPS, REASONS
+from weldsim.studies.proofs.groups import FED, GROUPS, REASONS
 from weldsim.units import nearest
 
 STATUSES = ("published", "computed", "practice", "memory")
@@ -21,8 +21,9 @@ ABOUT = ScenarioText("What is proved: weldsim beside numbers from elsewhere", ""
 HOW = (
     "Theirs: published = the number stands in a document; computed = a formula of a document, evaluated with 30 digits "
     "outside this project; practice = common practice, no published source; memory = not seen in print.",
-    "Ours: a scenario, run by the engine and read off like any other run; parts and meters that need no circuit are "
-    "driven with the source's own currents or voltages. No formula of a source is evaluated.",
+    "Ours: a scenario, run by the engine and read off like any other run. No formula of a source is evaluated.",
+    f"A class of its own, without a circuit: {'; '.join(FED)}. There the part or the meter is driven tick by tick with "
+    "the current or the voltage that its source prescribes.",
 )
 
 
@@ -68,6 +69,7 @@ def answer_of(rows: Sequence[Row]) -> Answer:
     counts = {
         "checks.count": len(rows),
         "checks.failed": len(failed),
+        "checks.fed": sum(row["subsystem"] in FED for row in rows),
         "sources.count": len({row["source"] for row in rows}),
         "subsystems.count": len(summaries),
     } | {f"checks.{status}": sum(row["status"] == status for row in rows) for status in STATUSES}

@@ -1,36 +1,26 @@
-"""Arcs with a memory driven tick by tick, and the wire's melting balance, against numbers from elsewhere.
+"""Arcs with a memory driven tick by tick by a given current, against closed forms over the whole time.
 
-These are rules without a supply around them; nothing of a closed form over the whole time is evaluated here.
+These are rules without a supply around them, since no supply gives such a current; ``arc_circuit`` has one around them.
 """
 
 import math
 import re
 
 from weldsim.parts.dynamic_arc import cassie_at_current, mayr_at_current, mayr_at_voltage
-from weldsim.parts.wire import Wire, constants
-from weldsim.parts.wire_rules import melting_speed
 from weldsim.studies.proofs.bench import Reading, Row, numbers_in, references, side_by_side
 
 EXACT = 1e-5  # a tick is exact for a straight piece of current; the sine's bend within 2 us leaves less than 1e-7
 TICK = 2e-6  # [s]
 SETTLING = 20  # time constants until the start is forgotten: exp(-20) = 2e-9
-RULE_BAND = 0.25  # the trade rule's own; makers round to half inches per minute
-EXTENSION = 10e-3  # [m] at which the rule is read
-# Mid-range currents of the makers that print the rule [A].
-MID_RANGE = {0.61: 60.0, 0.76: 92.5, 0.89: 115.0, 1.14: 162.5}
 
 
 def dynamic_arc() -> list[Row]:
     """Conductance of Mayr and Cassie arcs: constant current, constant voltage, and sine in the settled state."""
     return side_by_side(
-        "dynamic arc", references("arc", "dynamic_arc"), lambda text: {"g": Reading(_ticked(text), EXACT)}
+        "dynamic arc, given current",
+        references("arc", "dynamic_arc"),
+        lambda text: {"g": Reading(_ticked(text), EXACT)},
     )
-
-
-def feed_rule() -> list[Row]:
-    """Feed per ampere of a burning arc at mid-range current and 10 mm extension; nothing is fitted to it."""
-    rows = [row for row in references("arc", "feed_rule") if row.unit == "m/min/A"]
-    return side_by_side("wire feed", rows, _feed_per_ampere)
 
 
 def _ticked(condition: str) -> float:
@@ -70,12 +60,3 @@ def _tick(g: float, currents: tuple[float, float], said: dict[str, float], *, ma
     if mayr:
         return mayr_at_current(g, time, before=before, after=after, time_constant=said["tau"], power=said["P0"])
     return cassie_at_current(g, time, before=before, after=after, time_constant=said["tau"], arc_voltage=said["Uc"])
-
-
-def _feed_per_ampere(condition: str) -> dict[str, Reading]:
-    """The melting balance of a wire."""
-    diameter = numbers_in(condition)["d"]
-    wire = constants(Wire(diameter=1e-3 * diameter))
-    current = MID_RANGE[diameter]
-    feed = melting_speed(current, EXTENSION, alpha=wire.melt_alpha, beta=wire.melt_beta)
-    return {"feed per ampere (trade rule)": Reading(60.0 * feed / current, RULE_BAND)}

@@ -1,4 +1,4 @@
-"""Short arcs of a welding wire: the settings that makers print, fed by the trade's rule, and feeds that were measured.
+"""Arcs of a welding wire: the settings that makers print, fed by the trade's rule, feeds that were measured, the rule.
 
 The supply is a direct source with 30 mohm and a choke of 0.3 mH, set so that it gives the printed volts at the printed
 amperes; what then flows, and how often the wire touches, is up to the wire.  Nothing is fitted to these settings.
@@ -19,6 +19,9 @@ from weldsim.studies.proofs.bench import PLACE, Reading, Reference, Row, bands, 
 SECONDS, RUN_UP = 2.0, 0.5  # [s] of a weld, the first part of which is left out
 RESISTANCE = 0.03  # [ohm] of the source
 EXTENSION = 10.0  # [mm] where a source does not say it
+# Mid-range currents [A] of the makers that print the rule; there it burns openly, with some 10 mm of wire before it.
+MID_RANGE = {0.61: 60.0, 0.76: 92.5, 0.89: 115.0, 1.14: 162.5}
+OPEN_VOLTAGE, OPEN_EXTENSION = 24.0, 15.0  # [V], [mm] contact tube to work
 RULE_BAND = 0.25  # the trade rule's own
 POINT_BAND = 0.25  # single readings of a panel meter on one machine
 SHORTED = [CONDITIONS.index(name) for name in ("touching", "bridged")]
@@ -57,6 +60,19 @@ def _rules() -> dict[float, float]:
     return {
         numbers_in(row.condition)["d"]: row.value for row in references("arc", "feed_rule") if row.unit == "m/min/A"
     }
+
+
+def feed_rule() -> list[Row]:
+    """Feed per ampere of an arc that burns openly, the wire being fed by the rule; nothing is fitted to it."""
+    rows = [row for row in references("arc", "feed_rule") if row.unit == "m/min/A"]
+
+    def measure(condition: str) -> dict[str, Reading]:
+        diameter = numbers_in(condition)["d"]
+        feed = _rules()[diameter] * MID_RANGE[diameter]
+        current, _ = _welded(OPEN_VOLTAGE, MID_RANGE[diameter], diameter, feed, OPEN_EXTENSION)
+        return {"feed per ampere (trade rule)": Reading(feed / current, RULE_BAND)}
+
+    return side_by_side("wire feed", rows, measure)
 
 
 def _lines(name: str) -> Iterator[dict[str, str]]:
