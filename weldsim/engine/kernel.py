@@ -57,7 +57,8 @@ MADE = 2e-15  # of the sum of a guard's terms: what is left of it in its finders
 ROUNDED = 1e-14  # of the sum of its terms: a guard no further below its limit says nothing
 BENT = 1e-6  # of a guard's values: as far below its tangent it is not convex
 LEAST_DIP = 20  # rungs of a step below which what may be a dip is not looked into
-OVERSHOT, SLIGHTLY = 1e-3, 1e-6  # of a guard, where one is a hundredth of full scale: what is much, what is little
+DEAD_BAND = 1e-9  # of a guard as scaled: so much is left of it at its limit, and nothing where it counts as violated
+LIMIT = 0.999 * DEAD_BAND  # where one that takes turns with another is put to: beyond its limit by next to nothing
 MANY, SOON = 30, 64  # changes in a row, each within some quanta of the last, before they count as taking turns
 AHEAD = 8  # steps that events are looked through for one that matters
 LEAST_RUNG = 9  # below it plain bits are as quick as interpolation
@@ -355,18 +356,20 @@ def locate(rungs, watch, finders, control, m, top, smooth, x, y, nodes, suspects
 
 @inner
 def land(watch, start, x, y, first):
-    """Take x, a quantum behind y, back towards y until a guard is but little violated, where it is so by more.
+    """Take x, a quantum behind y, back along the line through both to where a guard meets its limit itself.
 
-    A current that changes by amperes within a quantum is forced through a part that has just gone out, and two parts
-    take turns on it: this ends it.  Sources, which follow the clock, stay.
+    What a current is beyond its limit, be it a quantum's fall or no more than the dead band, is forced through a part
+    that has just gone out, a megohm perhaps, and two parts take turns on it: this ends it.  Sources follow the clock:
+    they stay (in y they are made those of x).
     """
     after = row_times(watch, start, x)
-    if after < -OVERSHOT:
-        before = row_times(watch, start, y)
-        if before >= 0.0:
-            share = (before + SLIGHTLY) / (before - after)
-            for i in range(first):
-                x[i] = y[i] + share * (x[i] - y[i])
+    for i in range(first, x.shape[0]):
+        y[i] = x[i]
+    before = row_times(watch, start, y)
+    if after < 0.0 and after < before:
+        share = max((before - LIMIT) / (before - after), -float(SOON))
+        for i in range(first):
+            x[i] = y[i] + share * (x[i] - y[i])
 
 
 @inner

@@ -134,8 +134,8 @@ class ModeLibrary:
     @staticmethod
     def scaled_guards(equations: ModeEquations) -> np.ndarray:
         """Guard rows divided by full scale, with the dead band (1e-11 of full scale) in the constant's column."""
-        rows = equations.guard_rows * (1e-9 / equations.guard_bands)[:, None]
-        rows[:, -1] += 1e-9
+        rows = equations.guard_rows * (kernel.DEAD_BAND / equations.guard_bands)[:, None]
+        rows[:, -1] += kernel.DEAD_BAND
         return rows
 
     def resolve(self, mode: int, kind: int, *, index: int, branch: int, via: int) -> None:

@@ -92,10 +92,14 @@ def _on_transformer(scenario: Scenario) -> bool:
 
 
 def _inductance_before_load(scenario: Scenario, *, boost: bool) -> float:
-    """Inductance that stands before the load alone: the leads, and the choke where no boost joins behind it."""
+    """Inductance that stands before the load alone: the leads, and the choke where no boost joins behind it.
+
+    A choke with a second winding does not count either: its current may pass from one winding to the other at once.
+    """
     leads = weld_leads_inductance(scenario.weld_leads) if scenario.weld_leads is not None else 0.0
-    joined_at_bank = scenario.boost is not None and scenario.boost.feeds == "bank"
-    if scenario.choke is None or (boost and not joined_at_bank):
+    table = scenario.boost
+    apart = table is not None and table.feeds == "bank" and not table.ballast_on_choke
+    if scenario.choke is None or (boost and not apart):
         return leads
     curve = flux_curve(scenario.choke)
     return leads + min(curve.inductances)
