@@ -59,6 +59,20 @@ def _same(case: Case, one: UnderWay, other: UnderWay, room: float, what: str) ->
         yield f"{what}: {case.trace.system.states[worst]} off by {wrong.max():.3g} of full scale"
 
 
+def known_modes_do_not_matter(case: Case) -> Iterator[str]:
+    """A supply that meets all its modes for the first time, and one that knows them, end alike to the last bit."""
+    supply = Supply(case.scenario)
+    state, signature = supply.rest()
+    ends = []
+    for _ in range(2):
+        going = case.under_way()
+        stepper = supply.stepper(state, signature, (going.begin, going.begin), delay=None)
+        going = _ended(dataclasses.replace(going, supply=supply, stepper=stepper), [])
+        ends.append(going.stepper.x)
+    if not np.array_equal(*ends):
+        yield f"modes known: {np.abs(ends[0] - ends[1]).max():.3g} apart"
+
+
 def samples_do_not_matter(case: Case) -> Iterator[str]:
     """Recorded at another interval, the same instants hold the same values and the exact figures stay the same."""
     one = case.recording.run
@@ -255,6 +269,7 @@ def turns_scale(case: Case) -> Iterator[str]:
 
 REPETITIONS: dict[str, Callable[[Case], Iterator[str]]] = {
     "cuts": cuts_do_not_matter,
+    "known modes": known_modes_do_not_matter,
     "samples": samples_do_not_matter,
     "steps": steps_do_not_matter,
     "half waves": half_waves_are_alike,

@@ -36,7 +36,8 @@ The hot loop works on plain arrays: a tuple of arrays handed to a function costs
 2 event, 3 event of a guard), 6 pending index, 7 pending branch, 8 flips at this instant, 9 time the mode, or its kin,
 was entered, 10 steps made, 11 located events, 12 changes of mode, 13 limit of mode changes, 14 mode that a guard's
 event starts from, 15 number of later events, 16 guard that a mode was missing for, plus one, 17 changes in a row that
-came some quanta after the one before.
+came some quanta after the one before; of ``coast``: 18 end of the period under way (0 none), 19 changes of mode before
+it, 20 leaps, 21 patience and 22 wait.
 
 ``account`` (float): 0 energy taken away by jumps of the state [J], 1 scale of all sources (the mains tolerance).
 """
@@ -1003,9 +1004,10 @@ def coast(tables, log, control, x, schedule_time, schedule_event, later, account
     period = tables.phase[2]
     kept, kept_control = x.copy(), control.copy()
     y, z = np.zeros(x.shape[0]), np.zeros(x.shape[0])
-    leaps, patience, wait = 1, 1, 0
-    while end - control[0] > period:
-        changes = control[12]
+    leaps, patience, wait = control[20], control[21], control[22]
+    while control[18] > 0 or end - control[0] > period:
+        if control[18] == 0:
+            control[18], control[19] = control[0] + period, control[12]
         code = advance(
             tables,
             log,
@@ -1015,13 +1017,15 @@ def coast(tables, log, control, x, schedule_time, schedule_event, later, account
             schedule_event,
             later,
             account,
-            control[0] + period,
+            control[18],
             quantum,
             scratch,
             suspects,
         )
-        if code != DONE:
+        if code != DONE:  # goes on with this period
+            control[20], control[21], control[22] = leaps, patience, wait
             return code
+        control[18], changes = 0, control[19]
         stop = next_stop(tables.after_event, control, schedule_time, schedule_event, later, end, period)
         if control[12] != changes or stop < end:
             leaps = 1

@@ -34,7 +34,7 @@ class Stepper:
         self.x = np.zeros(w)
         self.x[: len(plan.state)] = plan.state
         self.x[n - 1] = 1.0
-        self.control = np.zeros(18, dtype=np.int64)
+        self.control = np.zeros(23, dtype=np.int64)
         self.control[0] = self.begin
         self.schedule_time, self.schedule_event = np.zeros(0, np.int64), np.zeros(0, np.int64)
         self.schedule(plan.commands)
@@ -82,6 +82,7 @@ class Stepper:
         ``quick`` goes in leaps of whole mains periods where nothing changes its mode (see kernel.coast).
         """
         target = round(end / self.library.quantum)
+        self.control[18:] = 0, 0, 1, 1, 0
         while True:
             go = _coast if quick else _advance
             code = go(

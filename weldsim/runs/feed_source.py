@@ -39,9 +39,7 @@ def terminals_of(scenario: Scenario, *, dial: float | None, delay: float | None,
     """
     supply = WireSupply(with_dial(scenario, dial))
     name = TERMINAL if TERMINAL in supply.names else "output.voltage"
-    supply.recorded = [name]
-    supply._rows.generation = -1
-    supply._rows.fill()
+    supply.record([name])
     run = WireRun(
         supply,
         seed=seed,

@@ -22,7 +22,6 @@ from weldsim.parts.phase_control import PhaseControl
 from weldsim.runs.commands import Command, Onset, event_numbers, gate_table, with_dial
 from weldsim.runs.first_fire import FirstFire, onset_of, rule_of
 from weldsim.runs.half_cycles import HalfCycle, half_cycles, last_polarity
-from weldsim.runs.known_modes import with_known_modes
 from weldsim.runs.soft_start import SoftStarter, settled_starter, starter_of
 from weldsim.runs.steady import Settled, settle
 from weldsim.runs.supply import Supply
@@ -280,7 +279,7 @@ class Presser(PressedSupply):
 
         ``polarity`` asks for that of the last conduction too.
         """
-        stepper, start = with_known_modes(self.supply.library, lambda: self.rested(trigger))
+        stepper, start = self.rested(trigger)
         state, signature = self._as_set(self.state_of(stepper), self.signature_of(stepper))
         return Rest(state, signature, start, last_polarity(stepper.trace()) if polarity else 0, trigger)
 
@@ -306,12 +305,8 @@ class Presser(PressedSupply):
     ) -> tuple[Press, Trace]:
         """A press from a resting supply under a rule of first firing; None: at the dial's delay from the trigger on."""
 
-        def held() -> tuple[Stepper, float]:
-            soft = self.soft_after(rest.trigger.pause)
-            stepper = self.pressed(rest, rule, end=rest.start + looked_at, soft=soft)
-            return stepper, soft.temperature if soft is not None and soft.thermal else math.nan
-
-        stepper, heat = with_known_modes(self.supply.library, held)
+        soft = self.soft_after(rest.trigger.pause)
+        stepper = self.pressed(rest, rule, end=rest.start + looked_at, soft=soft)
         trace = stepper.trace()
         at_start = starting_values(trace)
         trigger = rest.trigger
@@ -324,7 +319,7 @@ class Presser(PressedSupply):
             at_start.get("core.flux_density"),
             at_start.get("bank.voltage"),
             half_cycles(trace, rest.start),
-            heat,
+            soft.temperature if soft is not None and soft.thermal else math.nan,
         )
         return press, trace
 
@@ -343,9 +338,6 @@ class Presser(PressedSupply):
     @cached_property
     def _warmed(self) -> float:
         """Temperature of a thermistor with relay when the trigger is let go, after a train of presses [degC]."""
-        return with_known_modes(self.supply.library, self._warmed_by_train)
-
-    def _warmed_by_train(self) -> float:
         starter = starter_of(self.scenario, self.supply.system)
         assert starter is not None
         on, off = TRAIN

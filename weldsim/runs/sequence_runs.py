@@ -148,18 +148,11 @@ class Sequencer:
         self.supply = WireSupply(self.scenario)
         self.delay = None if scenario.phase_control is None else delay_of(self.scenario, dial, delay)
         self.rule = rule_of(scenario.soft_start)
-        self._record(SIGNALS)
+        self.supply.record(SIGNALS)
         wire = self.supply.constants
         wanted = wire.feed if feed is None else feed
         self.speeds = {"off": 0.0, "run-in": min(wire.run_in, wanted), "weld": wanted}
         self.settings = self._knobs(dial, delay) if scenario.feed_motor is not None else {}
-
-    def _record(self, names: tuple[str, ...]) -> None:
-        """Choose which waveforms the wire's process reads."""
-        supply = self.supply
-        supply.recorded = [name for name in names if name in supply.names]
-        supply._rows.generation = -1
-        supply._rows.fill()
 
     def _knobs(self, dial: float | None, delay: float | None) -> dict[str, object]:
         """Settings of the feed motor for its three speeds."""

@@ -53,9 +53,7 @@ class Weld:
         self.supply, self.delay = supply, delay
         names = [name for name in signals if name in supply.names]
         if names != supply.recorded:
-            supply.recorded = names
-            supply._rows.generation = -1
-            supply._rows.fill()
+            supply.record(names)
         periods = max(1, round(PART / supply.period))
         self.ticks = periods * round(supply.period / supply.tick)
         phase = np.floor(phase_of(seed, trial) * supply.period / supply.tick) * supply.tick / supply.period
@@ -85,7 +83,7 @@ class Weld:
         self._schedule((self.made + ticks) * supply.tick)
         run.count[12] = 0  # rows recorded
         run.stepper.forget()
-        supply._rows.fill()
+        supply.rows.fill()
         run.stepper.control[12], run.stepper.control[13] = 0, CHANGES_PER_PART
         run.run(stop_when_struck=False, until=(self.made + ticks) * supply.tick)
         self.made += ticks

@@ -18,9 +18,10 @@ from weldsim.parts.wire import WireConstants
 from weldsim.runs.commands import Command, asked_delay, event_numbers, gate_commands
 from weldsim.runs.feeder import wire_constants
 from weldsim.runs.first_fire import onset_of, rule_of
+from weldsim.runs.leases import leased
 from weldsim.runs.left_over import Left
 from weldsim.runs.soft_start import Walk, starter_of
-from weldsim.runs.supply import STEPS_PER_PERIOD
+from weldsim.runs.supply import STEPS_PER_PERIOD, network_key
 from weldsim.runs.wire_places import STRUCK_SPAN, TRIAL_LENGTH, arc_level, constant_array
 from weldsim.scenario.document import Scenario
 
@@ -68,16 +69,31 @@ class WireSupply:
         self.arc_level = arc_level(self.constants)
         rise = 0.0 if self.constants.arc_memory else self.constants.falling_voltage  # a memory has its own falling part
         element = WireElement(self.arc_level, rise, self.constants.falling_current)
-        self.system = wire(scenario, boost_connected=boost_connected, element=element)
-        self.library = ModeLibrary(self.system, STEPS_PER_PERIOD, room=ROOM)
+
+        def library() -> ModeLibrary:
+            system = wire(scenario, boost_connected=boost_connected, element=element)
+            return ModeLibrary(system, STEPS_PER_PERIOD, room=ROOM)
+
+        key = f"{boost_connected} {element} {scenario.start} {network_key(scenario)}"
+        self.library = leased(self, key, library)
+        self.system = self.library.system
         self.period = 1.0 / scenario.mains.frequency
         self.numbers = event_numbers(self.system)
         self.names = {signal.name: k for k, signal in enumerate(self.system.signals)}
-        self.recorded = [name for name in RECORDED if name in self.names]
         wanted = ("open", "arc", "ignite", *(f"contact {k}" for k in range(len(LEVELS))))
         self.events = np.array([self.numbers[f"wire {name}"] for name in wanted])
         self.input_place = len(self.system.states) + 2 * self.system.inputs.index(INPUT)
-        self._rows = _Rows(self)
+        self.rows = Rows(self.library, self.names)
+        self.record(RECORDED)
+
+    @property
+    def recorded(self) -> list[str]:
+        """Names of the signals that are recorded."""
+        return self.rows.recorded
+
+    def record(self, names: Sequence[str]) -> None:
+        """From now on these signals are recorded, as far as the supply has them."""
+        self.rows.record_these([name for name in names if name in self.names])
 
     @property
     def tick(self) -> float:
@@ -92,13 +108,12 @@ class WireSupply:
         return array
 
 
-class _Rows:
+class Rows:
     """Rows of the wire's current and voltage and of what is recorded, and the kind of its segment, for every mode."""
 
-    def __init__(self, supply: WireSupply) -> None:
-        self.supply = supply
-        self.element = [element.name for element in supply.system.elements].index("load")
-        names = supply.system.elements[self.element].segments
+    def __init__(self, library: ModeLibrary, names: dict[str, int]) -> None:
+        self.library, self.names = library, names
+        self.element = [element.name for element in library.system.elements].index("load")
         self.kind_of = [
             wire_kernel.OPEN
             if name == "open"
@@ -107,30 +122,32 @@ class _Rows:
             else wire_kernel.ARC
             if name == "arc"
             else wire_kernel.CONTACT + 10 * int(name.rpartition("_")[2])
-            for name in names
+            for name in library.system.elements[self.element].segments
         ]
-        self.generation = -1
-        self.kinds = np.zeros(0, dtype=np.int64)
+        self.record_these([])
+
+    def record_these(self, recorded: list[str]) -> None:
+        """Begin anew with these signals."""
+        self.recorded = recorded
+        self.kinds, self.generation = np.zeros(0, dtype=np.int64), -1
         self.fill()
 
     def fill(self) -> None:
         """Bring the rows up to date with the library."""
-        library, supply = self.supply.library, self.supply
+        library, names = self.library, self.names
         if library.generation != self.generation or len(self.kinds) < library.capacity:
             self.kinds = np.full(library.capacity, -1, dtype=np.int64)
             w = library.width
             self.current, self.voltage = np.zeros((library.capacity, w)), np.zeros((library.capacity, w))
-            self.record = np.zeros((library.capacity, len(supply.recorded), w))
+            self.record = np.zeros((library.capacity, len(self.recorded), w))
             self.generation = library.generation
-        n = supply.system.size
+        n = library.system.size
         for mode in np.nonzero(self.kinds[: len(library.signatures)] < 0)[0]:
             outputs = library.equations[mode].outputs
-            self.current[mode, :n], self.voltage[mode, :n] = (
-                outputs[supply.names["output.current"]],
-                outputs[supply.names["output.voltage"]],
-            )
-            for k, name in enumerate(supply.recorded):
-                self.record[mode, k, :n] = outputs[supply.names[name]]
+            self.current[mode, :n] = outputs[names["output.current"]]
+            self.voltage[mode, :n] = outputs[names["output.voltage"]]
+            for k, name in enumerate(self.recorded):
+                self.record[mode, k, :n] = outputs[names[name]]
             self.kinds[mode] = self.kind_of[library.signatures[mode][self.element]]
 
 
@@ -202,7 +219,7 @@ class WireRun:
         """Go on to ``end`` [quanta of the mains clock] whatever a soft start would do."""
         supply, stepper, library = self.supply, self.stepper, self.supply.library
         while True:
-            rows = supply._rows
+            rows = supply.rows
             code = _weld(
                 library.tables,
                 stepper.log,

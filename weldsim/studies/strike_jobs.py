@@ -21,11 +21,7 @@ class Setting:
 
 @dataclass(frozen=True)
 class StrikeJob:
-    """The first so many trials on a supply of their own at one setting after the other.
-
-    From trial to trial the supply learns modes, which shows in the last digits, and these in what a chaotic process
-    does later: so the trials of a job are done in their order by one worker, and nothing depends on who that is.
-    """
+    """The first so many trials on a supply at one setting after the other, by one worker, which learns its modes."""
 
     scenario: Scenario
     settings: tuple[Setting, ...]
