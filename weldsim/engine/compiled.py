@@ -21,7 +21,14 @@ from numba.core import caching
 from numba.core.runtime import rtsys
 
 _SETTINGS: Any = numba.config
-KERNEL_FILES = ("products.py", "kernel.py", "readout_kernel.py", "extremes_kernel.py", "wire_kernel.py")
+KERNEL_FILES = (
+    "products.py",
+    "kernel.py",
+    "readout_kernel.py",
+    "extremes_kernel.py",
+    "wire_kernel.py",
+    "fine_kernel.py",
+)
 
 
 def kernel_digest() -> str:
@@ -76,12 +83,21 @@ ARITHMETIC = {"reassoc", "contract", "nsz"}
 
 def compiled(function: Callable[..., Any]) -> Callable[..., Any]:
     """Decorate a kernel function: compiled on first call, cached on disk when there is a place for it."""
+    return _door(function, ARITHMETIC)
+
+
+def verbatim(function: Callable[..., Any]) -> Callable[..., Any]:
+    """As ``compiled``, its arithmetic as it is written: for what calculates with its own rounding."""
+    return _door(function, set())
+
+
+def _door(function: Callable[..., Any], arithmetic: set[str]) -> Callable[..., Any]:
     if _FOLDER is None:
-        return numba.njit(nogil=True, fastmath=ARITHMETIC)(function)
+        return numba.njit(nogil=True, fastmath=arithmetic)(function)
     before = _SETTINGS.CACHE_DIR
     _SETTINGS.CACHE_DIR = str(_FOLDER)
     try:
-        door: Any = numba.njit(nogil=True, fastmath=ARITHMETIC)(function)
+        door: Any = numba.njit(nogil=True, fastmath=arithmetic)(function)
         if not _SETTINGS.DISABLE_JIT:
             door._cache = _LightCache(function)
         return door

@@ -2,19 +2,20 @@
 
 Built in increments: F = exp(M q) - 1 from its Taylor series, then F <- 2 F + F F for each rung, and E = 1 + F only at
 the end.  Squaring E itself loses a digit every three rungs.  The rows of the sources' own states (sine and cosine,
-inputs, the constant) are written exactly on every rung.  A stiff mode's is built in the widest floats that the machine
-has, from a matrix made in them: rounding of a rate of 1e13 per second by a part in 1e16 is a rate too, and would move
-what is slow by 1e-3 of itself a second.
+inputs, the constant) are written exactly on every rung.  A mode with very fast rates, whose matrix comes in the widest
+floats that the machine has (network/modes.py), is built in numbers of twice the digits at first: rounding of a rate of
+1e13 per second by a part in 1e16 is a rate too, and would move what is slow by 1e-3 of itself a second.
 
 Derived here: exp(2A) - 1 = (1 + F)^2 - 1 = 2 F + F F for F = exp(A) - 1.
 """
 
+import functools
 import math
 from dataclasses import dataclass
 
 import numpy as np
 
-from weldsim.engine import kernel
+from weldsim.engine import fine_kernel, kernel
 from weldsim.engine.compiled import guarded
 
 SHORT = 6  # rungs up: 64 quanta, 0.4 ns at 50 Hz, over which the rate of a stiff mode is taken
@@ -22,6 +23,7 @@ FINE_TERMS = 14  # of the series for a norm of 1/4, to 1e-19
 FINE_RUNGS = 10  # rung from which on plain floats do: 6 ns at 50 Hz
 
 _climb, _climb_on = guarded(kernel.climb), guarded(kernel.climb_on)
+_climb_in_pairs = guarded(fine_kernel.climb_finely)
 
 
 @dataclass(frozen=True)
@@ -32,20 +34,25 @@ class ExactRows:
     inputs: int
     omegas: tuple[float, ...]
 
-    def finely(self, spans: np.ndarray) -> np.ndarray:
-        """What kernel.exact_rows writes, over each of some spans and in their floats: the rows from ``states`` on."""
+    @functools.cache  # noqa: B019 (few spans, and the rows of a supply are as long-lived as its library)
+    def finely(self, quantum: float, *, extra: int, count: int) -> tuple[np.ndarray, np.ndarray]:
+        """What kernel.exact_rows writes over quantum / 2^extra and so many spans in all, each twice the one before.
+
+        As pairs of plain floats; the rows from ``states`` on.
+        """
         below = 2 * self.inputs + 2 * len(self.omegas) + 1
-        rows = np.zeros((len(spans), below, self.states + below), dtype=spans.dtype)
+        spans = np.longdouble(quantum) * np.longdouble(2.0) ** np.arange(-extra, count - extra)
+        rows = np.zeros((count, below, self.states + below), dtype=np.longdouble)
         slopes = 2 * np.arange(self.inputs)
         rows[:, slopes, self.states + slopes + 1] = spans[:, None]
         sines = 2 * self.inputs + 2 * np.arange(len(self.omegas))
-        turns = np.multiply.outer(spans, np.array(self.omegas, dtype=spans.dtype))
+        turns = np.multiply.outer(spans, np.array(self.omegas, dtype=np.longdouble))
         rows[:, sines, self.states + sines] = rows[:, sines + 1, self.states + sines + 1] = (
             -2.0 * np.sin(0.5 * turns) ** 2
         )
         rows[:, sines, self.states + sines + 1] = sine = np.sin(turns)
         rows[:, sines + 1, self.states + sines] = -sine
-        return rows
+        return pairs(rows)
 
 
 def ladder(matrix: np.ndarray, quantum: float, *, rungs: np.ndarray, exact_rows: ExactRows) -> None:
@@ -72,28 +79,23 @@ def ladder(matrix: np.ndarray, quantum: float, *, rungs: np.ndarray, exact_rows:
 
 
 def _climb_finely(matrix: np.ndarray, quantum: float, extra: int, *, rungs: np.ndarray, exact_rows: ExactRows) -> None:
-    """As kernel.climb, in the floats of the matrix up to rung ``FINE_RUNGS``: there plain ones take over.
+    """As kernel.climb, in numbers of twice the digits up to rung ``FINE_RUNGS``: there plain ones take over.
 
     What plain floats round off a propagator over a span, a part in 1e16, is a rate of 1e-16 over the span: 2e-8 per
     second there.
     """
-    n, states, last = len(matrix), exact_rows.states, min(FINE_RUNGS, len(rungs))
-    spans = np.longdouble(quantum) * np.longdouble(2.0) ** np.arange(-extra, last + 1)
-    known = exact_rows.finely(spans)
-    small = matrix * spans[0]
-    f = np.empty((len(spans), n, n), dtype=matrix.dtype)
-    f[:, states:] = known
-    term = f[0, :states] = small[:states]
-    for power in range(2, FINE_TERMS + 1):
-        term = np.dot(term, small) / power
-        f[0, :states] += term
+    last = min(FINE_RUNGS, len(rungs))
+    known = exact_rows.finely(quantum, extra=extra, count=extra + last + 1)
     with np.errstate(over="ignore", invalid="ignore"):  # a mode that grows: see ``ladder``
-        for before, after in zip(f, f[1:], strict=False):
-            np.dot(before[:states], before, out=term)
-            after[:states] = 2.0 * before[:states] + term
-        rungs[:last, :n, :n] = f[extra:-1] + np.eye(n)
+        f = _climb_in_pairs(*pairs(matrix * (np.longdouble(quantum) * 0.5**extra)), FINE_TERMS, *known, last, rungs)
     omegas = np.array(exact_rows.omegas)
-    _climb_on(f[-1].astype(float), last, quantum, states, exact_rows.inputs, omegas, rungs)
+    _climb_on(f, last, quantum, exact_rows.states, exact_rows.inputs, omegas, rungs)
+
+
+def pairs(numbers: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    """The widest floats as plain ones and what is missing in these."""
+    whole = numbers.astype(float)
+    return whole, (numbers - whole).astype(float)
 
 
 def halves(step: np.ndarray) -> np.ndarray:
