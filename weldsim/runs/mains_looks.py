@@ -60,6 +60,11 @@ class Look:
         return np.sqrt(np.mean(0.5 * np.abs(lines) ** 2, axis=0))
 
     @property
+    def patience(self) -> int:
+        """Periods after which a setting beside this one counts as one that never repeats."""
+        return max(FEW_PERIODS, self.settled.periods) if self.repeats and self.settled else FEW_PERIODS
+
+    @property
     def mean(self) -> float:
         """Direct part of the current [A]."""
         return float(self.current[:, 0].real.mean())

@@ -21,6 +21,7 @@ from weldsim.runs.supply import Supply
 
 RETURNED = 1e-9  # of full scale: a period that comes back this closely is periodic
 UNSTABLE = 1.0 + 1e-4  # a multiplier beyond this grows; below it is a slow state or one that remembers
+NEAR = 0.1  # of full scale: two periods this close are equally large
 LOOKS = 8  # at the state of a period, to know how large it gets
 FIRST_PERIODS = 25
 NEAR_PERIODS = 3  # from the settled state of a neighbouring setting
@@ -120,11 +121,12 @@ class _Walker:
         self.periods += periods
         return trace
 
-    def period(self) -> tuple[float, Trace]:
-        """One period, and how far from where it began it ended, of full scale."""
+    def period(self, *, near: bool = False) -> tuple[float, Trace]:
+        """One period, and how far from where it began it ended, of full scale; ``near``: that of the one before."""
         before = self.state
         trace = self.walk(1)
-        self.scale = full_scale(trace, self.supply.system.states)
+        if not near:
+            self.scale = full_scale(trace, self.supply.system.states)
         return float(np.max(np.abs(self.state - before)[: self.count] / self.scale, initial=0.0)), trace
 
     def settled(self, periodic: bool, residual: float, *, newton: int, multiplier: float = np.nan) -> Settled:
@@ -158,10 +160,9 @@ def _newton(walker: _Walker, trace: Trace) -> _Found:
     """
     home = walker.state, walker.signature, walker.periods
     before, signature = trace.state[0, : len(walker.state)].copy(), trace.signatures[trace.mode[0]]
-    best = np.inf
+    best = residual = np.inf
     for step in range(1, 8):
         map_derivative = monodromy(trace)
-        multiplier = float(np.abs(np.linalg.eigvals(map_derivative)).max(initial=0.0))
         change = walker.state - before
         guess = before.copy()
         scale = walker.scale
@@ -171,11 +172,12 @@ def _newton(walker: _Walker, trace: Trace) -> _Found:
         walker.state, walker.signature = guess, signature
         before = guess.copy()
         try:
-            residual, trace = walker.period()
+            residual, trace = walker.period(near=residual < NEAR)
         except SimulationError:
             break
         signature = trace.signatures[trace.mode[0]]
         if residual < RETURNED:
+            multiplier = float(np.abs(np.linalg.eigvals(map_derivative)).max(initial=0.0))
             if multiplier > UNSTABLE:
                 break
             return _Found(walker.settled(True, residual, newton=step, multiplier=multiplier), step)
@@ -199,13 +201,13 @@ def monodromy(trace: Trace) -> np.ndarray:
         stop = int(trace.time[group + 1]) if group + 1 < pieces else trace.end
         trace.carry(int(trace.kin[group]), stop - int(trace.time[group]), result)
         if group + 1 < pieces and trace.cause[group + 1] >= 0:
-            result = _corrected(trace, mode, group + 1, result)
+            _correct(trace, mode, group + 1, result)
         p = group + 1
     return result[:count]
 
 
-def _corrected(trace: Trace, mode: int, first: int, result: np.ndarray) -> np.ndarray:
-    """The derivative behind a located switching; ``first`` is the first piece logged at that instant."""
+def _correct(trace: Trace, mode: int, first: int, result: np.ndarray) -> None:
+    """Turn the derivative into that behind a located switching; ``first`` is the first piece logged at that instant."""
     n = trace.system.size
     last = first
     while last + 1 < len(trace.time) and trace.time[last + 1] == trace.time[first]:
@@ -217,8 +219,6 @@ def _corrected(trace: Trace, mode: int, first: int, result: np.ndarray) -> np.nd
     rate, moved = row @ before, row @ result
     if action >= 0 and trace.system.actions[action].state >= 0:
         state, jump = trace.system.actions[action].state, trace.system.actions[action].row
-        result, before = result.copy(), before.copy()
         result[state], before[state] = jump @ result, jump @ before
-    if rate == 0.0:
-        return result
-    return result + np.outer((after - before) / rate, moved)
+    if rate != 0.0:
+        result += ((after - before) / rate)[:, None] * moved

@@ -299,10 +299,10 @@ def _clean(scenario: Scenario, setting: Setting) -> dict[str, Number]:
 
 def _spreads(scenario: Scenario, look: Look) -> dict[str, list[float]]:
     """THD and flux bias at mains -10, 0 and +10 %, same delay."""
-    supply = supply_of(scenario)
+    supply, patience = supply_of(scenario), look.patience
     found: dict[str, list[float]] = {"thd": [], "flux": []}
     for step in MAINS_STEPS:
-        other = look if step == 1.0 else settled_look(supply, delay=look.delay, mains_factor=step, orders=ORDERS)
+        other = look if step == 1.0 else settled_look(supply, delay=look.delay, mains_factor=step, patience=patience)
         rms, more = other.orders("current", ORDERS), _of_the_supply(other)
         found["thd"].append(float(np.linalg.norm(rms[1:]) / rms[0]) if rms[0] > 0.0 else np.nan)
         if "core.flux_linkage.mean" in more:
