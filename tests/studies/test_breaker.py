@@ -49,6 +49,26 @@ def test_points_of_the_standard():
     assert hot["breaker.trip.slowest"].value == pytest.approx(60.0, rel=1e-6)
 
 
+@pytest.mark.parametrize(("rating", "hour"), [("16 A", 3600.0), ("32 A", 3600.0), ("100 A", 7200.0)])
+def test_conventional_test_goes_on_warm(rating, hour):
+    """1.45 In, put on after 1.13 In for an hour, trips the slowest within the conventional time, sooner than from cold.
+
+    1 h up to 63 A, 2 h above (IEC 60898-1).  A thousandth above 1.45 In, since at the point itself rounding decides.
+    """
+    amps = float(rating.split()[0])
+    supply = weldsim.vary(on_resistor(1.0), {"breaker.current": rating, "load.resistance": 230.0 / (1.4515 * amps)})
+    cold, warm = (breaker.ask(supply, carried=carried).numbers for carried in (None, 1.13 * amps))
+    assert warm["breaker.trip.slowest"].value < hour
+    assert warm["breaker.trip.slowest"].value < cold["breaker.trip.slowest"].value
+    assert warm["breaker.trip.fastest"].value < 1e-3 * cold["breaker.trip.fastest"].value  # it was at its limit
+
+
+def test_what_trips_before_is_refused():
+    """More than 1.45 In for the hour before leaves no breaker to be asked about (IEC 60898-1)."""
+    with pytest.raises(QuestionError, match="before the weld begins"):
+        breaker.ask(on_resistor(1.0), carried=24.0)
+
+
 def test_rms_counts_not_watts():
     """Behind a triac at 90 degrees a resistor draws 0.70711 of its full current (closed form) at that power factor."""
     control = {"threshold": 0.0, "slope": 0.0, "latching_current": 0.001, "holding_current": 0.001}

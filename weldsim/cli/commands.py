@@ -18,6 +18,7 @@ from typing import TYPE_CHECKING, Any
 from weldsim.cli.beside import drawing_beside
 from weldsim.cli.option_table import (
     BANK,
+    CARRIED,
     COMPARE,
     CORE_PATH,
     CORE_SECTION,
@@ -309,7 +310,7 @@ _TABLE: tuple[Command, ...] = (
     study(
         "breaker",
         "How long until the breaker trips while welding, which output runs for ever, and how warm get lead and plug?",
-        (DIALS, DUTY, PLUG),
+        (DIALS, DUTY, PLUG, CARRIED),
         example="weldsim breaker toroid_shed.toml --duty 35%",
     ),
     Command(

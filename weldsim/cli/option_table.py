@@ -159,6 +159,14 @@ PLUG = Option(
     "plug",
     shown="CURRENT",
 )
+CARRIED = Option(
+    "--carried",
+    Quantity(
+        'primary current that the breaker has carried for an hour before, as "12 A"; else cold', "current", 0.0, 1e3
+    ),
+    "carried",
+    shown="CURRENT",
+)
 DELAYS = Option(
     "--delay",
     Quantity("firing delay in place of the dial; may be repeated", "angle", 0.0, 180.0),

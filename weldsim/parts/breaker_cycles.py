@@ -125,8 +125,10 @@ def longest_current_in_cycles(breaker: Breaker, *, duty: float, cycle: float, ed
     return longest_current(breaker, edge=edge) / math.sqrt(cycle_heat(breaker, duty=duty, cycle=cycle, edge=edge))
 
 
-def trip_time_in_cycles(breaker: Breaker, multiple: float, *, duty: float, cycle: float, edge: Edge) -> float:
-    """Time from cold until the thermal part trips, welding and pausing in turn.
+def trip_time_in_cycles(
+    breaker: Breaker, multiple: float, *, duty: float, cycle: float, edge: Edge, heat: float = 0.0
+) -> float:
+    """Time until the thermal part trips, welding and pausing in turn.
 
     Parameters
     ----------
@@ -140,6 +142,8 @@ def trip_time_in_cycles(breaker: Breaker, multiple: float, *, duty: float, cycle
         Length of a cycle; welding comes first [s].
     edge : str
         "fastest", "middle" or "slowest" [-].
+    heat : float
+        What it has in it already: 0 cold, 1 after rated current for long [1].
 
     Returns
     -------
@@ -164,7 +168,6 @@ def trip_time_in_cycles(breaker: Breaker, multiple: float, *, duty: float, cycle
     """
     if multiple * breaker.current <= longest_current_in_cycles(breaker, duty=duty, cycle=cycle, edge=edge):
         return math.inf
-    heat = 0.0
     for number in range(_MOST_CYCLES):
         left = trip_time(breaker, multiple, edge=edge, heat=heat)
         if left <= duty * cycle:

@@ -14,14 +14,14 @@ from weldsim.analysis.conductor_heat import (
 )
 from weldsim.analysis.conductors import duty_multiplier, effective_current
 from weldsim.errors import QuestionError
-from weldsim.parts.breaker_curves import EDGES, Edge, longest_current, trip_time
+from weldsim.parts.breaker_curves import EDGES, Edge, heat_after, longest_current, trip_heat, trip_time
 from weldsim.parts.breaker_cycles import fusing_currents, longest_current_in_cycles, trip_time_in_cycles
 from weldsim.parts.cable import supply_lead_resistance
 from weldsim.parts.protection import Breaker
 from weldsim.scenario.document import Scenario
 from weldsim.studies.answer import Answer, Number, Verdict, spread
+from weldsim.studies.breaker_words import lasts, trips_after, who_trips
 from weldsim.studies.operating import (
-    MAINS_STEPS,
     Setting,
     found_by,
     has_dial,
@@ -32,9 +32,11 @@ from weldsim.studies.operating import (
     told_load,
     welding,
 )
+from weldsim.studies.press_trips import called
 
 DIALS = tuple(round(0.1 * step, 1) for step in range(1, 11))
 DUTY, CYCLE = 0.35, 600.0  # of the 10 minutes in which duty is counted
+CARRIED_FOR = 3600.0  # [s] before the weld: the conventional time of IEC 60898-1
 PLUGS = {50: (16.0, 32.0, 63.0, 125.0), 60: (15.0, 20.0, 30.0, 50.0)}  # [A] IEC 60309; NEMA sizes, from memory, 85 %
 PLUG_LIMIT = 45.0  # [K] above the room, IEC 60884-1 (from memory, 85 %)
 
@@ -48,6 +50,7 @@ class Question:
     duty: float
     plug: float  # [A] rating of the plug
     plug_given: bool = True  # or the smallest that the breaker protects
+    carried: float = 0.0  # [A] for an hour before
 
     @property
     def fuse(self) -> bool:
@@ -57,18 +60,27 @@ class Question:
     @property
     def name(self) -> str:
         """The breaker in words."""
-        return (
-            f"{self.breaker.curve}{self.breaker.current:g}" if not self.fuse else f"gG {self.breaker.current:g} A fuse"
-        )
+        return called(self.breaker)
+
+    @property
+    def begins(self) -> str:
+        """How a sentence on trips begins: with a cold breaker or a warm one."""
+        return f"After {self.carried:.3g} A for an hour, without" if self.carried else "Without"
 
     def minutes(self, current: float, edge: Edge, *, duty: float = 1.0) -> float:
         """Time to the trip [s]; not a number for a fuse."""
         multiple = current / self.breaker.current
         if self.fuse:
             return math.nan
+        heat = self.warmth(edge)
         if duty < 1.0:
-            return trip_time_in_cycles(self.breaker, multiple, duty=duty, cycle=CYCLE, edge=edge)
-        return trip_time(self.breaker, multiple, edge=edge)
+            return trip_time_in_cycles(self.breaker, multiple, duty=duty, cycle=CYCLE, edge=edge, heat=heat)
+        return trip_time(self.breaker, multiple, edge=edge, heat=heat)
+
+    def warmth(self, edge: Edge) -> float:
+        """Heat that the current before has left in it [1]."""
+        multiple = self.carried / self.breaker.current
+        return heat_after(self.breaker, 0.0, multiple=multiple, duration=CARRIED_FOR, edge=edge)
 
     def for_ever(self, edge: Edge, *, duty: float = 1.0) -> float:
         """Current that never trips it [A]; of a fuse its conventional currents, the middle between them."""
@@ -86,8 +98,9 @@ def ask(
     dials: Sequence[float] | None = None,
     duty: float = DUTY,
     plug: float | None = None,
+    carried: float | None = None,
 ) -> Answer:
-    """Minutes to a trip by heat at each dial, by the rms of the primary current, settled, from a cold breaker.
+    """Minutes to a trip by heat at each dial, by the rms of the primary current, settled, from a cold or warm breaker.
 
     Parameters
     ----------
@@ -99,6 +112,8 @@ def ask(
         Share of each ten minutes in which it welds [1].
     plug : float or None
         Rated current of the plug [A]; None: the smallest size that is not below the breaker's rating.
+    carried : float or None
+        Current that the breaker has carried for an hour before, rms [A]; None: it is cold.
 
     Returns
     -------
@@ -115,7 +130,13 @@ def ask(
             f"a duty of {100.0 * duty:g} % is none", place="duty", advice="give more than 0, up to 100 %"
         )
     size = plug_for(scenario.breaker.current, scenario.mains.frequency) if plug is None else plug
-    asked = Question(welding(scenario), scenario.breaker, duty, size, plug is not None)
+    asked = Question(welding(scenario), scenario.breaker, duty, size, plug is not None, carried or 0.0)
+    if carried and not asked.fuse and asked.warmth("slowest") >= trip_heat(asked.breaker, edge="slowest"):
+        raise QuestionError(
+            f"{carried:g} A for an hour trip every {asked.name} before the weld begins",
+            place="carried",
+            advice=f"give less than {asked.for_ever('slowest'):.3g} A",
+        )
     chosen = sorted(dials) if dials and has_dial(scenario) else list(DIALS)
     swept = sweep(asked.scenario, chosen)
     own = over_the_mains(asked.scenario)
@@ -168,18 +189,9 @@ def _row(asked: Question, setting: Setting) -> dict:
         "power_factor": setting["primary.power_factor"],
         "missed": setting.missed,
         **{f"trip_{edge}": time for edge, time in times.items()},
-        "trips": _who_trips([edge for edge in EDGES if setting.primary > asked.for_ever(edge)]),
+        "trips": who_trips([edge for edge in EDGES if setting.primary > asked.for_ever(edge)]),
         **{name.replace(".", "_"): heat[name].value for name in told if name in heat},
     }
-
-
-def _who_trips(edges: Sequence[Edge]) -> str:
-    """Which of the three breakers has too much for ever.
-
-    >>> _who_trips([]), _who_trips(["fastest", "middle"]), _who_trips(list(EDGES))
-    ('none', 'fastest, middle', 'all three')
-    """
-    return "all three" if len(edges) == len(EDGES) else ", ".join(edges) or "none"
 
 
 def _heat(asked: Question, current: float) -> dict[str, Number]:
@@ -225,24 +237,6 @@ def _numbers(asked: Question, own: Setting, lasting: dict[Edge, Setting | None])
     return numbers | _heat(asked, own.primary)
 
 
-def lasts(seconds: float) -> str:
-    """A time to a trip in words."""
-    if math.isnan(seconds):
-        return "unknown"
-    if math.isinf(seconds):
-        return "never"
-    return f"{seconds:.3g} s" if seconds < 120.0 else f"{seconds / 60.0:.3g} min"
-
-
-def _trips_after(seconds: float) -> str:
-    """A trip as a verb.
-
-    >>> _trips_after(36.2), _trips_after(math.inf)
-    ('trips after 36.2 s', 'never trips')
-    """
-    return "never trips" if math.isinf(seconds) else f"trips after {lasts(seconds)}"
-
-
 def _trip_verdict(asked: Question, own: Sequence[Setting]) -> Verdict:
     """Whether welding without a pause, and at the duty, trips at the scenario's own dial."""
     current = own[1].primary
@@ -269,10 +263,10 @@ def _trip_verdict(asked: Question, own: Sequence[Setting]) -> Verdict:
     level = "fault" if math.isfinite(times["middle"]) else "note" if math.isfinite(times["fastest"]) else "good"
     at_mains = ", ".join(lasts(asked.minutes(one.primary, "middle")) for one in own)
     text = (
-        f"{draws}, {current / asked.breaker.current:.2f} times the rating of the {asked.name} breaker. Without "
-        f"a pause a middle one {_trips_after(times['middle'])} by heat (the fastest that the standard "
+        f"{draws}, {current / asked.breaker.current:.2f} times the rating of the {asked.name}. {asked.begins} "
+        f"a pause a middle one {trips_after(times['middle'])} by heat (the fastest that the standard "
         f"allows: {lasts(times['fastest'])}, the slowest: {lasts(times['slowest'])}; middle at mains -10, 0, +10 %: "
-        f"{at_mains}); with {100.0 * asked.duty:.0f} % of each ten minutes it {_trips_after(cycles)}."
+        f"{at_mains}); with {100.0 * asked.duty:.0f} % of each ten minutes it {trips_after(cycles)}."
     )
     cause = own[1]["primary.power_factor"]
     return Verdict(
@@ -296,9 +290,7 @@ def _for_ever_verdict(asked: Question, own: Sequence[Setting], lasting: dict[Edg
     told = []
     for edge in EDGES:
         setting = lasting[edge]
-        gives = "which no sound setting keeps to" if setting is None else f"{setting.current:.3g} A at the output"
-        if setting is not None and setting.dial is not None:
-            gives += f" at dial {100.0 * setting.dial:.0f} %"
+        gives = _gives(setting, asked.for_ever(edge))
         who = "" if asked.fuse else f"the {edge} "
         told.append(f"{who}{asked.for_ever(edge):.3g} A ({gives})")
     duty = (
@@ -313,6 +305,16 @@ def _for_ever_verdict(asked: Question, own: Sequence[Setting], lasting: dict[Edg
         level,
         f"{says}: {'; '.join(told)}{'' if asked.fuse else duty}. That it holds says nothing of the cable behind it.",
     )
+
+
+def _gives(setting: Setting | None, current: float) -> str:
+    """What comes out where the primary draws a current that holds for ever."""
+    if setting is None:
+        return "which no sound setting keeps to"
+    if setting.primary < 0.99 * current:
+        return f"more than it ever draws, {setting.primary:.3g} A"
+    at = "" if setting.dial is None else f" at dial {100.0 * setting.dial:.0f} %"
+    return f"{setting.current:.3g} A at the output{at}"
 
 
 def _heat_verdicts(asked: Question, own: Sequence[Setting]) -> list[Verdict]:
@@ -357,7 +359,7 @@ def _assumptions(asked: Question) -> list[str]:
     lines = [
         f"Load: {told_load(asked.scenario)}; every current is the rms of a settled state, windings at the scenario's "
         "temperature.",
-        f"Spread: mains {', '.join(f'{round(100.0 * (step - 1.0))}' for step in MAINS_STEPS)} %, same dial.",
+        "Spread: mains -10, 0 and +10 %, same dial.",
         f"Duty of {100.0 * asked.duty:.0f} % counted over {CYCLE / 60.0:.0f} minutes, welding first; nothing flows "
         "between welds.",
         f"Lead: a table of flexible leads in air of 30 degC and, on a drum of {LAYERS} layers, the factor for it "
@@ -367,9 +369,16 @@ def _assumptions(asked: Question) -> list[str]:
         "conductors.current.needed: rated primary current times the multiplier of NEC 630.11(A); local codes decide.",
     ]
     if not asked.fuse:
+        usual = asked.breaker.curve == "thermal-magnetic"
+        points = (
+            "1.05 and 1.30 In points of IEC 60947-2 (from memory) and 2.55 In as"
+            if usual
+            else "1.13, 1.45 and 2.55 In points"
+        )
+        state = f"warm from {asked.carried:.3g} A for an hour" if asked.carried else "cold"
         lines.insert(
             2,
-            "Thermal part: one time constant, set by the 1.13, 1.45 and 2.55 In points of IEC 60898-1, cold at the "
-            "start, room as in the standard; the magnetic part is judged by `inrush`.",
+            f"Thermal part: one time constant, set by the {points} of IEC 60898-1, {state} at the start, room as in "
+            "the standard; the magnetic part is judged by `inrush`.",
         )
     return [*lines, *told_backlash(asked.scenario)]

@@ -13,7 +13,7 @@ from weldsim.runs.presses import Setting as Pressed
 from weldsim.runs.tapped import tapped
 from weldsim.scenario.document import Scenario
 from weldsim.studies.answer import Answer, Number, Verdict, spread
-from weldsim.studies.breaker import lasts
+from weldsim.studies.breaker_words import lasts
 from weldsim.studies.operating import (
     MAINS_STEPS,
     Setting,
