@@ -253,7 +253,8 @@ def figures_fit_samples(case: Case) -> Iterator[str]:
     total = trace.end - int(trace.time[0])
     for name, square, doubt, size in zip(names, squares / total, doubts / total, sizes, strict=True):
         exact = run.table[f"{name}.rms"][0] ** 2
-        room = 0.3 * doubt + 1e-4 * square + 1e-12 * size + 1e-18
+        off = case.rounding(name)
+        room = 0.3 * doubt + 1e-4 * square + 1e-12 * size + 1e-18 + off * (2.0 * np.sqrt(square) + off)
         if abs(exact - square) > room:
             yield f"{name}: rms {np.sqrt(exact):.6g}, quadrature {np.sqrt(square):.6g}, largest {np.sqrt(size):.6g}"
         if name == "primary.current":

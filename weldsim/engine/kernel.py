@@ -59,6 +59,8 @@ ROUNDED = 1e-14  # of the sum of its terms: a guard no further below its limit s
 BENT = 1e-6  # of a guard's values: as far below its tangent it is not convex
 LEAST_DIP = 20  # rungs of a step below which what may be a dip is not looked into
 DEAD_BAND = 1e-9  # of a guard as scaled: so much is left of it at its limit, and nothing where it counts as violated
+OVERSHOT = 1e-4  # of a guard, where one is a hundredth of full scale: so far below its limit a quantum is long
+AT_ONCE = 1.0 / 256.0  # of a quantum behind a change: no time at all
 LIMIT = 0.999 * DEAD_BAND  # where one that takes turns with another is put to: beyond its limit by next to nothing
 MANY, SOON = 30, 64  # changes in a row, each within some quanta of the last, before they count as taking turns
 AHEAD = 8  # steps that events are looked through for one that matters
@@ -352,6 +354,34 @@ def locate(rungs, watch, finders, control, m, top, smooth, x, y, nodes, suspects
     control[17] = control[17] + 1 if control[0] - control[9] <= SOON else 0
     if not found and control[17] > MANY:
         land(watch, (m * watch.shape[1] + which) * w, x, nodes[8], first)
+    elif not found and control[0] - control[9] == 1 and worst < -OVERSHOT:
+        early = at_once(watch, m, x, nodes[8], suspects, count)
+        if early >= 0:
+            control[0] -= 1
+            which = early
+    return which
+
+
+@inner
+def at_once(watch, m, x, y, suspects, count):
+    """Take x, a quantum behind y, where its mode began, back to where a first guard meets its limit if that is at once.
+
+    What has no way to flow but through parts that block, such as the current of a core magnetised beforehand, makes
+    megavolts within picoseconds: what these switch is part of the change itself.  Gives the guard; -1 if none is met so
+    early, with x as it was.
+    """
+    w = x.shape[0]
+    least, which = AT_ONCE, -1
+    for s in range(count):
+        start = (m * watch.shape[1] + suspects[s]) * w
+        before, after = row_times(watch, start, y), row_times(watch, start, x)
+        if after < -OVERSHOT and before >= 0.0:
+            share = max(before - LIMIT, 0.0) / (before - after)
+            if share < least:
+                least, which = share, suspects[s]
+    if which >= 0:
+        for i in range(w):
+            x[i] = y[i] + least * (x[i] - y[i])
     return which
 
 
@@ -948,7 +978,7 @@ def advance(tables, log, control, x, schedule_time, schedule_event, later, accou
             look(watch, guards, m, x, after)
             span = control[0] - begun
             early = -1
-            if begun - control[9] < span:
+            if span > 0 and begun - control[9] < span:
                 early = early_pulse(
                     finders,
                     watch,
@@ -968,7 +998,9 @@ def advance(tables, log, control, x, schedule_time, schedule_event, later, accou
                 if early >= limit:  # looked into already: the crossing lies within some quanta of that rung
                     early = -1
             if early >= 0 or (
-                k > lowest and hidden(watch, finders, m, z, x, before, after, guards, span, quantum, suspects, count)
+                k > lowest
+                and span > 0
+                and hidden(watch, finders, m, z, x, before, after, guards, span, quantum, suspects, count)
             ):
                 for i in range(w):  # go there in shorter steps
                     x[i] = z[i]
@@ -976,7 +1008,8 @@ def advance(tables, log, control, x, schedule_time, schedule_event, later, accou
                 limit = early if early >= 0 else min(highest_bit(span), k - 1)
                 continue
             control[11] += 1
-            control[8] = 0
+            if span > 0:
+                control[8] = 0
             limit = 62
         pass_idle(after_event, control, schedule_time, schedule_event)
         m = control[1]
