@@ -12,6 +12,8 @@ from weldsim.analysis.conductors import PLACE
 
 AMBIENT = 30.0  # [degC] of the table
 LIMIT = 70.0  # [degC] of PVC; rubber 60 degC
+BURNS = 160.0  # [degC] what PVC bears for the seconds of a short circuit: IEC 60364-4-43, from memory, 90 %
+WELD_LIMIT = 85.0  # [degC] of the rubber of a weld cable
 LAYERS = 3  # on a drum that is not unwound, common practice: 25 to 50 m on a hand-held reel
 _PLUG_RISE, _PLUG_TEST = 45.0, 22.0 / 16.0  # [K] at most, at this share of the rating: IEC 60884-1, from memory, 85 %
 CONTACTS = 2 * 5e-3  # [ohm] both poles of a good plug and socket (common practice, no published source)
@@ -44,10 +46,131 @@ def flexible_rating(section: float) -> float:
     ----------
     HD 60364-5-52 family, flexible cables (from memory, 85 %).
     """
-    table = [(float(row["section_mm2"]), float(row["current_a"])) for row in _rows("flexible_rating")]
+    return _rated("flexible_rating", section)
+
+
+def weld_cable_rating(section: float) -> float:
+    """Current that a single weld cable carries for ever, laid out in air.
+
+    Parameters
+    ----------
+    section : float
+        Section [m2].
+
+    Returns
+    -------
+    float
+        Current that warms the copper from 30 to 85 degC, rms [A].
+
+    Notes
+    -----
+    As ``flexible_rating``; the table is from memory, 85 % sure.
+
+    Examples
+    --------
+    >>> weld_cable_rating(25e-6), weld_cable_rating(16e-6)
+    (180.0, 135.0)
+
+    References
+    ----------
+    EN 50565 family, welding cables (from memory, 85 %).
+    """
+    return _rated("weld_cable_rating", section)
+
+
+def weld_cable_temperature(current: float, *, section: float, ambient: float = AMBIENT) -> float:
+    """Temperature that the copper of a weld cable settles at.
+
+    t = ambient + 55 K (I / I_z)^2
+
+    Parameters
+    ----------
+    current : float
+        Current; rms over whole duty cycles where there are pauses [A].
+    section : float
+        Section [m2].
+    ambient : float
+        Air around [degC].
+
+    Returns
+    -------
+    float
+        Temperature of the copper [degC].
+
+    Notes
+    -----
+    Settled, after a quarter of an hour, laid out.  As good as the table, which is from memory.
+
+    Examples
+    --------
+    >>> round(weld_cable_temperature(180.0, section=25e-6)), round(weld_cable_temperature(100.0, section=16e-6))
+    (85, 60)
+
+    References
+    ----------
+    Derived here: rise goes with heat.
+    """
+    return ambient + (WELD_LIMIT - AMBIENT) * (current / weld_cable_rating(section)) ** 2
+
+
+def known_temperature(settled: float) -> float:
+    """A settled temperature as far as it means anything: not a number once the cover has burnt.
+
+    Parameters
+    ----------
+    settled : float
+        By ``lead_temperature`` or ``weld_cable_temperature`` [degC].
+
+    Returns
+    -------
+    float
+        The same up to 160 degC; beyond it the cover is gone, and with it what the figure stands on [degC].
+
+    Examples
+    --------
+    >>> known_temperature(162.0), known_temperature(62.0)
+    (nan, 62.0)
+
+    References
+    ----------
+    IEC 60364-4-43 (from memory, 90 %).
+    """
+    return settled if settled <= BURNS else math.nan
+
+
+def cover_at(settled: float, *, limit: float = LIMIT) -> str:
+    """What a settled temperature does to the cover of a cable.
+
+    Parameters
+    ----------
+    settled : float
+        Temperature of the copper [degC].
+    limit : float
+        What the cover bears for ever [degC].
+
+    Returns
+    -------
+    str
+        "bears it", "too hot" or "burns" [-].
+
+    Examples
+    --------
+    >>> cover_at(62.0), cover_at(95.0), cover_at(301.0)
+    ('bears it', 'too hot', 'burns')
+
+    References
+    ----------
+    As ``known_temperature``.
+    """
+    return "bears it" if settled <= limit else "too hot" if settled <= BURNS else "burns"
+
+
+def _rated(table: str, section: float) -> float:
+    """Current of a table of sections, between and beyond its rows on a straight line of logarithms [A]."""
+    known = [(float(row["section_mm2"]), float(row["current_a"])) for row in _rows(table)]
     size = 1e6 * section
-    place = next((k for k in range(1, len(table) - 1) if table[k][0] >= size), len(table) - 1)
-    (small, less), (large, more) = table[place - 1], table[place]
+    place = next((k for k in range(1, len(known) - 1) if known[k][0] >= size), len(known) - 1)
+    (small, less), (large, more) = known[place - 1], known[place]
     return float(less * (more / less) ** (math.log(size / small) / math.log(large / small)))
 
 

@@ -64,6 +64,7 @@ from weldsim.cli.option_table import (
     VOLTAGE_WINDOW,
     WARM,
     WATCHED,
+    WELD_SECTIONS,
     WINDOW,
     WIRE_END,
     WORKERS,
@@ -322,8 +323,8 @@ _TABLE: tuple[Command, ...] = (
     ),
     study(
         "lead",
-        "How long may the supply lead be, and how thick? Output, dial and heat over length and section.",
-        (DIAL, CURRENT, LENGTH, SECTIONS, DUTY),
+        "How long may the supply lead be, and how thick? What do the weld leads take? Output, dial and heat.",
+        (DIAL, CURRENT, LENGTH, SECTIONS, WELD_SECTIONS, DUTY),
         example='weldsim lead long_lead.toml --current "100 A" --length "60 m"',
     ),
     study(

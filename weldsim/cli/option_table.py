@@ -147,6 +147,13 @@ SECTIONS = Option(
     shown="AREA",
     repeated=True,
 )
+WELD_SECTIONS = Option(
+    "--weld-section",
+    Quantity('section of the weld leads, as "16 mm2"; may be repeated', "area", 1e-6, 1e-3),
+    "weld_sections",
+    shown="AREA",
+    repeated=True,
+)
 RATING = Option(
     "--rating",
     Quantity('rating of the generator, as "5 kVA"', "apparent_power", 100.0, 1e6),

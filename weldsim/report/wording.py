@@ -228,7 +228,7 @@ def _left_out(answer: "Answer", name: str) -> bool:
     load, control = (getattr(answer.scenario, part, None) for part in ("load", "phase_control"))
     if answer.study == "mains" and answer.rows:
         return name.startswith("primary.current.harmonic_")
-    if answer.study == "lead" and name.startswith("lead.section_"):
+    if answer.study == "lead" and name.startswith(("lead.section_", "weld_leads.section_")):
         return True
     if answer.study == "spot" and name.rpartition(".")[2] in ("spread", "count", "median") and name != "spots.count":
         return not (name.endswith("in_the_tube.count") and answer.numbers[name].value)  # the table has the others
@@ -276,7 +276,7 @@ _TOLD = {
     "spot": (("Conditions", "condition"), ("Burn-back", "burn_back")),
     "weld": (("At other mains", "mains"), ("Over the dial", "window")),
     "breaker": (("At each dial", "dial"),),
-    "lead": (("Longest leads", "longest"),),
+    "lead": (("Longest leads", "longest"), ("Weld leads, torch and return", "weld_lead")),
     "meters": (("Readings", "reading"),),
     "setting": (("This dial over the mains", "point"),),
     "generator": (("Ratings", "rating"),),

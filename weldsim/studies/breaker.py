@@ -5,10 +5,13 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from weldsim.analysis.conductor_heat import (
+    BURNS,
     CONTACTS,
     LAYERS,
     LIMIT,
+    cover_at,
     flexible_rating,
+    known_temperature,
     lead_temperature,
     plug_rise,
 )
@@ -210,9 +213,8 @@ def _heat(asked: Question, current: float) -> dict[str, Number]:
         numbers["supply_lead.heat_per_length"] = Number(heat / lead.length, "W/m")
     if lead.section and lead.conductor == "copper":
         layers = LAYERS if lead.coiled else 0
-        numbers["supply_lead.temperature"] = Number(
-            lead_temperature(effective, section=lead.section, layers=layers), "degC"
-        )
+        settled = lead_temperature(effective, section=lead.section, layers=layers)
+        numbers["supply_lead.temperature"] = Number(known_temperature(settled), "degC")
     return numbers
 
 
@@ -345,13 +347,21 @@ def _heat_verdicts(asked: Question, own: Sequence[Setting]) -> list[Verdict]:
         Verdict(
             "lead_heat",
             level,
-            f"The {1e6 * lead.section:g} mm2 lead {how} settles at {spread(warm, 'degC')} with "
+            f"The {1e6 * lead.section:g} mm2 lead {how} settles at {_warmth(warm)} with "
             f"{100.0 * asked.duty:.0f} % duty, against {LIMIT:g} degC that its cover bears"
-            + ("" if lead.coiled else f"; left on a drum of {LAYERS} layers: {reel:.3g} degC")
+            + ("" if lead.coiled else f"; left on a drum of {LAYERS} layers: {_warmth([reel])}")
             + f". It is good for {flexible_rating(lead.section):.3g} A without pause when laid out.",
         )
     )
     return verdicts
+
+
+def _warmth(warm: Sequence[float]) -> str:
+    """Settled temperatures in words: one, or over the mains."""
+    if cover_at(warm[len(warm) // 2]) == "burns":
+        return f"more than {BURNS:g} degC, where its cover burns,"
+    known = [known_temperature(one) for one in warm]
+    return f"{known[0]:.3g} degC" if len(known) == 1 else spread(known, "degC")
 
 
 def _assumptions(asked: Question) -> list[str]:

@@ -6,14 +6,16 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from weldsim.analysis.conductor_heat import LIMIT, flexible_rating, lead_temperature
+from weldsim.analysis.conductor_heat import cover_at, known_temperature, lead_temperature
 from weldsim.analysis.conductors import effective_current
 from weldsim.errors import QuestionError
 from weldsim.parts.cable import LEAD_INDUCTANCE_PER_LENGTH, supply_lead_resistance
 from weldsim.scenario.document import Scenario
 from weldsim.scenario.vary import vary
-from weldsim.studies.answer import Answer, Number, Verdict, amount, spread
+from weldsim.studies.answer import Answer, Number, Verdict, spread
+from weldsim.studies.lead_heat import heat_verdicts, own_temperature, written_temperature
 from weldsim.studies.lead_map import STATES, LeadMap, loop_resistance, mapped
+from weldsim.studies.lead_weld import weld_leads_asked
 from weldsim.studies.operating import (
     Setting,
     found_by,
@@ -50,6 +52,12 @@ class Question:
     duty: float
 
     @property
+    def by_volts(self) -> bool:
+        """Whether volts at given amps decide, as where a wire feed sets the amps; else the amps themselves."""
+        load = self.scenario.load
+        return self.map.slope is not None and not (load and load.kind == "load line" and load.process != "MIG")
+
+    @property
     def conductor(self) -> str:
         """Metal of the cores."""
         return self.scenario.supply_lead.conductor if self.scenario.supply_lead is not None else "copper"
@@ -60,7 +68,7 @@ class Question:
 
     def in_window(self, resistance: float, length: float) -> bool:
         """Whether the weld goes on at the same dial."""
-        if self.map.slope is None:
+        if not self.by_volts:
             return self.map.output(resistance, length) >= KEPT * self.wanted
         return self.map.volts_lost(self.wanted, resistance, length=length) <= 0.5 * WINDOW
 
@@ -107,6 +115,7 @@ def ask(  # noqa: PLR0913 (all by keyword)
     current: float | None = None,
     length: float = LONGEST,
     sections: Sequence[float] | None = None,
+    weld_sections: Sequence[float] | None = None,
     duty: float = DUTY,
     progress: Progress = silent,
 ) -> Answer:
@@ -123,12 +132,15 @@ def ask(  # noqa: PLR0913 (all by keyword)
         Longest lead of the map, one way [m].
     sections : sequence of float or None
         Sections of one core [m2].
+    weld_sections : sequence of float or None
+        Sections of the weld leads, torch and return [m2].
     duty : float
         Share of each ten minutes in which it welds [1].
 
     Returns
     -------
-    Answer : rows "lead" (length by section by state) and "longest" (section by state); runs "window".
+    Answer : rows "lead" (length by section by state), "longest" (section by state) and "weld_lead" (length by section
+    of torch and return, on the scenario's own supply lead); runs "window".
 
     Raises
     ------
@@ -144,14 +156,16 @@ def ask(  # noqa: PLR0913 (all by keyword)
     crest = reference["primary.current.peak"] / reference.primary if reference.primary else math.nan
     asked = Question(loaded, wanted, reference.dial, crest, field, chosen, length, duty)
     own = over_the_mains(loaded, dial=reference.dial)
-    verdicts = [_lead_verdict(asked, own), *_longest_verdicts(asked), *_heat_verdicts(asked, own)]
+    weld = weld_leads_asked(own, dial=reference.dial, sections=weld_sections, duty=duty, by_volts=asked.by_volts)
+    heat = heat_verdicts(loaded, own, primary=field.primary[:, 0].tolist(), sections=chosen, duty=duty)
+    verdicts = [_lead_verdict(asked, own), *_longest_verdicts(asked), *heat, weld.verdict]
     return Answer(
         "lead",
         scenario,
-        _numbers(asked, own[1], reference),
+        _numbers(asked, own[1], reference) | weld.numbers,
         verdicts,
-        _assumptions(asked),
-        rows=[*_longest_rows(asked), *_lead_rows(asked)],
+        [*_assumptions(asked), weld.assumption],
+        rows=[*_longest_rows(asked), *_lead_rows(asked), *weld.rows],
         runs={"window": own[1].recording.run},
     )
 
@@ -200,9 +214,8 @@ def _numbers(asked: Question, own: Setting, reference: Setting) -> dict[str, Num
         if lead.length:
             numbers["supply_lead.heat_per_length"] = Number(ohms * own.primary**2 / lead.length, "W/m")
         if lead.section and lead.conductor == "copper":
-            numbers["supply_lead.temperature"] = Number(
-                _temperature(asked, own.primary, lead.section, lead.coiled), "degC"
-            )
+            settled = own_temperature(own.primary, duty=asked.duty, section=lead.section, coiled=lead.coiled)
+            numbers["supply_lead.temperature"] = Number(known_temperature(settled), "degC")
     for section in asked.sections:
         for state in STATES:
             name = f"lead.section_{_written(section).replace('.', '_')}.{state}"
@@ -210,12 +223,6 @@ def _numbers(asked: Question, own: Setting, reference: Setting) -> dict[str, Num
             if asked.dial is not None:
                 numbers[f"{name}.reach"] = Number(asked.reach(section, state), "m")
     return numbers
-
-
-def _temperature(asked: Question, current: float, section: float, coiled: bool) -> float:
-    """Where the cores settle at the duty [degC]."""
-    layers = STATES["coiled"][1] if coiled else 0
-    return lead_temperature(effective_current(current, duty=asked.duty), section=section, layers=layers)
 
 
 def _dial_needed(asked: Question, ohms: float, length: float) -> float | None:
@@ -245,7 +252,7 @@ def _lead_row(asked: Question, length: float, section: float, state: str) -> dic
     """One lead under the setting."""
     ohms, field = asked.ohms(length, section, state), asked.map
     primary = field.drawn(ohms, length)
-    lost = None if field.slope is None else field.volts_lost(asked.wanted, ohms, length=length)
+    lost = None if not asked.by_volts else field.volts_lost(asked.wanted, ohms, length=length)
     return {
         "kind": "lead",
         "length": length,
@@ -274,9 +281,9 @@ def _longest_rows(asked: Question) -> list[dict]:
                 low, middle, high = (asked.reach(section, state, at) for at in range(3))
                 row |= {"reach": middle, "reach_mains_low": low, "reach_mains_high": high}
             effective = effective_current(float(asked.map.primary[1, 0]), duty=asked.duty)
-            row["temperature"] = (
-                lead_temperature(effective, section=section, layers=layers) if asked.conductor == "copper" else None
-            )
+            if asked.conductor == "copper":
+                settled = lead_temperature(effective, section=section, layers=layers)
+                row |= {"temperature": written_temperature(settled), "cover": cover_at(settled)}
             rows.append(row)
     return rows
 
@@ -296,15 +303,17 @@ def _lead_verdict(asked: Question, own: Sequence[Setting]) -> Verdict:
     needed, kept = _dial_needed(asked, ohms, length), asked.in_window(ohms, length)
     text = (
         f"On its lead ({size}{ohms:.3g} ohm both cores) {setting} gives {spread([one.current for one in own], 'A')}, "
-        f"against {wanted:.4g} A plugged in directly: {ohms * own[1].primary:.3g} V rms stay in the lead, and more "
-        f"at the crest where the bank charges."
+        f"against {wanted:.4g} A plugged in directly: {ohms * own[1].primary:.3g} V rms stay in the lead, and more at "
+        f"the crest of the current{', where the bank charges' if asked.scenario.bank is not None else ''}."
     )
-    if asked.map.slope is not None:
+    if asked.by_volts:
         lost = asked.map.volts_lost(wanted, ohms, length=length)
         text += (
             f" At {wanted:.4g} A, which the wire feed asks for, {max(lost, 0.0):.2g} V are missing; the good window "
             f"is some {WINDOW:g} V wide."
         )
+    else:
+        text += f" {100.0 * asked.map.output(ohms, length) / wanted:.0f} % of the current is left."
     if kept:
         return Verdict("lead", "good", text + " It stays within it.")
     if asked.dial is None:
@@ -323,7 +332,7 @@ def _longest_verdicts(asked: Question) -> list[Verdict]:
         f"{_written(one)} mm2: " + ", ".join(f"{asked.metres(asked.window(one, at), one, at)} {at}" for at in STATES)
         for one in asked.sections
     )
-    what = "the volts fall by less than 1 V" if asked.map.slope is not None else "the current stays above 90 %"
+    what = "the volts fall by less than 1 V" if asked.by_volts else "the current stays above 90 %"
     verdicts = [
         Verdict(
             "window",
@@ -347,36 +356,6 @@ def _longest_verdicts(asked: Question) -> list[Verdict]:
     return verdicts
 
 
-def _heat_verdicts(asked: Question, own: Sequence[Setting]) -> list[Verdict]:
-    """Which sections burn, and the scenario's own lead."""
-    if asked.conductor != "copper":
-        return []
-    currents = [effective_current(float(one[0]), duty=asked.duty) for one in asked.map.primary]
-    layers = STATES["coiled"][1]
-    told = [
-        f"{_written(one)} mm2 {lead_temperature(currents[1], section=one):.0f} degC laid out, "
-        f"{lead_temperature(currents[1], section=one, layers=layers):.0f} degC on a drum"
-        for one in asked.sections
-    ]
-    burning = [one for one in asked.sections if lead_temperature(currents[1], section=one, layers=layers) > LIMIT]
-    lead = asked.scenario.supply_lead
-    level = "good" if not burning else "note"
-    text = (
-        f"At {spread(currents, 'A')} rms over duty cycles of {100.0 * asked.duty:.0f} % a short lead settles at: "
-        f"{'; '.join(told)}; its cover bears {LIMIT:g} degC."
-    )
-    if burning:
-        text += f" On a drum the cover of {', '.join(_written(one) for one in burning)} mm2 melts or burns: unroll it."
-    if lead is not None and lead.section:
-        warm = [_temperature(asked, one.primary, lead.section, lead.coiled) for one in own]
-        level = "fault" if warm[1] > LIMIT else level
-        text += (
-            f" The scenario's own, {'on its drum' if lead.coiled else 'laid out'}: {spread(warm, 'degC')}; laid out "
-            f"it is good for {amount(flexible_rating(lead.section), 'A')} without pause."
-        )
-    return [Verdict("lead_heat", level, text)]
-
-
 def _assumptions(asked: Question) -> list[str]:
     """What every figure stands on."""
     states = ", ".join(f"{name} {temperature:g} degC" for name, (temperature, _) in STATES.items())
@@ -386,8 +365,8 @@ def _assumptions(asked: Question) -> list[str]:
         f"Cores at: {states} (coiled: on a drum of {STATES['coiled'][1]} layers; temperatures common practice); "
         f"{1e6 * LEAD_INDUCTANCE_PER_LENGTH:g} uH per metre of pair (common practice).",
         f"Good window: the volts at the wanted amps may fall by {0.5 * WINDOW:g} V, half of the {WINDOW:g} V that are "
-        "usable at a given feed (from memory: a tuning guide); amps are held by the wire feed. On other loads: 90 % "
-        "of the current.",
+        "usable at a given feed (from memory: a tuning guide); amps are held by the wire feed. On other loads, stick "
+        "and TIG among them: 90 % of the current.",
         "Leads between those simulated by a curve through them: outputs within 0.1 %, dials within 1 %. Settings that "
         "misfire on any lead are left out.",
         f"Warmth: a table of flexible leads in air of 30 degC and the factor for a drum (both from memory, 85 %), duty "

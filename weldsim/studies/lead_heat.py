@@ -1,0 +1,71 @@
+"""How warm the supply lead gets under the setting: which sections bear it, which burn, and the scenario's own."""
+
+from collections.abc import Sequence
+
+from weldsim.analysis.conductor_heat import (
+    BURNS,
+    LIMIT,
+    cover_at,
+    flexible_rating,
+    known_temperature,
+    lead_temperature,
+)
+from weldsim.analysis.conductors import effective_current
+from weldsim.scenario.document import Scenario
+from weldsim.studies.answer import Verdict, amount, spread
+from weldsim.studies.lead_map import STATES
+from weldsim.studies.operating import Setting
+
+ON_A_DRUM = STATES["coiled"][1]  # layers
+
+
+def own_temperature(current: float, *, duty: float, section: float, coiled: bool) -> float:
+    """Where the cores of the scenario's own lead settle at the duty [degC]."""
+    return lead_temperature(effective_current(current, duty=duty), section=section, layers=ON_A_DRUM * coiled)
+
+
+def written_temperature(settled: float) -> float | None:
+    """A settled temperature of a row; none once the cover has burnt [degC]."""
+    return settled if cover_at(settled) != "burns" else None
+
+
+def heat_verdicts(
+    scenario: Scenario, own: Sequence[Setting], *, primary: Sequence[float], sections: Sequence[float], duty: float
+) -> list[Verdict]:
+    """Which sections burn, and the scenario's own lead.
+
+    ``own`` is the setting on that lead and ``primary`` the current of a short one [A], both at mains -10, 0 and +10 %.
+    """
+    lead = scenario.supply_lead
+    if lead is not None and lead.conductor != "copper":
+        return []
+    currents = [effective_current(float(one), duty=duty) for one in primary]
+    settled = {
+        one: [lead_temperature(currents[1], section=one, layers=layers) for layers in (0, ON_A_DRUM)]
+        for one in sections
+    }
+    told = [
+        f"{1e6 * one:.4g} mm2 {_told(cold)} laid out, {_told(drum)} on a drum" for one, (cold, drum) in settled.items()
+    ]
+    hot = [one for one, (_, drum) in settled.items() if drum > LIMIT]
+    level = "note" if hot else "good"
+    text = (
+        f"At {spread(currents, 'A')} rms over duty cycles of {100.0 * duty:.0f} % a short lead settles at: "
+        f"{'; '.join(told)}; its cover bears {LIMIT:g} degC and burns beyond some {BURNS:g} degC."
+    )
+    if hot:
+        text += f" On a drum {', '.join(f'{1e6 * one:.4g}' for one in hot)} mm2 get too hot: unroll it all."
+    if lead is not None and lead.section:
+        warm = [own_temperature(one.primary, duty=duty, section=lead.section, coiled=lead.coiled) for one in own]
+        level = "fault" if warm[1] > LIMIT else level
+        known = spread([known_temperature(one) for one in warm], "degC") if warm[1] <= BURNS else "its cover burns"
+        text += (
+            f" The scenario's own, {'on its drum' if lead.coiled else 'laid out'}: {known}; laid out it is good for "
+            f"{amount(flexible_rating(lead.section), 'A')} without pause."
+        )
+    return [Verdict("lead_heat", level, text)]
+
+
+def _told(settled: float) -> str:
+    """A settled temperature in words."""
+    return "burns" if cover_at(settled) == "burns" else f"{settled:.0f} degC"
