@@ -62,13 +62,16 @@ def test_an_interrupt_that_was_dropped_for_good_ends_the_work():
 
 
 def test_an_interrupt_before_anything_was_begun(monkeypatch, capsys):
-    """One sentence and 130, and nothing more is heard while the process closes down."""
+    """One sentence and 130, at once: nothing more is heard, nor told by what would be closed down."""
 
     def at_once():
         raise KeyboardInterrupt
 
+    left = []
+    monkeypatch.setattr("os._exit", left.append)
     monkeypatch.setattr("weldsim.cli.main.main", at_once)
     assert entry.start() == 130
+    assert left == [130]
     assert capsys.readouterr().err == "weldsim: interrupted\n"
     assert signal.getsignal(signal.SIGINT) is signal.SIG_IGN
 

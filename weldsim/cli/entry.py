@@ -3,6 +3,7 @@
 What is imported here, and before it, is as little as can be: until ``start`` an interrupt is answered by Python itself.
 """
 
+import os
 import signal
 import sys
 from types import TracebackType
@@ -27,8 +28,18 @@ def start() -> int:
         sys.stderr.write("weldsim: interrupted\n")
         code = INTERRUPTED
     if code == INTERRUPTED:
-        exec("pass")  # else Python ends by the signal, where it came while a class was made from a text such as this
+        _leave()
     return code
+
+
+def _leave() -> None:
+    """End here: closing down, Python would tell of libraries that were met half made, or end by the signal itself."""
+    import contextlib
+
+    for stream in (sys.stdout, sys.stderr):
+        with contextlib.suppress(OSError, ValueError, AttributeError):  # nobody listens any more, or ever did
+            stream.flush()
+    os._exit(INTERRUPTED)
 
 
 def interrupt_heard() -> bool:
