@@ -153,7 +153,7 @@ def test_too_little_memory_is_a_sentence(only, capsys):
     """Running out of memory says what to ask for instead."""
     only(fails_with(MemoryError()))
     assert main(["try"]) == 2
-    assert "ask for a shorter --duration" in capsys.readouterr().err
+    assert "ask for a shorter --window or --duration" in capsys.readouterr().err
 
 
 def test_interruption_is_130(only, capsys):

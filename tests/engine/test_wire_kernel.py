@@ -11,6 +11,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as any_of
 
+from tests.engine.told import reignition_voltage
 from weldsim.engine import wire_kernel as kernel
 from weldsim.parts import arc_rules, drop_rules, short_rules, wire_rules
 from weldsim.parts.wire import Wire, WireConstants, constants
@@ -78,17 +79,7 @@ def test_reignition(table, time, gap):
     wire = constants(table)
     state, _, _ = fresh(wire, kernel.OUT)
     state[0], state[9] = gap, time
-    factor = arc_rules.reignition_factor(
-        time,
-        dead_time=wire.dead_time,
-        first=wire.reignite_first,
-        later=wire.reignite_later,
-        later_time=wire.reignite_time,
-        lost_time=wire.reignite_lost,
-    )
-    told = arc_rules.reignition_voltage(
-        gap, factor, offset=wire.arc_voltage, gradient=wire.arc_gradient, rise=wire.falling_voltage
-    )
+    told = reignition_voltage(wire, gap=gap, time=time)
     found = kernel.needed_voltage(state, constant_array(wire))
     assert found == told or found == pytest.approx(told, rel=SAME)
     assert found >= wire.arc_voltage + wire.arc_gradient * gap + wire.falling_voltage * (1.0 - SAME)

@@ -6,9 +6,9 @@ import numpy as np
 import pytest
 
 import weldsim
+from tests.engine.told import reignition_voltage
 from weldsim.engine import wire_kernel as kernel
 from weldsim.errors import SimulationError
-from weldsim.parts import arc_rules
 from weldsim.parts.wire import Wire
 from weldsim.runs.wire_runs import WireRun, WireSupply
 
@@ -49,17 +49,7 @@ def test_an_arc_ends_with_its_current_and_comes_back_with_the_volts(easy):
     wire = supply.constants
     for gone, again in zip(lost, back, strict=False):
         for k in range(gone + 1, again + 1):
-            factor = arc_rules.reignition_factor(
-                (k - gone) * supply.tick,
-                dead_time=wire.dead_time,
-                first=wire.reignite_first,
-                later=wire.reignite_later,
-                later_time=wire.reignite_time,
-                lost_time=wire.reignite_lost,
-            )
-            told = arc_rules.reignition_voltage(
-                gap[k], factor, offset=wire.arc_voltage, gradient=wire.arc_gradient, rise=wire.falling_voltage
-            )
+            told = reignition_voltage(wire, gap=gap[k], time=(k - gone) * supply.tick)
             assert (abs(voltage[k]) > told) == (k == again)
 
 

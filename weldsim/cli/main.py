@@ -113,7 +113,8 @@ def _failed(error: Exception) -> int:
     if isinstance(error, OSError):
         return _refused(_with_notes(_about_files(error), error))
     if isinstance(error, MemoryError):
-        return _refused(_with_notes("there is not enough memory for this; ask for a shorter --window or --duration", error))
+        fact = "there is not enough memory for this; ask for a shorter --window or --duration"
+        return _refused(_with_notes(fact, error))
     return _unexpected(error)
 
 
