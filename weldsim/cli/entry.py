@@ -3,13 +3,15 @@
 What is imported here, and before it, is as little as can be: until ``start`` an interrupt is answered by Python itself.
 """
 
+import _thread
 import os
 import signal
 import sys
+import time
 from types import TracebackType
 
 INTERRUPTED = 130
-AGAIN = 0.1  # [s] until an interrupt that was lost is sent once more
+AGAIN = 0.5  # [s] after which an interrupt is sent once more, as long as the work goes on
 _HEARD = [False]  # whether there was an interrupt
 
 
@@ -22,9 +24,9 @@ def start() -> int:
         from weldsim.cli.main import main
 
         code = main()
-        signal.signal(signal.SIGINT, signal.SIG_IGN)  # done: what is left is to close down
+        hear_no_more()  # what is left is to close down
     except KeyboardInterrupt:  # before anything was begun
-        signal.signal(signal.SIGINT, signal.SIG_IGN)
+        hear_no_more()
         sys.stderr.write("weldsim: interrupted\n")
         code = INTERRUPTED
     if code == INTERRUPTED:
@@ -47,22 +49,38 @@ def interrupt_heard() -> bool:
     return _HEARD[0]
 
 
+def hear_no_more() -> None:
+    """From now on an interrupt of this process is not heard, where it was heard here before."""
+    if signal.getsignal(signal.SIGINT) is _hear:
+        signal.signal(signal.SIGINT, signal.SIG_IGN)
+
+
 def _hear(number: int, frame: object) -> None:
-    _HEARD[0] = True
+    if not _HEARD[0]:
+        _HEARD[0] = True
+        _thread.start_new_thread(_insist, (_thread.get_ident(),))
     raise KeyboardInterrupt
 
 
-def _lost(trouble: "sys.UnraisableHookArgs") -> None:
-    """An interrupt inside a function that the compiler calls is dropped by Python; it is sent again a little later."""
-    if not issubclass(trouble.exc_type, KeyboardInterrupt):
-        sys.__unraisablehook__(trouble)
-        return
-    import _thread
-    import threading
+def _insist(main_thread: int) -> None:
+    """Send the interrupt again and again: a library may have kept it to itself, or the compiler's callbacks lost it."""
+    while True:
+        time.sleep(AGAIN)
+        handler = signal.getsignal(signal.SIGINT)
+        if handler in (None, signal.SIG_IGN, signal.default_int_handler):
+            return
+        if handler is not _hear:  # held back, where a file is being written
+            continue
+        if hasattr(signal, "pthread_kill"):
+            signal.pthread_kill(main_thread, signal.SIGINT)
+        else:
+            _thread.interrupt_main()
 
-    timer = threading.Timer(AGAIN, _thread.interrupt_main)
-    timer.daemon = True
-    timer.start()
+
+def _lost(trouble: "sys.UnraisableHookArgs") -> None:
+    """What Python can only print: nothing of it is told once there was an interrupt, which is its cause."""
+    if not _HEARD[0]:
+        sys.__unraisablehook__(trouble)
 
 
 def _uncaught(kind: type[BaseException], error: BaseException, trace: TracebackType | None) -> None:

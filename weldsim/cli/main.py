@@ -11,7 +11,7 @@ from collections.abc import Sequence
 from weldsim import __version__
 from weldsim.cli.beside import command_of_its_own
 from weldsim.cli.commands import COMMANDS, Command
-from weldsim.cli.entry import INTERRUPTED, interrupt_heard
+from weldsim.cli.entry import INTERRUPTED, hear_no_more, interrupt_heard
 from weldsim.cli.options import CommandLineError, parser_for, read_request
 from weldsim.errors import WeldsimError
 from weldsim.units import nearest
@@ -102,6 +102,7 @@ def _with_notes(sentence: str, error: BaseException) -> str:
 
 def _interrupted(stop: BaseException) -> int:
     """Say what an interrupt leaves."""
+    hear_no_more()
     _say(_with_notes("interrupted; files that were already complete are kept", stop))
     return INTERRUPTED
 

@@ -1,23 +1,24 @@
 """Compiling all but the stepping in a process of its own, while the first run compiles the stepping: once a machine.
 
-``python -m weldsim.engine.ahead`` calls each function with next to nothing, so that it is compiled and cached.
+``python -m weldsim.engine.ahead`` calls each function with next to nothing, so that it is compiled and cached.  It
+loads nothing heavy until it has seen to it that Ctrl-C ends it at once: the compiler loses what Python makes of it.
 """
 
 import contextlib
 import os
+import signal
 import subprocess
 import sys
-
-import numpy as np
-
-from weldsim.engine import extremes_kernel, kernel, readout_kernel
-from weldsim.engine.compiled import cache_folder
 
 _BESIDE: list[subprocess.Popen[bytes]] = []  # kept until the end: nobody waits for it
 
 
 def compile_the_rest() -> None:
     """Call what every study needs in the order in which it needs it; the types of the arguments are those of a run."""
+    import numpy as np
+
+    from weldsim.engine import extremes_kernel, kernel, readout_kernel
+
     kernel.climb(np.zeros((1, 1)), 1.0, 0, 0, 0, np.zeros(0), np.zeros((1, 1, 8)))
     kernel.set_clock(np.zeros(8), 0, np.ones(4, np.int64), np.zeros(0), 1.0)
     rungs, rows, place = np.zeros((1, 8, 8, 8)), np.zeros((1, 1, 8)), np.zeros(1, np.int64)
@@ -36,6 +37,8 @@ def compile_the_rest() -> None:
 
 def compile_beside() -> None:
     """Start ``compile_the_rest`` in another process; nothing is lost where that does not work."""
+    from weldsim.engine.compiled import cache_folder
+
     if cache_folder() is None or (os.cpu_count() or 1) < 2:
         return
     with contextlib.suppress(OSError):
@@ -45,4 +48,5 @@ def compile_beside() -> None:
 
 
 if __name__ == "__main__":
+    signal.signal(signal.SIGINT, signal.SIG_DFL)
     compile_the_rest()
