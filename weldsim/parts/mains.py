@@ -40,7 +40,6 @@ _SAMPLES_OF_A_PERIOD = 2000
 # Loop of line and neutral at which equipment is tested, resistance and reactance at the mains frequency [ohm]: IEC/TR
 # 60725 (loop seen in a text on flicker; its line 0.24 + j 0.15 and neutral 0.16 + j 0.10 ohm from memory, 97 % sure).
 REFERENCE_IMPEDANCE = (0.4, 0.25)
-REFERENCE_LINE = (0.24, 0.15)  # of the line alone, which the short-circuit ratio of IEC 61000-3-12 takes
 
 
 @dataclass(frozen=True, kw_only=True)

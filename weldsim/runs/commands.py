@@ -14,6 +14,7 @@ import numpy as np
 
 from weldsim.network.system import SwitchedSystem
 from weldsim.parts.phase_control import PhaseControl, delay_angle, gate_pulses
+from weldsim.runs.asked import check_setting
 from weldsim.scenario.document import Scenario
 
 Command = tuple[float, int]
@@ -40,6 +41,7 @@ def event_numbers(system: SwitchedSystem) -> dict[str, int]:
 
 def asked_delay(scenario: Scenario, dial: float | None, delay: float | None) -> float | None:
     """Delay angle [deg] that a run asks for; None where there is nothing to delay or the circuit itself decides."""
+    check_setting(dial, delay)
     control = scenario.phase_control
     if control is None or (control.dial_kind == "rc-diac" and delay is None):
         return None
@@ -48,6 +50,7 @@ def asked_delay(scenario: Scenario, dial: float | None, delay: float | None) -> 
 
 def with_dial(scenario: Scenario, dial: float | None) -> Scenario:
     """The scenario at a dial setting, where the circuit itself makes the delay of it; else as it is."""
+    check_setting(dial, None)
     control = scenario.phase_control
     if dial is None or control is None or control.dial_kind != "rc-diac":
         return scenario

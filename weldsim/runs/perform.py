@@ -14,6 +14,7 @@ from weldsim import __version__
 from weldsim.engine.ahead import compile_beside
 from weldsim.engine.compiled import is_compiled_already
 from weldsim.engine.trace import Integrals, Trace
+from weldsim.runs.asked import check_start
 from weldsim.runs.commands import with_dial
 from weldsim.runs.generator_runs import settle_fed
 from weldsim.runs.run import Ledger, Run, Table, stamp
@@ -71,7 +72,7 @@ def perform(  # noqa: PLR0913 (all by keyword)
     ------
     WiringError : the parts cannot be joined.
     SimulationError : no consistent mode, or endless switching.
-    QuestionError : a window longer than the duration.
+    QuestionError : a setting, a start or a time that cannot be, or a window longer than the duration.
     """
     return record(
         scenario,
@@ -142,6 +143,7 @@ def settled_start(
     supply: Supply, start: str, *, delay: float | None, mains_factor: float = 1.0, found: Settled | None = None
 ) -> Settled | None:
     """The state that a run begins in: None where that is rest; not settled again where it has been found before."""
+    check_start(start)
     if start != "steady" or not supply.periodic:
         return None
     return found or settle_fed(supply, delay=delay, mains_factor=mains_factor)

@@ -17,6 +17,7 @@ import numpy as np
 
 from weldsim.engine.simulate import Stepper
 from weldsim.engine.trace import Trace
+from weldsim.errors import QuestionError
 from weldsim.parts.flux import remanent_flux_linkage
 from weldsim.parts.phase_control import PhaseControl
 from weldsim.runs.commands import Command, Onset, event_numbers, gate_table, with_dial
@@ -34,9 +35,7 @@ TRAIN, TRAINED = (0.8, 0.7), 10  # [s] on and off, and the presses that have war
 GATES_OFF = ("gate off", "gate plus off", "gate minus off")
 LET_GO = (*GATES_OFF, "trigger off")
 GOLDEN = 0.6180339887498949  # spreads the phases of that train evenly
-
-
-BANKS = ("bled", "charged", "empty")  # what the bank holds at the trigger
+BANKS = ("bled", "charged", "empty")  # what a bank holds at the trigger
 
 
 @dataclass(frozen=True)
@@ -53,6 +52,11 @@ class Setting:
     bank: str = "bled"
     flux_linkage: float | None = None
     warm: bool = True
+
+    def __post_init__(self) -> None:
+        """Refuse what no bank can hold."""
+        if self.bank not in BANKS:
+            raise QuestionError(f"'{self.bank}' is none of {', '.join(BANKS)}", place="bank")
 
 
 AS_IT_IS = Setting()

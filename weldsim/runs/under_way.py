@@ -8,7 +8,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from weldsim.engine.simulate import Stepper, most_changes
-from weldsim.errors import QuestionError
+from weldsim.runs.asked import check_lengths
 from weldsim.runs.commands import Onset, gate_commands, short_commands
 from weldsim.runs.first_fire import onset_of, rule_of
 from weldsim.runs.soft_start import SoftStarter, settled_starter, starter_of
@@ -81,12 +81,7 @@ def begin_run(
     mains_factor: float = 1.0,
 ) -> UnderWay:
     """A run that has not moved yet: from the settled state where there is one, else from the scenario's own start."""
-    if duration and window and window > duration * (1.0 + 1e-9):
-        raise QuestionError(
-            f"the window of {window:g} s is longer than the whole duration of {duration:g} s",
-            place="window",
-            advice="ask for a longer duration, or for a window that is part of it",
-        )
+    check_lengths(duration=duration, window=window)
     scenario = supply.scenario
     if settled is None:
         state, signature = supply.rest()

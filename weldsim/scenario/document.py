@@ -91,8 +91,3 @@ def given_fields(part: Any) -> dict[str, Any]:
         for item in dataclasses.fields(part)
         if getattr(part, item.name) != item.default
     }
-
-
-def table_of(scenario: Scenario, name: str) -> Any:
-    """The object of a table, or None where the scenario has no such table."""
-    return getattr(scenario, name)

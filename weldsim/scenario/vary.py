@@ -86,8 +86,8 @@ def _change(document: dict[str, Any], key: str, value: Any) -> Complaint | None:
     taken_away = value is None or (isinstance(value, str) and value == ABSENT)
     if not dot:
         return _change_table(document, table, value, taken_away)
-    if table in TABLES and name not in {item.name for item in dataclasses.fields(TABLES[table])}:
-        names = tuple(item.name for item in dataclasses.fields(TABLES[table]))
+    names = tuple(item.name for item in dataclasses.fields(TABLES[table]))
+    if name not in names:
         return Complaint(key, f"unknown name{nearest(name, names) or '; there are ' + ', '.join(names)}")
     if taken_away:
         document.get(table, {}).pop(name, None)
@@ -104,7 +104,7 @@ def _change_table(document: dict[str, Any], table: str, value: Any, taken_away: 
         document.pop(table, None)
     elif isinstance(value, Mapping):
         document[table] = dict(value)
-    elif isinstance(value, TABLES.get(table, Mapping)):
+    elif isinstance(value, TABLES[table]):
         document[table] = given_fields(value)
     else:
         return Complaint(table, f'expected "absent", a table, or one value ({table}.name), got {quoted(value)}')

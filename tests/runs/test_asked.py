@@ -1,0 +1,44 @@
+"""What a run cannot be asked for from Python is told in a sentence, whatever was handed over."""
+
+import math
+
+import pytest
+
+import weldsim
+from weldsim.errors import QuestionError
+
+CASES = [
+    ("dial", math.nan, "from 0 to 1"),
+    ("dial", -0.1, "from 0 to 1"),
+    ("dial", "50 %", "from 0 to 1"),
+    ("delay", math.nan, "from 0 to 180"),
+    ("delay", 181.0, "from 0 to 180"),
+    ("delay", "90 deg", "from 0 to 180"),
+    ("duration", math.nan, "above 0"),
+    ("duration", math.inf, "above 0"),
+    ("duration", -1.0, "above 0"),
+    ("duration", 0.0, "above 0"),
+    ("window", math.nan, "above 0"),
+    ("window", -1.0, "above 0"),
+    ("start", "standing", "'rest' or 'steady'"),
+]
+
+
+@pytest.mark.parametrize(("name", "value", "told"), CASES)
+@pytest.mark.parametrize("question", ["perform", "preview"])
+def test_refused(question, name, value, told):
+    """Not a number, without end, below zero, beyond its range or text: refused by name, before anything is run."""
+    with pytest.raises(QuestionError, match=f"^{name}: .*{told}"):
+        getattr(weldsim, question)(weldsim.read("benchmark_a"), **{name: value})
+
+
+def test_numbers_of_any_make():
+    """Whole numbers and those of numpy are as good as floats."""
+    run = weldsim.perform(weldsim.read("benchmark_a"), delay=90, duration=math.ldexp(1.0, -4), start="rest")
+    assert run.window[1] == pytest.approx(0.0625)
+
+
+def test_a_bank_that_cannot_be():
+    """What the bank holds at the trigger is one of three words."""
+    with pytest.raises(QuestionError, match="bank: 'full' is none of bled, charged, empty"):
+        weldsim.inrush(weldsim.read("toroid_shed"), presses=1, bank="full")

@@ -1,0 +1,42 @@
+"""What a run is asked for from Python, held to the ranges of the command line's options."""
+
+import math
+import numbers
+
+from weldsim.errors import QuestionError
+
+STARTS = ("rest", "steady")
+
+
+def check_setting(dial: float | None, delay: float | None) -> None:
+    """A dial is from 0 to 1, a delay from 0 to 180 degrees."""
+    _check(dial, "dial", 0.0 <= _number(dial) <= 1.0, "a number from 0 to 1")
+    _check(delay, "delay", 0.0 <= _number(delay) <= 180.0, "a number of degrees from 0 to 180")
+
+
+def check_lengths(*, duration: float | None, window: float | None) -> None:
+    """Times are above zero and end some day, and a window is part of its duration."""
+    for name, value in (("duration", duration), ("window", window)):
+        _check(value, name, 0.0 < _number(value) < math.inf, "a number of seconds above 0")
+    if duration and window and window > duration * (1.0 + 1e-9):
+        raise QuestionError(
+            f"the window of {window:g} s is longer than the whole duration of {duration:g} s",
+            place="window",
+            advice="ask for a longer duration, or for a window that is part of it",
+        )
+
+
+def check_start(start: str) -> None:
+    """A run begins at rest or in the settled state."""
+    _check(start, "start", start in STARTS, " or ".join(map(repr, STARTS)))
+
+
+def _number(value: object) -> float:
+    """The value as a float; not a number where it is none."""
+    return float(value) if isinstance(value, numbers.Real) else math.nan
+
+
+def _check(value: object, name: str, holds: bool, expected: str) -> None:
+    """Complain of a value that was given and does not hold."""
+    if value is not None and not holds:
+        raise QuestionError(f"{repr(value)[:80]} is not {expected}", place=name)
