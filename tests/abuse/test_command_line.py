@@ -2,6 +2,7 @@
 
 import contextlib
 import dataclasses
+import os
 import random
 import signal
 import time
@@ -12,6 +13,7 @@ import pytest
 from tests.abuse.hostile import VALUES, mutated
 from weldsim.cli.commands import COMMANDS
 from weldsim.cli.main import main
+from weldsim.runs.files import open_run
 from weldsim.scenario.document import TABLES
 from weldsim.units import Choice, Count, Flag, Quantity, Text, rule_of
 
@@ -121,6 +123,27 @@ def test_every_command_refuses_hostile_names(told, tmp_path, command):
     """Names that lead nowhere, upwards, to folders or devices, or that cannot be names, are told in a sentence."""
     for name in ("", ".", "..", "/", "/dev/null/x", "nowhere.toml", "\x00", "a\nb", "-", "x" * 5000, "\udcff", "C:\\x"):
         assert told(command.name, name, *SHORT.get(command.name, [])) == 2
+
+
+@pytest.mark.skipif(not hasattr(os, "mkfifo"), reason="needs named pipes and devices")
+def test_what_never_ends_is_not_read(told, tmp_path):
+    """A pipe that nobody writes to and a device without end are refused, and nobody waits for them."""
+    os.mkfifo(tmp_path / "pipe.toml")
+    for name in ("pipe.toml", "/dev/zero", "/dev/full"):
+        assert told("check", name) == 2
+        assert told("show", name) == 2
+
+
+def test_a_run_does_not_replace_what_is_no_run(told, tmp_path):
+    """A scenario, or any other file, is still there after --save with its name; an empty file or a run is replaced."""
+    (tmp_path / "mine.toml").write_text('title = "Mine"\n', encoding="utf-8")
+    before = (tmp_path / "mine.toml").read_bytes()
+    assert told("preview", "benchmark_a", "--save", "mine.toml", "--json") == 2
+    assert (tmp_path / "mine.toml").read_bytes() == before
+    (tmp_path / "run.h5").touch()
+    for _ in range(2):
+        assert told("preview", "benchmark_a", "--save", "run.h5", "--json") == 0
+    assert len(open_run(tmp_path / "run.h5").time) > 0
 
 
 def options():

@@ -81,6 +81,7 @@ if TYPE_CHECKING:
     from weldsim.studies.answer import Answer
 
 
+SAVED = b"\x89HDF\r\n\x1a\n"  # how every file of a saved run begins
 _SHARED = (FILE, SET, JSON, FIGURE)
 _OF_THE_COMMAND = {option.keyword for option in (*_SHARED, SAVE)}  # the others are handed to the study
 
@@ -211,8 +212,21 @@ def _stem(request: Request) -> str:
 
 
 def _place_of_run(request: Request) -> Path | None:
-    """Where --save puts the run; a folder that is not there is told before the work, not after it."""
-    return in_a_folder(request.get("save"), "--save")
+    """Where --save puts the run; what cannot be, or should not, is told before the work, not after it."""
+    place = in_a_folder(request.get("save"), "--save")
+    if place and place.is_file() and not _may_be_replaced(place):
+        fact, advice = f"{place} is there already and is no saved run", "choose another name, or take it away first"
+        raise CommandLineError(fact, place="--save", advice=advice)
+    return place
+
+
+def _may_be_replaced(place: Path) -> bool:
+    """Whether a file is empty or begins as saved runs do; what cannot be read is told when it is written."""
+    try:
+        with place.open("rb") as file:
+            return file.read(len(SAVED)) in (b"", SAVED)
+    except OSError:
+        return True
 
 
 def _keep(answer: "Answer", place: Path, *, typed: str) -> None:

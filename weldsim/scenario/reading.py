@@ -6,6 +6,7 @@ A complaint names the line, the key, the value, what is allowed there, and the n
 import dataclasses
 import os
 import re
+import stat
 import tomllib
 from collections.abc import Mapping
 from pathlib import Path
@@ -28,7 +29,11 @@ def read(path: str | os.PathLike[str]) -> Scenario:
     """The scenario in a file; the name of a bundled one ("toroid_shed") will do as well."""
     found, _ = find_scenario(os.fspath(path))
     try:
-        if found.stat().st_size > LARGEST_FILE:
+        about = found.stat()
+        if not stat.S_ISREG(about.st_mode) and not stat.S_ISDIR(about.st_mode):  # it might never end
+            fact, advice = "this is not an ordinary file", "give the name of a scenario file"
+            raise ScenarioError(fact, place=str(found), advice=advice)
+        if about.st_size > LARGEST_FILE:
             raise _too_large(str(found))
         data = found.read_bytes()
     except OSError as error:
