@@ -50,6 +50,9 @@ MENDED = (
     (2000720, "steps"),
     (2001645, "steps"),  # 1e8 V/s at a dial
     (2001890, "figures"),
+    (3002960, "steps"),
+    (3002995, "figures"),  # megavolts for some quanta
+    (3003035, "figures"),
 )
 NO_NETWORK = {"breaker", "wire", "trigger", "feed_motor", "feed_supply"}
 BLOCKS, EVERY_TIME, REPEATED_EVERY_TIME, SLOW = 6, 90, 8, 320  # supplies tried

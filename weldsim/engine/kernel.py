@@ -60,6 +60,7 @@ BENT = 1e-6  # of a guard's values: as far below its tangent it is not convex
 LEAST_DIP = 20  # rungs of a step below which what may be a dip is not looked into
 DEAD_BAND = 1e-9  # of a guard as scaled: so much is left of it at its limit, and nothing where it counts as violated
 OVERSHOT = 1e-4  # of a guard, where one is a hundredth of full scale: so far below its limit a quantum is long
+BURST = 1e3  # of a guard, ten times full scale: what goes as far beyond its limit is looked into within a quantum
 AT_ONCE = 1.0 / 256.0  # of a quantum behind a change: no time at all
 LIMIT = 0.999 * DEAD_BAND  # where one that takes turns with another is put to: beyond its limit by next to nothing
 MANY, SOON = 30, 64  # changes in a row, each within some quanta of the last, before they count as taking turns
@@ -676,6 +677,10 @@ def early_pulse(finders, watch, axes, reach, m, x, before, after, guards, span, 
         if before[g] >= seen[g]:
             continue
         fall = before[half + g]
+        if seen[g] > BURST:
+            value = row_times(finders, (m * finders.shape[1] + g) * across, x)
+            if value < -BURST:
+                return 0
         first = low + 1 if before[g] >= row_times(reach, 2 * m * block + g * w, sizes) else 0
         stride, dense = 4, top - 6
         if fall < 0.0 and before[g] + fall * span < 0.0:
