@@ -16,6 +16,7 @@ from weldsim.cli.main import main
 from weldsim.errors import QuestionError
 from weldsim.figures import mains as picture
 from weldsim.parts.mains import PRESETS, Mains, crest_voltage
+from weldsim.report import wording
 from weldsim.studies import mains
 from weldsim.studies.proofs import controller, magnetics, rectifiers
 from weldsim.studies.proofs.bench import numbers_in, references
@@ -286,3 +287,14 @@ def test_command_line(capsys, tmp_path):
     assert found["numbers"]["primary.current.harmonic_40"]["unit"] == "A"
     assert {row["kind"] for row in found["rows"]} == {"order", "limit"}
     assert place.stat().st_size > 10_000
+
+
+def test_even_orders_of_none_are_not_listed():
+    """Half cycles alike have no even orders (textbook): the page lists odd ones only, the rows keep all 40."""
+    alike = weldsim.vary(
+        weldsim.read("toroid_shed"), {"phase_control.asymmetry": 0.0, "phase_control.pulse_width": 2e-3}
+    )
+    answer = weldsim.mains(alike)
+    assert len([row for row in answer.rows if row["kind"] == "order"]) == 40
+    (orders,) = (rows for heading, rows in wording.rows_told(answer) if heading == "Orders")
+    assert [row["order"] for row in orders] == list(range(1, 41, 2))

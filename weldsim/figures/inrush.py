@@ -23,6 +23,7 @@ PRESSES = ("worst", "median", "best")
 WIDTH, HEIGHT = 11.0, 7.4  # [in] without the remedies
 LINE, FOOT = 0.175, 0.95  # [in] of each remedy; above and below them
 GREY = "#DDDDDD"
+ALIKE = 0.05  # of the largest peak: maps that differ by less are shaded from 0 A on, not to look like more
 
 
 @dataclass(frozen=True)
@@ -70,14 +71,15 @@ def _below(answer: Answer) -> str:
 
 
 def _draw_maps(page: _Page, rows: Sequence[Mapping[str, Any]]) -> None:
-    """First peak over phase and remanence: with the bank empty and charged side by side, in one scale."""
+    """First peak over phase and remanence: with the bank empty and charged side by side, in the same shades."""
     banks = list(dict.fromkeys(row.get("bank", "empty") for row in rows))
-    most = max((row["first_peak"] for row in rows), default=1.0)
+    peaks = [row["first_peak"] for row in rows] or [0.0, 1.0]
+    shades = (min(peaks) if max(peaks) - min(peaks) > ALIKE * max(peaks) else 0.0, max(peaks))
     width = 0.34 if len(banks) == 1 else 0.16
     image = None
     for k, bank in enumerate(banks):
         axes = page.axes((0.07 + k * 0.18, 0.54, width, 0.33))
-        image = _draw_map(axes, [row for row in rows if row.get("bank", "empty") == bank], most)
+        image = _draw_map(axes, [row for row in rows if row.get("bank", "empty") == bank], shades)
         if k:
             axes.tick_params(labelleft=False)
             axes.set_ylabel("")
@@ -90,8 +92,8 @@ def _draw_maps(page: _Page, rows: Sequence[Mapping[str, Any]]) -> None:
         scale.outline.set_visible(False)
 
 
-def _draw_map(axes: Axes, rows: Sequence[Mapping[str, Any]], most: float) -> QuadMesh:
-    """One map as shades of colour from 0 A to the most."""
+def _draw_map(axes: Axes, rows: Sequence[Mapping[str, Any]], shades: tuple[float, float]) -> QuadMesh:
+    """One map as shades of colour from the least to the largest peak of all."""
     phases = sorted({row["phase"] for row in rows})
     kept = sorted({row["remanence"] for row in rows})
     dense = rows[0].get("flux_density") is not None
@@ -100,7 +102,7 @@ def _draw_map(axes: Axes, rows: Sequence[Mapping[str, Any]], most: float) -> Qua
     ).reshape(len(kept), len(phases))
     marks = [row["flux_density"] if dense else row["remanence"] for row in rows if row["phase"] == phases[0]]
     image = axes.pcolormesh(
-        [*phases, 360.0], _edges(sorted(marks)), peaks, cmap="cividis_r", shading="flat", vmin=0.0, vmax=most
+        [*phases, 360.0], _edges(sorted(marks)), peaks, cmap="cividis_r", shading="flat", vmin=shades[0], vmax=shades[1]
     )
     axes.grid(visible=False)
     axes.set_xticks([0, 90, 180, 270, 360])

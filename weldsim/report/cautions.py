@@ -21,7 +21,7 @@ def _battery(scenario: Any, study: str) -> bool:
 
 
 def _about_breakers(scenario: Any, study: str) -> bool:
-    return study in ("inrush", "drill", "mains", "breaker") and getattr(scenario, "breaker", None) is not None
+    return study in ("inrush", "drill", "mains", "breaker", "taps") and getattr(scenario, "breaker", None) is not None
 
 
 def _about_generators(scenario: Any, study: str) -> bool:

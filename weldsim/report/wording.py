@@ -177,6 +177,8 @@ def _cell(key: str, value: Any) -> str:
     unit = COLUMNS.get(key, ("", "1"))[1]
     if isinstance(value, float) and abs(value) < (1e-3 if unit == "K" else ROUNDING):
         value = 0.0
+    if key == "mains":  # off the rated voltage
+        return f"{100.0 * value:+.4g} %" if value else "0 %"
     scale = {"%": 100.0, "mm2": 1e6, "mm": 1e3, "m/min": 60.0}.get(unit)
     return quantity(value, unit) if scale is None else f"{scale * value:.4g} {unit}"
 
@@ -253,6 +255,9 @@ _FOR_PROGRAMS = {  # keys of a case that its page leaves out
         "gain_to",
     ),
 }
+_GROUPED = {"group", "group_largest", "subgroup", "interharmonic_above"}
+_NOTHING = 1e-6  # [A, V, 1]: what settling leaves of no even order
+_ORDER_FIGURES = ("group", "current", "interharmonic_above", "plug_voltage", "reference_voltage")
 _TAP, _DIAL = (
     {f"{side}_{what}" for what in ("ripple", "least", "primary_rms", "primary_peak", "power_factor", "thd", "trip")}
     for side in ("tap", "dial")
@@ -288,25 +293,26 @@ _TOLD = {
 
 def rows_told(answer: "Answer") -> list[tuple[str, list[Mapping[str, Any]]]]:
     """The cases of a study under their headings."""
-    rows = answer.rows or ()
+    rows = [row for row in answer.rows or () if not _is_an_even_order_of_none(row)]
     if answer.study not in _TOLD:
         return [("Cases", list(rows))]
-    return [
-        (
-            heading,
-            [
-                {key: value for key, value in row.items() if key not in _left_out_of(answer.study, heading)}
-                for row in rows
-                if row.get("kind") == kind
-            ],
-        )
-        for heading, kind in _TOLD[answer.study]
-    ]
+    told: list[tuple[str, list[Mapping[str, Any]]]] = []
+    for heading, kind in _TOLD[answer.study]:
+        mine = [row for row in rows if row.get("kind") == kind]
+        left_out = _FOR_PROGRAMS | _ELSEWHERE_ON_THE_PAGE.get((answer.study, heading), set())
+        if all(abs(row.get("group", 0.0) - row.get("current", 0.0)) < _NOTHING for row in mine if kind == "order"):
+            left_out |= _GROUPED  # every period alike: each group is its order
+        told.append((heading, [{key: value for key, value in row.items() if key not in left_out} for row in mine]))
+    return told
 
 
-def _left_out_of(study: str, heading: str) -> set[str]:
-    """Keys of a case that no column of the page shows."""
-    return _FOR_PROGRAMS | _ELSEWHERE_ON_THE_PAGE.get((study, heading), set())
+def _is_an_even_order_of_none(row: Mapping[str, Any]) -> bool:
+    """Whether a case is an even order, or its limit, of which there is nothing, as where half cycles are alike."""
+    named = {"limit": ("quantity", "found"), "order": ("order", *_ORDER_FIGURES)}.get(row.get("kind", ""))
+    if named is None:
+        return False
+    order, found = str(row[named[0]]), [row[name] or 0.0 for name in named[1:]]
+    return order.isdigit() and int(order) % 2 == 0 and max(found) < _NOTHING
 
 
 def check_page(scenario: Any, findings: Sequence[Any], *, remark: str = "") -> str:
