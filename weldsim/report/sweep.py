@@ -4,7 +4,7 @@ from math import isfinite
 from typing import Any
 
 from weldsim.report.cautions import cautions
-from weldsim.report.wording import columns, dashed, quantity, section, spoken, verdict_lines, wrapped
+from weldsim.report.wording import columns, dashed, quantity, section, spoken, top, verdict_lines
 from weldsim.studies.sweep import SweepAnswer, without_dust
 
 LONGEST_ERROR = 60  # characters of an error, or of the names of faults, in the table; all of it stands in --json
@@ -12,9 +12,7 @@ LONGEST_ERROR = 60  # characters of an error, or of the names of faults, in the 
 
 def page(answer: SweepAnswer, *, remark: str = "") -> str:
     """Everything that a sweep says, for the terminal."""
-    lines = [answer.scenario.title or answer.scenario.source or "a scenario without a title"]
-    lines += wrapped(remark) if remark else []
-    lines.append("")
+    lines = [*top(answer.scenario, remark=remark), ""]
     lines += section("Verdicts", verdict_lines(answer.verdicts))
     head = ["case", *(axis.key for axis in answer.axes), *map(spoken, answer.told), "worst verdict"]
     lines += section("Cases", columns([_cells(answer, row) for row in answer.rows or []], head=head))

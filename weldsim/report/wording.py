@@ -1,6 +1,6 @@
 """Numbers in words and in aligned columns: the page that a command prints."""
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import fields, is_dataclass
 from math import isfinite
 from typing import TYPE_CHECKING, Any
@@ -209,11 +209,14 @@ def section(heading: str, lines: Sequence[str]) -> list[str]:
     return [heading, *lines, ""] if lines else []
 
 
+def top(scenario: Any, *, remark: str) -> list[str]:
+    """What a page begins with: of which scenario it speaks, and a remark on where that was found."""
+    return [scenario.title or scenario.source or "a scenario without a title", *(wrapped(remark) if remark else ())]
+
+
 def page(answer: "Answer", *, remark: str = "") -> str:
     """Everything that an answer says, for the terminal."""
-    lines = [answer.scenario.title or answer.scenario.source or "a scenario without a title"]
-    lines += wrapped(remark) if remark else []
-    lines.append("")
+    lines = [*top(answer.scenario, remark=remark), ""]
     lines += section("Verdicts", verdict_lines(answer.verdicts))
     numbers = {name: (one.value, one.unit) for name, one in answer.numbers.items() if not _left_out(answer, name)}
     lines += section("Figures", figures(numbers))
@@ -227,37 +230,34 @@ def page(answer: "Answer", *, remark: str = "") -> str:
 
 def _left_out(answer: "Answer", name: str) -> bool:
     """Whether a page leaves out a number: one that is in a table below, or that says nothing of this scenario."""
-    load, control = (getattr(answer.scenario, part, None) for part in ("load", "phase_control"))
-    if answer.study == "mains" and answer.rows:
-        return name.startswith("primary.current.harmonic_")
-    if answer.study == "lead" and name.startswith(("lead.section_", "weld_leads.section_")):
+    if answer.study in _NOT_TOLD and _NOT_TOLD[answer.study](answer, name):
         return True
-    if answer.study == "spot" and name.rpartition(".")[2] in ("spread", "count", "median") and name != "spots.count":
-        return not (name.endswith("in_the_tube.count") and answer.numbers[name].value)  # the table has the others
-    if answer.study == "preview" and load is None and name.startswith("output.current."):
-        return True
+    control = getattr(answer.scenario, "phase_control", None)
     bare = control is not None and control.snubber_capacitance is None
     return bare and name.startswith("phase_control.voltage_rate.")
 
 
-_FOR_PROGRAMS = {  # keys of a case that its page leaves out
-    *(
-        "kind",
-        "what",
-        "angle",
-        "polarity",
-        "p90_as_it_is",
-        "fuse",
-        "p90_first",
-        "worst",
-        "gain",
-        "gain_from",
-        "gain_to",
+def _in_the_table_of_spots(answer: "Answer", name: str) -> bool:
+    """Spreads and counts, but for how many spots there were and how many of them ended badly."""
+    if name == "spots.count" or name.endswith("in_the_tube.count") and answer.numbers[name].value:
+        return False
+    return name.rpartition(".")[2] in ("spread", "count", "median")
+
+
+_NOT_TOLD: dict[str, Callable[["Answer", str], bool]] = {  # study -> whether its page leaves a number out
+    "lead": lambda answer, name: name.startswith(("lead.section_", "weld_leads.section_")),
+    "mains": lambda answer, name: bool(answer.rows) and name.startswith("primary.current.harmonic_"),
+    "preview": lambda answer, name: (
+        getattr(answer.scenario, "load", None) is None and name.startswith("output.current.")
     ),
+    "spot": _in_the_table_of_spots,
 }
 _GROUPED = {"group", "group_largest", "subgroup", "interharmonic_above"}
 _NOTHING = 1e-6  # [A, V, 1]: what settling leaves of no even order
 _ORDER_FIGURES = ("group", "current", "interharmonic_above", "plug_voltage", "reference_voltage")
+# Keys of a case that its page leaves out.
+_FOR_PROGRAMS = {"kind", "what", "angle", "polarity", "p90_as_it_is", "p90_first", "fuse", "worst"}
+_FOR_PROGRAMS |= {"gain", "gain_from", "gain_to"}
 _TAP, _DIAL = (
     {f"{side}_{what}" for what in ("ripple", "least", "primary_rms", "primary_peak", "power_factor", "thd", "trip")}
     for side in ("tap", "dial")
@@ -321,8 +321,7 @@ def check_page(scenario: Any, findings: Sequence[Any], *, remark: str = "") -> s
     parts = [name for name in tables if name != "start"]
     levels = [one.level for one in findings]
     counts = [f"{levels.count(level)} {words[levels.count(level) != 1]}" for level, words in COUNTED.items()]
-    lines = [scenario.title or scenario.source or "a scenario without a title"]
-    lines += wrapped(remark) if remark else []
+    lines = top(scenario, remark=remark)
     lines += wrapped("Read without fault; it has " + ", ".join(map(spoken, parts)) + ".")
     lines.append("")
     lines += section("Findings, without simulating: " + ", ".join(counts), verdict_lines(findings))
@@ -332,8 +331,7 @@ def check_page(scenario: Any, findings: Sequence[Any], *, remark: str = "") -> s
 
 def run_page(run: "Run", *, remark: str = "") -> str:
     """A saved run again: where it comes from, its table, and where its energy went."""
-    lines = [run.scenario.title or run.scenario.source or "a run without a title"]
-    lines += wrapped(remark) if remark else []
+    lines = top(run.scenario, remark=remark)
     start, end = run.window
     lines += ["", *columns(_origin(run)), ""]
     lines += section(f"Figures, from {start:.6g} s to {end:.6g} s", figures(run.table))
