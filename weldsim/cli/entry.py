@@ -11,7 +11,7 @@ import time
 from types import TracebackType
 
 INTERRUPTED = 130
-AGAIN = 0.5  # [s] after which an interrupt is sent once more, as long as the work goes on
+AGAIN = 1.0  # [s] after which an interrupt is sent once more, as long as the work goes on
 _HEARD = [False]  # whether there was an interrupt
 
 
