@@ -12,6 +12,7 @@ from weldsim.runs.wire_runs import WireRun, WireSupply, delay_of, phase_of
 from weldsim.scenario.document import Scenario
 
 TERMINAL = "terminal.voltage"
+WELDS = 0.5  # of a start, from when on the wire has struck and the motor has run up
 
 
 @dataclass(frozen=True, eq=False)
@@ -28,8 +29,17 @@ class Terminals:
 
     @property
     def mean(self) -> float:
-        """Mean over the second half, where it welds [V]."""
-        return float(self.volts[len(self.volts) // 2 :].mean())
+        """Mean from there on where it welds [V]."""
+        return float(self._welding.mean())
+
+    @property
+    def high(self) -> float:
+        """What they exceed for a twentieth of that time: a capacitor behind a diode holds such highs [V]."""
+        return float(np.quantile(self._welding, 0.95))
+
+    @property
+    def _welding(self) -> np.ndarray:
+        return self.volts[round(WELDS * len(self.volts)) :]
 
 
 def terminals_of(scenario: Scenario, *, dial: float | None, delay: float | None, mains: int, seed: int) -> Terminals:
@@ -62,4 +72,4 @@ def capacitor_on(terminals: Terminals, motor: FeedMotor, supply: FeedSupply, *, 
     feeder = Feeder(motor, held, frequency=frequency)
     feeder.source = terminals.at
     table = follow_start(feeder, knob_for(motor, held, frequency=frequency, feed=feed, capacitor=terminals.mean)).table
-    return float(table[table[:, 0] > 0.9 * START, 2].mean())
+    return float(table[table[:, 0] > WELDS * START, 2].mean())

@@ -1,6 +1,7 @@
 """Feed: how fast the wire comes, against mains, load and control, through a start and a stop, side by side."""
 
 import math
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from functools import cached_property
 
@@ -12,8 +13,8 @@ from weldsim.parts.feed_load import load_torque, push_force, reel_force
 from weldsim.parts.feed_motor import FeedMotor
 from weldsim.parts.feed_supply import SINK_AIR, FeedSupply
 from weldsim.parts.wire import constants
-from weldsim.runs.feed_source import Terminals, capacitor_on, terminals_of
-from weldsim.runs.feeder import Feeder, Start, follow_start, knob_for
+from weldsim.runs.feed_source import WELDS, Terminals, capacitor_on, terminals_of
+from weldsim.runs.feeder import START, Feeder, Start, follow_start, knob_for
 from weldsim.runs.run import Run, stamp
 from weldsim.scenario.document import Scenario
 from weldsim.studies.answer import MAINS_STEPS, Answer, Number, Verdict, amount, spread
@@ -83,7 +84,7 @@ def ask(
         "feed",
         scenario,
         _numbers(own, wanted, supply),
-        _verdicts(own, cases, stages, wanted=wanted, supply=supply),
+        [*_verdicts(own, cases, stages, wanted=wanted, supply=supply), *_from_the_weld(sources)],
         _assumptions(scenario, motor, supply),
         rows=rows,
         runs={case.control: _run(scenario, case) for case in cases if case.mains == 0 and case.load == "as written"},
@@ -129,6 +130,7 @@ class _Bench:
         feeder = Feeder(motor, supply, frequency=self.frequency, mains_factor=1.0 + mains / 100.0)
         if self.sources:
             feeder.source = self.sources[mains].at
+            return follow_start(feeder, setting, late=(1.0 - WELDS) * START)  # the weld's volts wander for longer
         return follow_start(feeder, setting)
 
     def cases(self) -> list[Case]:
@@ -234,8 +236,9 @@ def _holding(own: dict[tuple[int, str], Case], wanted: float, supply: FeedSupply
     mains = [_per_minute(own[step, "as written"]) for step in MAINS_STEPS]
     loads = [_per_minute(own[0, load]) for load in ("full reel", "empty reel", "curved liner")]
     worst = max(abs(value / (60.0 * wanted) - 1.0) for value in [*mains, *loads])
+    follows = "the mains" if supply.kind == "own transformer" else "the highs of the weld output"
     cause = {
-        "open loop": "its volts follow the mains, and friction takes its share of them first",
+        "open loop": f"its volts follow {follows}, and friction takes its share of them first",
         "stabilised voltage": "the volts are held, what the armature's resistance takes of them is not",
         "speed": "what the armature's resistance takes is made good, so that the back-EMF stays",
     }[supply.control]
@@ -247,6 +250,23 @@ def _holding(own: dict[tuple[int, str], Case], wanted: float, supply: FeedSupply
         f"{loads[0]:.3g}, an empty one {loads[1]:.3g}, a liner curved by {CURVED:.0f} deg more {loads[2]:.3g} m/min: "
         f"{100 * worst:.2g} % off at most, because {cause}. Assumed: knob set at the rated mains, load as written.",
     )
+
+
+def _from_the_weld(sources: Mapping[int, Terminals]) -> list[Verdict]:
+    """The weld output as what charges the capacitor: its mean, and the highs that the capacitor holds."""
+    if not sources:
+        return []
+    means, highs = ([getattr(sources[step], name) for step in MAINS_STEPS] for name in ("mean", "high"))
+    text = (
+        f"While it welds the terminals have {spread(means, 'V')} on average, and for a twentieth of the time more than "
+        f"{spread(highs, 'V')}. Cause: between shorts and lost arcs they jump towards open circuit, and a capacitor "
+        "behind a diode holds the highs."
+    )
+    if highs[0] > highs[1]:
+        text += " At low mains this weld loses its arc more often, so the highs rise, and open loop need not feed slower there."
+    return [
+        Verdict("feed_source", "note", f"{text} Assumed: one weld with the wire as written, another seed is another.")
+    ]
 
 
 def _side_by_side(cases: list[Case], wanted: float) -> Verdict:
