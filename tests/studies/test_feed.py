@@ -86,16 +86,16 @@ def test_from_the_weld_output(shed):
 
 @pytest.mark.parametrize("stage", ["linear", "resistor"])
 def test_the_knob_on_the_weld_output_is_set_at_the_rated_mains(shed, stage):
-    """By definition the knob gives the wanted feed there; 5 % is what the wandering volts of one weld leave of it.
+    """By definition the knob gives the wanted feed there, to the percent that nobody reads off a feed.
 
     Why low mains may feed faster is told with the highs that the capacitor holds, above the mean at each mains.
     """
     supply = {"feed_supply.kind": "weld output", "feed_supply.control": "open loop", "feed_supply.stage": stage}
     found = feed.ask(vary(shed, supply), feed=WANTED)
-    assert abs(off(found, "open loop", 0.0, "as written")) < 0.05
+    assert abs(off(found, "open loop", 0.0, "as written")) < 0.01
     (text,) = (verdict.text for verdict in found.verdicts if verdict.name == "feed_source")
     mean, high = (float(one) for one in re.findall(r"([\d.]+) V \(", text))
-    assert high > 1.1 * mean
+    assert high > mean
 
 
 def test_no_feed_is_refused(shed):

@@ -2,7 +2,7 @@
 
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from functools import cached_property
 
 import numpy as np
@@ -11,7 +11,7 @@ from weldsim import __version__
 from weldsim.errors import QuestionError
 from weldsim.parts.feed_load import load_torque, push_force, reel_force
 from weldsim.parts.feed_motor import FeedMotor
-from weldsim.parts.feed_supply import SINK_AIR, FeedSupply
+from weldsim.parts.feed_supply import SINK_AIR, FeedSupply, Setting
 from weldsim.parts.wire import constants
 from weldsim.runs.feed_source import WELDS, Terminals, capacitor_on, terminals_of
 from weldsim.runs.feeder import START, Feeder, Start, follow_start, knob_for
@@ -21,6 +21,7 @@ from weldsim.studies.answer import MAINS_STEPS, Answer, Number, Verdict, amount,
 
 CONTROLS = ("open loop", "stabilised voltage", "speed")
 CURVED = 360.0  # [deg] more bend of the curved liner
+TURNS = 8  # of the knob, until open loop on the weld output gives the wanted feed
 HELD = 0.03  # share of the wanted feed by which a feed may be off and still count as held (common practice)
 JUNCTION = 125.0  # [degC] where a stage's heat becomes a fault (common practice for silicon)
 SIGNALS = (("feed", "m/s"), ("capacitor.voltage", "V"), ("motor.voltage", "V"), ("motor.current", "A"), ("heat", "W"))
@@ -100,6 +101,7 @@ class _Bench:
     frequency: float
     wanted: float
     sources: dict[int, Terminals]
+    knobs: dict[FeedSupply, Setting] = field(default_factory=dict)  # found so far
 
     def loads(self) -> dict[str, FeedMotor]:
         """The motor with its load as written, with a full and an empty reel, and with a more curved liner."""
@@ -125,13 +127,31 @@ class _Bench:
 
     def start(self, motor: FeedMotor, supply: FeedSupply, mains: int = 0) -> Start:
         """One start, with the knob where the load as written needs it at the rated mains."""
-        nominal = self.capacitor_at_terminals if self.sources else None
-        setting = knob_for(self.motor, supply, frequency=self.frequency, feed=self.wanted, capacitor=nominal)
+        return self._followed(motor, supply, self._knob(supply), mains=mains)
+
+    def _followed(self, motor: FeedMotor, supply: FeedSupply, knob: Setting, *, mains: int) -> Start:
         feeder = Feeder(motor, supply, frequency=self.frequency, mains_factor=1.0 + mains / 100.0)
-        if self.sources:
-            feeder.source = self.sources[mains].at
-            return follow_start(feeder, setting, late=(1.0 - WELDS) * START)  # the weld's volts wander for longer
-        return follow_start(feeder, setting)
+        if not self.sources:
+            return follow_start(feeder, knob)
+        feeder.source = self.sources[mains].at
+        return follow_start(feeder, knob, late=(1.0 - WELDS) * START)  # the weld's volts wander for longer
+
+    def _knob(self, supply: FeedSupply) -> Setting:
+        """Where the knob gives the wanted feed; in open loop on the weld output it is turned until it does."""
+        if not self.sources:
+            return knob_for(self.motor, supply, frequency=self.frequency, feed=self.wanted)
+        if supply not in self.knobs:
+            self.knobs[supply] = self._turned(supply)
+        return self.knobs[supply]
+
+    def _turned(self, supply: FeedSupply) -> Setting:
+        volts, step = self.capacitor_at_terminals, 0.25
+        knob = knob_for(self.motor, supply, frequency=self.frequency, feed=self.wanted, capacitor=volts)
+        for _ in range(TURNS if supply.control == "open loop" else 0):
+            off = self._followed(self.motor, supply, knob, mains=0).settled / self.wanted - 1.0
+            volts *= 1.0 + step * max(min(off, 1.0), -1.0)
+            knob = knob_for(self.motor, supply, frequency=self.frequency, feed=self.wanted, capacitor=volts)
+        return knob
 
     def cases(self) -> list[Case]:
         """Every control at three mains voltages, and under four loads."""
@@ -263,10 +283,10 @@ def _from_the_weld(sources: Mapping[int, Terminals]) -> list[Verdict]:
         "behind a diode holds the highs."
     )
     if highs[0] > highs[1]:
-        text += " At low mains this weld loses its arc more often, so the highs rise, and open loop need not feed slower there."
-    return [
-        Verdict("feed_source", "note", f"{text} Assumed: one weld with the wire as written, another seed is another.")
-    ]
+        text += (
+            " At low mains this weld loses its arc more often: the highs rise, open loop need not feed slower there."
+        )
+    return [Verdict("feed_source", "note", f"{text} Assumed: one weld with the wire as written.")]
 
 
 def _side_by_side(cases: list[Case], wanted: float) -> Verdict:
