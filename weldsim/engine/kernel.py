@@ -37,7 +37,7 @@ The hot loop works on plain arrays: a tuple of arrays handed to a function costs
 was entered, 10 steps made, 11 located events, 12 changes of mode, 13 limit of mode changes, 14 mode that a guard's
 event starts from, 15 number of later events, 16 guard that a mode was missing for, plus one, 17 changes in a row that
 came some quanta after the one before; of ``coast``: 18 end of the period under way (0 none), 19 changes of mode before
-it, 20 leaps, 21 patience and 22 wait.
+it, 20 leaps, 21 patience and 22 wait; 23 rungs beyond a step that may be tried where a mode has lasted.
 
 ``account`` (float): 0 energy taken away by jumps of the state [J], 1 scale of all sources (the mains tolerance).
 """
@@ -64,6 +64,7 @@ BURST = 1e3  # of a guard, ten times full scale: what goes as far beyond its lim
 AT_ONCE = 1.0 / 256.0  # of a quantum behind a change: no time at all
 LIMIT = 0.999 * DEAD_BAND  # where one that takes turns with another is put to: beyond its limit by next to nothing
 MANY, SOON = 30, 64  # changes in a row, each within some quanta of the last, before they count as taking turns
+MOST_DIPS, FAR = 6, 1 << 62  # places of a dip looked at before steps are halved; the end of all time
 AHEAD = 8  # steps that events are looked through for one that matters
 LEAST_RUNG = 9  # below it plain bits are as quick as interpolation
 SCRATCH = 9  # further rows of the log's states, in which locate calculates
@@ -314,14 +315,14 @@ def apply_event(tables, event, log, control, x):
 
 
 @inner
-def locate(rungs, watch, finders, control, m, top, smooth, x, y, nodes, suspects, count, first):
-    """Advance x to the first quantum at which a suspected guard is violated; returns that guard.
+def locate(rungs, watch, finders, control, m, span, smooth, x, y, nodes, suspects, count, first):
+    """Advance x to the first quantum at which a suspected guard is violated, within ``span``; returns that guard.
 
     Bit by bit down the ladder; from rung ``smooth`` on by interpolation, where the solution allows it.
     """
-    w = x.shape[0]
+    w, end = x.shape[0], control[0] + span
     across = finders.shape[2] * w  # from one guard to the next
-    found, r = False, top - 1
+    found, r = False, highest_bit(span - 1)
     while r >= 0 and not found:
         if LEAST_RUNG <= r < smooth:
             smooth = 0
@@ -329,11 +330,10 @@ def locate(rungs, watch, finders, control, m, top, smooth, x, y, nodes, suspects
             if found:
                 break
         start = m * finders.shape[1] * across + r * w
-        legal = True
-        for s in range(count):
-            if row_times(finders, start + suspects[s] * across, x) < 0.0:
-                legal = False
-                break
+        legal, s = control[0] + (1 << r) < end, 0
+        while legal and s < count:
+            legal = row_times(finders, start + suspects[s] * across, x) >= 0.0
+            s += 1
         if legal:
             multiply(rungs, m, r, x, y)
             for i in range(w):
@@ -583,6 +583,8 @@ def may_dip(finders, m, x, before, after, guards, quanta, quantum):
     if not any_turn(before, after, rows, rows, span):
         return False
     w, high = x.shape[0], highest_bit(quanta - 1)
+    if high >= finders.shape[2]:
+        return True
     for g in range(guards):
         fall, rise = before[rows + g], after[rows + g]
         steep = before[g] + fall * span < 0.0 or after[g] - rise * span < 0.0
@@ -594,6 +596,22 @@ def may_dip(finders, m, x, before, after, guards, quanta, quantum):
                 if value < tangent - BENT * (before[g] + after[g]):
                     return True
     return False
+
+
+@inner
+def bottom(before, after, guards, span):
+    """Where a guard that may dip below its limit within a span is lowest, as a share of the span.
+
+    By the cubic through values and slopes at both ends; the earliest of all, 1 where there is none.
+    """
+    rows, earliest = fours(guards), 1.0
+    for g in range(guards):
+        first, last, fall, rise = before[g], after[g], before[rows + g] * span, after[rows + g] * span
+        if fall < 0.0 and rise > 0.0 and (first + fall < 0.0 or last - rise < 0.0):
+            bend = 3.0 * (last - first) - 2.0 * fall - rise
+            twist = 3.0 * (2.0 * (first - last) + fall + rise)
+            earliest = min(earliest, -fall / (bend + np.sqrt(bend * bend - twist * fall)))
+    return earliest
 
 
 @inner
@@ -827,6 +845,8 @@ def advance(tables, log, control, x, schedule_time, schedule_event, later, accou
     limit = 62
     searched = control[0] - 1  # when the first step of a mode was last searched for an early pulse
     calm_from = control[0]  # when a ringing may have become small enough for a whole step
+    wide, wide_from = control[23], control[0]  # from when on a longer step may be tried again
+    dip, dips = FAR, 0  # where a guard may be lowest, and how often such a place has been tried for this step
     room = log.time.shape[0] - 4
     nodes = log.state[log.time.shape[0] :]
     after_event, ahead = tables.after_event, AHEAD << top
@@ -852,6 +872,7 @@ def advance(tables, log, control, x, schedule_time, schedule_event, later, accou
                 fresh = True
                 control[2] = 0
                 control[8] = 0
+                dip, dips = FAR, 0
                 calm_from = control[0]
                 searched = control[0] - 1
                 stop = next_stop(after_event, control, schedule_time, schedule_event, later, end, ahead)
@@ -876,7 +897,7 @@ def advance(tables, log, control, x, schedule_time, schedule_event, later, accou
             if not fresh:
                 look(watch, guards, m, x, before)
                 fresh = True
-            span = stop - control[0]
+            span = min(stop, dip) - control[0]
             entered = control[0] == control[9] and control[0] != searched
             k = top
             if control[0] - control[9] < about[m, FINE_FOR]:
@@ -924,6 +945,8 @@ def advance(tables, log, control, x, schedule_time, schedule_event, later, accou
                     else:
                         calm_from = control[0] + (1 << (top - 3))
                     continue
+            elif wide > 0 and control[0] >= wide_from and control[0] - control[9] >= 1 << (top + wide):
+                k = top + wide
             k = min(k, limit)
             if span < 1 << k:  # a mode just entered may not last: it is worth no more than one product at first
                 k = min(k, highest_bit(span)) if limit < 62 or entered or span & (span - 1) == 0 else -1
@@ -971,15 +994,28 @@ def advance(tables, log, control, x, schedule_time, schedule_event, later, accou
                 before, after = after, before
                 control[0] += span
                 limit = 62
+                if control[0] >= dip:
+                    dip, dips = FAR, 0
                 continue
-            if count < 0 or k < 0:
+            if count < 0 and finite and dips < MOST_DIPS:
+                place = np.int64(bottom(before, after, guards, span * quantum) * span)
+                dips += 1
+                if 0 < place < span:
+                    dip = control[0] + place
+                    continue
+            if span > 1 << top:
+                limit, wide_from = top, control[0] + span
+                continue
+            if count < 0:
                 limit = highest_bit(span) if (k < 0 and span & (span - 1)) else highest_bit(span) - 1
                 continue
             smooth = tables.smooth[m, highest_bit(control[0] - control[9])]
-            begun = control[0]
+            begun, asked = control[0], highest_bit(span - 1)
             for i in range(w):
                 z[i] = x[i]
-            guard = locate(rungs, watch, finders, control, m, k, smooth, x, y, nodes, suspects, count, tables.phase[0])
+            guard = locate(
+                rungs, watch, finders, control, m, span, smooth, x, y, nodes, suspects, count, tables.phase[0]
+            )
             look(watch, guards, m, x, after)
             span = control[0] - begun
             early = -1
@@ -1002,20 +1038,21 @@ def advance(tables, log, control, x, schedule_time, schedule_event, later, accou
                 )
                 if early >= limit:  # looked into already: the crossing lies within some quanta of that rung
                     early = -1
-            if early >= 0 or (
-                k > lowest
+            unseen = (
+                asked >= lowest
                 and span > 0
                 and hidden(watch, finders, m, z, x, before, after, guards, span, quantum, suspects, count)
-            ):
+            )
+            if early >= 0 or unseen:
                 for i in range(w):  # go there in shorter steps
                     x[i] = z[i]
                 control[0] = begun
-                limit = early if early >= 0 else min(highest_bit(span), k - 1)
+                limit = early if early >= 0 else min(highest_bit(span), asked)
                 continue
             control[11] += 1
             if span > 0:
                 control[8] = 0
-            limit = 62
+            limit, dip, dips = 62, FAR, 0
         pass_idle(after_event, control, schedule_time, schedule_event)
         m = control[1]
         target = moves[m, guard, NEXT]

@@ -15,6 +15,7 @@ from weldsim.errors import SimulationError, WiringError
 
 LOG_ROOM = 16384  # pieces logged before Python is asked; a part of a wire run must fit
 CHANGES_PER_SECOND = 200_000
+WIDE = 2  # rungs beyond a step, in a pause
 GUARD = 1  # kind of a pending change: asked for by a guard
 ROUNDING = 1e-15
 RECENT = 60  # logged changes that a search for a consistent mode looks back
@@ -34,7 +35,7 @@ class Stepper:
         self.x = np.zeros(w)
         self.x[: len(plan.state)] = plan.state
         self.x[n - 1] = 1.0
-        self.control = np.zeros(23, dtype=np.int64)
+        self.control = np.zeros(24, dtype=np.int64)
         self.control[0] = self.begin
         self.schedule_time, self.schedule_event = np.zeros(0, np.int64), np.zeros(0, np.int64)
         self.schedule(plan.commands)
@@ -82,7 +83,7 @@ class Stepper:
         ``quick`` goes in leaps of whole mains periods where nothing changes its mode (see kernel.coast).
         """
         target = round(end / self.library.quantum)
-        self.control[18:] = 0, 0, 1, 1, 0
+        self.control[18:] = 0, 0, 1, 1, 0, WIDE if quick else 0
         while True:
             go = _coast if quick else _advance
             code = go(
