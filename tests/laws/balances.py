@@ -53,20 +53,22 @@ def charge_and_flux_balance(case: Case) -> Iterator[str]:
     layout, first, last = branches.layout, case.trace.state[0], case.trace.end_state
     for branch in branches.circuit.branches:
         if isinstance(branch, Capacitor) and not branch.name.startswith("dial"):
-            held, (flow, size) = branch.capacitance, branches.integral("current", branch.name)
+            held, quantity = branch.capacitance, "current"
         elif isinstance(branch, SaturatingInductor):
-            held, (flow, size) = 1.0, branches.integral("voltage", branch.name)
+            held, quantity = 1.0, "voltage"
         elif isinstance(branch, Inductor) and branch.inductance and branch.name in layout.state_index:
-            held, (flow, size) = branch.inductance, branches.integral("voltage", branch.name)
+            held, quantity = branch.inductance, "voltage"
         elif isinstance(branch, Windings):
             yield from _turns_balance(branches, branch)
             continue
         else:
             continue
+        flow, size = branches.integral(quantity, branch.name)
         place = layout.state_index[branch.name]
         change = held * (last[place] - first[place])
         size += held * float(np.abs(case.trace.state[:, place]).max())
-        if abs(flow - change) > 1e-8 * size + held * back[place] + 1e-14:
+        room = 1e-8 * size + held * back[place] + branches.rounding(quantity, branch.name) + 1e-14
+        if abs(flow - change) > room:
             yield f"{branch.name}: {flow:.9g} flowed, {change:.9g} is there, of {size:.3g}"
     yield from _nodes_balance(branches)
 

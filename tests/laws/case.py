@@ -73,11 +73,16 @@ class Case:
 
         Behind blocked diodes a voltage is a difference of two currents, times the leakage resistance.
         """
-        trace, n = self.trace, self.trace.system.size
-        largest = np.abs(trace.state[:, :n]).max(axis=0)
-        largest[: len(self.scale)] = np.maximum(largest[: len(self.scale)], self.scale)
+        trace = self.trace
         rows = (trace.equations[int(mode)].outputs[trace.index(name)] for mode in np.unique(trace.mode))
-        return max(float(np.abs(row) @ largest) for row in rows) * ROUNDED
+        return max(float(np.abs(row) @ self.largest) for row in rows) * ROUNDED
+
+    @cached_property
+    def largest(self) -> np.ndarray:
+        """Largest size of every state, sources too."""
+        largest = np.abs(self.trace.state[:, : self.trace.system.size]).max(axis=0)
+        largest[: len(self.scale)] = np.maximum(largest[: len(self.scale)], self.scale)
+        return largest
 
     @cached_property
     def drift(self) -> float:
@@ -136,7 +141,7 @@ class Branches:
     """Voltage and current of every branch of a drawing, mode by mode."""
 
     def __init__(self, case: Case) -> None:
-        self.circuit = draw(case.scenario)
+        self.case, self.circuit = case, draw(case.scenario)
         followers = find_followers(self.circuit)
         self.layout = Layout(self.circuit, tuple(follower.name for follower in followers))
         self.modes = Modes(self.layout, followers, list(self.circuit.readings.values()))
@@ -169,6 +174,11 @@ class Branches:
             total += float(terms.sum())
             size += float(np.abs(terms).sum())
         return total, size
+
+    def rounding(self, quantity: str, name: str) -> float:
+        """How far an integral may be off: its terms are rounded all the time, though over whole periods they cancel."""
+        rows = (np.abs(getattr(self, quantity)(name, mode)) for mode in self.moments)
+        return max(float(row @ self.case.largest[: len(row)]) for row in rows) * ROUNDED * self.case.length
 
     def values(self, quantity: str, name: str) -> np.ndarray:
         """Values of a branch at the beginnings of all pieces."""

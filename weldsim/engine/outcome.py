@@ -10,7 +10,8 @@ SENTENCES = {
     TOO_MANY: (
         "the parts switch more often than any real supply does",
         "look for an idealised part that flips back and forth, and give it a resistance or an inductance; diodes "
-        "behind a very small inductance need a smaller leakage_resistance, such as 10 kohm",
+        "behind a very small inductance need a smaller leakage_resistance, such as 10 kohm; what breaks back by next "
+        "to nothing, and gives its pulse again and again, needs a larger breakback or a longer pulse",
     ),
     NOT_FINITE: (
         "the solution grew beyond all numbers",

@@ -19,6 +19,7 @@ from weldsim.network.rows import bound_sums, guard_table, law_rows, number_segme
 from weldsim.network.system import ModeEquations, Signature
 
 FAST = 1e10  # [1/s] and more: rounding of a rate by a part in 1e16 moves what is slow by 1e-6 of itself a second
+LOST = 1e-16 * FAST  # [1/s] likewise, where the solution itself is known to fewer digits
 WORST_CONDITION = 1e14  # of the scaled mode rows; beyond it the network counts as having no solution
 
 
@@ -40,9 +41,10 @@ class _Rows:
 
 @dataclass(frozen=True, eq=False)
 class _Solved:
-    """Voltages and currents of the elements as rows over z, and what they were found by."""
+    """Voltages and currents of the elements as rows over z, how far off these may be, and what they were found by."""
 
     insert: np.ndarray
+    doubt: np.ndarray
     inverse: np.ndarray
     row_sizes: np.ndarray
     column_sizes: np.ndarray
@@ -89,7 +91,7 @@ class Modes:
         solved, rows = self._solve(signature), self.plain
         insert = solved.insert
         rates = self._rates(signature, rows, insert)
-        if np.abs(rates).max(initial=0.0) >= FAST:
+        if np.abs(rates).max(initial=0.0) >= FAST or _lost(self.plain.rates, solved) >= LOST:
             rows, insert = self.wide, self._refined(signature, solved)
             rates = self._rates(signature, rows, insert)
         matrix = self.frame.astype(rates.dtype)
@@ -157,7 +159,8 @@ class Modes:
         size, rows = self.layout.size, self._stacked(signature, self.plain)
         if len(rows) == 0:
             nothing = np.zeros((0, 0))
-            return _Solved(np.zeros((0, size)), nothing, nothing, nothing, 1.0)
+            none = np.zeros((0, size))
+            return _Solved(none, none, nothing, nothing, nothing, 1.0)
         row_sizes = _sizes(rows[:, size:], axis=1)[:, None]
         rows /= row_sizes
         column_sizes = _sizes(rows[:, size:], axis=0)
@@ -171,8 +174,10 @@ class Modes:
             raise self._no_solution(signature)
         solved = -(inverse @ right)
         for _ in range(2):
-            solved -= inverse @ (right + square @ solved)
-        return _Solved(solved / column_sizes[:, None], inverse, row_sizes, column_sizes, condition)
+            change = inverse @ (right + square @ solved)
+            solved -= change
+        insert, doubt = solved / column_sizes[:, None], np.abs(change) / column_sizes[:, None]
+        return _Solved(insert, doubt, inverse, row_sizes, column_sizes, condition)
 
     def _refined(self, signature: Signature, solved: _Solved) -> np.ndarray:
         """The same in the widest floats."""
@@ -201,6 +206,12 @@ class Modes:
         state = ", ".join(f"{name} {pieces[name]}" for name in found if name in pieces)
         fact = f"{error.fact} (while {state})" if state else error.fact
         return WiringError(fact, place=error.place, advice=error.advice)
+
+
+def _lost(rates: np.ndarray, solved: _Solved) -> float:
+    """What a rate may be off by: the last change that the solution had in plain floats, where it had settled."""
+    through = np.abs(rates[:, rates.shape[1] - len(solved.doubt) :])
+    return float((through @ solved.doubt).max(initial=0.0))
 
 
 def source_frame(layout: Layout) -> np.ndarray:
