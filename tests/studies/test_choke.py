@@ -52,6 +52,21 @@ def test_wanted_inductance_gives_the_rise(answer):
     assert answer.numbers["wanted.energy"].value == pytest.approx(energy)
 
 
+def test_flutter_is_tried_behind_a_larger_bank():
+    """80 A/ms wants a choke that rings with the shed's 60 mF near the dip rate; four times the bank ends the flutter.
+
+    The ringing by hand: 0.2 mH and 60 mF are 1 / (2 pi sqrt(12e-6 s2)) = 46 Hz.
+    """
+    answer = choke.ask(weldsim.read("toroid_shed"), rise=80e3, trials=3)
+    [verdict] = [one for one in answer.verdicts if one.name == "larger bank"]
+    [row] = [row for row in answer.rows if row["kind"] == "larger bank"]
+    ringing = float(verdict.text.split(" Hz")[0].rpartition(" ")[2])
+    assert ringing == pytest.approx(46.0, rel=0.05)
+    assert "flutter" not in row["reason"]
+    assert row["struck"] == 1.0
+    assert "the flutter is gone" in verdict.text
+
+
 def test_winding_keeps_the_inductance(answer):
     """On a core of 40 cm2 a winding is offered that keeps at least the wanted inductance."""
     assert answer.numbers["winding.inductance"].value >= answer.numbers["wanted.inductance"].value

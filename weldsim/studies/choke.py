@@ -15,6 +15,7 @@ import numpy as np
 
 from weldsim.analysis.dips import NOTHING
 from weldsim.errors import QuestionError
+from weldsim.parts.capacitors import Bank
 from weldsim.parts.choke import Choke, inductance_at
 from weldsim.parts.choke_design import Winding, smallest_winding
 from weldsim.runs.commands import with_dial
@@ -22,11 +23,12 @@ from weldsim.runs.wire_runs import WireSupply, delay_of, strike_trial
 from weldsim.scenario.document import Scenario
 from weldsim.studies.answer import Answer, Number, Verdict, amount
 from weldsim.studies.progress import Progress, silent
-from weldsim.studies.weld_measure import WeldJob, dip_rate, irregularities, measure
+from weldsim.studies.weld_measure import FLUTTER, WeldJob, dip_rate, irregularities, measure
 
 RISE = 80e3  # [A/s] in the middle of what is usual: 50 to 150 A/ms, common practice
 TRIALS, SECONDS = 20, 2.0
 INDUCTANCES = (0.03e-3, 0.06e-3, 0.12e-3, 0.2e-3, 0.3e-3, 0.5e-3, 0.8e-3, 1.5e-3, 3e-3, 6e-3)  # [H]
+LARGER = 4.0  # times the bank, where bank and choke may swing the current to nothing after a short
 STRIKES = 0.9  # share of the starts that must strike
 SIDE_SHARE = 1.0 / 3.0  # of the core's side: a gap beyond it is more air than its formula knows
 
@@ -100,6 +102,10 @@ def ask(  # noqa: PLR0913 (all by keyword)
     if math.isfinite(wanted):
         at_it = try_inductance(dataclasses.replace(job, inductance=wanted))
         rows.append(at_it | {"kind": "wanted"})
+        if FLUTTER in at_it["reason"] and scenario.bank is not None:
+            larger = dataclasses.replace(scenario.bank, capacitance=LARGER * scenario.bank.capacitance)
+            other = dataclasses.replace(job, scenario=dataclasses.replace(scenario, bank=larger), inductance=wanted)
+            rows.append(try_inductance(other) | {"kind": "larger bank", "bank": larger.capacitance})
         numbers |= _wanted_numbers(wanted, at_it)
         winding = _winding(scenario, wanted, at_it["max_current"], core_section, core_path)
     if winding is not None:
@@ -221,6 +227,7 @@ def _verdicts(
 ) -> list[Verdict]:
     table = [row for row in rows if row["kind"] == "inductance"]
     found = [_inductance(numbers, [row for row in rows if row["kind"] == "wanted"], table), _range(table)]
+    found += [_larger_bank(row, scenario.bank) for row in rows if row["kind"] == "larger bank" and scenario.bank]
     present = [row for row in rows if row["kind"] == "present"]
     if present and scenario.choke is not None:
         found.append(_present(scenario.choke, present[0], numbers))
@@ -243,10 +250,26 @@ def _inductance(
         f"{rise:.3g} A/ms wants {amount(1e3 * numbers['wanted.inductance'].value, 'mH')} up to "
         f"{row['max_current']:.3g} A, the largest current of a short there (welded again: {1e-3 * row['rise']:.3g} "
         f"A/ms, shorts of {1e3 * row['short_duration']:.2g} ms to {row['peak_current']:.3g} A, "
-        f"{100 * row['struck']:.0f} of 100 starts strike)"
+        f"{100 * row['struck']:.0f} % of the starts strike)"
     )
     text += f"; no regular dip transfer there: {row['reason']}." if row["reason"] else "; it runs regularly."
     return Verdict("inductance", "note" if row["reason"] else "good", text)
+
+
+def _larger_bank(row: Mapping[str, Any], bank: Bank) -> Verdict:
+    """Whether the bank is why it flutters: the same choke behind a larger one."""
+    ringing = 1.0 / (2.0 * math.pi * math.sqrt(row["inductance"] * bank.capacitance))
+    steady = FLUTTER not in row["reason"]
+    text = (
+        f"That choke and the bank of {1e3 * bank.capacitance:.3g} mF ring at {ringing:.3g} Hz. Behind "
+        f"{1e3 * row['bank']:.3g} mF, all else alike, {100 * row['struck']:.0f} % of the starts strike, "
+        + (
+            "and the flutter is gone: the swing after a short takes the current to nothing; more bank, or more choke."
+            if steady
+            else "and it flutters still: the bank's size is not why."
+        )
+    )
+    return Verdict("larger bank", "note", text)
 
 
 def _not_found(rise: float, table: Sequence[Mapping[str, Any]]) -> str:

@@ -18,6 +18,7 @@ START = 0.5  # [s] from the trigger, not counted: bank, feed motor and arc lengt
 RATES = (20.0, 200.0)  # [1/s] dips of short-circuit transfer, published for wires of 0.76 to 1.1 mm
 SHORTS = (1e-3, 10e-3)  # [s] mean duration of its shorts
 MOST_OUT = 0.05  # share of the time without arc or contact; common practice, no published source
+FLUTTER = "flutter"  # the fault of an arc that is out for longer
 MOST_SPREAD = 1.0  # of the dip period; events by chance have 1
 _KIND_OF = {"clear": NOTHING, "touching": SHORT, "burning": ARC, "bridged": SHORT, "out": NOTHING}
 KINDS = np.array([_KIND_OF[name] for name in CONDITIONS])
@@ -105,7 +106,7 @@ def irregularities(meter: DipMeter) -> dict[str, str]:
     if not 1e3 * SHORTS[0] <= short <= 1e3 * SHORTS[1] and meter.duration.count:
         found["long shorts" if short > 1e3 * SHORTS[1] else "brief shorts"] = f"shorts of {short:.3g} ms"
     if out > 100.0 * MOST_OUT:
-        found["flutter"] = f"the arc is out {out:.3g} % of the time"
+        found[FLUTTER] = f"the arc is out {out:.3g} % of the time"
     if meter.period.spread > MOST_SPREAD:
         found["no rhythm"] = f"dip periods spread by {100.0 * meter.period.spread:.0f} %, more than those of chance"
     return found
