@@ -191,3 +191,31 @@ def test_polarity_of_the_first_firing(shed, polarity):
     """With the last conduction positive, "opposite" fires a negative half cycle first."""
     half = int(gates_on(shed, FirstFire("x", polarity=polarity), trigger=0.0, last=1)[0] / 0.01)
     assert half % 2 == (1 if polarity == "opposite" else 0)
+
+
+def test_a_contactor_opens_on_settled_conduction():
+    """Behind a contactor half a period later leaves the opposite flux: nothing of its own inrush is left in the core.
+
+    Half-wave symmetry of a settled state on a sine (theory); 1e-3 for what settling leaves.
+    """
+    text = """
+    [mains]
+    voltage = "230 V"
+    frequency = "50 Hz"
+    resistance = "0.4 ohm"
+    [transformer]
+    primary_turns = 380
+    secondary_turns = 190
+    primary_resistance = "0.9 ohm"
+    secondary_resistance = "0.25 ohm"
+    [core]
+    section = "24 cm2"
+    path_length = "35 cm"
+    steel = "grain-oriented"
+    coercive_field = "12 A/m"
+    remanence = "1.1 T"
+    """
+    unloaded = Presser(weldsim.read_text(text))
+    early, late = (unloaded.press(0, Trigger(ended, 1.0, 0.3))[0].flux_linkage for ended in (0.2, 0.7))
+    assert early == pytest.approx(-late, rel=1e-3)
+    assert abs(early) > 0.1

@@ -144,12 +144,14 @@ class PressedSupply:
         self.signals = {signal.name for signal in self.supply.system.signals}
 
     def _settled(self) -> Settled:
-        """The preceding conduction; a contactor's is followed for a second."""
+        """The preceding conduction; behind a contactor from what a second of it has left."""
         if not self.contactor:
             return settle(self.supply, delay=self.delay, mains_factor=self.mains_factor)
         soft = settled_starter(self.scenario, self.supply.system)
         found, current = self._followed(soft)
-        if soft is None or soft.closed:
+        if soft is None:
+            return settle(self.supply, delay=None, mains_factor=self.mains_factor, after=found)
+        if soft.closed:
             return found
         return self._followed(settled_starter(self.scenario, self.supply.system, current=current))[0]
 

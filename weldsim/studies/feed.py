@@ -268,7 +268,7 @@ def _holding(own: dict[tuple[int, str], Case], wanted: float, supply: FeedSupply
         level,
         f"Asked for {60 * wanted:.3g} m/min, {supply.control} feeds {spread(mains, 'm/min')}; with a full reel "
         f"{loads[0]:.3g}, an empty one {loads[1]:.3g}, a liner curved by {CURVED:.0f} deg more {loads[2]:.3g} m/min: "
-        f"{100 * worst:.2g} % off at most, because {cause}. Assumed: knob set at the rated mains, load as written.",
+        f"{amount(100 * worst, '%', digits=2)} off at most: {cause}. Assumed: knob set at rated mains, load as is.",
     )
 
 
@@ -293,8 +293,8 @@ def _side_by_side(cases: list[Case], wanted: float) -> Verdict:
     """The three controls beside each other."""
     told = []
     for control in CONTROLS:
-        off = [case.start.settled / wanted - 1.0 for case in cases if case.control == control]
-        told.append(f"{control} {100 * min(off):+.2g} to {100 * max(off):+.2g} %")
+        off = [float(f"{100 * (case.start.settled / wanted - 1):.2g}") for case in cases if case.control == control]
+        told.append(f"{control} {min(off):+g} to {max(off):+g} %")
     return Verdict(
         "feed_controls",
         "note",

@@ -266,7 +266,7 @@ def _parts(scenario: Scenario, first: float) -> Iterator[tuple[Remedy, Scenario,
     resistance = _sized(scenario, first)
     length, same = BYPASS + LOOKED_AT, scenario.soft_start is None
     series = SoftStart(kind="resistor", resistance=resistance, bypass_delay=BYPASS)
-    name = f"{resistance:.2g} ohm in series, bypassed after {1e3 * BYPASS:g} ms"
+    name = f"{resistance:g} ohm in series, bypassed after {1e3 * BYPASS:g} ms"
     yield Remedy(name, "series", length), vary(plain, {"soft_start": series}), same
     disc = SoftStart(
         kind="ntc",
@@ -277,10 +277,10 @@ def _parts(scenario: Scenario, first: float) -> Iterator[tuple[Remedy, Scenario,
         cooling_time=COOLING,
     )
     for state in ("cold", "warm"):
-        name = f"{resistance:.2g} ohm NTC, bypassed after {1e3 * BYPASS:g} ms, {state}"
+        name = f"{resistance:g} ohm NTC, bypassed after {1e3 * BYPASS:g} ms, {state}"
         yield Remedy(name, "series", length), vary(plain, {"soft_start": disc}), same
     bare = dataclasses.replace(disc, bypass_delay=None)
-    name = f"{resistance:.2g} ohm NTC without relay, warm"
+    name = f"{resistance:g} ohm NTC without relay, warm"
     yield Remedy(name, "lasting"), vary(plain, {"soft_start": bare}), False
     place = "mains" if scenario.generator is None else "generator"
     more = {f"{place}.resistance": source_of(scenario).resistance + MORE_IMPEDANCE}

@@ -12,7 +12,7 @@ from weldsim.runs.presses import PAUSES, TRAIN, TRAINED, Press, Setting
 from weldsim.runs.soft_start import HOTTEST, STEPS, in_series
 from weldsim.scenario.consistency import primary_turns
 from weldsim.scenario.document import Scenario
-from weldsim.studies.answer import Verdict, counted, of_hundred
+from weldsim.studies.answer import Verdict, amount, counted, of_hundred
 from weldsim.studies.press_trips import Trips, called, interval, press_i2t
 
 WORTH = 0.05  # a gain below it is not worth a part: the mains alone, at -10 and +10 %, moves a peak by more
@@ -163,7 +163,7 @@ def _fuse_verdict(breaker: Breaker, presses: list[Press], trips: Trips, spread: 
     return Verdict(
         "trips",
         dict(zip(FUSE_VERDICTS, ("good", "note", "fault"), strict=True))[outcome],
-        f"The worst press puts {worst:.3g} A2s into a gG {breaker.current:g} A fuse in its first 60 ms: the fuse "
+        f"The worst press puts {amount(worst, 'A2s')} into a gG {breaker.current:g} A fuse in its first 60 ms: it "
         f"{outcome} (such fuses melt between {least:.4g} and {most:.4g} A2s). {trips.above_low} of {trips.count} "
         f"presses go beyond the lower value (95 % confidence {of_hundred(low)} to {of_hundred(high)} of 100), "
         f"{trips.above_high} beyond the upper one; {spread}. A fuse protects the cable: never answer a blown one by "
@@ -222,7 +222,7 @@ def stress_verdicts(rows: list[dict]) -> list[Verdict]:
 def _stress_told(row: dict) -> str:
     """One case in words; the rate of current where it has a rating."""
     rise = f", {1e-6 * row['current_rise']:.3g} A/us" if row["current_rise_rating"] is not None else ""
-    return f"{row['case']}: peak {row['peak']:.3g} A, I2t {row['i2t']:.3g} A2s{rise}"
+    return f"{row['case']}: peak {amount(row['peak'], 'A')}, I2t {amount(row['i2t'], 'A2s')}{rise}"
 
 
 def _ratings(row: dict) -> str:
