@@ -251,6 +251,9 @@ def test_boost_disconnected_keeps_its_blocking_diode():
     assert not any(name.startswith("boost") for name in elements)
 
 
+BALLAST_ON_CHOKE = BOOST | {"feeds": "bank", "ballast_on_choke": True, "choke_ratio": 3.0}
+
+
 @pytest.mark.parametrize(
     ("scenario", "message"),
     [
@@ -269,6 +272,10 @@ def test_boost_disconnected_keeps_its_blocking_diode():
             r"weld_leads.inductance: .*least 1 uH",
         ),
         (benchmark({"load": FALLING, "weld_leads.inductance": 0.5e-6, "boost": BOOST}), r"0.5 uH.*at least 1 uH"),
+        (
+            benchmark({"load": FALLING, "weld_leads.inductance": 0.5e-6, "boost": BALLAST_ON_CHOKE}),
+            r"0.5 uH.*at least 1 uH",
+        ),
         (benchmark({"load": FALLING | {"reignition_voltage": 20.0}}), r"load.reignition_voltage: .*at least 30 V"),
     ],
 )
