@@ -23,7 +23,7 @@ from weldsim.parts.cable import supply_lead_resistance
 from weldsim.parts.protection import Breaker
 from weldsim.scenario.document import Scenario
 from weldsim.studies.answer import Answer, Number, Verdict, spread
-from weldsim.studies.breaker_words import lasts, trips_after, who_trips
+from weldsim.studies.breaker_words import lasts, told_points, trips_after, who_trips
 from weldsim.studies.operating import (
     Setting,
     found_by,
@@ -379,16 +379,10 @@ def _assumptions(asked: Question) -> list[str]:
         "conductors.current.needed: rated primary current times the multiplier of NEC 630.11(A); local codes decide.",
     ]
     if not asked.fuse:
-        usual = asked.breaker.curve == "thermal-magnetic"
-        points = (
-            "1.05 and 1.30 In points of IEC 60947-2 (from memory) and 2.55 In as"
-            if usual
-            else "1.13, 1.45 and 2.55 In points"
-        )
         state = f"warm from {asked.carried:.3g} A for an hour" if asked.carried else "cold"
         lines.insert(
             2,
-            f"Thermal part: one time constant, set by the {points} of IEC 60898-1, {state} at the start, room as in "
+            f"Thermal part: one time constant, set by {told_points(asked.breaker)}, {state} at the start, room as in "
             "the standard; the magnetic part is judged by `inrush`.",
         )
     return [*lines, *told_backlash(asked.scenario)]

@@ -4,6 +4,18 @@ import math
 from collections.abc import Sequence
 
 from weldsim.parts.breaker_curves import EDGES, Edge
+from weldsim.parts.protection import Breaker
+
+
+def told_points(breaker: Breaker) -> str:
+    """The points of a standard that set the thermal part.
+
+    >>> told_points(Breaker(curve="C", current=16.0))
+    'the 1.13, 1.45 and 2.55 In points of IEC 60898-1'
+    """
+    if breaker.curve == "thermal-magnetic":
+        return "1.05 and 1.30 In of IEC 60947-2 (from memory) and 2.55 In as IEC 60898-1 has it"
+    return "the 1.13, 1.45 and 2.55 In points of IEC 60898-1"
 
 
 def lasts(seconds: float) -> str:

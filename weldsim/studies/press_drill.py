@@ -25,6 +25,7 @@ from weldsim.runs.presses import Presser, Rest, Setting, Trigger, starting_value
 from weldsim.runs.soft_start import in_series, starter_of
 from weldsim.scenario.document import Scenario
 from weldsim.studies.answer import Answer, Number, Verdict, counted
+from weldsim.studies.breaker_words import told_points
 from weldsim.studies.inrush import check_question
 from weldsim.studies.inrush_verdicts import soft_start_assumptions, told_contact
 from weldsim.studies.press_trips import press_i2t
@@ -392,7 +393,7 @@ def _assumptions_of_breaker(breaker: Breaker | None) -> list[str]:
     return [
         "Magnetic: largest half-cycle peak over sqrt2 against the middle of the band (common practice, no published "
         "source).",
-        "Thermal: one time constant, set by the 1.13, 1.45 and 2.55 In points of IEC 60898-1; cold at the first press, "
+        f"Thermal: one time constant, set by {told_points(breaker)}; cold at the first press, "
         "warmed by the rms of each press, cooling in the pauses; the band from fastest to slowest is wide because the "
         "standard's is.",
     ]
