@@ -34,8 +34,9 @@ def processes(count: int) -> Iterator[Executor]:
     try:
         yield pool
     except BaseException:
-        for process in set(multiprocessing.active_children()) - others:
-            process.terminate()
+        with held_back():
+            for process in set(multiprocessing.active_children()) - others:
+                process.terminate()
         raise
     finally:
         pool.shutdown(wait=True, cancel_futures=True)

@@ -18,6 +18,7 @@ import numpy as np
 from weldsim.errors import RunFileError
 from weldsim.runs import layout
 from weldsim.runs.files import SEGMENT_NAME, new_file, open_run, opened, save_run, segments_in
+from weldsim.runs.interrupts import held_back
 from weldsim.runs.replacing import PathText, cannot_write, shown, writable_target
 from weldsim.runs.run import Event, Ledger, Run, Table
 
@@ -59,7 +60,7 @@ class SegmentWriter:
         if problem is None:
             self.close()
         else:
-            with contextlib.suppress(RunFileError):  # the first problem is the one to tell
+            with held_back(), contextlib.suppress(RunFileError):  # the first problem is the one to tell
                 self.close()
             if self._segments:
                 problem.add_note(f"what was recorded is kept in {self.folder}, which opens like a run file")

@@ -19,6 +19,7 @@ from weldsim import __version__
 from weldsim.errors import QuestionError, SimulationError, WeldsimError
 from weldsim.runs.case_folder import CaseFolder
 from weldsim.runs.files import save_run
+from weldsim.runs.interrupts import held_back
 from weldsim.runs.processes import processes
 from weldsim.scenario.axes import Axis, Course, axes_of
 from weldsim.scenario.document import Scenario
@@ -141,7 +142,8 @@ def ask(  # noqa: PLR0913 (all by keyword)
                 _check_numbers(found.kept["answer"]["numbers"], numbers)
     except KeyboardInterrupt as stop:
         if kept is not None:
-            there = sum(kept.finished(case.number) is not None for case in cases)
+            with held_back():
+                there = sum(kept.finished(case.number) is not None for case in cases)
             stop.add_note(f"{there} of {len(cases)} cases are kept in {kept.place}; --resume goes on")
         raise
     return _answer(scenario, axes, cases, done, numbers=numbers)
