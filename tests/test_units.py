@@ -216,6 +216,14 @@ def test_counts(value, number):
     assert COUNT.read(value) == number
 
 
+def test_the_largest_count():
+    """A bound that is told as allowed is read: the largest seed has nineteen digits."""
+    seed = Count("start of the draws", 0, 2**63 - 1)
+    assert seed.read("9223372036854775807") == 2**63 - 1
+    with pytest.raises(UnitError):
+        seed.read("9223372036854775808")
+
+
 @pytest.mark.parametrize(
     ("value", "words"),
     [

@@ -216,7 +216,7 @@ class Count(Rule):
     def read(self, value: Any, *, bare: bool = False) -> int:
         """The number; "15 turns" is understood too."""
         if isinstance(value, str):
-            match = re.fullmatch(r"\s*([+-]?\d{1,15})\s*(turns?|cans?|pieces?)?\s*", value, re.ASCII)
+            match = re.fullmatch(r"\s*([+-]?\d{1,19})\s*(turns?|cans?|pieces?)?\s*", value, re.ASCII)
             unit = _NUMBER.fullmatch(value[:LONGEST_TEXT])
             if not match and unit and any(plain_unit(unit[2]) in kind.factors for kind in KINDS.values()):
                 raise UnitError(f"{quoted(value)}: expected a count ({self.doc}); a count has no unit")
