@@ -2,7 +2,7 @@
 
 import dataclasses
 import math
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from typing import Any
 
@@ -62,10 +62,9 @@ def bench_under(
 
 def spots_under(
     bench: "WireBench | LoadBench", condition: Condition, *, trigger: Trigger, count: int, seed: int
-) -> list[Pulse]:
-    """Spots 0 .. count - 1 under a condition; draws are keyed by seed and number."""
+) -> Iterator[Pulse]:
+    """Spots 0 .. count - 1 under a condition, as they are made; draws are keyed by seed and number."""
     table = dataclasses.replace(trigger, timer=condition.timer)
-    found: list[Pulse] = []
     left: Left | None = None
     for trial in range(count):
         pulse, leave = bench.spot(
@@ -73,9 +72,8 @@ def spots_under(
         )
         if left is not None:
             pulse = dataclasses.replace(pulse, bank_voltage=left.bank_voltage, flux_linkage=left.flux_linkage)
-        found.append(pulse)
+        yield pulse
         left = leave(condition.pause) if condition.pause is not None and trial + 1 < count else None
-    return found
 
 
 class WireBench:

@@ -29,6 +29,7 @@ from weldsim.studies.breaker_words import told_points
 from weldsim.studies.inrush import check_question
 from weldsim.studies.inrush_verdicts import soft_start_assumptions, told_contact
 from weldsim.studies.press_trips import press_i2t
+from weldsim.studies.progress import Progress, silent
 
 PRESSES = 10
 ON, OFF = 0.8, 0.7  # [s]
@@ -76,6 +77,7 @@ def ask(  # noqa: PLR0913 (all by keyword)
     seed: int = 1,
     dial: float | None = None,
     delay: float | None = None,
+    progress: Progress = silent,
 ) -> Answer:
     """A train of presses, ``on`` seconds each with ``off`` seconds between, at moments that know nothing of the mains.
 
@@ -92,7 +94,7 @@ def ask(  # noqa: PLR0913 (all by keyword)
         raise QuestionError(
             f"on {on:g} s and off {off:g} s make no train", place="presses", advice="give times above zero"
         )
-    done = drill(scenario, presses=presses, times=(on, off), seed=seed, dial=dial, delay=delay)
+    done = drill(scenario, presses=presses, times=(on, off), seed=seed, dial=dial, delay=delay, progress=progress)
     tripped = _tripped(scenario.breaker, done)
     warmth = warmth_along(scenario.breaker, done)
     current = _train_rms(done, off)
@@ -194,7 +196,7 @@ def _train_rms(done: list[DrillPress], off: float) -> float:
     return math.sqrt(squares / (done[-1].end + off - done[0].begin))
 
 
-def drill(
+def drill(  # noqa: PLR0913 (all by keyword)
     scenario: Scenario,
     *,
     presses: int,
@@ -202,15 +204,12 @@ def drill(
     seed: int,
     dial: float | None = None,
     delay: float | None = None,
+    progress: Progress = silent,
 ) -> list[DrillPress]:
     """Simulate the train from the scenario's own start."""
     presser = Presser(scenario, Setting(dial, delay))
-    shifts = (
-        np.random.Generator(np.random.Philox(np.random.SeedSequence((seed, 0)))).random(2 * presses)
-        * 2.0
-        * JITTER
-        * presser.period
-    )
+    draws = np.random.Generator(np.random.Philox(np.random.SeedSequence((seed, 0))))
+    shifts = draws.random(2 * presses) * 2.0 * JITTER * presser.period
     begins = [k * (times[0] + times[1]) + shifts[2 * k] for k in range(presses)]
     ends = [begin + times[0] + shifts[2 * k + 1] * (times[1] > 2.0 * presser.period) for k, begin in enumerate(begins)]
     state, signature = presser.supply.rest()
@@ -243,6 +242,7 @@ def drill(
         )
         state, signature, now = presser.state_of(stepper), presser.signature_of(stepper), end
         polarity = last_polarity(trace) or polarity
+        progress(k + 1, presses, "presses")
     return found
 
 

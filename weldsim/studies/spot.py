@@ -2,7 +2,7 @@
 
 import dataclasses
 import math
-from concurrent.futures import ThreadPoolExecutor, as_completed
+from concurrent.futures import FIRST_EXCEPTION, ThreadPoolExecutor, wait
 from dataclasses import dataclass
 
 import numpy as np
@@ -21,6 +21,7 @@ from weldsim.studies.spot_verdicts import RAMP, made_of, scatter, verdicts_of
 
 SPOTS = 40
 SPOT_TIME = 0.3  # [s] where the scenario has none
+LOOK = 1.0  # [s] from one look at how many spots are made to the next
 PAUSE = 1.0  # [s] from spot to spot, where they follow one another
 WARM = 100.0  # [degC] of windings after many spots (common practice: class B insulation allows 120 degC)
 NAMES = {  # number prefix -> words
@@ -166,18 +167,27 @@ def _made(
         for name, one in conditions.items()
     }
 
-    def make(name: str) -> tuple[str, list[Pulse]]:
-        return name, spots_under(
-            benches[name], conditions[name], trigger=question.trigger, count=question.spots, seed=question.seed
-        )
+    found: dict[str, list[Pulse]] = {name: [] for name in conditions}
 
-    found: dict[str, list[Pulse]] = {}
+    def make(name: str) -> None:
+        for pulse in spots_under(
+            benches[name], conditions[name], trigger=question.trigger, count=question.spots, seed=question.seed
+        ):
+            found[name].append(pulse)
+
     with ThreadPoolExecutor(workers or 2) as pool:
-        for future in as_completed([pool.submit(make, name) for name in conditions]):
-            name, pulses = future.result()
-            found[name] = pulses
-            progress(len(found), len(conditions), "conditions")
-    return {name: found[name] for name in conditions}, benches["random"].remark
+        under_way = [pool.submit(make, name) for name in conditions]
+        try:
+            while under_way:
+                ended, left = wait(under_way, timeout=LOOK, return_when=FIRST_EXCEPTION)
+                for future in ended:
+                    future.result()
+                under_way = list(left)
+                progress(sum(map(len, found.values())), question.spots * len(conditions), "spots")
+        finally:
+            for future in under_way:
+                future.cancel()
+    return found, benches["random"].remark
 
 
 def statistics(pulses: list[Pulse], name: str) -> dict[str, Number]:

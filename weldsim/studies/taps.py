@@ -8,6 +8,7 @@ from weldsim.errors import QuestionError
 from weldsim.parts.breaker_curves import trip_time
 from weldsim.parts.iron import is_iron
 from weldsim.parts.transformer import turns
+from weldsim.runs.half_cycles import HalfCycle
 from weldsim.runs.press_batches import press_many
 from weldsim.runs.presses import Setting as Pressed
 from weldsim.runs.tapped import tapped
@@ -92,7 +93,7 @@ def ask(
     own = min(pairs, key=lambda pair: abs(pair.tap.current - wanted))
     three = [_over_the_mains(loaded, own, step) for step in MAINS_STEPS]
     both = _both(loaded, own)
-    trips = _trips(loaded, own, presses=presses, seed=seed, workers=workers)
+    trips = _trips(loaded, own, presses=presses, seed=seed, workers=workers, progress=progress)
     return Answer(
         "taps",
         scenario,
@@ -139,14 +140,19 @@ def _both(loaded: Scenario, own: Pair) -> Setting | None:
     return found_by(other, own.tap.current, measure=lambda one: one.current, among=sweep(other))
 
 
-def _trips(loaded: Scenario, own: Pair, *, presses: int, seed: int, workers: int | None) -> tuple[Trips, Trips] | None:
+def _trips(
+    loaded: Scenario, own: Pair, *, presses: int, seed: int, workers: int | None, progress: Progress
+) -> tuple[Trips, Trips] | None:
     """Presses beyond the breaker's band, of the tapped and of the controlled supply."""
     if loaded.breaker is None or loaded.core is None or presses < 1 or not is_iron(loaded.core):
         return None
-    found = []
+    found: list[Trips] = []
     for supply, setting in ((tapped(loaded, own.factor)[0], Pressed()), (loaded, Pressed(dial=own.dial.dial))):
-        batches = press_many(supply, count=presses, seed=seed, setting=setting, workers=workers)
-        trips = count_trips(loaded.breaker, [press.half_cycles for batch in batches for press in batch])
+        pressed: list[Sequence[HalfCycle]] = []
+        for batch in press_many(supply, count=presses, seed=seed, setting=setting, workers=workers):
+            pressed += [press.half_cycles for press in batch]
+            progress(len(found) * presses + len(pressed), 2 * presses, "presses")
+        trips = count_trips(loaded.breaker, pressed)
         assert trips is not None
         found.append(trips)
     return found[0], found[1]
