@@ -22,6 +22,7 @@ WIDTH, HEIGHT = 10.4, 7.4
 PANELS = (("cold", "laid out, cores at 20 °C"), ("coiled", "coiled on its drum, cores at 85 °C"))
 LOST = "#D9D9D9"  # where no dial will do
 HALF_WINDOW = 1.0  # [V]
+KEPT = 0.9  # of the current, where the amps decide
 LEVELS = 12
 FINE = 240  # lengths and sections of the map
 
@@ -50,7 +51,8 @@ def draw(answer: Answer) -> Figure:
             scale = figure.colorbar(image, cax=figure.add_axes((0.905, 0.53, 0.014, 0.345)))
             scale.set_label("dial needed [%]" if by_dial else "output current [A]")
             scale.outline.set_visible(False)
-        _explain(figure, by_dial, with_own=any(_own(answer, state) for state, _ in PANELS))
+        ends = "1 V short" if _window(rows)[0] == "volts_lost" else f"{100.0 * KEPT:.0f} % of the current"
+        _explain(figure, by_dial, ends, with_own=any(_own(answer, state) for state, _ in PANELS))
         _draw_lines(figure.add_axes((0.07, 0.08, 0.385, 0.31)), rows, "output_current", "output, same dial [A]")
         heat = figure.add_axes((0.54, 0.08, 0.345, 0.31))
         _draw_lines(heat, rows, "heat_per_length", "heat while welding [W/m]")
@@ -90,15 +92,23 @@ def _draw_map(
     image = axes.contourf(along, up, grid, levels=_levels(rows, by_dial), cmap="cividis_r", extend="neither")
     if by_dial:
         _grey_out(axes, longest, (lengths[-1], marks[-1]))
-    lost = _grid(rows, along, up, "volts_lost")
-    if np.isfinite(lost).all() and lost.min() < HALF_WINDOW < lost.max():
-        axes.contour(along, up, lost, levels=[HALF_WINDOW], colors="#D55E00", linewidths=2.0, zorder=3.0)
+    name, level = _window(rows)
+    there = _grid(rows, along, up, name)
+    if there.min() < level < there.max():
+        axes.contour(along, up, there, levels=[level], colors="#D55E00", linewidths=2.0, zorder=3.0)
     if own is not None:
         axes.plot(*own, "x", color="black", markersize=9.0, markeredgewidth=2.2, clip_on=False, zorder=5.0)
     axes.set_xlim(lengths[0], lengths[-1])
     axes.set_ylim(marks[0], marks[-1])
     axes.grid(visible=False)
     return image
+
+
+def _window(rows: Sequence[Mapping[str, Any]]) -> tuple[str, float]:
+    """Which figure ends the good window, and where: volts that are missing, else 90 % of the amps of a short lead."""
+    if all(row["volts_lost"] is not None for row in rows):
+        return "volts_lost", HALF_WINDOW
+    return "output_current", KEPT * max(row["output_current"] for row in rows)
 
 
 def _grey_out(axes: Axes, longest: Sequence[Mapping[str, Any]], ends: tuple[float, float]) -> None:
@@ -136,10 +146,10 @@ def _grid(rows: Sequence[Mapping[str, Any]], lengths: np.ndarray, marks: np.ndar
     return np.interp(ohms, along, values)
 
 
-def _explain(figure: Figure, by_dial: bool, *, with_own: bool) -> None:
+def _explain(figure: Figure, by_dial: bool, ends: str, *, with_own: bool) -> None:
     """The key of both maps, in the gap below them."""
     handles: list[Line2D | Patch] = [
-        Line2D([], [], color="#D55E00", linewidth=2.0, label="same dial: end of the good window (1 V short)"),
+        Line2D([], [], color="#D55E00", linewidth=2.0, label=f"same dial: end of the good window ({ends})"),
     ]
     if with_own:
         handles.append(
