@@ -58,8 +58,8 @@ class ExactRows:
 def ladder(matrix: np.ndarray, quantum: float, *, rungs: np.ndarray, exact_rows: ExactRows) -> None:
     """Fill ``rungs`` (shape (count, n, at least n)) with the propagators over quantum * 2^k of x' = M x.
 
-    A mode that grows may overflow on rungs that it never lives to use; a stiff one starts from a fraction of the
-    quantum, chosen so that the norm of its exponent is at most 1/4, where 16 terms of the series are far below
+    A mode that grows may overflow on rungs that it never lives to use; one with fast rates starts from a fraction of
+    the quantum, chosen so that the norm of its exponent is at most 1/4, where 16 terms of the series are far below
     rounding.
     """
     norm = float(np.abs(matrix).sum(axis=1).max(initial=0.0)) * quantum

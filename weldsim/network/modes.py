@@ -33,7 +33,6 @@ class _Rows:
     parts: np.ndarray
     rates: np.ndarray
     guards: np.ndarray
-    outputs: np.ndarray
 
     def plain(self) -> "_Rows":
         return _Rows(*(getattr(self, field.name).astype(float) for field in fields(self)))
@@ -69,7 +68,8 @@ class Modes:
         rates, self.switched_rates = state_rates(layout)
         outputs, self.switched_outputs = output_rows(layout, readings)
         self.guards, self.actions = guard_table(layout, self.numbering)
-        asked = (self.full_laws, self.full_sums, self.full_parts, rates, self.guards.rows, outputs)
+        self.outputs = self._project(outputs).astype(float)
+        asked = (self.full_laws, self.full_sums, self.full_parts, rates, self.guards.rows)
         self.wide = _Rows(reduction.relations, *map(self._project, asked))
         self.plain = self.wide.plain()
         self.frame = source_frame(layout)
@@ -96,7 +96,7 @@ class Modes:
             rates = self._rates(signature, rows, insert)
         matrix = self.frame.astype(rates.dtype)
         matrix[: len(rates)] = rates
-        outputs = self._inserted(self.plain.outputs, insert.astype(float))
+        outputs = self._inserted(self.outputs, insert.astype(float))
         for switch in self.switched_outputs:
             outputs[switch.row] *= switch.factors[signature[switch.element]]
         guards = self.guards
