@@ -82,7 +82,8 @@ def _change(document: dict[str, Any], key: str, value: Any) -> Complaint | None:
         document[table] = value
         return None
     if table not in known:
-        return Complaint(key, f"unknown table{nearest(table, known)} A change is written table.name=value")
+        told = nearest(table, known) or f"; there are {', '.join(known)}."
+        return Complaint(key, f"unknown table{told} A change is written table.name=value")
     taken_away = value is None or (isinstance(value, str) and value == ABSENT)
     if not dot:
         return _change_table(document, table, value, taken_away)
