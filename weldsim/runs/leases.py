@@ -10,7 +10,7 @@ from collections.abc import Callable
 
 from weldsim.engine.library import ModeLibrary
 
-KEPT_BYTES = 500e6  # of all idle libraries; the latest is kept in any case
+KEPT_BYTES = 250e6  # of all idle libraries; the latest is kept in any case
 
 
 class _Idle(threading.local):
