@@ -1,6 +1,12 @@
-"""Settings of all tests: property tests draw anew every time, everywhere, and print what repeats a failure."""
+"""Settings of all tests: property tests draw anew every time, everywhere, and print what repeats a failure; Ctrl-C is
+heard, also by commands that are started, where whoever runs the tests in the background has it ignored.
+"""
+
+import signal
 
 from hypothesis import settings
+
+signal.signal(signal.SIGINT, signal.default_int_handler)
 
 # No deadline: the machines of continuous integration are shared, and time is judged by the benchmarks alone.
 settings.register_profile("house", settings.get_profile("default"), deadline=None, derandomize=False, print_blob=True)
