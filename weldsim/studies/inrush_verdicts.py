@@ -165,9 +165,9 @@ def _fuse_verdict(breaker: Breaker, presses: list[Press], trips: Trips, spread: 
         dict(zip(FUSE_VERDICTS, ("good", "note", "fault"), strict=True))[outcome],
         f"The worst press puts {amount(worst, 'A2s')} into a gG {breaker.current:g} A fuse in its first 60 ms: "
         f"the fuse {outcome} (such fuses melt between {least:.4g} and {most:.4g} A2s). {trips.above_low} of "
-        f"{trips.count} presses go beyond the lower value (95 % confidence {of_hundred(low)} to {of_hundred(high)} of 100), "
-        f"{trips.above_high} beyond the upper one; {spread}. A fuse protects the cable: never answer a blown one by "
-        f"a bigger one.",
+        f"{trips.count} presses go beyond the lower value (95 % confidence {of_hundred(low)} to {of_hundred(high)} of "
+        f"100), {trips.above_high} beyond the upper one; {spread}. A fuse protects the cable: never answer a blown one "
+        f"by a bigger one.",
     )
 
 
