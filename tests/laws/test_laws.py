@@ -54,6 +54,7 @@ MENDED = (
     (3002995, "figures"),  # megavolts for some quanta
     (3003035, "figures"),
     (3003843, "charge and flux"),
+    (4007615, "energy"),  # never ended: a dip looked for while the parts ring
 )
 NO_NETWORK = {"breaker", "wire", "trigger", "feed_motor", "feed_supply"}
 BLOCKS, EVERY_TIME, REPEATED_EVERY_TIME, SLOW = 6, 90, 8, 320  # supplies tried

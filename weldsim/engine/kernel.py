@@ -897,6 +897,8 @@ def advance(tables, log, control, x, schedule_time, schedule_event, later, accou
             if not fresh:
                 look(watch, guards, m, x, before)
                 fresh = True
+            if control[0] >= dip:
+                dip, dips = FAR, 0
             span = min(stop, dip) - control[0]
             entered = control[0] == control[9] and control[0] != searched
             k = top
@@ -994,8 +996,6 @@ def advance(tables, log, control, x, schedule_time, schedule_event, later, accou
                 before, after = after, before
                 control[0] += span
                 limit = 62
-                if control[0] >= dip:
-                    dip, dips = FAR, 0
                 continue
             if count < 0 and finite and dips < MOST_DIPS:
                 place = np.int64(bottom(before, after, guards, span * quantum) * span)
