@@ -4,54 +4,85 @@ import contextlib
 import signal
 import subprocess
 import sys
-import time
 
 import pytest
 
 from weldsim.cli import entry
 from weldsim.cli.main import main
 from weldsim.cli.progress import meter
-from weldsim.runs.interrupts import held_back
 
 
 @pytest.fixture(autouse=True)
 def ours(monkeypatch):
-    """Handler, hooks and flag as a process of our own has them, put back afterwards."""
+    """Handler, hooks and flag as a process of our own has them, put back afterwards.
+
+    Nothing is sent again here: what comes late would end the test session. What is sent again is tried in a process
+    of its own below.
+    """
     before = signal.signal(signal.SIGINT, entry._hear)
-    monkeypatch.setattr(entry, "AGAIN", 0.05)
+    monkeypatch.setattr(entry, "_insist", lambda main_thread: None)
     monkeypatch.setattr(sys, "unraisablehook", sys.unraisablehook)
     monkeypatch.setattr(sys, "excepthook", sys.excepthook)
     monkeypatch.setattr(entry, "_HEARD", [False])
     yield
     signal.signal(signal.SIGINT, before)
-    time.sleep(0.1)  # those who insist have seen it
+
+
+IN_A_PROCESS = """
+import contextlib, signal, time
+from weldsim.cli import entry
+from weldsim.runs.interrupts import held_back
+signal.signal(signal.SIGINT, entry._hear)
+entry.AGAIN = 0.4
+"""
+
+
+def _told(steps: str) -> list[str]:
+    """What a process prints that hears interrupts as the command does and does these steps."""
+    done = subprocess.run(
+        [sys.executable, "-c", IN_A_PROCESS + steps], capture_output=True, text=True, check=True, timeout=60
+    )
+    return done.stdout.split()
 
 
 def test_an_interrupt_that_was_dropped_is_sent_again():
     """What a library keeps to itself comes once more, and again, until the work ends."""
-    for _ in range(2):
-        with contextlib.suppress(KeyboardInterrupt):
-            signal.raise_signal(signal.SIGINT)
-        with pytest.raises(KeyboardInterrupt):
-            time.sleep(30.0)
-    assert entry.interrupt_heard()
-    entry.hear_no_more()
-    time.sleep(0.2)
+    steps = """
+with contextlib.suppress(KeyboardInterrupt):
+    signal.raise_signal(signal.SIGINT)
+    print("never")
+for _ in range(3):
+    try:
+        time.sleep(30.0)
+    except KeyboardInterrupt:
+        print("again")
+entry.hear_no_more()
+time.sleep(0.8)
+print(entry.interrupt_heard())
+"""
+    assert _told(steps) == ["again", "again", "again", "True"]
 
 
 def test_an_interrupt_that_is_held_back_is_not_sent_again():
-    """Where a file is being written there is one interrupt, at the end."""
-    noted = []
-    with contextlib.suppress(KeyboardInterrupt):
+    """Where a file is being written nothing more is sent than what was typed."""
+    steps = """
+noted = []
+try:
+    with held_back(lambda: noted.append("heard")):
         signal.raise_signal(signal.SIGINT)
-
-    def write():
-        with held_back(lambda: noted.append("heard")):
-            time.sleep(0.2)
-
-    with contextlib.suppress(KeyboardInterrupt):
-        write()
-    assert noted == []
+    print("never")
+except KeyboardInterrupt:
+    print(*noted)
+try:
+    with held_back(lambda: noted.append("heard once more")):
+        time.sleep(1.0)
+    print(len(noted))
+    time.sleep(30.0)
+except KeyboardInterrupt:
+    print("again")
+entry.hear_no_more()
+"""
+    assert _told(steps) == ["heard", "1", "again"]
 
 
 class HalfMade:
