@@ -3,7 +3,7 @@
 import pytest
 
 import weldsim
-from weldsim.runs.commands import asked_delay, event_numbers, gate_commands, short_commands
+from weldsim.runs.commands import RepeatedGate, asked_delay, event_numbers, gate_commands, gate_table, short_commands
 from weldsim.runs.perform import record
 from weldsim.runs.supply import Supply
 
@@ -82,6 +82,18 @@ def test_the_gate_keeps_to_the_mains_frequency():
     """At 60 Hz the pulses of 90 degrees come 1/240 s after each zero crossing."""
     found = commands_of({"mains.frequency": "60 Hz"}, delay=90.0, span=(0.0, 1.0 / 60.0))
     assert [time for time, name in found if name == "gate on"] == [1e3 / 240.0, 1e3 / 240.0 + 1e3 / 120.0]
+
+
+@pytest.mark.parametrize("delay", [0.0, 60.0, 175.0, 180.0, None])
+@pytest.mark.parametrize("name", ["benchmark_a", "garage_60hz", "quarter_kiloamp"])
+@pytest.mark.parametrize("span", [(-0.031, 0.002), (0.0, 0.05), (3.0, 3.0701), (0.5063, 0.5064)])
+def test_a_period_repeated_is_the_gate_at_one_delay(name, delay, span):
+    """Single pulses and trains, into the next half cycle too; to rounding (1e-12 s), which no command is lost to."""
+    supply = Supply(weldsim.read(name))
+    asked = gate_table(supply.scenario, supply.system, delay=delay, span=span)
+    found = RepeatedGate(supply.scenario, supply.system, delay=delay).over(*span)
+    assert found.shape == asked.shape
+    assert found == pytest.approx(asked, abs=1e-12)
 
 
 def test_nothing_to_command():

@@ -902,10 +902,12 @@ def advance(tables, log, control, x, schedule_time, schedule_event, later, accou
             span = min(stop, dip) - control[0]
             entered = control[0] == control[9] and control[0] != searched
             k = top
+            if wide > 0 and control[0] >= wide_from and control[0] - control[9] >= 2 << top:
+                k = min(top + wide, highest_bit(control[0] - control[9]))
             if control[0] - control[9] < about[m, FINE_FOR]:
-                k = about[m, FINE]
+                longest, k = 1 << k, about[m, FINE]
                 if about[m, PAIRS] > 0 and limit == 62 and control[0] >= calm_from:
-                    far = min(span, 1 << top)
+                    far = min(span, longest)
                     leap(rungs, m, x, far, y, z)
                     early = -1
                     if entered:
@@ -944,11 +946,11 @@ def advance(tables, log, control, x, schedule_time, schedule_event, later, accou
                             x[i] = y[i]
                         control[0] += far
                         control[10] += 1
+                    elif far > 1 << top:
+                        wide_from = control[0] + far
                     else:
                         calm_from = control[0] + (1 << (top - 3))
                     continue
-            elif wide > 0 and control[0] >= wide_from and control[0] - control[9] >= 1 << (top + wide):
-                k = top + wide
             k = min(k, limit)
             if span < 1 << k:  # a mode just entered may not last: it is worth no more than one product at first
                 k = min(k, highest_bit(span)) if limit < 62 or entered or span & (span - 1) == 0 else -1
@@ -1004,7 +1006,7 @@ def advance(tables, log, control, x, schedule_time, schedule_event, later, accou
                     dip = control[0] + place
                     continue
             if span > 1 << top:
-                limit, wide_from = top, control[0] + span
+                limit, wide_from = highest_bit(span) - 1, control[0] + span
                 continue
             if count < 0:
                 limit = highest_bit(span) if (k < 0 and span & (span - 1)) else highest_bit(span) - 1

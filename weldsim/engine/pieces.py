@@ -10,6 +10,9 @@ import numpy as np
 
 from weldsim.engine import kernel
 from weldsim.errors import SimulationError
+from weldsim.network.system import Signature
+
+ALL = -1  # in place of a mode: what is kept of all of them
 
 
 @dataclass(frozen=True)
@@ -158,3 +161,12 @@ class PieceLog:
         number = [e.name for e in self.system.elements].index(element)
         names = self.system.elements[number].segments
         return self.time * self.quantum, [names[segment] for segment in self._segment_table[:, number]]
+
+
+def of_modes(log: PieceLog, what: str, value: Callable[[Signature], int]) -> np.ndarray:
+    """A value of each mode of the library that its signature decides, kept with the modes."""
+    known = log.made.get((what, ALL), np.zeros(0, dtype=np.int64))
+    if len(known) < len(log.signatures):
+        new = [value(signature) for signature in log.signatures[len(known) :]]
+        known = log.made[what, ALL] = np.concatenate((known, np.array(new, dtype=np.int64)))
+    return known

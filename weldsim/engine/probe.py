@@ -35,7 +35,7 @@ class Probe:
         self.grams = np.zeros((0, rungs, width, width))
 
     def prepare(self, modes: np.ndarray, equations: list[ModeEquations], *, tables: Tables, quantum: float) -> None:
-        """Make the tables of these modes, if they are not there yet.
+        """Make the tables of these modes (each as often as one likes), if they are not there yet.
 
         The Gramians of a stiff mode are those of its coordinates along ``axes``: two currents that a blocked part keeps
         nearly equal would leave of a square only its rounding.
@@ -43,7 +43,7 @@ class Probe:
         rungs, n = tables.rungs, self.size
         if len(self.known) < len(equations):
             self._grow(max(ROOM, 4 * len(equations)))
-        for mode in modes[~self.known[modes]]:
+        for mode in np.unique(modes[~self.known[modes]]):
             row = np.ascontiguousarray(self.row(equations[mode]))
             matrix = np.ascontiguousarray(equations[mode].matrix)
             self.rows[mode, :n] = row

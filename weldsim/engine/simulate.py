@@ -67,9 +67,11 @@ class Stepper:
         coming = np.rint(table[:, 0] / self.library.quantum).astype(np.int64)
         times = np.concatenate((self.schedule_time[self.control[3] :], coming))
         events = np.concatenate((self.schedule_event[self.control[3] :], table[:, 1].astype(np.int64)))
-        order = np.argsort(times, kind="stable")
-        order = order[times[order] >= self.control[0]]
-        self.schedule_time, self.schedule_event = times[order], events[order]
+        if (times[1:] < times[:-1]).any():
+            order = np.argsort(times, kind="stable")
+            times, events = times[order], events[order]
+        first = int(np.searchsorted(times, self.control[0]))
+        self.schedule_time, self.schedule_event = times[first:], events[first:]
         self.control[3] = 0
 
     @property

@@ -172,7 +172,7 @@ class Trace(PieceLog):
         begins = self.begins.copy()
         begins[1:] |= member[1:] != member[:-1]
         probe = self._probe(name)
-        probe.prepare(np.unique(self.kin), self.equations, tables=self.tables, quantum=self.quantum)
+        probe.prepare(self.kin, self.equations, tables=self.tables, quantum=self.quantum)
         _groups(
             self.tables.rungs,
             self.tables.axes,
@@ -183,7 +183,7 @@ class Trace(PieceLog):
             self.kin[begins],
             self.state[begins],
             self.end,
-            np.asarray(member[begins], dtype=np.int64),
+            member[begins],
             int(self.tables.phase[3]) - 2,
             self.tables.about,
             self.tables.smooth,
@@ -203,7 +203,7 @@ class Trace(PieceLog):
         """
         probes = [self._probe(one) if isinstance(one, str) else self._probe(*one) for one in signals]
         for probe in probes:
-            probe.prepare(np.unique(self.kin), self.equations, tables=self.tables, quantum=self.quantum)
+            probe.prepare(self.kin, self.equations, tables=self.tables, quantum=self.quantum)
         squares = np.zeros((len(probes), count))
         _cells(
             self.tables.rungs,

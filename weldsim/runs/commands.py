@@ -109,6 +109,32 @@ def gate_table(
     return table[first:last]
 
 
+class RepeatedGate:
+    """The gate's commands at one delay throughout: those of a single mains period, again and again."""
+
+    def __init__(self, scenario: Scenario, system: SwitchedSystem, *, delay: float | None) -> None:
+        numbers = event_numbers(system)
+        self.period = 1.0 / scenario.mains.frequency
+        table = gate_table(scenario, system, delay=delay, span=(0.0, 3.0 * self.period))
+        table = table[table[:, 1] != numbers.get("trigger off", -1)]
+        times = table[:, 0]
+        edges = np.concatenate(([0.0], times, [3.0 * self.period]))
+        wait = int(np.argmax(np.diff(edges)))
+        cut = 0.5 * (edges[wait] + edges[wait + 1]) % self.period  # where no command is near, lest rounding lose one
+        first, last = np.searchsorted(times, (cut + self.period, cut + 2.0 * self.period))
+        self.table = table[first:last] - (self.period, 0.0)
+
+    def over(self, begin: float, end: float) -> np.ndarray:
+        """The commands of a span as rows (time, event), in their order."""
+        periods = np.arange(math.floor(begin / self.period) - 1, math.ceil(end / self.period) + 1)
+        rows = np.empty((len(periods), *self.table.shape))
+        rows[:] = self.table
+        rows[:, :, 0] += (periods * self.period)[:, None]
+        rows = rows.reshape(-1, 2)
+        first, last = np.searchsorted(rows[:, 0], (begin, end))
+        return rows[first:last]
+
+
 @functools.lru_cache(maxsize=64)
 def _pulses(control: PhaseControl, frequency: float, delay: float, negative: bool) -> np.ndarray:
     """Pulses of one half cycle as rows (begin, end) [s from its zero crossing]."""

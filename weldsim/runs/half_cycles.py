@@ -4,6 +4,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from weldsim.engine.pieces import of_modes
 from weldsim.engine.trace import Trace
 
 DEVICE = "phase_control"
@@ -33,28 +34,32 @@ def last_polarity(trace: Trace) -> int:
 def half_cycles(trace: Trace, begin: float) -> tuple[HalfCycle, ...]:
     """Half cycles of primary current: runs of pieces in which the device conducts with one polarity."""
     polarity = _signs(trace)
-    new = np.concatenate(([True], polarity[1:] != polarity[:-1])) & (polarity != 0)
-    member = np.where(polarity != 0, np.cumsum(new) - 1, -1)
-    if not new.any():
+    new = polarity != 0
+    new[1:] &= polarity[1:] != polarity[:-1]
+    member = np.cumsum(new) - 1
+    member[polarity == 0] = -1
+    first = np.flatnonzero(new)
+    if not len(first):
         return ()
     peaks, squares = trace.groups("primary.current", member)
-    return tuple(
-        HalfCycle(float(trace.time[p] * trace.quantum) - begin, int(polarity[p]), float(peak), float(square))
-        for p, peak, square in zip(np.nonzero(new)[0], peaks, squares, strict=True)
-    )
+    begins = trace.time[first] * trace.quantum - begin
+    columns = (column.tolist() for column in (begins, polarity[first], peaks, squares))
+    return tuple(HalfCycle(*row) for row in zip(*columns, strict=True))
 
 
 def _signs(trace: Trace) -> np.ndarray:
     """Polarity in which the device conducts in each piece; 0 where it blocks."""
-    number = [element.name for element in trace.system.elements].index(DEVICE)
-    names = trace.system.elements[number].segments
-    of_segment = [1 if name.startswith(_PLUS) else -1 if name.startswith(_MINUS) else 0 for name in names]
-    used, place = np.unique(trace.mode, return_inverse=True)
-    return np.array([of_segment[trace.signatures[mode][number]] for mode in used], dtype=np.int64)[place]
+    return _polarities(trace)[trace.mode]
 
 
 def conducting(trace: Trace) -> np.ndarray:
     """For every mode, whether the device conducts in it."""
+    return _polarities(trace) != 0
+
+
+def _polarities(trace: Trace) -> np.ndarray:
+    """For every mode, the polarity in which the device conducts; 0 where it blocks."""
     number = [element.name for element in trace.system.elements].index(DEVICE)
     names = trace.system.elements[number].segments
-    return np.array([names[signature[number]].startswith((*_PLUS, *_MINUS)) for signature in trace.signatures])
+    of_segment = [1 if name.startswith(_PLUS) else -1 if name.startswith(_MINUS) else 0 for name in names]
+    return of_modes(trace, "polarity of the device", lambda signature: of_segment[signature[number]])

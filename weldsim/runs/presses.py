@@ -20,7 +20,7 @@ from weldsim.engine.trace import Trace
 from weldsim.errors import QuestionError
 from weldsim.parts.flux import remanent_flux_linkage
 from weldsim.parts.phase_control import PhaseControl
-from weldsim.runs.commands import Command, Onset, event_numbers, gate_table, with_dial
+from weldsim.runs.commands import Command, Onset, RepeatedGate, event_numbers, gate_table, with_dial
 from weldsim.runs.first_fire import FirstFire, onset_of, rule_of
 from weldsim.runs.half_cycles import HalfCycle, half_cycles, last_polarity
 from weldsim.runs.soft_start import SoftStarter, settled_starter, starter_of
@@ -140,6 +140,7 @@ class PressedSupply:
         self._let_go = [number for name, number in event_numbers(self.supply.system).items() if name in LET_GO]
         self.period = self.supply.period
         self.numbers = event_numbers(self.supply.system)
+        self.repeated_gate = RepeatedGate(self.scenario, self.supply.system, delay=self.delay)
         self.before = self._settled()
         self.signals = {signal.name for signal in self.supply.system.signals}
 
@@ -187,7 +188,10 @@ class PressedSupply:
         if self.delay is None:
             return np.array([(begin, self.numbers["trigger on"]), *((end, one) for one in self._let_go)])
         span = (begin - self.period, end)
-        table = gate_table(self.scenario, self.supply.system, delay=self.delay, span=span, onset=onset)
+        if onset is None:
+            table = self.repeated_gate.over(*span)
+        else:
+            table = gate_table(self.scenario, self.supply.system, delay=self.delay, span=span, onset=onset)
         first = int(np.searchsorted(table[:, 0], begin))
         opening, closing = [(begin, one) for name, one in self.numbers.items() if name == "trigger off"], []
         for on, off in (

@@ -4,6 +4,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from weldsim.engine.pieces import of_modes
 from weldsim.engine.trace import Trace
 from weldsim.runs.perform import Recording
 
@@ -92,7 +93,7 @@ def _blocked(trace: Trace) -> np.ndarray:
     """For every mode, whether the device blocks in it."""
     number = [element.name for element in trace.system.elements].index(DEVICE)
     blocks = [name.startswith(BLOCKED) for name in trace.system.elements[number].segments]
-    return np.array([blocks[signature[number]] for signature in trace.signatures], dtype=bool)
+    return of_modes(trace, "the device blocks", lambda signature: blocks[signature[number]]) != 0
 
 
 def _turn_offs(trace: Trace, blocked: np.ndarray) -> np.ndarray:
