@@ -829,8 +829,8 @@ def drop_event(control, later, place):
     control[15] = last
 
 
-@compiled
-def advance(tables, log, control, x, schedule_time, schedule_event, later, account, end, quantum, scratch, suspects):
+@inner
+def run_on(tables, log, control, x, schedule_time, schedule_event, later, account, end, quantum, scratch, suspects):
     """Run until ``end`` (quanta) or until Python is needed; returns a code.
 
     Everything is kept, so a call continues the last.  What is in ``scratch`` (5 rows as long as a state and twice as
@@ -1071,8 +1071,16 @@ def advance(tables, log, control, x, schedule_time, schedule_event, later, accou
 
 
 @compiled
+def advance(tables, log, control, x, schedule_time, schedule_event, later, account, end, quantum, scratch, suspects):
+    """``run_on`` for Python."""
+    return run_on(
+        tables, log, control, x, schedule_time, schedule_event, later, account, end, quantum, scratch, suspects
+    )
+
+
+@compiled
 def coast(tables, log, control, x, schedule_time, schedule_event, later, account, end, quantum, scratch, suspects):
-    """As advance, in leaps of whole mains periods wherever a period passes without a change of mode; returns a code.
+    """As run_on, in leaps of whole mains periods wherever a period passes without a change of mode; returns a code.
 
     After a leap one period is simulated with all guards watched; if any part switches in it, the leap is undone and
     halved.  Between leaps the guards are not looked at: a part that would switch and switch back within a leap, while
@@ -1085,7 +1093,7 @@ def coast(tables, log, control, x, schedule_time, schedule_event, later, account
     while control[18] > 0 or end - control[0] > period:
         if control[18] == 0:
             control[18], control[19] = control[0] + period, control[12]
-        code = advance(
+        code = run_on(
             tables,
             log,
             control,
@@ -1119,7 +1127,7 @@ def coast(tables, log, control, x, schedule_time, schedule_event, later, account
             for i in range(x.shape[0]):
                 x[i] = y[i]
             control[0] += leaps * period
-            code = advance(
+            code = run_on(
                 tables,
                 log,
                 control,
@@ -1146,6 +1154,6 @@ def coast(tables, log, control, x, schedule_time, schedule_event, later, account
                 patience = min(2 * patience, 16)
                 wait = patience
         leaps = max(leaps // 2, 1)
-    return advance(
+    return run_on(
         tables, log, control, x, schedule_time, schedule_event, later, account, end, quantum, scratch, suspects
     )
