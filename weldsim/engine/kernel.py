@@ -47,7 +47,7 @@ from typing import NamedTuple
 import numpy as np
 
 from weldsim.engine.compiled import compiled, inlined, inner
-from weldsim.engine.products import any_dip, any_negative, any_turn, row_times, rows_times
+from weldsim.engine.products import any_dip, any_negative, any_turn, highest_bit, row_times, rows_times
 
 NEXT, PLAIN, JUMP, EVENT, LATER, DELAY = range(6)  # columns of ``moves``
 FINE, FINE_FOR, PAIRS, GUARDS, KIN, STIFF, TWIN = range(7)  # columns of ``about``
@@ -57,6 +57,7 @@ LOW = 6  # rungs of a step that follow slow parts too: six powers of two
 MADE = 2e-15  # of the sum of a guard's terms: what is left of it in its finders
 ROUNDED = 1e-14  # of the sum of its terms: a guard no further below its limit says nothing
 BENT = 1e-6  # of a guard's values: as far below its tangent it is not convex
+SHARE = 5  # rungs below that of a span: how closely the bottom of a dip is met
 LEAST_DIP = 20  # rungs of a step below which what may be a dip is not looked into
 DEAD_BAND = 1e-9  # of a guard as scaled: so much is left of it at its limit, and nothing where it counts as violated
 OVERSHOT = 1e-4  # of a guard, where one is a hundredth of full scale: so far below its limit a quantum is long
@@ -576,42 +577,87 @@ def may_dip(finders, m, x, before, after, guards, quanta, quantum):
 
     Where one falls at the start and rises at the end, the two tangents bound it from below if it is convex.  If a
     tangent reaches zero within the span, it is looked whether some powers of two of a quantum lie above both tangents.
+    A fall that ``dies_away`` is none.
     """
     rows, span = fours(guards), quanta * quantum
-    if any_dip(before, after, rows, rows, span):
-        return True
     if not any_turn(before, after, rows, rows, span):
         return False
     w, high = x.shape[0], highest_bit(quanta - 1)
     if high >= finders.shape[2]:
         return True
     for g in range(guards):
-        fall, rise = before[rows + g], after[rows + g]
-        steep = before[g] + fall * span < 0.0 or after[g] - rise * span < 0.0
-        if fall < 0.0 and rise > 0.0 and before[g] >= 0.0 and steep:
-            for r in range(max(high - 3, 0), high + 1):
-                at = quantum * 2.0**r
-                value = row_times(finders, ((m * finders.shape[1] + g) * finders.shape[2] + r) * w, x)
-                tangent = max(before[g] + fall * at, after[g] - rise * (span - at))
-                if value < tangent - BENT * (before[g] + after[g]):
-                    return True
+        first, last, fall, rise = before[g], after[g], before[rows + g], after[rows + g]
+        falls, rises = first + fall * span, last - rise * span
+        if not (fall < 0.0 and rise > 0.0 and first >= 0.0 and (falls < 0.0 or rises < 0.0)):
+            continue
+        start = (m * finders.shape[1] + g) * finders.shape[2]
+        if falls < 0.0 and dies_away(finders, start, x, first / (-fall * quantum), high):
+            continue
+        if crosses(first, last, fall, rise, span):
+            return True
+        for r in range(max(high - 3, 0), high + 1):
+            at = quantum * 2.0**r
+            value = row_times(finders, (start + r) * w, x)
+            tangent = max(first + fall * at, last - rise * (span - at))
+            if value < tangent - BENT * (first + last):
+                return True
     return False
 
 
 @inner
-def bottom(before, after, guards, span):
-    """Where a guard that may dip below its limit within a span is lowest, as a share of the span.
+def crosses(first, last, fall, rise, span):
+    """Whether the tangents at both ends of a span, falling and rising, bound a convex dip from below by less than zero.
 
-    By the cubic through values and slopes at both ends; the earliest of all, 1 where there is none.
+    They meet at first (fall - rise) + fall (last - first - rise span), over (fall - rise), which is negative.  Where
+    they would meet before the start or behind the end the value is not convex; there it may dip if the nearer tangent
+    reaches zero within the span.
     """
-    rows, earliest = fours(guards), 1.0
+    change, reached = last - first - rise * span, first + fall * span
+    if first * (fall - rise) + fall * change > 0.0:
+        return True
+    return (change > 0.0 and reached < 0.0) or (last < reached and first + change < 0.0)
+
+
+@inner
+def dies_away(finders, start, x, zero, high):
+    """Whether a guard's fall at the start of a span is that of what dies away at once, and leaves it legal and rising.
+
+    Its tangent reaches zero after ``zero`` quanta; a convex fall stays above.  From an eighth of that time on it is
+    looked at on every power of two up to ``high``: it must be legal, not sink in between, and rise to the last.
+    """
+    w = x.shape[0]
+    begin = max(highest_bit(np.int64(min(zero, 2.0**62))) - 3, 0)
+    last, fell = np.inf, True
+    for r in range(begin, high + 1):
+        value = row_times(finders, (start + r) * w, x)
+        if value < 0.0:
+            return False
+        if value <= last:
+            fell = True
+        elif fell:
+            fell = False
+            if r > begin + 3 and sinks(finders, start * w, x, r, last, value - last):
+                return False
+        last = value
+    return not fell
+
+
+@inner
+def bottom(before, after, guards, span, quantum):
+    """Where a guard that may dip below its limit within a span of quanta is lowest, in quanta.
+
+    By the cubic through values and slopes at both ends; the earliest of all, ``span`` where there is none.  To a
+    ``SHARE`` of the span: few set bits are few products to go there.
+    """
+    rows, earliest, length = fours(guards), 1.0, span * quantum
     for g in range(guards):
-        first, last, fall, rise = before[g], after[g], before[rows + g] * span, after[rows + g] * span
+        first, last, fall, rise = before[g], after[g], before[rows + g] * length, after[rows + g] * length
         if fall < 0.0 and rise > 0.0 and (first + fall < 0.0 or last - rise < 0.0):
             bend = 3.0 * (last - first) - 2.0 * fall - rise
             twist = 3.0 * (2.0 * (first - last) + fall + rise)
             earliest = min(earliest, -fall / (bend + np.sqrt(bend * bend - twist * fall)))
-    return earliest
+    grain = max(highest_bit(span) - SHARE, 0)
+    return (np.int64(earliest * span + 0.5 * 2.0**grain) >> grain) << grain
 
 
 @inner
@@ -630,16 +676,6 @@ def violations(watch, finders, m, k, x, y, before, after, guards, quanta, quantu
         if count > 0:
             return count
     return -1 if may_dip(finders, m, x, before, after, guards, quanta, quantum) else 0
-
-
-@inlined
-def highest_bit(span):
-    """Position of the highest set bit."""
-    k = 0
-    while span > 1:
-        span >>= 1
-        k += 1
-    return k
 
 
 @inner
@@ -990,6 +1026,18 @@ def run_on(tables, log, control, x, schedule_time, schedule_event, later, accoun
                 if early >= 0:
                     limit = early
                     continue
+            place = np.int64(0)
+            if count < 0 and finite and dips < MOST_DIPS:
+                place = bottom(before, after, guards, span, quantum)
+            if 0 < place < span:  # if the guards are well there, and between, the step stands
+                leap(rungs, m, x, place, nodes[7], z)
+                look(watch, guards, m, nodes[7], seen)
+                if not (
+                    any_negative(seen, fours(guards))
+                    or may_dip(finders, m, x, before, seen, guards, place, quantum)
+                    or may_dip(finders, m, nodes[7], seen, after, guards, span - place, quantum)
+                ):
+                    count = 0
             if count == 0 or (count < 0 and k >= 0 and k <= lowest):
                 if not finite:
                     return NOT_FINITE
@@ -999,12 +1047,9 @@ def run_on(tables, log, control, x, schedule_time, schedule_event, later, accoun
                 control[0] += span
                 limit = 62
                 continue
-            if count < 0 and finite and dips < MOST_DIPS:
-                place = np.int64(bottom(before, after, guards, span * quantum) * span)
-                dips += 1
-                if 0 < place < span:
-                    dip = control[0] + place
-                    continue
+            if 0 < place < span:
+                dip, dips = control[0] + place, dips + 1
+                continue
             if span > 1 << top:
                 limit, wide_from = highest_bit(span) - 1, control[0] + span
                 continue

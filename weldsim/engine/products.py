@@ -217,6 +217,25 @@ def _any_turn(typing, before, after, half, rows, span):
     return signature, write
 
 
+@intrinsic
+def _highest_bit(typing, number):
+    """Position of the highest set bit; 0 for what is not positive."""
+    signature = types.int64(types.int64)
+
+    def write(context, builder, signature, arguments):
+        (number,) = arguments
+        one = ir.Constant(number.type, 1)
+        positive = builder.select(builder.icmp_signed("<", number, one), one, number)
+        zeros = builder.ctlz(positive, ir.Constant(ir.IntType(1), 1))
+        return builder.sub(ir.Constant(number.type, 63), zeros)
+
+    return signature, write
+
+
+def _plain_highest_bit(number: int) -> int:
+    return max(int(number), 1).bit_length() - 1
+
+
 def _plain_rows_times(matrix: Any, first: int, rows: int, x: Any, y: Any, into: int) -> None:
     table = matrix.reshape(-1)[first : first + rows * len(x)].reshape(rows, len(x))
     y[into : into + rows] = table @ x
@@ -253,3 +272,4 @@ row_times: Any = _plain_row_times if _PLAIN else _row_times
 any_negative: Any = _plain_any_negative if _PLAIN else _any_negative
 any_dip: Any = _plain_any_dip if _PLAIN else _any_dip
 any_turn: Any = _plain_any_turn if _PLAIN else _any_turn
+highest_bit: Any = _plain_highest_bit if _PLAIN else _highest_bit
