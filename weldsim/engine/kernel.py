@@ -17,10 +17,11 @@ Arrays of ``Tables`` (first axis: mode; n states, w = n rounded up to 4, G = mos
         below the last, over all below the step
     rings   (modes, 4, w), ring_sizes (modes, G, 2)   a ringing pair's amplitude at x is that of two rows times x; how
         much of it each guard sees
-    about   (modes, 7)         rung to use at first, for how long (quanta) after the mode was entered, ringing pairs (0:
+    about   (modes, 8)         rung to use at first, for how long (quanta) after the mode was entered, ringing pairs (0:
         not known, only the fine rung helps), number of guards, first mode with the same equations (its *kin*),
         whether it is stiff (its Gramians are then those of the coordinates along ``axes``), mode with the same
-        equations and guards that holds what both share (its *twin*, as a rule itself)
+        equations and guards that holds what both share (its *twin*, as a rule itself), whether all of this is
+        there: until a mode is found consistent it has its guards' values and what they lead to, no more
     smooth  (modes, 63)        highest rung over which a polynomial may follow the mode, by the highest bit of its age
     moves   (modes, G, 6)      what a guard asks for: next mode (-1 not known yet), whether that is all (1), state that
         jumps (-1 none), event now, event later, its delay in quanta
@@ -33,7 +34,8 @@ Arrays of ``Tables`` (first axis: mode; n states, w = n rounded up to 4, G = mos
 The hot loop works on plain arrays: a tuple of arrays handed to a function costs more than the arithmetic in it.
 
 ``control`` (int64): 0 time, 1 mode, 2 settle flag, 3 next scheduled event, 4 pieces logged, 5 pending kind (1 guard,
-2 event, 3 event of a guard), 6 pending index, 7 pending branch, 8 flips at this instant, 9 time the mode, or its kin,
+2 event, 3 event of a guard, 4 the mode itself is not complete), 6 pending index, 7 pending branch, 8 flips at this
+instant, 9 time the mode, or its kin,
 was entered, 10 steps made, 11 located events, 12 changes of mode, 13 limit of mode changes, 14 mode that a guard's
 event starts from, 15 number of later events, 16 guard that a mode was missing for, plus one, 17 changes in a row that
 came some quanta after the one before; of ``coast``: 18 end of the period under way (0 none), 19 changes of mode before
@@ -50,7 +52,7 @@ from weldsim.engine.compiled import compiled, inlined, inner
 from weldsim.engine.products import any_dip, any_negative, any_turn, highest_bit, row_times, rows_times
 
 NEXT, PLAIN, JUMP, EVENT, LATER, DELAY = range(6)  # columns of ``moves``
-FINE, FINE_FOR, PAIRS, GUARDS, KIN, STIFF, TWIN = range(7)  # columns of ``about``
+FINE, FINE_FOR, PAIRS, GUARDS, KIN, STIFF, TWIN, READY = range(8)  # columns of ``about``
 TARGET, IDLE = 1, 2  # columns of ``after_event``
 NODES = (0.0, 0.125, 0.25, 0.5, 0.75, 1.0)  # of a span, where locate interpolates
 LOW = 6  # rungs of a step that follow slow parts too: six powers of two
@@ -904,12 +906,15 @@ def run_on(tables, log, control, x, schedule_time, schedule_event, later, accoun
             if guard >= 0:
                 if control[8] > 60:
                     return UNSETTLED
+            elif about[m, READY] == 0:
+                control[5] = 4
+                return NEED_MODE
             else:
                 fresh = True
                 control[2] = 0
                 control[8] = 0
                 dip, dips = FAR, 0
-                calm_from = control[0]
+                calm_from = wide_from = control[0]
                 searched = control[0] - 1
                 stop = next_stop(after_event, control, schedule_time, schedule_event, later, end, ahead)
         if control[12] > control[13]:
@@ -927,6 +932,9 @@ def run_on(tables, log, control, x, schedule_time, schedule_event, later, accoun
                 drop_event(control, later, place)
                 set_clock(x, control[0], tables.phase, tables.orders, account[1])
                 fresh = False
+                dip, dips = FAR, 0  # as after a return for a mode: what follows does not tell whether one was missing
+                calm_from = wide_from = control[0]
+                searched = control[0] - 1
             stop = next_stop(after_event, control, schedule_time, schedule_event, later, end, ahead)
             continue
         if guard < 0:

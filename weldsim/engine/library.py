@@ -52,7 +52,7 @@ class ModeLibrary:
         self.actions = _action_table(system, self.quantum)
         self.assembled = self.ways = 0  # modes, and ways from one to another, filled in so far
         self.generation = 0
-        self._clear(capacity=room, guards=16)
+        self._clear(capacity=room, guards=-(-max(system.most_guards, 1) // 4) * 4)
 
     def _clear(self, capacity: int, guards: int) -> None:
         self.signatures: list[Signature] = []
@@ -63,6 +63,7 @@ class ModeLibrary:
         self.probes: dict[str, Probe] = {}
         self.made: dict[tuple[str, int], np.ndarray] = {}  # what read-outs want of a mode, made once
         self.tables = _empty(self, capacity, guards)
+        self.completed = 0  # of them, see ``complete``
         self.generation += 1
 
     def _grow(self, guards: int) -> None:
@@ -89,8 +90,8 @@ class ModeLibrary:
 
     @property
     def bytes_used(self) -> int:
-        """Memory of the assembled modes; room that nothing was written to yet takes none."""
-        return sum(array.nbytes for array in self.tables) * len(self.signatures) // self.capacity
+        """Memory of the modes that are complete; room that nothing was written to yet takes none."""
+        return sum(array.nbytes for array in self.tables) * self.completed // self.capacity
 
     def mode(self, signature: Signature) -> int:
         """Number of the mode with this signature; assembled if it is new."""
@@ -107,18 +108,29 @@ class ModeLibrary:
         self.tables.moves[number, :, kernel.PLAIN] = 1
         self.tables.after_event[number] = -1, -1, 0
         self.tables.about[number, kernel.STIFF] = stiff(equations.matrix, self.quantum)
-        if kin == number:
-            _write_solution(self, number, equations)
-        else:
+        self.tables.about[number, kernel.READY] = 0
+        _write_limits(self, number, equations)
+        _write_actions(self, number, equations)
+        _write_conditions(self, number, equations)
+        _know_idle(self, number, signature)
+        return number
+
+    def complete(self, mode: int) -> None:
+        """Write what only a mode that lasts needs: many are passed through in no time, from one to the next."""
+        number = int(self.tables.about[mode, kernel.TWIN])
+        if self.tables.about[number, kernel.READY]:
+            return
+        equations, kin = self.equations[number], int(self.tables.about[number, kernel.KIN])
+        if kin not in self.parts:
+            _write_solution(self, kin, self.equations[kin])
+        if kin != number:
             self.tables.rungs[number] = self.tables.rungs[kin]
             self.tables.axes[number] = self.tables.axes[kin]
             self.tables.smooth[number] = self.tables.smooth[kin]
         _write_guards(self, number, equations)
-        _write_actions(self, number, equations)
-        _write_conditions(self, number, equations)
         _write_ringing(self, number, equations)
-        _know_idle(self, number, signature)
-        return number
+        self.tables.about[number, kernel.READY] = 1
+        self.completed += 1
 
     def _number(self, signature: Signature, equations: ModeEquations) -> int:
         """Take a mode in, at the end of the tables."""
@@ -165,7 +177,9 @@ class ModeLibrary:
             return keep
         signature = self.signatures[keep]
         self._clear(capacity=self.room, guards=self.tables.moves.shape[1])
-        return self.mode(signature)
+        number = self.mode(signature)
+        self.complete(number)
+        return number
 
 
 def _empty(library: ModeLibrary, capacity: int, guards: int) -> Tables:
@@ -180,7 +194,7 @@ def _empty(library: ModeLibrary, capacity: int, guards: int) -> Tables:
         reach=untouched(capacity, 2, guards, w),
         rings=untouched(capacity, 2 * MOST_PAIRS, w),
         ring_sizes=untouched(capacity, guards, MOST_PAIRS),
-        about=untouched(capacity, 7, dtype=np.int64),
+        about=untouched(capacity, 8, dtype=np.int64),
         smooth=untouched(capacity, 63, dtype=np.int64),
         moves=untouched(capacity, guards, 6, dtype=np.int64),
         jumps=untouched(capacity, guards, w),
@@ -226,14 +240,19 @@ def _write_solution(library: ModeLibrary, number: int, equations: ModeEquations)
     tables.smooth[number] = _smooth_rungs(library, found.values)
 
 
+def _write_limits(library: ModeLibrary, number: int, equations: ModeEquations) -> None:
+    """Guards at a state."""
+    tables, count = library.tables, len(equations.guard_rows)
+    tables.about[number, kernel.GUARDS] = count
+    tables.watch[number, :count, : library.system.size] = library.scaled_guards(equations)
+
+
 def _write_guards(library: ModeLibrary, number: int, equations: ModeEquations) -> None:
-    """Guards at a state and ahead of it, and the most that they change."""
+    """Guards ahead of a state, and the most that they change."""
     n, tables = library.system.size, library.tables
     count = len(equations.guard_rows)
-    rows = library.scaled_guards(equations)
+    rows = tables.watch[number, :count, :n]
     slopes = -(-count // 4) * 4
-    tables.about[number, kernel.GUARDS] = count
-    tables.watch[number, :count, :n] = rows
     tables.watch[number, slopes : slopes + count, :n] = _slopes(library, number, rows)
     with np.errstate(over="ignore", invalid="ignore"):
         finders = np.matmul(rows, tables.rungs[number, :QUANTA_BITS, :n, :n])

@@ -75,7 +75,7 @@ class PieceLog:
         return float(self.time[0] * self.quantum), float(self.end * self.quantum)
 
     def pieces(self, begin: float | None = None, end: float | None = None) -> Pieces:
-        """Pieces of a span; the first one is advanced to its beginning."""
+        """Pieces of a span that last; the first one is advanced to its beginning."""
         first = int(self.time[0]) if begin is None else max(round(begin / self.quantum), int(self.time[0]))
         last = self.end if end is None else min(round(end / self.quantum), self.end)
         if last < first:
@@ -85,6 +85,8 @@ class PieceLog:
         kept = start + np.flatnonzero(self.begins[start:stop])
         if not self.begins[start]:
             kept = np.concatenate(([start], kept))
+        lasting = np.append(self.time[kept[1:]], last) > self.time[kept]
+        kept = kept[lasting] if lasting.any() else kept[:1]
         time, state = self.time[kept], self.state[kept]
         if first > time[0]:
             state[0] = self._advanced(int(self.kin[start]), state[0], first - int(time[0]))
@@ -161,6 +163,11 @@ class PieceLog:
         number = [e.name for e in self.system.elements].index(element)
         names = self.system.elements[number].segments
         return self.time * self.quantum, [names[segment] for segment in self._segment_table[:, number]]
+
+
+def lasting(log: PieceLog) -> np.ndarray:
+    """Pieces that last longer than no time at all: only then is their mode sure to be complete."""
+    return np.flatnonzero(np.append(log.time[1:], log.end) > log.time)
 
 
 def of_modes(log: PieceLog, what: str, value: Callable[[Signature], int]) -> np.ndarray:

@@ -16,7 +16,7 @@ from weldsim.errors import SimulationError, WiringError
 LOG_ROOM = 16384  # pieces logged before Python is asked; a part of a wire run must fit
 CHANGES_PER_SECOND = 200_000
 WIDE = 2  # rungs beyond a step, in a pause
-GUARD = 1  # kind of a pending change: asked for by a guard
+GUARD, INCOMPLETE = 1, 4  # kinds of what is pending: a change asked for by a guard, a mode that lasts
 ROUNDING = 1e-15
 RECENT = 60  # logged changes that a search for a consistent mode looks back
 MOST_COMBINATIONS = 4096
@@ -117,8 +117,11 @@ class Stepper:
                 raise self.failure(code)
 
     def resolve_pending(self) -> None:
-        """Assemble the mode that the kernel waits for."""
+        """Assemble the mode that the kernel waits for, or complete it."""
         kind, index, branch = (int(v) for v in self.control[5:8])
+        if kind == INCOMPLETE:
+            self.library.complete(int(self.control[1]))
+            return
         try:
             self.library.resolve(int(self.control[1]), kind, index=index, branch=branch, via=int(self.control[14]))
         except WiringError:  # ideal parts that conduct together: another combination may do
@@ -153,6 +156,7 @@ class Stepper:
             x = self.x[: rows.shape[1]]
             room = 1e-9 + ROUNDING * (np.abs(rows) @ np.abs(x))  # what a sum of such terms may be off by
             if (rows @ x >= -room).all():
+                self.library.complete(number)
                 self.control[1] = number
                 self.control[2] = self.control[8] = self.control[16] = 0
                 self.control[9] = self.control[0]

@@ -19,7 +19,7 @@ from weldsim.engine.compiled import guarded
 from weldsim.engine.fourier import fourier_integrals
 from weldsim.engine.integrals import Integrals
 from weldsim.engine.ladder import halves, rates
-from weldsim.engine.pieces import PieceLog, Pieces, once
+from weldsim.engine.pieces import PieceLog, Pieces, lasting, once
 from weldsim.engine.probe import Probe, RowOf
 
 _sample = guarded(readout_kernel.sample)
@@ -172,7 +172,7 @@ class Trace(PieceLog):
         begins = self.begins.copy()
         begins[1:] |= member[1:] != member[:-1]
         probe = self._probe(name)
-        probe.prepare(self.kin, self.equations, tables=self.tables, quantum=self.quantum)
+        probe.prepare(self.kin[lasting(self)], self.equations, tables=self.tables, quantum=self.quantum)
         _groups(
             self.tables.rungs,
             self.tables.axes,
@@ -203,7 +203,7 @@ class Trace(PieceLog):
         """
         probes = [self._probe(one) if isinstance(one, str) else self._probe(*one) for one in signals]
         for probe in probes:
-            probe.prepare(self.kin, self.equations, tables=self.tables, quantum=self.quantum)
+            probe.prepare(self.kin[lasting(self)], self.equations, tables=self.tables, quantum=self.quantum)
         squares = np.zeros((len(probes), count))
         _cells(
             self.tables.rungs,

@@ -48,6 +48,7 @@ def switched_system(circuit: Circuit, make_start: Callable[[Layout], Start]) -> 
         stored_energy=stored_energy(layout, followers),
         start=start,
         shortest_time=_shortest_time(circuit),
+        most_guards=sum(max(len(segment.guards) for segment in segments) for segments in modes.numbering.segments),
         notes=tuple(circuit.notes),
     )
 

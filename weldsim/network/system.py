@@ -123,6 +123,7 @@ class SwitchedSystem:
     stored_energy: Callable[[np.ndarray], dict[str, float]]  # circuit states -> part -> J
     start: Callable[..., tuple[np.ndarray, Signature]]  # start(**initial values) -> (x before the sources, signature)
     shortest_time: float = 0.0  # hint [s]: fastest time constant worth resolving, 0 = unknown
+    most_guards: int = 16  # hint: guards that a mode has at most
     notes: tuple[str, ...] = field(default=())
 
     @property
