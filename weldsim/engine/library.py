@@ -153,9 +153,9 @@ class ModeLibrary:
     def resolve(self, mode: int, kind: int, *, index: int, branch: int, via: int) -> None:
         """Fill in the next mode after a guard (kind 1), an event (2), or a guard's event (3, from mode ``via``)."""
         if kind == 1:
-            equations = self.equations[mode]
-            if self.tables.about[mode, kernel.TWIN] != mode:
-                equations = self.system.assemble(self.signatures[mode])  # its guards lead elsewhere
+            equations, twin = self.equations[mode], int(self.tables.about[mode, kernel.TWIN])
+            if twin != mode and equations is self.equations[twin]:  # its guards lead elsewhere
+                equations = self.equations[mode] = self.system.assemble(self.signatures[mode])
             target = _changed(
                 self.signatures[mode], int(equations.guard_elements[index]), int(equations.guard_targets[index])
             )

@@ -148,12 +148,12 @@ def refined(inverse: np.ndarray, square: np.ndarray, right: np.ndarray, *, condi
     """Solution of square @ x = right in the widest floats, from an inverse in plain ones.
 
     A blocked diode's megohms over microhenries make rates of 1e13 per second, of which sixteen digits leave an error of
-    1e-3 per second in what is slow.  (Where a machine has no wider floats it stays at that.)  Each round gains as many
-    digits as the condition leaves of sixteen.
+    1e-3 per second in what is slow.  (Where a machine has no wider floats it stays at that.)  The first
+    solution has as many digits as the condition leaves of sixteen, and each round gains as many.
     """
     gained = max(16.0 - math.log10(max(condition, 1.0)), 1.0)
     solved = (inverse @ right.astype(float)).astype(np.longdouble)
-    for _ in range(math.ceil(WIDE_DIGITS / gained)):
+    for _ in range(max(math.ceil(WIDE_DIGITS / gained) - 1, 1)):
         solved += inverse @ (right - np.dot(square, solved)).astype(float)
     return solved
 

@@ -15,7 +15,7 @@ from weldsim.errors import SimulationError
 from weldsim.network.wire_load import INPUT, LEVELS, WireElement
 from weldsim.network.wiring import wire
 from weldsim.parts.wire import WireConstants
-from weldsim.runs.commands import Command, asked_delay, event_numbers, gate_commands
+from weldsim.runs.commands import Command, asked_delay, event_numbers, gate_table
 from weldsim.runs.feeder import wire_constants
 from weldsim.runs.first_fire import onset_of, rule_of
 from weldsim.runs.leases import leased
@@ -129,7 +129,7 @@ class Rows:
     def record_these(self, recorded: list[str]) -> None:
         """Begin anew with these signals."""
         self.recorded = recorded
-        self.kinds, self.generation = np.zeros(0, dtype=np.int64), -1
+        self.kinds, self.generation, self.filled = np.zeros(0, dtype=np.int64), -1, 0
         self.fill()
 
     def fill(self) -> None:
@@ -140,15 +140,16 @@ class Rows:
             w = library.width
             self.current, self.voltage = np.zeros((library.capacity, w)), np.zeros((library.capacity, w))
             self.record = np.zeros((library.capacity, len(self.recorded), w))
-            self.generation = library.generation
+            self.generation, self.filled = library.generation, 0
         n = library.system.size
-        for mode in np.nonzero(self.kinds[: len(library.signatures)] < 0)[0]:
+        for mode in range(self.filled, len(library.signatures)):
             outputs = library.equations[mode].outputs
             self.current[mode, :n] = outputs[names["output.current"]]
             self.voltage[mode, :n] = outputs[names["output.voltage"]]
             for k, name in enumerate(self.recorded):
                 self.record[mode, k, :n] = outputs[names[name]]
             self.kinds[mode] = self.kind_of[library.signatures[mode][self.element]]
+        self.filled = len(library.signatures)
 
 
 class WireRun:
@@ -181,7 +182,7 @@ class WireRun:
         if commands is None:
             rule = rule_of(scenario.soft_start)
             self.onset = onset_of(rule, scenario.mains.frequency, delay=delay, trigger=begin)
-            commands = gate_commands(scenario, supply.system, delay=delay, span=span, onset=self.onset)
+            commands = gate_table(scenario, supply.system, delay=delay, span=span, onset=self.onset)
         self.soft_start = starter_of(scenario, supply.system) if after is None else after.starter()
         if self.soft_start is not None:
             signature = self.soft_start.onto(signature)
