@@ -1,0 +1,53 @@
+"""Modes that are only passed through, from one to the next in no time, are never completed."""
+
+import numpy as np
+import pytest
+
+import weldsim
+from weldsim.engine import kernel
+from weldsim.runs.supply import Supply
+
+
+@pytest.fixture(scope="module")
+def run():
+    """A supply and the trace of its first three periods, from rest."""
+    supply = Supply(weldsim.read("toroid_shed"))
+    going = supply.from_rest(0.06, delay=60.0)
+    going.run_to(0.06)
+    return supply.library, going.trace()
+
+
+def read_out(trace):
+    """All that a trace tells, as numbers."""
+    names = ["primary.current", "output.voltage", "core.flux_linkage"]
+    member = np.arange(len(trace.time)) // 10
+    integrals = trace.integrals(0.005, 0.055)
+    return [
+        trace.sample(names, 0.0, spacing=1e-4, count=500),
+        *trace.extremes(names),
+        *trace.groups("primary.current", member),
+        trace.mean_squares(["primary.current"], 0.0, width=1e-3, count=50),
+        trace.fourier(names, [1, 3, 5.5], begin=0.02, end=0.06),
+        [integrals.mean(name) for name in names],
+        [integrals.rms(name) for name in names],
+    ]
+
+
+def test_what_lasts_is_complete_and_the_rest_is_not(run):
+    """Diodes of a bridge and elements of the core's friction change one by one at an instant."""
+    library, trace = run
+    ready = library.tables.about[library.tables.about[: len(library.signatures), kernel.TWIN], kernel.READY]
+    lasting = np.append(trace.time[1:], trace.end) > trace.time
+    assert ready[trace.mode[lasting]].all()
+    assert library.completed < len(library.signatures)
+    assert not ready.all()
+
+
+def test_what_is_read_out_does_not_depend_on_it(run):
+    """Completed afterwards, the modes that were passed through tell the same to the last bit."""
+    library, trace = run
+    before = read_out(trace)
+    for mode in range(len(library.signatures)):
+        library.complete(mode)
+    for one, other in zip(before, read_out(trace), strict=True):
+        np.testing.assert_array_equal(one, other)
