@@ -5,13 +5,14 @@ import pytest
 
 import weldsim
 from weldsim.engine import kernel
+from weldsim.engine.library import ModeLibrary
 from weldsim.runs.supply import Supply
 
 
-@pytest.fixture(scope="module")
-def run():
+@pytest.fixture(scope="module", params=["toroid_shed", "toroid_shed_boost", "garage_60hz"])
+def run(request):
     """A supply and the trace of its first three periods, from rest."""
-    supply = Supply(weldsim.read("toroid_shed"))
+    supply = Supply(weldsim.read(request.param))
     going = supply.from_rest(0.06, delay=60.0)
     going.run_to(0.06)
     return supply.library, going.trace()
@@ -25,6 +26,7 @@ def read_out(trace):
     return [
         trace.sample(names, 0.0, spacing=1e-4, count=500),
         *trace.extremes(names),
+        trace.steepest("primary.current"),
         *trace.groups("primary.current", member),
         trace.mean_squares(["primary.current"], 0.0, width=1e-3, count=50),
         trace.fourier(names, [1, 3, 5.5], begin=0.02, end=0.06),
@@ -51,3 +53,23 @@ def test_what_is_read_out_does_not_depend_on_it(run):
         library.complete(mode)
     for one, other in zip(before, read_out(trace), strict=True):
         np.testing.assert_array_equal(one, other)
+
+
+def test_the_first_of_its_kin_tells_what_they_share(run):
+    """Trace and read-outs look there, whether it lasts itself or only another with the same equations does."""
+    library, _ = run
+    about, found = library.tables.about, 0
+    for mode, signature in enumerate(library.signatures):
+        kin = int(about[mode, kernel.KIN])
+        if kin == mode or about[mode, kernel.TWIN] != mode:
+            continue
+        library.complete(mode)
+        anew = ModeLibrary(library.system, room=4)
+        assert anew.mode(library.signatures[kin]) == 0
+        anew.complete(anew.mode(signature))
+        assert not anew.tables.about[0, kernel.READY]
+        for name in ("rungs", "axes", "smooth"):
+            np.testing.assert_array_equal(getattr(anew.tables, name)[0], getattr(library.tables, name)[mode])
+        np.testing.assert_array_equal(anew.tables.about[0, : kernel.PAIRS], about[mode, : kernel.PAIRS])
+        found += 1
+    assert found

@@ -127,6 +127,7 @@ class ModeLibrary:
             self.tables.rungs[number] = self.tables.rungs[kin]
             self.tables.axes[number] = self.tables.axes[kin]
             self.tables.smooth[number] = self.tables.smooth[kin]
+            self.tables.about[number, : kernel.PAIRS] = self.tables.about[kin, : kernel.PAIRS]
         _write_guards(self, number, equations)
         _write_ringing(self, number, equations)
         self.tables.about[number, kernel.READY] = 1
@@ -238,6 +239,7 @@ def _write_solution(library: ModeLibrary, number: int, equations: ModeEquations)
     tables.axes[number, :n, :n], back = coordinates(found, n)
     library.parts[number] = found, back
     tables.smooth[number] = _smooth_rungs(library, found.values)
+    tables.about[number, : kernel.PAIRS] = _fine_rung(library, found.values)
 
 
 def _write_limits(library: ModeLibrary, number: int, equations: ModeEquations) -> None:
@@ -305,23 +307,18 @@ def _write_conditions(library: ModeLibrary, number: int, equations: ModeEquation
 
 
 def _write_ringing(library: ModeLibrary, number: int, equations: ModeEquations) -> None:
-    """How finely a mode is stepped while it rings, and what of each guard is left without the ringing.
+    """What of each guard is left without the ringing.
 
-    The rung is about a fifth of the shortest ringing, for as long as the slowest takes to fall by ``DAMPED``.  A damped
-    pair with right vector v and left vector l (l v = 1) adds 2 Re(r v l x) to a guard row r, at most 2 |r v| |l x|.
+    A damped pair with right vector v and left vector l (l v = 1) adds 2 Re(r v l x) to a guard row r, at most
+    2 |r v| |l x|.
     """
-    tables, step = library.tables, library.quantum * 2.0**QUANTA_BITS
-    tables.about[number, : kernel.GUARDS] = QUANTA_BITS, 0, 0
+    tables = library.tables
     found, _ = library.parts[int(tables.about[number, kernel.KIN])]
-    values = found.values
-    ringing = np.flatnonzero((values.imag * step > 1.0) & (values.imag > 0.2 * np.abs(values.real)))
-    if not len(ringing):
+    values, ringing = found.values, _ringing(library, found.values)
+    tables.about[number, kernel.PAIRS] = 0
+    if not 0 < len(ringing) <= MOST_PAIRS:
         return
-    fastest = float(values[ringing].imag.max())
-    rung = QUANTA_BITS - max(1, math.ceil(math.log2(fastest * step / 1.3)))
-    slowest = max(1e-3 * fastest, float(np.min(-values[ringing].real)))
-    tables.about[number, : kernel.PAIRS] = max(rung, 4), round(min(DAMPED / slowest / library.quantum, 2.0**60))
-    if len(ringing) > MOST_PAIRS or values[ringing].real.max() >= 0.0 or found.left is None or found.condition > SOUND:
+    if values[ringing].real.max() >= 0.0 or found.left is None or found.condition > SOUND:
         return
     tables.about[number, kernel.PAIRS] = len(ringing)
     states, n = len(values), library.system.size
@@ -335,6 +332,25 @@ def _write_ringing(library: ModeLibrary, number: int, equations: ModeEquations) 
     quiet = rows - (seen @ left).real
     tables.quiet[number, :count, :n] = quiet
     tables.quiet[number, half : half + count, :n] = _slopes(library, number, quiet)
+
+
+def _ringing(library: ModeLibrary, values: np.ndarray) -> np.ndarray:
+    """Which parts of a solution turn within a step faster than they die away."""
+    step = library.quantum * 2.0**QUANTA_BITS
+    return np.flatnonzero((values.imag * step > 1.0) & (values.imag > 0.2 * np.abs(values.real)))
+
+
+def _fine_rung(library: ModeLibrary, values: np.ndarray) -> tuple[int, int]:
+    """How finely a mode is stepped while it rings: about a fifth of the shortest ringing, for as long [quanta] as the
+    slowest takes to fall by ``DAMPED``.
+    """
+    ringing = values[_ringing(library, values)]
+    if not len(ringing):
+        return QUANTA_BITS, 0
+    fastest = float(ringing.imag.max())
+    rung = QUANTA_BITS - max(1, math.ceil(math.log2(fastest * library.quantum * 2.0**QUANTA_BITS / 1.3)))
+    slowest = max(1e-3 * fastest, float(np.min(-ringing.real)))
+    return max(rung, 4), round(min(DAMPED / slowest / library.quantum, 2.0**60))
 
 
 def _smooth_rungs(library: ModeLibrary, values: np.ndarray) -> np.ndarray:
