@@ -91,13 +91,21 @@ def verbatim(function: Callable[..., Any]) -> Callable[..., Any]:
     return _door(function, set())
 
 
-def _door(function: Callable[..., Any], arithmetic: set[str]) -> Callable[..., Any]:
+def uncounted(function: Callable[..., Any]) -> Callable[..., Any]:
+    """As ``compiled``, for what compiled code calls over and over too: within, arrays are not counted in and out.
+
+    Nothing may be allocated in it.
+    """
+    return _door(function, ARITHMETIC, _nrt=False)
+
+
+def _door(function: Callable[..., Any], arithmetic: set[str], **options: Any) -> Callable[..., Any]:
     if _FOLDER is None:
-        return numba.njit(nogil=True, fastmath=arithmetic)(function)
+        return numba.njit(nogil=True, fastmath=arithmetic, **options)(function)
     before = _SETTINGS.CACHE_DIR
     _SETTINGS.CACHE_DIR = str(_FOLDER)
     try:
-        door: Any = numba.njit(nogil=True, fastmath=arithmetic)(function)
+        door: Any = numba.njit(nogil=True, fastmath=arithmetic, **options)(function)
         if not _SETTINGS.DISABLE_JIT:
             door._cache = _LightCache(function)
         return door

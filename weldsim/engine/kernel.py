@@ -48,7 +48,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from weldsim.engine.compiled import compiled, inlined, inner
+from weldsim.engine.compiled import compiled, inlined, inner, uncounted
 from weldsim.engine.products import any_dip, any_negative, any_turn, highest_bit, row_times, rows_times
 
 NEXT, PLAIN, JUMP, EVENT, LATER, DELAY = range(6)  # columns of ``moves``
@@ -867,8 +867,8 @@ def drop_event(control, later, place):
     control[15] = last
 
 
-@inner
-def run_on(tables, log, control, x, schedule_time, schedule_event, later, account, end, quantum, scratch, suspects):
+@uncounted
+def advance(tables, log, control, x, schedule_time, schedule_event, later, account, end, quantum, scratch, suspects):
     """Run until ``end`` (quanta) or until Python is needed; returns a code.
 
     Everything is kept, so a call continues the last.  What is in ``scratch`` (5 rows as long as a state and twice as
@@ -1124,16 +1124,8 @@ def run_on(tables, log, control, x, schedule_time, schedule_event, later, accoun
 
 
 @compiled
-def advance(tables, log, control, x, schedule_time, schedule_event, later, account, end, quantum, scratch, suspects):
-    """``run_on`` for Python."""
-    return run_on(
-        tables, log, control, x, schedule_time, schedule_event, later, account, end, quantum, scratch, suspects
-    )
-
-
-@compiled
 def coast(tables, log, control, x, schedule_time, schedule_event, later, account, end, quantum, scratch, suspects):
-    """As run_on, in leaps of whole mains periods wherever a period passes without a change of mode; returns a code.
+    """As advance, in leaps of whole mains periods wherever a period passes without a change of mode; returns a code.
 
     After a leap one period is simulated with all guards watched; if any part switches in it, the leap is undone and
     halved.  Between leaps the guards are not looked at: a part that would switch and switch back within a leap, while
@@ -1146,7 +1138,7 @@ def coast(tables, log, control, x, schedule_time, schedule_event, later, account
     while control[18] > 0 or end - control[0] > period:
         if control[18] == 0:
             control[18], control[19] = control[0] + period, control[12]
-        code = run_on(
+        code = advance(
             tables,
             log,
             control,
@@ -1180,7 +1172,7 @@ def coast(tables, log, control, x, schedule_time, schedule_event, later, account
             for i in range(x.shape[0]):
                 x[i] = y[i]
             control[0] += leaps * period
-            code = run_on(
+            code = advance(
                 tables,
                 log,
                 control,
@@ -1207,6 +1199,6 @@ def coast(tables, log, control, x, schedule_time, schedule_event, later, account
                 patience = min(2 * patience, 16)
                 wait = patience
         leaps = max(leaps // 2, 1)
-    return run_on(
+    return advance(
         tables, log, control, x, schedule_time, schedule_event, later, account, end, quantum, scratch, suspects
     )

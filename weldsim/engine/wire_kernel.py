@@ -28,7 +28,7 @@ volt-seconds while burning, 8 volt-seconds in shorts, 9 least current while burn
 import numpy as np
 
 from weldsim.engine.compiled import compiled
-from weldsim.engine.kernel import DONE, LOG_FULL, NEED_MODE, apply_event, dot, run_on
+from weldsim.engine.kernel import DONE, LOG_FULL, NEED_MODE, advance, apply_event, dot
 
 CLEAR, TOUCHING, BURNING, BRIDGED, OUT = 0, 1, 2, 3, 4
 TRIAL_OVER, NEED_ROWS, TOO_MANY_LOSSES = 10, 11, 12
@@ -482,7 +482,7 @@ def weld(
             small = tick >> SMALL_TICKS
             stop = min(target, control[0] + small - (control[0] - begin) % small)
         if control[0] < stop:
-            code = run_on(
+            code = advance(
                 tables,
                 log,
                 control,
