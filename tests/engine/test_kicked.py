@@ -71,3 +71,30 @@ def test_what_dies_away_costs_next_to_nothing(fast):
         stepper.run_to(KICKED + 1e-3)
         steps.append(int(stepper.control[10]) - before)
     assert steps[0] == steps[1] < 10
+
+
+@pytest.mark.parametrize("steps", [20, 50])
+@pytest.mark.parametrize("fast", [1e-8, 1e-6])
+@pytest.mark.parametrize("place", [0.11, 0.26, 0.37, 0.51, 0.77, 0.93])
+def test_what_dies_away_hides_no_dip_behind_it(fast, steps, place):
+    """A cosine that dips below its limit by 2e-6 for some microseconds, later in the step that begins with a kick."""
+    height, at = 1.0 + 2e-6, KICKED + place * 0.02 / steps
+
+    def value(t):
+        return 1.0 + 1e-3 * np.exp(-(t - KICKED) / fast) - height * np.cos(OMEGA * (t - at))
+
+    def assemble(signature):
+        row = [1e-3, -height * np.sin(OMEGA * at), -height * np.cos(OMEGA * at), 1.0]
+        guards = [(row, 1e-9, 0, 1)] if signature[0] == 0 else []
+        return equations(with_clock([[-1.0 / fast, 0, 0, 0]]), [row], guards)
+
+    library = ModeLibrary(bare(assemble, 1, ("watching", "tripped")), steps)
+    stepper = Stepper(library, RunPlan(0.0, 0.02, np.zeros(1), (0,), []))
+    stepper.run_to(KICKED)
+    stepper.x[0] = 1.0
+    stepper.run_to(0.0115)
+    found = [time for time, _, _, entered in stepper.trace().changes() if entered == "tripped"]
+    crossing = brentq(lambda t: value(t) + 1e-9, max(KICKED + 20.0 * fast, at - 2e-4), at)
+    # Violated is what is beyond the dead band of 1e-9.  A quantum of 15 ps at most, and rounding over a slope of 0.6 / s.
+    assert len(found) == 1
+    np.testing.assert_allclose(found, [crossing], rtol=0, atol=3e-11)

@@ -625,11 +625,12 @@ def dies_away(finders, start, x, zero, high):
     """Whether a guard's fall at the start of a span is that of what dies away at once, and leaves it legal and rising.
 
     Its tangent reaches zero after ``zero`` quanta; a convex fall stays above.  From an eighth of that time on it is
-    looked at on every power of two up to ``high``: it must be legal, not sink in between, and rise to the last.
+    looked at on every power of two up to ``high``: it must be legal and rise to the last.  Where it turns from falling
+    to rising, beyond that time, the lines through the values before and behind must stay above zero (``sinks``).
     """
     w = x.shape[0]
     begin = max(highest_bit(np.int64(min(zero, 2.0**62))) - 3, 0)
-    last, fell = np.inf, True
+    earlier, last, fell = np.inf, np.inf, True
     for r in range(begin, high + 1):
         value = row_times(finders, (start + r) * w, x)
         if value < 0.0:
@@ -638,9 +639,12 @@ def dies_away(finders, start, x, zero, high):
             fell = True
         elif fell:
             fell = False
-            if r > begin + 3 and sinks(finders, start * w, x, r, last, value - last):
-                return False
-        last = value
+            if r > begin + 3:
+                if 3.0 * last <= 2.0 * earlier:  # the line before, at this power of two
+                    return False
+                if value > 3.0 * last and sinks(finders, start * w, x, r, last, value - last):
+                    return False
+        earlier, last = last, value
     return not fell
 
 
