@@ -95,6 +95,6 @@ def test_what_dies_away_hides_no_dip_behind_it(fast, steps, place):
     stepper.run_to(0.0115)
     found = [time for time, _, _, entered in stepper.trace().changes() if entered == "tripped"]
     crossing = brentq(lambda t: value(t) + 1e-9, max(KICKED + 20.0 * fast, at - 2e-4), at)
-    # Violated is what is beyond the dead band of 1e-9.  A quantum of 15 ps at most, and rounding over a slope of 0.6 / s.
+    # Violated is what is beyond the dead band of 1e-9.  A quantum of 15 ps at most; rounding over a slope of 0.6 / s.
     assert len(found) == 1
     np.testing.assert_allclose(found, [crossing], rtol=0, atol=3e-11)
