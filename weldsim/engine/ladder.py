@@ -34,7 +34,7 @@ class ExactRows:
     inputs: int
     omegas: tuple[float, ...]
 
-    @functools.cache  # noqa: B019 (few spans, and the rows of a supply are as long-lived as its library)
+    @functools.lru_cache(maxsize=64)  # noqa: B019 (equal ones share what is made; some dozens of kilobytes each)
     def finely(self, quantum: float, *, extra: int, count: int) -> tuple[np.ndarray, np.ndarray]:
         """What kernel.exact_rows writes over quantum / 2^extra and so many spans in all, each twice the one before.
 
