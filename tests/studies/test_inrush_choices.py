@@ -218,7 +218,9 @@ def test_a_best_is_told_only_beyond_chance(shed):
     assert found.endswith("Within 5 % of it: 'alike'.")
     few = said([remedy("thirty", 0.3, low=0.28, count=5)])
     assert few == "Fewer than 10 presses tell no best remedy, and no best first firing: ask for more."
-    chosen = remedy("best", 0.01, low=-0.02, what="best first firing", angle=90.0, polarity="same")
+    chosen = remedy(
+        "best", 0.01, low=-0.02, what="best first firing", angle=90.0, polarity="same", p90_other_polarity=99.0
+    )
     assert "No angle of the first firing helps this core beyond chance" in said([*small, chosen])
 
 

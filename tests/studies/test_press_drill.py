@@ -53,7 +53,7 @@ def test_heat_is_carried_through(answer):
 
 
 def test_thermal_trips_apart_from_magnetic_ones(shed):
-    """A D6 breaker is not reached by its magnetic part but warms up: early by the fastest, not by the slowest edge."""
+    """A middle D6 breaker is not tripped at once, some are (84.9 A peak); heat trips the fastest, no slowest."""
     answer = press_drill.ask(vary(shed, {"breaker.curve": "D", "breaker.current": "6 A"}), presses=PRESSES)
     numbers = {name: number.value for name, number in answer.numbers.items()}
     assert numbers["presses.tripped"] == 0
@@ -62,7 +62,7 @@ def test_thermal_trips_apart_from_magnetic_ones(shed):
     )
     assert fastest > middle > slowest == 0
     told = {one.name: one for one in answer.verdicts}
-    assert (told["drill"].level, told["thermal"].level) == ("good", "fault")
+    assert (told["drill"].level, told["thermal"].level) == ("note", "fault")
     assert "protects the cable" in told["thermal"].text
 
 

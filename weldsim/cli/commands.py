@@ -71,7 +71,7 @@ from weldsim.cli.option_table import (
 )
 from weldsim.cli.options import Command, CommandLineError, Option, Request
 from weldsim.cli.pictures import draw_to, in_a_folder, picture_place, tell_place
-from weldsim.cli.progress import meter, tell
+from weldsim.cli.progress import meter, silence, tell
 from weldsim.cli.proving import prove
 from weldsim.cli.sweeping import sweep_command
 
@@ -143,7 +143,10 @@ def _asked(request: Request, module: str) -> "Answer":
     if not request.get("json"):
         from weldsim.report.wording import page
 
-        print(page(answer, remark=remark), flush=True)
+        try:
+            print(page(answer, remark=remark), flush=True)
+        except BrokenPipeError:  # who reads the first lines only wants the picture as well
+            silence()
     if place and saves_itself:
         tell(f"run saved: {place}")
     elif place:

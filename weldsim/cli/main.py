@@ -3,7 +3,6 @@
 Exit codes: 0 done (findings and bad verdicts included), 2 wrong input or a run that cannot be done, 130 interrupted.
 """
 
-import contextlib
 import os
 import sys
 from collections.abc import Sequence
@@ -13,6 +12,7 @@ from weldsim.cli.beside import command_of_its_own
 from weldsim.cli.commands import COMMANDS, Command
 from weldsim.cli.entry import INTERRUPTED, hear_no_more, interrupt_heard
 from weldsim.cli.options import CommandLineError, parser_for, read_request
+from weldsim.cli.progress import silence
 from weldsim.errors import WeldsimError
 from weldsim.units import nearest
 
@@ -41,7 +41,8 @@ def main(arguments: Sequence[str] | None = None) -> int:
             raise KeyboardInterrupt
         return code
     except BrokenPipeError:
-        return _reader_gone()
+        silence()
+        return DONE
     except KeyboardInterrupt as stop:
         return _interrupted(stop)
     except Exception as error:
@@ -154,10 +155,3 @@ def _print_what_the_terminal_can() -> None:
         reconfigure = getattr(stream, "reconfigure", None)
         if reconfigure is not None:
             reconfigure(errors="replace")
-
-
-def _reader_gone() -> int:
-    """Whoever read our output has stopped: be silent, also while Python closes down."""
-    with contextlib.suppress(OSError, ValueError):  # no real stdout: nothing left to be silenced
-        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
-    return DONE

@@ -1,5 +1,7 @@
 """How far a long piece of work has come: a bar on a terminal, a plain line now and then elsewhere; always on stderr."""
 
+import contextlib
+import os
 import sys
 import time
 from collections.abc import Callable, Iterable, Iterator, Sized
@@ -74,3 +76,9 @@ def _count(done: int, total: int) -> str:
 def _bar(what: str, done: int, total: int) -> str:
     filled = BAR * done // total if total else 0
     return f"\r{what} [{'=' * filled}{' ' * (BAR - filled)}] {_count(done, total)}\x1b[K"
+
+
+def silence() -> None:
+    """Whoever read our output has stopped: print nothing more, also while Python closes down."""
+    with contextlib.suppress(OSError, ValueError):  # no real stdout: nothing left to be silenced
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())

@@ -257,7 +257,7 @@ _NOTHING = 1e-6  # [A, V, 1]: what settling leaves of no even order
 _ORDER_FIGURES = ("group", "current", "interharmonic_above", "plug_voltage", "reference_voltage")
 # Keys of a case that its page leaves out.
 _FOR_PROGRAMS = {"kind", "what", "angle", "polarity", "p90_as_it_is", "p90_first", "fuse", "worst"}
-_FOR_PROGRAMS |= {"gain", "gain_from", "gain_to"}
+_FOR_PROGRAMS |= {"gain", "gain_from", "gain_to", "p90_other_polarity"}
 _TAP, _DIAL = (
     {f"{side}_{what}" for what in ("ripple", "least", "primary_rms", "primary_peak", "power_factor", "thd", "trip")}
     for side in ("tap", "dial")

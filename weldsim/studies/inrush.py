@@ -1,6 +1,7 @@
 """Inrush: how often a trigger press trips the breaker, how bad the worst is, why, and what helps."""
 
 import math
+import operator
 from concurrent.futures import Executor
 
 import numpy as np
@@ -15,14 +16,17 @@ from weldsim.runs.presses import Press, Setting, drawn
 from weldsim.scenario.consistency import primary_turns
 from weldsim.scenario.document import Scenario
 from weldsim.studies.answer import Answer, Number
+from weldsim.studies.inrush_cause import cause_of, cause_verdict
 from weldsim.studies.inrush_map import map_rows
 from weldsim.studies.inrush_remedies import remedy_rows
 from weldsim.studies.inrush_stress import stress_rows
-from weldsim.studies.inrush_verdicts import assumptions, stress_verdicts, typed_verdicts, verdicts
+from weldsim.studies.inrush_verdicts import assumptions, flux_told, stress_verdicts, typed_verdicts, verdicts
 from weldsim.studies.press_trips import count_trips, press_i2t
 from weldsim.studies.progress import Progress, silent
 
 PRESSES = 1000
+MOST_PRESSES = 1_000_000
+_ALLOWED = f"ask for 1 to {MOST_PRESSES}; {PRESSES} give a good statistic"
 
 
 def ask(  # noqa: PLR0913 (all by keyword)
@@ -96,6 +100,9 @@ def ask(  # noqa: PLR0913 (all by keyword)
             "presses.tripped.low_threshold": Number(trips.above_low, "1"),
             "presses.tripped.high_threshold": Number(trips.above_high, "1"),
         }
+    worst = drawn(seed, max(done, key=lambda press: press.largest).trial)
+    cause = cause_of(presser, worst)
+    numbers["primary.current.peak"] = Number(cause.settled, "A")
     stress = stress_rows(presser, drawn(seed, done[int(first.argmax())].trial)) if remedies else []
     rows = [_press_row(press, peak) for press, peak in zip(done, first, strict=True)]
     return Answer(
@@ -104,6 +111,7 @@ def ask(  # noqa: PLR0913 (all by keyword)
         numbers,
         [
             *verdicts(scenario, done, first=first, trips=trips, remedies=remedy),
+            cause_verdict(cause, flux_told(scenario, cause.flux_linkage, sign="+")),
             *typed_verdicts(scenario, typed),
             *stress_verdicts(stress),
         ],
@@ -132,10 +140,13 @@ def flux_typed(scenario: Scenario, remanence: float | None, flux_linkage: float 
 
 def check_question(scenario: Scenario, presses: int) -> None:
     """Refuse what cannot be answered."""
-    if presses < 1:
-        raise QuestionError(
-            f"{presses} presses say nothing", place="presses", advice="ask for 1 or more; 1000 give a good statistic"
-        )
+    try:
+        operator.index(presses)
+    except TypeError:
+        raise QuestionError(f"{presses!r} is no whole number", place="presses", advice=_ALLOWED) from None
+    if not 1 <= presses <= MOST_PRESSES:
+        fact = "presses say nothing" if presses < 1 else "presses are too many"
+        raise QuestionError(f"{presses} {fact}", place="presses", advice=_ALLOWED)
     if scenario.transformer is None or scenario.core is None:
         raise QuestionError(
             "there is no core that could be magnetised",

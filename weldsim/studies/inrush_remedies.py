@@ -106,7 +106,7 @@ class _Bench:
         self.scenario, self.setting = presser.asked, presser.setting
         self.rests = self._rests(range(self.count))
         self.progress, self.done = progress, 0
-        self.most = 8 + len(list(_rules(self.plain))) + 5 * (not presser.contactor)
+        self.most = 8 + len(list(_rules(self.plain))) + 6 * (not presser.contactor)
 
     def _rests(self, trials: range) -> tuple[Rest, ...]:
         """The supply before each press of these draws."""
@@ -170,9 +170,10 @@ class _Bench:
         remedy, rule = _fired(angle, polarity)
         fresh = self._rests(range(self.count, 2 * self.count))
         best_of_all = Remedy(f"best (other draws): {angle:g} deg, {polarity}", "best first firing")
-        presses, before = self.by_rules([(remedy, rule), (remedy, self.plain.rule)], fresh)
+        other = _fired(angle, "same" if polarity == "opposite" else "opposite")
+        presses, before, turned = self.by_rules([(remedy, rule), (remedy, self.plain.rule), other], fresh)
         found = self.row(best_of_all, presses, usual=before)
-        return [found | {"angle": angle, "polarity": polarity}]
+        return [found | {"angle": angle, "polarity": polarity, "p90_other_polarity": self._p90(turned)}]
 
     def _p90(self, presses: Sequence[Press]) -> float:
         return float(np.quantile([press.largest for press in presses], 0.9))

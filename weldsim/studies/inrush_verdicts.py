@@ -7,13 +7,13 @@ import numpy as np
 from weldsim.parts.breaker_curves import FUSE_VERDICTS, fuse_verdict, fuse_window, half_period_rms_limit
 from weldsim.parts.flux import flux_density_at, remanent_flux_linkage
 from weldsim.parts.iron import is_iron
-from weldsim.parts.protection import Breaker, instantaneous_band
+from weldsim.parts.protection import Breaker, instantaneous_band, magnetic_multiples
 from weldsim.runs.presses import PAUSES, TRAIN, TRAINED, Press, Setting
 from weldsim.runs.soft_start import HOTTEST, STEPS, in_series
 from weldsim.scenario.consistency import primary_turns
 from weldsim.scenario.document import Scenario
 from weldsim.studies.answer import Verdict, amount, counted, of_hundred
-from weldsim.studies.press_trips import Trips, called, interval, press_i2t
+from weldsim.studies.press_trips import Trips, called, count_trips, interval, press_i2t
 
 WORTH = 0.05  # a gain below it is not worth a part: the mains alone, at -10 and +10 %, moves a peak by more
 
@@ -55,7 +55,7 @@ def _remedy_verdicts(remedies: list[dict]) -> list[Verdict]:
     ]
     fired = next((row for row in remedies if row["what"] == "best first firing"), None)
     few = fired is None or fired["count"] < ENOUGH
-    return [*_best_remedy(tried), *([] if few or fired is None else [_best_first_fire(fired, tried)])]
+    return [*_best_remedy(tried), *([] if few or fired is None else [_best_first_fire(fired)])]
 
 
 def _helps(row: dict) -> bool:
@@ -94,18 +94,12 @@ def _best_remedy(tried: list[dict]) -> list[Verdict]:
     ]
 
 
-def _best_first_fire(fired: dict, tried: list[dict]) -> Verdict:
+def _best_first_fire(fired: dict) -> Verdict:
     """The best angle and polarity of the first firing with its gain on draws of its own."""
     before, now = fired["p90_as_it_is"], fired["p90_largest"]
-    other = [
-        row
-        for row in tried
-        if row.get("angle") == fired["angle"]
-        and row["polarity"] != fired["polarity"]
-        and abs(row["p90_largest"] / max(now, 1e-9) - 1.0) < WORTH
-    ]
+    either = abs(fired["p90_other_polarity"] / max(now, 1e-9) - 1.0) < WORTH
     word = "as" if fired["polarity"] == "same" else "to"
-    polarity = "in either polarity" if other else f"in the polarity {fired['polarity']} {word} the last"
+    polarity = "in either polarity" if either else f"in the polarity {fired['polarity']} {word} the last"
     judged = f"judged by {fired['count']} presses other than those it was chosen by"
     if not _helps(fired):
         return Verdict(
@@ -178,19 +172,17 @@ def typed_verdicts(scenario: Scenario, flux_linkage: float | None) -> list[Verdi
     kept = remanent_flux_linkage(scenario.core, primary_turns(scenario))
     if abs(flux_linkage) <= 1.02 * kept:
         return []
-    keeps = f"at most {_flux_told(scenario, kept)}" if kept > 0.0 else "no flux (it has no hysteresis)"
-    return [
-        Verdict(
-            "typed_remanence",
-            "note",
-            f"{_flux_told(scenario, flux_linkage, sign='+')} were typed in, but without current this core keeps "
-            f"{keeps}: the rest leaves it with a jolt, through snubber and rectifier, before and while it is pressed. "
-            "No real press has such peaks and stress.",
-        )
-    ]
+    typed = f"{flux_told(scenario, flux_linkage, sign='+')} were typed in, but without current this core keeps "
+    told = (
+        f"at most {flux_told(scenario, kept)}: the rest leaves it with a jolt, through what is joined to it, before "
+        "and while it is pressed. No real press has such peaks and stress."
+        if kept > 0.0
+        else "none, having no hysteresis: good for a comparison with formulas, while what is joined to it may drain it."
+    )
+    return [Verdict("typed_remanence", "note", typed + told)]
 
 
-def _flux_told(scenario: Scenario, flux_linkage: float, *, sign: str = "") -> str:
+def flux_told(scenario: Scenario, flux_linkage: float, *, sign: str = "") -> str:
     """A flux as density where section and turns are known, else as linkage of the primary."""
     core, turns = scenario.core, primary_turns(scenario)
     if core is None or core.section is None or turns is None:
@@ -240,13 +232,10 @@ def _amount(value: float | None, factor: float, unit: str) -> str:
 
 def _other_curves(breaker: Breaker, presses: list[Press]) -> str:
     """What the other curves of the same rating would do."""
-    peaks = np.array([press.largest for press in presses]) / (math.sqrt(2.0) * breaker.current)
-    bands = {"B": 4.0, "C": 7.5, "D": 15.0}
-    texts = [
-        f"{curve} {of_hundred(float((peaks > middle).mean()))}"
-        for curve, middle in bands.items()
-        if curve != breaker.curve
-    ]
+    half_cycles = [press.half_cycles for press in presses]
+    others = [Breaker(curve=curve, current=breaker.current) for curve in "BCD" if curve != breaker.curve]
+    counts = [(other.curve, count_trips(other, half_cycles)) for other in others]
+    texts = [f"{curve} {of_hundred(trips.above_middle / trips.count)}" for curve, trips in counts if trips is not None]
     return f"The other curves of this rating (IEC 60898-1, middle of the band) would trip of 100: {', '.join(texts)}."
 
 
@@ -264,14 +253,16 @@ _BANKS = {
 
 def assumptions(scenario: Scenario, setting: Setting, *, presses: int, seed: int) -> list[str]:
     """What the answer rests on."""
+    before = "no load" if scenario.load is None else "the scenario's load"
     lines = [
-        f"{counted(presses, 'press', 'presses')}, seed {seed}: the preceding conduction (the "
-        "scenario's load, settled) ends at a random "
-        f"moment, pause log-uniform {PAUSES[0]:g} to {PAUSES[1]:g} s, {_BANKS[setting.bank]}, "
+        f"{counted(presses, 'press', 'presses')}, seed {seed}: the preceding conduction "
+        f"({before}, settled) ends at a random "
+        f"moment, pause log-uniform {PAUSES[0]:g} to {PAUSES[1]:g} s, "
+        f"{_BANKS[setting.bank] + ', ' if scenario.bank is not None else ''}"
         "trigger closed at a random phase of the mains; 60 ms of each press looked at.",
         "Remanence is what the hysteresis model leaves when the device stops; nothing is typed in."
         if setting.flux_linkage is None
-        else f"Every press begins with {_flux_told(scenario, setting.flux_linkage, sign='+')} left in the core, as "
+        else f"Every press begins with {flux_told(scenario, setting.flux_linkage, sign='+')} left in the core, as "
         "typed in.",
         *told_contact(scenario),
         *soft_start_assumptions(scenario, trained=True),
@@ -323,7 +314,9 @@ def soft_start_assumptions(scenario: Scenario, *, trained: bool = False) -> list
 
 def _assumptions_of_breaker(breaker: Breaker | None) -> list[str]:
     """What the judgement of trips rests on."""
-    if breaker is not None and instantaneous_band(breaker) is None:
+    if breaker is None:
+        return ["No breaker in the scenario: no trips counted."]
+    if instantaneous_band(breaker) is None:
         return [
             "Melting of gG fuses by the 10 ms gates of IEC 60269-1 (from memory, 80 %), I2t of the first 60 ms added "
             "up as if no heat left the wire in between; a pulse of 60 ms needs more, so this errs to the safe side. "
@@ -332,7 +325,22 @@ def _assumptions_of_breaker(breaker: Breaker | None) -> list[str]:
     return [
         "A half cycle is shorter than the 0.1 s of the breaker standard: that its peak over sqrt2 decides is common "
         "practice, no published source.",
-        "Breaker bands of IEC 60898-1: B 3 to 5, C 5 to 10, D 10 to 20 times the rated current.",
+        f"{_band_told(breaker)}Breaker bands of IEC 60898-1: B 3 to 5, C 5 to 10, D 10 to 20 times the rated current.",
         "The magnetic part only: a single press of 60 ms does not heat a bimetal; a train of presses with the thermal "
         "part is asked with drill.",
     ]
+
+
+def _band_told(breaker: Breaker) -> str:
+    """Where the band of this breaker comes from, if not from the standard of household breakers.
+
+    >>> _band_told(Breaker(curve="C", current=16.0, magnetic_low=6.0, magnetic_high=7.0))
+    'The C16 breaker trips at once between 6 and 7 times its rating, as the scenario says. '
+    """
+    multiples = magnetic_multiples(breaker)
+    own = breaker.magnetic_low is not None
+    if multiples is None or not (own or breaker.curve == "thermal-magnetic"):
+        return ""
+    source = "as the scenario says" if own else "common practice, no published source"
+    low, _, high = multiples
+    return f"The {called(breaker)} trips at once between {low:g} and {high:g} times its rating, {source}. "

@@ -13,7 +13,6 @@ from weldsim.errors import QuestionError
 from weldsim.parts.breaker_curves import (
     EDGES,
     Edge,
-    fuse_window,
     heat_after,
     longest_current,
     trip_heat,
@@ -28,12 +27,13 @@ from weldsim.studies.answer import Answer, Number, Verdict, counted
 from weldsim.studies.breaker_words import told_points
 from weldsim.studies.inrush import check_question
 from weldsim.studies.inrush_verdicts import soft_start_assumptions, told_contact
-from weldsim.studies.press_trips import press_i2t
+from weldsim.studies.press_trips import called, press_i2t, thresholds, volts_told
 from weldsim.studies.progress import Progress, silent
 
 PRESSES = 10
 ON, OFF = 0.8, 0.7  # [s]
 HOT = 200.0  # [degC] that a thermistor is rated for at most (data-sheet practice, no published source)
+Beyond = list[list[int]]  # numbers of presses beyond lower edge, middle and upper edge
 JITTER = 0.5  # of a period: the trigger knows nothing of the mains
 
 
@@ -95,16 +95,16 @@ def ask(  # noqa: PLR0913 (all by keyword)
             f"on {on:g} s and off {off:g} s make no train", place="presses", advice="give times above zero"
         )
     done = drill(scenario, presses=presses, times=(on, off), seed=seed, dial=dial, delay=delay, progress=progress)
-    tripped = _tripped(scenario.breaker, done)
+    beyond = _beyond(scenario.breaker, done)
     warmth = warmth_along(scenario.breaker, done)
     current = _train_rms(done, off)
-    verdicts = [_verdict(scenario, done, tripped), *_fifth(done, warmth), *_soft_start_verdicts(scenario, done)]
+    verdicts = [_verdict(scenario, done, beyond), *_fifth(done, warmth), *_soft_start_verdicts(scenario, done)]
     if scenario.breaker is not None and warmth:
         verdicts.append(_thermal_verdict(scenario.breaker, warmth, current))
     return Answer(
         "drill",
         scenario,
-        _numbers(done, tripped, warmth, current),
+        _numbers(done, beyond, warmth, current),
         verdicts,
         [
             f"One continuous simulation, seed {seed}: {on:g} s on, {off:g} s off, each moment shifted by up to a "
@@ -113,13 +113,13 @@ def ask(  # noqa: PLR0913 (all by keyword)
             *soft_start_assumptions(scenario),
             *_assumptions_of_breaker(scenario.breaker),
         ],
-        rows=_rows(done, tripped, warmth),
+        rows=_rows(done, None if beyond is None else beyond[1], warmth),
         runs={},
     )
 
 
 def _numbers(
-    done: list[DrillPress], tripped: list[int] | None, warmth: dict[Edge, Warmth], current: float
+    done: list[DrillPress], beyond: Beyond | None, warmth: dict[Edge, Warmth], current: float
 ) -> dict[str, Number]:
     """Peaks, magnetic trips and, apart, thermal ones."""
     peaks = np.array([press.largest for press in done])
@@ -131,8 +131,9 @@ def _numbers(
         "press_5.peak": Number(float(peaks[4]) if len(peaks) > 4 else math.nan, "A"),
         "primary.current.rms": Number(current, "A"),
     }
-    if tripped is not None:
-        numbers["presses.tripped"] = Number(len(tripped), "1")
+    if beyond is not None:
+        for name, found in zip((".low_threshold", "", ".high_threshold"), beyond, strict=True):
+            numbers[f"presses.tripped{name}"] = Number(len(found), "1")
     if warmth:
         numbers |= {
             "presses.tripped.thermal": Number(len(warmth["middle"].tripped), "1"),
@@ -246,38 +247,26 @@ def drill(  # noqa: PLR0913 (all by keyword)
     return found
 
 
-def _tripped(breaker: Breaker | None, done: list[DrillPress]) -> list[int] | None:
-    """Presses beyond the middle of the breaker's instantaneous band, or of the fuse's window of I2t."""
+def _beyond(breaker: Breaker | None, done: list[DrillPress]) -> Beyond | None:
+    """Presses beyond the lower edge, middle and upper edge of a breaker's band, or of a fuse's window of I2t."""
     if breaker is None:
         return None
-    band = instantaneous_band(breaker)
-    if band is None:
-        melting = math.sqrt(math.prod(fuse_window(breaker.current)))
-        return [press.number for press in done if press_i2t(press.half_cycles) > melting]
-    limit = 0.5 * (band[0] + band[1]) * math.sqrt(2.0)
-    return [press.number for press in done if press.largest > limit]
+    fuse = instantaneous_band(breaker) is None
+    values = [press_i2t(press.half_cycles) if fuse else press.largest / math.sqrt(2.0) for press in done]
+    return [
+        [press.number for press, value in zip(done, values, strict=True) if value > edge]
+        for edge in thresholds(breaker)
+    ]
 
 
 def _middle(breaker: Breaker) -> str:
     """The breaker and the value that decides, in words."""
-    band = instantaneous_band(breaker)
-    if band is None:
-        melting = math.sqrt(math.prod(fuse_window(breaker.current)))
-        return f"the gG {breaker.current:g} A fuse at the middle of its window ({melting:.3g} A2s in 60 ms)"
-    limit = 0.5 * (band[0] + band[1]) * math.sqrt(2.0)
-    return f"the {breaker.curve}{breaker.current:g} breaker at the middle of its band ({limit:.3g} A peak)"
+    middle, fuse = thresholds(breaker)[1], instantaneous_band(breaker) is None
+    decides = f"window ({middle:.3g} A2s in 60 ms)" if fuse else f"band ({middle * math.sqrt(2.0):.3g} A peak)"
+    return f"the {called(breaker)} at the middle of its {decides}"
 
 
-def _volts(voltage: float) -> str:
-    """The charge of a bank; a millivolt is none.
-
-    >>> _volts(9.108), _volts(1.3e-4)
-    ('9.11 V', '0 V')
-    """
-    return f"{voltage if abs(voltage) > 1e-3 else 0.0:.3g} V"
-
-
-def _verdict(scenario: Scenario, done: list[DrillPress], tripped: list[int] | None) -> Verdict:
+def _verdict(scenario: Scenario, done: list[DrillPress], beyond: Beyond | None) -> Verdict:
     worst = max(done, key=lambda press: press.largest)
     usual = float(np.median([press.largest for press in done]))
     text = (
@@ -285,11 +274,14 @@ def _verdict(scenario: Scenario, done: list[DrillPress], tripped: list[int] | No
         f"It began at {worst.phase:.0f} deg of the mains with "
         f"{worst.flux_linkage:+.3g} V.s left in the core"
     )
-    text += "." if math.isnan(worst.bank_voltage) else f" and {_volts(worst.bank_voltage)} on the bank."
-    if tripped is None or scenario.breaker is None:
+    text += "." if math.isnan(worst.bank_voltage) else f" and {volts_told(worst.bank_voltage)} on the bank."
+    if beyond is None or scenario.breaker is None:
         return Verdict("drill", "note", text)
-    which = _went(tripped, "goes beyond", "go beyond") if tripped else "None goes beyond"
-    return Verdict("drill", "fault" if tripped else "good", f"{text} {which} {_middle(scenario.breaker)}.")
+    low, middle, high = beyond
+    which = _went(middle, "goes beyond", "go beyond") if middle else "None goes beyond"
+    edges = f"{len(low)} go beyond its lower edge, {len(high)} beyond its upper one"
+    level = "fault" if middle else "note" if low else "good"
+    return Verdict("drill", level, f"{text} {which} {_middle(scenario.breaker)}; {edges}.")
 
 
 def _fifth(done: list[DrillPress], warmth: dict[Edge, Warmth]) -> list[Verdict]:
@@ -303,7 +295,7 @@ def _fifth(done: list[DrillPress], warmth: dict[Edge, Warmth]) -> list[Verdict]:
         f"{fifth.phase:.0f} deg of the mains against {first.phase:.0f} deg",
     ]
     if math.isfinite(fifth.bank_voltage):
-        found.insert(0, f"{_volts(fifth.bank_voltage)} on the bank against {_volts(first.bank_voltage)}")
+        found.insert(0, f"{volts_told(fifth.bank_voltage)} on the bank against {volts_told(first.bank_voltage)}")
     if math.isfinite(fifth.thermistor):
         found.append(f"the thermistor at {fifth.thermistor:.0f} degC against {first.thermistor:.0f} degC")
     if first.softened != fifth.softened:
@@ -354,11 +346,11 @@ def _thermal_verdict(breaker: Breaker, warmth: dict[Edge, Warmth], current: floa
         f"{for_ever['fastest']:.3g} A (fastest), {for_ever['middle']:.3g} A (middle) or {for_ever['slowest']:.3g} A "
         f"(slowest)."
     )
-    name = f"{breaker.curve}{breaker.current:g}"
+    name = called(breaker)
     told = (
-        f"{_went(middle.tripped, 'warms', 'warm')} the thermal part of a middle {name} breaker to its trip"
+        f"{_went(middle.tripped, 'warms', 'warm')} the thermal part of a middle {name} to its trip"
         if middle.tripped
-        else f"No press warms a middle {name} breaker to its thermal trip (it reaches "
+        else f"No press warms a middle {name} to its thermal trip (it reaches "
         f"{100.0 * max(middle.heats):.0f} % of the heat)"
     )
     level = "fault" if middle.tripped else "note" if fastest.tripped or current > for_ever["fastest"] else "good"

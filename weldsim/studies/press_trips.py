@@ -38,6 +38,15 @@ def called(breaker: Breaker) -> str:
     return f"{breaker.curve}{breaker.current:g} breaker"
 
 
+def volts_told(voltage: float) -> str:
+    """The charge of a bank; a millivolt is none.
+
+    >>> volts_told(9.108), volts_told(1.3e-4)
+    ('9.11 V', '0 V')
+    """
+    return f"{voltage if abs(voltage) > 1e-3 else 0.0:.3g} V"
+
+
 def thresholds(breaker: Breaker) -> tuple[float, float, float]:
     """Lower edge, middle and upper edge of a breaker's instantaneous band [A rms], or of a fuse's window [A2 s].
 
