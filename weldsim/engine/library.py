@@ -13,6 +13,7 @@ from weldsim.engine.kernel import Tables
 from weldsim.engine.ladder import ExactRows, ladder, rates, stiff
 from weldsim.engine.probe import Probe
 from weldsim.engine.untouched import untouched
+from weldsim.errors import WiringError
 from weldsim.network.system import ModeEquations, Signature, SwitchedSystem
 
 QUANTA_BITS = 26  # quanta in a step: 2^26; 2^24 costs 3e-8 of full scale, 2^16 already 4e-7
@@ -58,6 +59,7 @@ class ModeLibrary:
         self.signatures: list[Signature] = []
         self.equations: list[ModeEquations] = []
         self.numbers: dict[Signature, int] = {}
+        self.hopeless: dict[Signature, WiringError] = {}  # pieces without a solution
         self.kin: dict[tuple[bytes, bytes], int] = {}  # the first mode with these equations and outputs
         self.parts: dict[int, tuple[Parts, np.ndarray]] = {}  # of modes that are first of their kin; and back from axes
         self.probes: dict[str, Probe] = {}
@@ -94,9 +96,22 @@ class ModeLibrary:
         return sum(array.nbytes for array in self.tables) * self.completed // self.capacity
 
     def mode(self, signature: Signature) -> int:
-        """Number of the mode with this signature; assembled if it is new."""
+        """Number of the mode with this signature; assembled if it is new.
+
+        Raises
+        ------
+        WiringError : these pieces have no solution together; found out once.
+        """
         number = self.numbers.get(signature)
-        return self._add(signature) if number is None else number
+        if number is not None:
+            return number
+        if signature in self.hopeless:
+            raise self.hopeless[signature].with_traceback(None)
+        try:
+            return self._add(signature)
+        except WiringError as error:
+            self.hopeless[signature] = error
+            raise
 
     def _add(self, signature: Signature) -> int:
         equations = self.system.assemble(signature)
