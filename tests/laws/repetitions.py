@@ -9,8 +9,10 @@ import numpy as np
 from tests.laws.case import ROUNDED, Case
 from tests.laws.supplies_at_random import SeededDice
 from weldsim.network.pieces import BAND
+from weldsim.parts.flux import remanent_flux_linkage
 from weldsim.runs.supply import STEPS_PER_PERIOD, Supply
 from weldsim.runs.under_way import UnderWay
+from weldsim.scenario.consistency import primary_turns
 from weldsim.scenario.document import TABLES, Scenario
 from weldsim.units import Quantity, rule_of
 
@@ -159,8 +161,11 @@ def half_waves_are_alike(case: Case) -> Iterator[str]:
 
 
 def _needs_current(scenario: Scenario) -> bool:
-    """Whether the core holds a flux by a current only: iron without remanence."""
-    return scenario.core is not None and scenario.core.steel is None
+    """Whether the core holds its flux by a current: iron without remanence, or a flux beyond its remanence."""
+    if scenario.core is None:
+        return False
+    kept = remanent_flux_linkage(scenario.core, primary_turns(scenario))
+    return abs(scenario.start.flux_linkage) > kept
 
 
 def _odd(background: Any) -> bool:
