@@ -22,7 +22,6 @@ from weldsim.studies.progress import Progress, silent
 AS_IT_IS = "as it is"  # the first line of the table
 PRESSES = 32  # of each remedy
 RESTS = 8  # of one job
-WITH_THERMISTOR = 12  # likewise, where a thermistor is followed from slice to slice
 ANGLES = (30.0, 60.0, 90.0, 120.0, 150.0)  # [deg] first-fire sweep
 RAMPS = (5, 10, 20)  # half cycles
 MORE_IMPEDANCE = 0.5  # [ohm] a long lead's worth
@@ -145,11 +144,10 @@ class _Bench:
     def _on(self, remedy: Remedy, scenario: Scenario, rests_alike: bool) -> Tried:
         """The job of a remedy on another supply, which may rest as the plain one does."""
         setting = dataclasses.replace(self.setting, warm=not remedy.name.endswith("cold"))
-        count = self.count if " NTC" not in remedy.name else min(self.count, WITH_THERMISTOR)
         rule = rule_of(scenario.soft_start)
         if rests_alike:
-            return Tried(remedy, scenario, setting, rule, self.rests[:count], self.scenario)
-        return Tried(remedy, scenario, setting, rule, seed=self.seed, trials=tuple(range(count)))
+            return Tried(remedy, scenario, setting, rule, self.rests, self.scenario)
+        return Tried(remedy, scenario, setting, rule, seed=self.seed, trials=tuple(range(self.count)))
 
     def best_rule(self, rows: Sequence[dict]) -> list[dict]:
         """The best first firing, refined between the angles of the sweep, and its gain on presses of its own.
@@ -186,7 +184,7 @@ class _Bench:
         *,
         usual: Sequence[Press] = (),
     ) -> dict:
-        """One line of the table, its gain against the first of the usual presses, as many as it has itself."""
+        """One line of the table, its gain against the usual presses from the same draws."""
         first = np.array([press.first_peak(self.plain.period) for press in presses])
         largest = np.array([press.largest for press in presses])
         row = {
@@ -206,7 +204,7 @@ class _Bench:
             low, high = interval(trips.above_middle, trips.count)
             row |= {"tripped": trips.above_middle, "tripped_from": 100.0 * low, "tripped_to": 100.0 * high}
         if usual and remedy.name != AS_IT_IS:
-            before = np.array([press.largest for press in usual[: len(presses)]])
+            before = np.array([press.largest for press in usual])
             row |= dict(zip(("gain", "gain_from", "gain_to"), gain_of_p90(before, largest), strict=True))
             row["p90_as_it_is"] = float(np.quantile(before, 0.9))
         return row | (dict(zip(("angle", "polarity"), remedy.fired, strict=True)) if remedy.fired else {})
