@@ -102,7 +102,7 @@ def ask(  # noqa: PLR0913 (all by keyword)
         }
     worst = drawn(seed, max(done, key=lambda press: press.largest).trial)
     cause = cause_of(presser, worst)
-    numbers["primary.current.peak"] = Number(cause.settled, "A")
+    numbers["settled.primary.current.peak"] = Number(cause.settled, "A")
     stress = stress_rows(presser, drawn(seed, done[int(first.argmax())].trial)) if remedies else []
     rows = [_press_row(press, peak) for press, peak in zip(done, first, strict=True)]
     return Answer(
