@@ -239,6 +239,7 @@ def figures_fit_samples(case: Case) -> Iterator[str]:
     run, trace, n = case.recording.run, case.trace, case.trace.system.size
     names = list(trace.names)
     squares, doubts, sizes = np.zeros(len(names)), np.zeros(len(names)), np.zeros(len(names))
+    fastest = {int(mode): _turning(trace, int(mode)) for mode in np.unique(trace.kin)}
     for mode, state, span in zip(trace.kin, trace.state, np.diff(np.append(trace.time, trace.end)), strict=True):
         rows, x, now, left = trace.equations[int(mode)].outputs, state[:n], 0, int(span)
         before = (rows @ x) ** 2
@@ -250,6 +251,8 @@ def figures_fit_samples(case: Case) -> Iterator[str]:
             plain, better = 0.5 * (before + after), (before + 4.0 * middle + after) / 6.0
             squares += 2**k * (better if k > 0 else plain)
             doubts += 2**k * np.abs(better - plain) if k > 0 else 4.0 * np.abs(after - before)
+            if fastest[int(mode)] * 2**k > 1.0:  # radians: a ringing that three points do not follow
+                doubts += 4.0 * 2**k * np.maximum(np.maximum(before, middle), after)
             sizes = np.maximum(sizes, after)
             before, now, left = after, now + 2**k, left - 2**k
     total = trace.end - int(trace.time[0])
@@ -263,6 +266,13 @@ def figures_fit_samples(case: Case) -> Iterator[str]:
             for what, other in _otherwise(trace, name).items():
                 if not abs(other - square) <= room:
                     yield f"{name}: {what} {other:.6g} A2, quadrature {square:.6g} A2"
+
+
+def _turning(trace: Trace, mode: int) -> float:
+    """How fast the fastest ringing of a mode turns [rad/quantum]."""
+    states = len(trace.system.states)
+    values = np.linalg.eigvals(trace.equations[mode].matrix[:states, :states])
+    return float(np.abs(values.imag).max(initial=0.0) * trace.quantum)
 
 
 def _otherwise(trace: Trace, name: str) -> dict[str, float]:
