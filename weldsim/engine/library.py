@@ -112,6 +112,9 @@ class ModeLibrary:
         except WiringError as error:
             self.hopeless[signature] = error
             raise
+        except BaseException:  # Ctrl-C in a notebook: what is half written is not found again
+            self.numbers.pop(signature, None)
+            raise
 
     def _add(self, signature: Signature) -> int:
         equations = self.system.assemble(signature)
@@ -252,9 +255,9 @@ def _write_solution(library: ModeLibrary, number: int, equations: ModeEquations)
     ladder(matrix, library.quantum, rungs=tables.rungs[number], exact_rows=library.exact_rows)
     found = parts(equations.matrix, library.exact_rows)
     tables.axes[number, :n, :n], back = coordinates(found, n)
-    library.parts[number] = found, back
     tables.smooth[number] = _smooth_rungs(library, found.values)
     tables.about[number, : kernel.PAIRS] = _fine_rung(library, found.values)
+    library.parts[number] = found, back  # the last: until then nothing counts as written
 
 
 def _write_limits(library: ModeLibrary, number: int, equations: ModeEquations) -> None:
