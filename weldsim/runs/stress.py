@@ -4,7 +4,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from weldsim.engine.pieces import of_modes
+from weldsim.engine.pieces import lasting, of_modes
 from weldsim.engine.trace import Trace
 from weldsim.runs.perform import Recording
 
@@ -98,6 +98,6 @@ def _blocked(trace: Trace) -> np.ndarray:
 
 def _turn_offs(trace: Trace, blocked: np.ndarray) -> np.ndarray:
     """Instants [s] at which the device blocks after it has conducted for more than no time at all."""
-    lasting = np.append(trace.time[1:], trace.end) > trace.time
-    here, starts = blocked[trace.mode[lasting]], trace.time[lasting]
+    kept = lasting(trace)
+    here, starts = blocked[trace.mode[kept]], trace.time[kept]
     return starts[1:][here[1:] & ~here[:-1]] * trace.quantum
