@@ -18,6 +18,7 @@ from weldsim.figures import style
 from weldsim.parts.breaker_curves import fuse_window
 from weldsim.parts.protection import instantaneous_band
 from weldsim.studies.answer import Answer, counted
+from weldsim.studies.press_trips import called
 
 PRESSES = ("worst", "median", "best")
 WIDTH, HEIGHT = 11.0, 7.4  # [in] without the remedies
@@ -140,7 +141,7 @@ def _draw_histogram(axes: Axes, answer: Answer, rows: Sequence[Mapping[str, Any]
         values = np.array([row["largest_peak"] for row in rows])
         low, high = (math.sqrt(2.0) * edge for edge in band or (0.0, 0.0))
         middle = 0.5 * (low + high)
-        what = f"band of the {breaker.curve}{breaker.current:g} breaker" if breaker is not None else ""
+        what = f"band of the {called(breaker)}" if breaker is not None else ""
         bins = np.linspace(0.0, 1.05 * max(float(values.max(initial=1.0)), high), 45)
         label = "largest half-cycle peak of a press [A]"
     axes.hist(

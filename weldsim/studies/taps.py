@@ -27,7 +27,7 @@ from weldsim.studies.operating import (
     told_load,
     welding,
 )
-from weldsim.studies.press_trips import Trips, count_trips
+from weldsim.studies.press_trips import Trips, called, count_trips
 from weldsim.studies.progress import Progress, silent
 
 STEP = 1.08  # turns from tap to tap
@@ -274,8 +274,7 @@ def _trip_verdicts(
             Verdict(
                 "trip",
                 "note",
-                f"Welding without a pause a middle {breaker.curve}{breaker.current:g} breaker {told[0]}, and "
-                f"{told[1]}.",
+                f"Welding without a pause a middle {called(breaker)} {told[0]}, and {told[1]}.",
             )
         )
     if trips is not None and breaker is not None:
