@@ -57,6 +57,15 @@ MENDED = (
     (4003131, "guards"),
     (4007615, "energy"),  # never ended: a dip looked for while the parts ring
     (5000891, "diodes"),  # a dip behind what dies away
+    (3004996, "charge and flux"),  # the law: a difference of megavolts
+    (4000355, "cuts"),  # the law: switchings some quanta apart
+    (4000571, "charge and flux"),  # the law: what moves at once
+    (4003153, "charge and flux"),
+    (5000098, "extremes"),  # a pulse that rises from rest
+    (5004805, "cuts"),
+    (5007435, "frequency"),  # the law: rounding of what is ahead
+    (5008021, "extremes"),  # the law: where on a flat crest
+    (5008305, "charge and flux"),
 )
 NO_NETWORK = {"breaker", "wire", "trigger", "feed_motor", "feed_supply"}
 BLOCKS, EVERY_TIME, REPEATED_EVERY_TIME, SLOW = 6, 90, 8, 320  # supplies tried

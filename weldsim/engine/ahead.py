@@ -25,7 +25,9 @@ def compile_the_rest() -> None:
     time, mode, state = np.zeros(0, np.int64), np.zeros(0, np.int64), np.zeros((0, 8))
     log = (place, time, mode, state, 0)
     about, turns = np.zeros((1, 7), np.int64), np.zeros(1)
-    extremes_kernel.extremes(rungs, rows, rows, rows, 0, *log, 0, about, np.zeros((1, 2)), np.zeros((1, 2), np.int64))
+    extremes_kernel.extremes(
+        rungs, rows, rows, rows, 0, *log, 0, about, about, np.zeros((1, 2)), np.zeros((1, 2), np.int64)
+    )
     readout_kernel.sample(rungs, rows, *log, 0, 1.0, np.zeros((1, 0)))
     readout_kernel.moments(rungs, *log, np.zeros((1, 8, 8, 8)))
     readout_kernel.gather(rungs, 0, np.zeros((8, 8, 8)))

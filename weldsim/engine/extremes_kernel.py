@@ -9,7 +9,7 @@ from weldsim.engine.compiled import compiled, inner
 from weldsim.engine.kernel import STIFF, dot, highest_bit, leap, multiply
 from weldsim.engine.products import row_times, rows_times
 
-BRIEF = 4  # rungs from one look to the next where a stiff mode begins
+BRIEF = 4  # rungs from one look to the next at the beginning of a mode with fast parts
 CLOSE = 12  # rungs below the coarsest at which a look begins behind a change of mode (24 ns at 50 Hz)
 STRAIGHT = 5  # rungs below those over which nothing turns by more than library.TURN: what is left is a straight line
 
@@ -231,13 +231,13 @@ def keep(values, times, s, value, at):
 
 
 @compiled
-def extremes(rungs, rows, slopes, rises, short, place, time, mode, state, end, coarse, fine, values, times):
+def extremes(rungs, rows, slopes, rises, short, place, time, mode, state, end, coarse, fine, smooth, values, times):
     """Minimum and maximum of every signal with their times: piece ends and stationary points.
 
     Stationary points are sought between states ``2^coarse`` quanta apart (finer while a mode rings, and closer and
-    closer to the beginning of a piece): where the rise over the next 2^short quanta changes sign, or, in what dies away
-    sooner, the slope.  In a stiff mode, where the slope is that over 64 quanta, the beginning of a piece is looked at
-    after 2^4, 2^8 and 2^12 quanta too.
+    closer to the beginning of a piece): where the rise over the next 2^short quanta changes sign, or, as long as
+    something is alive that turns sooner (``smooth``), the slope.  Then the beginning of a piece is looked at after 2^4,
+    2^8 and 2^12 quanta too: a pulse may rise from rest and be over within nanoseconds.
     """
     pieces, w = state.shape
     x = np.zeros(w)
@@ -265,14 +265,15 @@ def extremes(rungs, rows, slopes, rises, short, place, time, mode, state, end, c
                 k = min(k, fine[m, 0])
             while 1 << k > stop - now or (k > short and 1 << k > 2 * (now - time[p])):
                 k -= 1
-            if fine[m, STIFF] != 0 and now - time[p] < 1 << (short - BRIEF):  # what dies away at once may be a spike
+            brief = smooth[m, highest_bit(now - time[p])] < short
+            if brief and now - time[p] < 1 << (short - BRIEF):
                 while k > BRIEF and 1 << k > (now - time[p]) << BRIEF:
                     k -= 1
             multiply(rungs, m, k, x, y)
             for s in range(signals):
                 after, coming = dot(slope[s], y), dot(rise[s], y)
                 passed = -1
-                if k > short and ahead[s] * coming < 0.0:
+                if k > short and not brief and ahead[s] * coming < 0.0:
                     passed = turning_point(rungs, m, row[s], rise[s], k, short, x, z, best)
                 elif before[s] * after < 0.0:
                     passed = turning_point(rungs, m, row[s], slope[s], k, 0, x, z, best)

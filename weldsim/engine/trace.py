@@ -125,6 +125,7 @@ class Trace(PieceLog):
             pieces.end,
             coarse,
             fine,
+            self.tables.smooth,
             values,
             times,
         )
