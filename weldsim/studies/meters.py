@@ -213,7 +213,7 @@ def _energy(own: Setting, idle: float, hour: float, duty: float) -> dict[str, Nu
 
 def _output_power(own: Setting) -> float:
     """Power at the load [W]."""
-    integrals = own.recording.trace.integrals(*own.recording.window)
+    integrals = own.recording.integrals
     return integrals.product("output.voltage", "output.current") / integrals.length
 
 

@@ -147,7 +147,7 @@ def _operated(
 def _figures(recording: Recording) -> dict[str, float]:
     """Exact figures of the window: statistics of the four signals, powers and power factors."""
     figures = {name: value for name, (value, _) in recording.run.table.items()}
-    integrals = recording.trace.integrals(*recording.window)
+    integrals = recording.integrals
     current = figures["primary.current.rms"]
     figures["primary.current.peak"] = max(abs(figures["primary.current.min"]), abs(figures["primary.current.max"]))
     figures["output.current.ripple"] = figures["output.current.max"] - figures["output.current.min"]
