@@ -1,4 +1,4 @@
-"""A signal that is a small difference of large terms: its mean square, products and extremes keep their digits; a brief pulse."""
+"""A signal that is a small difference of large terms keeps its digits in all figures; a brief pulse keeps its peak."""
 
 import numpy as np
 import pytest
