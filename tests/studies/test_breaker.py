@@ -109,11 +109,15 @@ def test_a_coiled_lead_burns():
     """The same lead on its drum is a fault, and the cause is the drum: laid out it is only warned of."""
     laid_out = weldsim.read("long_lead")
     coiled = weldsim.vary(laid_out, {"supply_lead.coiled": True})
-    levels = [
-        next(one.level for one in breaker.ask(each, dials=(0.6,)).verdicts if one.name == "lead_heat")
+    found = [
+        next(one for one in breaker.ask(each, dials=(0.6,)).verdicts if one.name == "lead_heat")
         for each in (laid_out, coiled)
     ]
-    assert levels == ["note", "fault"]
+    assert [one.level for one in found] == ["note", "fault"]
+    assert all(",." not in one.text for one in found)
+    thin = weldsim.vary(laid_out, {"supply_lead.section": "0.75 mm2"})
+    text = next(one.text for one in breaker.ask(thin, dials=(0.6,)).verdicts if one.name == "lead_heat")
+    assert "drum of 3 layers: more than 160 degC (its cover burns). It is good" in text
 
 
 def test_every_verdict_states_its_spread(long_lead):

@@ -123,6 +123,15 @@ def test_less_mains_reaches_less_far(farm):
     assert needed == sorted(needed)
 
 
+def test_what_is_too_hot_laid_out_is_not_saved_by_unrolling():
+    """30 A all the time: 1.5 mm2 is too hot even laid out (table: 18 A), 4 mm2 on a drum alone (table: 34 A)."""
+    scenario = weldsim.vary(weldsim.read_text(RESISTOR), {"load.resistance": 230.0 / 30.0})
+    answer = lead.ask(scenario, sections=(1.5e-6, 4e-6), duty=1.0)
+    (text,) = (one.text for one in answer.verdicts if one.name == "lead_heat")
+    assert "Too hot even laid out: 1.5 mm2." in text
+    assert "Too hot on a drum: 4 mm2; unroll it all." in text
+
+
 def test_out_of_reach_is_a_fault():
     """At full dial the farm's lead leaves nothing to turn up: no dial needed, a fault, and the most there is told."""
     answer = lead.ask(weldsim.read("long_lead"), dial=0.8, sections=(1.5e-6, 4e-6))

@@ -359,7 +359,7 @@ def _heat_verdicts(asked: Question, own: Sequence[Setting]) -> list[Verdict]:
 def _warmth(warm: Sequence[float]) -> str:
     """Settled temperatures in words: one, or over the mains."""
     if cover_at(warm[len(warm) // 2]) == "burns":
-        return f"more than {BURNS:g} degC, where its cover burns,"
+        return f"more than {BURNS:g} degC (its cover burns)"
     known = [known_temperature(one) for one in warm]
     return f"{known[0]:.3g} degC" if len(known) == 1 else spread(known, "degC")
 

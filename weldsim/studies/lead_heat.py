@@ -48,13 +48,16 @@ def heat_verdicts(
         f"{1e6 * one:.4g} mm2 {_told(cold)} laid out, {_told(drum)} on a drum" for one, (cold, drum) in settled.items()
     ]
     hot = [one for one, (_, drum) in settled.items() if drum > LIMIT]
+    hopeless = [one for one in hot if settled[one][0] > LIMIT]
     level = "note" if hot else "good"
     text = (
         f"At {spread(currents, 'A')} rms over duty cycles of {100.0 * duty:.0f} % a short lead settles at: "
         f"{'; '.join(told)}; its cover bears {LIMIT:g} degC and burns beyond some {BURNS:g} degC."
     )
-    if hot:
-        text += f" On a drum {', '.join(f'{1e6 * one:.4g}' for one in hot)} mm2 get too hot: unroll it all."
+    if hopeless:
+        text += f" Too hot even laid out: {_listed(hopeless)} mm2."
+    if hot[len(hopeless) :]:
+        text += f" Too hot on a drum: {_listed(hot[len(hopeless) :])} mm2; unroll it all."
     if lead is not None and lead.section:
         warm = [own_temperature(one.primary, duty=duty, section=lead.section, coiled=lead.coiled) for one in own]
         level = "fault" if warm[1] > LIMIT else level
@@ -64,6 +67,10 @@ def heat_verdicts(
             f"{amount(flexible_rating(lead.section), 'A')} without pause."
         )
     return [Verdict("lead_heat", level, text)]
+
+
+def _listed(sections: Sequence[float]) -> str:
+    return ", ".join(f"{1e6 * one:.4g}" for one in sections)
 
 
 def _told(settled: float) -> str:
