@@ -173,6 +173,48 @@ def test_reference_impedance():
     assert value(stiff, name) > 2.0 * value(stiff, "plug.voltage.thd")
 
 
+def test_voltages_on_the_reference_mains_are_of_the_supply_settled_there():
+    """Order by order they add up to the distortion told there, and are what that mains itself shows."""
+    scenario = weldsim.read("toroid_shed")
+    answer = mains.ask(scenario, dials=[0.6])
+    there = weldsim.vary(scenario, {"mains.resistance": 0.4, "mains.inductance": 0.25 / (2.0 * math.pi * 50.0)})
+    rows = [row for row in answer.rows if row["kind"] == "order"]
+    known = [row for row in mains.ask(there, dials=[0.6]).rows if row["kind"] == "order"]
+    sizes = [row["reference_voltage"] for row in rows]
+    thd = math.hypot(*sizes[1:]) / sizes[0]
+    assert thd == pytest.approx(value(answer, "reference.plug.voltage.thd"), rel=1e-9)
+    assert sizes == pytest.approx([row["plug_voltage"] for row in known], rel=1e-6, abs=1e-6 * sizes[0])
+
+
+def test_a_generator_is_no_public_mains():
+    """No limit of IEC 61000-3 or IEEE 519 is held against a supply on its own generator; EN 50160 only compares."""
+    american = {"mains.voltage": 240.0, "mains.frequency": 60.0}
+    for changes in ({}, american):
+        scenario = weldsim.vary(weldsim.read("toroid_shed"), changes | {"generator.rating": 5e3})
+        answer = mains.ask(scenario, dials=[0.6])
+        assert {row["standard"] for row in answer.rows if row["kind"] == "limit"} == {"EN 50160"}
+        assert "no public mains" in verdict(answer, "limits").text
+        assert value(answer, "plug.voltage.thd") > 0.08
+        plug = verdict(answer, "plug_voltage")
+        assert plug.level == "note"
+        assert "for comparison only" in plug.text
+
+
+def test_a_european_standard_only_compares_elsewhere():
+    """EN 50160 holds for European mains: at 60 Hz what it says is told as a comparison, at 50 Hz as it is."""
+    for name, compares in (("garage_60hz", True), ("long_lead", False)):
+        text = verdict(mains.ask(weldsim.vary(weldsim.read(name), {"mains.inductance": 2e-3})), "plug_voltage").text
+        assert "EN 50160" in text
+        assert ("a European standard" in text) == compares
+
+
+def test_nothing_is_told_as_nothing():
+    """An ideal mains has no distortion at the plug: no rounding is shown as a figure."""
+    answer = mains.ask(weldsim.read_text(controller.circuit(resistance=20.0)), delays=[80.0])
+    assert "has a THD of 0 %" in verdict(answer, "plug_voltage").text
+    assert "e-" not in verdict(answer, "plug_voltage").text
+
+
 def test_limits_in_words():
     """The first order that fails, its factor and clause stand in the verdict, with the words on certificates."""
     answer = mains.ask(weldsim.read("toroid_shed"), dials=[0.5])

@@ -28,6 +28,7 @@ from weldsim.studies.mains_numbers import (
     notches,
     numbers_of,
     order_rows,
+    reference_numbers,
 )
 from weldsim.studies.mains_verdicts import (
     background_verdict,
@@ -167,17 +168,17 @@ def _settled(scenario: Scenario, settings: list[Setting], *, demand: float | Non
     look = settled_look(supply_of(scenario), dial=chosen[0], delay=chosen[1])
     emission = emission_of(look, scenario, demand=demand)
     numbers = numbers_of(emission) | _of_the_plug(look, scenario) | _of_the_supply(look)
-    numbers |= _reference(scenario, chosen, numbers) | _clean(scenario, chosen) | _no_flicker()
+    reference = _reference(scenario, chosen, look)
+    numbers |= reference_numbers(reference) | _clean(scenario, chosen) | _no_flicker()
     spreads = _spreads(scenario, look)
-    reference = reference_plug(look, scenario, reference_impedance(scenario.mains.frequency))
     limits, supplied = [*emission.verdicts(), *emission.demand_verdicts()], emission.supply_verdicts()
     verdicts = [
         *emission_verdicts(emission, limits, spreads),
-        *voltage_verdicts(numbers, first_failure(supplied)),
+        *voltage_verdicts(numbers, emission, first_failure(supplied)),
         *symmetry_verdicts(numbers, spreads),
         *background_verdict(numbers),
     ]
-    rows += order_rows(emission, _rms_of_lines(reference, look)) + limit_rows_of([*limits, *supplied])
+    rows += order_rows(emission, reference.orders("plug", ORDERS)) + limit_rows_of([*limits, *supplied])
     return Answer(
         "mains",
         scenario,
@@ -213,7 +214,7 @@ def _welded(stream: Stream, *, demand: float | None, progress: Progress) -> Answ
         rows = order_rows(emission, reference) + limit_rows_of([*limits, *supplied])
         verdicts = [
             *emission_verdicts(emission, limits, {}),
-            *voltage_verdicts(numbers, first_failure(supplied)),
+            *voltage_verdicts(numbers, emission, first_failure(supplied)),
             *symmetry_verdicts(numbers, {}, settled=False),
         ]
         lines = assumptions(emission, settings=1, minutes=minutes)
@@ -270,21 +271,14 @@ def _of_the_supply(look: Look) -> dict[str, Number]:
     return found
 
 
-def _reference(scenario: Scenario, setting: Setting, here: dict[str, Number]) -> dict[str, Number]:
+def _reference(scenario: Scenario, setting: Setting, here: Look) -> Look:
     """The same setting on the reference impedance, settled anew."""
     resistance, inductance = reference_impedance(scenario.mains.frequency)
     mains = dataclasses.replace(scenario.mains, resistance=resistance, inductance=inductance)
     if mains == scenario.mains and scenario.generator is None:
-        names = ("plug.voltage.thd", "plug.voltage.rms", "primary.current.thd")
-        return {f"reference.{name}": here[name] for name in names}
+        return here
     there = dataclasses.replace(scenario, mains=mains, generator=None)
-    look = settled_look(supply_of(there), dial=setting[0], delay=setting[1])
-    rms, plug = look.orders("current", ORDERS), look.orders("plug", ORDERS)
-    return {
-        "reference.plug.voltage.thd": Number(float(np.linalg.norm(plug[1:]) / plug[0]), "1"),
-        "reference.plug.voltage.rms": Number(look.plug_rms, "V"),
-        "reference.primary.current.thd": Number(float(np.linalg.norm(rms[1:]) / rms[0]) if rms[0] else np.nan, "1"),
-    }
+    return settled_look(supply_of(there), dial=setting[0], delay=setting[1])
 
 
 def _clean(scenario: Scenario, setting: Setting) -> dict[str, Number]:

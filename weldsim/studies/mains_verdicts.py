@@ -70,7 +70,7 @@ def _against_limits(emission: Emission, limits: Sequence[LimitVerdict], *, reaso
     text = (
         f"{start} {count} of {len(limits)} limits of {standard.standard} are exceeded, first {_named(failed)}: "
         f"{_told(failed.found, failed.limit.unit)} against {_told(failed.most, failed.limit.unit)}{of} (clause "
-        f"{failed.limit.clause}; {failed.found / failed.most if failed.most else math.inf:.1f} times). Cause: "
+        f"{failed.limit.clause}; {failed.found / failed.most if failed.most else math.inf:.3g} times). Cause: "
         f"current in short pulses, chopped by the phase control or drawn by the bank at the crest ({reason})."
     )
     return Verdict(name, "fault", f"{text}{needed}{memory} {NO_CERTIFICATE}")
@@ -131,25 +131,32 @@ def _over(values: list[float]) -> str:
     return spread([100.0 * value for value in values], "%")
 
 
-def voltage_verdicts(numbers: Mapping[str, Number], failed: LimitVerdict | None) -> list[Verdict]:
+def _percent(share: float) -> str:
+    """A share in percent; what rounding leaves of nothing is nothing."""
+    return f"{0.0 if share <= ROUNDING else 100.0 * share:.2g}"
+
+
+def voltage_verdicts(numbers: Mapping[str, Number], emission: Emission, failed: LimitVerdict | None) -> list[Verdict]:
     """The voltage at the plug: distortion here and at the reference impedance, dents."""
-    here = numbers["plug.voltage.thd"].value
+    here, compared = numbers["plug.voltage.thd"].value, emission.told_supply
     reference = numbers.get("reference.plug.voltage.thd")
-    text = f"The voltage at the plug has a THD of {100.0 * here:.2g} %"
+    text = f"The voltage at the plug has a THD of {_percent(here)} %"
     if reference is not None:
-        text += f", {100.0 * reference.value:.2g} % behind the reference impedance of IEC/TR 60725"
+        text += f", {_percent(reference.value)} % behind the reference impedance of IEC/TR 60725"
     if "plug.notch.depth" in numbers:
         text += (
-            f"; its deepest dent is {100.0 * numbers['plug.notch.depth'].value:.2g} % of the crest, the largest has "
+            f"; its deepest dent is {_percent(numbers['plug.notch.depth'].value)} % of the crest, the largest has "
             f"{1e3 * numbers['plug.notch.area'].value:.3g} V ms"
         )
     if failed is not None:
         text += (
             f". {_named(failed).capitalize()} is above what EN 50160 lets a public supply deliver "
-            f"({_told(failed.found, '1')} against {_told(failed.most, '1')})"
+            f"({_told(failed.found, '1')} against {_told(failed.most, '1')}{f'; {compared}' if compared else ''})"
         )
     text += ". Cause: the current's steps and pulses in the impedance of the mains; assumed: that of the scenario."
-    return [Verdict("plug_voltage", "fault" if here > PLUG_THD else "note" if failed else "good", text)]
+    own = emission.scenario.generator is not None
+    level = "fault" if here > PLUG_THD and not own else "note" if failed else "good"
+    return [Verdict("plug_voltage", level, text)]
 
 
 def symmetry_verdicts(
