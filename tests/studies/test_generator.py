@@ -75,7 +75,7 @@ def test_without_a_regulator_it_sags():
 
 
 def test_what_has_no_regulator_gives_nothing_too_much():
-    """Without a regulator the voltage stays down, nothing is left over when the weld stops, and what is short is told."""
+    """Without a regulator the voltage stays down, nothing is left over after the weld, and what is short is told."""
     answer = generator.ask(on_resistor("none", mains__resistance=0.1))
     texts = {verdict.name: verdict.text for verdict in answer.verdicts}
     assert "stays there, for want of a regulator" in texts["sag"]

@@ -223,6 +223,7 @@ def test_stick_is_judged_by_its_amps():
     )
     stick = weldsim.vary(stick, {"load.kind": "load line", "load.process": "MMA"})
     answer = lead.ask(stick, dial=0.7, sections=(1.5e-6,))
+    assert "the good window ends at 90 %" in next(one.text for one in answer.verdicts if one.name == "lead")
     assert "wire feed asks" not in " ".join(verdict.text for verdict in answer.verdicts)
     for row in cases(answer, kind="lead"):
         assert row["in_window"] == (row["output_current"] >= 0.9 * answer.numbers["wanted.output.current"].value)

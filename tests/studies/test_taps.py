@@ -54,6 +54,9 @@ def test_closed_forms_on_a_resistor():
     """
     answer = taps.ask(weldsim.read_text(RESISTOR))
     assert len(answer.rows) >= 5
+    (ripple,) = [one.text for one in answer.verdicts if one.name == "ripple"]
+    assert "the alternating output has crests of" in ripple
+    assert "mains -10" in ripple
     for row in answer.rows:
         k = row["turns_factor"]
         angle = math.radians(row["delay"])

@@ -24,6 +24,7 @@ from weldsim.parts.protection import Breaker
 from weldsim.scenario.document import Scenario
 from weldsim.studies.answer import Answer, Number, Verdict, spread
 from weldsim.studies.breaker_words import lasts, told_points, trips_after, who_trips
+from weldsim.studies.lead_heat import told_warmth
 from weldsim.studies.operating import (
     Setting,
     found_by,
@@ -360,8 +361,7 @@ def _warmth(warm: Sequence[float]) -> str:
     """Settled temperatures in words: one, or over the mains."""
     if cover_at(warm[len(warm) // 2]) == "burns":
         return f"more than {BURNS:g} degC (its cover burns)"
-    known = [known_temperature(one) for one in warm]
-    return f"{known[0]:.3g} degC" if len(known) == 1 else spread(known, "degC")
+    return f"{warm[0]:.3g} degC" if len(warm) == 1 else told_warmth(warm)
 
 
 def _assumptions(asked: Question) -> list[str]:

@@ -313,7 +313,8 @@ def _lead_verdict(asked: Question, own: Sequence[Setting]) -> Verdict:
             f"is some {WINDOW:g} V wide."
         )
     else:
-        text += f" {100.0 * asked.map.output(ohms, length) / wanted:.0f} % of the current is left."
+        left = 100.0 * asked.map.output(ohms, length) / wanted
+        text += f" {left:.0f} % of the current is left; the good window ends at {100.0 * KEPT:.0f} %."
     if kept:
         return Verdict("lead", "good", text + " It stays within it.")
     if asked.dial is None:

@@ -7,7 +7,6 @@ from weldsim.analysis.conductor_heat import (
     LIMIT,
     cover_at,
     flexible_rating,
-    known_temperature,
     lead_temperature,
 )
 from weldsim.analysis.conductors import effective_current
@@ -61,12 +60,24 @@ def heat_verdicts(
     if lead is not None and lead.section:
         warm = [own_temperature(one.primary, duty=duty, section=lead.section, coiled=lead.coiled) for one in own]
         level = "fault" if warm[1] > LIMIT else level
-        known = spread([known_temperature(one) for one in warm], "degC") if warm[1] <= BURNS else "its cover burns"
         text += (
-            f" The scenario's own, {'on its drum' if lead.coiled else 'laid out'}: {known}; laid out it is good for "
-            f"{amount(flexible_rating(lead.section), 'A')} without pause."
+            f" The scenario's own, {'on its drum' if lead.coiled else 'laid out'}: {told_warmth(warm)}; laid out it is "
+            f"good for {amount(flexible_rating(lead.section), 'A')} without pause."
         )
     return [Verdict("lead_heat", level, text)]
+
+
+def told_warmth(warm: Sequence[float]) -> str:
+    """Settled temperatures at mains -10, 0 and +10 % in words.
+
+    >>> told_warmth([62.0, 75.0, 90.0]), told_warmth([125.0, 140.0, 190.0]), told_warmth([150.0, 170.0, 190.0])
+    ('75 degC (62 to 90 degC over mains -10 to +10 %)', '140 degC (at mains +10 % its cover burns)', 'its cover burns')
+    """
+    if cover_at(warm[1]) == "burns":
+        return "its cover burns"
+    if cover_at(warm[2]) == "burns":
+        return f"{amount(warm[1], 'degC')} (at mains +10 % its cover burns)"
+    return spread(list(warm), "degC")
 
 
 def _listed(sections: Sequence[float]) -> str:

@@ -228,6 +228,7 @@ def _verdicts(
     """Ripple, primary current and trips, one sentence each."""
     tap, dial = own.tap, own.dial
     ripples = [spread([getattr(one, way)["output.current.ripple"] for one in three], "A") for way in ("tap", "dial")]
+    crests = [spread([_crest(getattr(one, way)) for one in three], "A") for way in ("tap", "dial")]
     draws = [spread([getattr(one, way).primary for one in three], "A") for way in ("tap", "dial")]
     where = (
         f"At {tap.current:.4g} A, a tap of {100.0 * (own.factor - 1.0):.0f} % more turns against dial "
@@ -235,6 +236,13 @@ def _verdicts(
     )
     verdicts = [
         Verdict(
+            "ripple",
+            "note",
+            f"{where}: the alternating output has crests of {crests[0]} with taps, {crests[1]} with the dial. Cause: "
+            "the dial cuts a gap into every half cycle, and the rest must carry the same rms.",
+        )
+        if tap.kind == "rms"
+        else Verdict(
             "ripple",
             "note",
             f"{where}: the output current swings by {ripples[0]} with taps, {ripples[1]} with the dial, down to "
@@ -256,6 +264,11 @@ def _verdicts(
         ),
     ]
     return verdicts + _trip_verdicts(scenario, own, three, trips)
+
+
+def _crest(setting: Setting) -> float:
+    """Largest magnitude of the output current [A]."""
+    return max(abs(setting["output.current.min"]), abs(setting["output.current.max"]))
 
 
 def _trip_verdicts(
