@@ -91,6 +91,20 @@ def test_what_lasts_draws_what_lasts(long_lead):
     )
 
 
+def test_what_lasts_is_looked_for_on_the_whole_dial(long_lead):
+    """Asked for one dial beyond, the answer names the dial that lasts all the same; so it does below the first row."""
+    alone = breaker.ask(weldsim.read("long_lead"), dials=(0.9,))
+    assert [row["dial"] for row in alone.rows] == [0.9]
+    for edge in ("fastest", "middle", "slowest"):
+        name = f"breaker.for_ever.{edge}.output"
+        assert alone.numbers[name].value == pytest.approx(long_lead.numbers[name].value, rel=2e-3)
+    early = weldsim.vary(weldsim.read("long_lead"), {"phase_control.delay_at_0": 120.0, "breaker.current": 8.0})
+    found = breaker.ask(early).numbers
+    least, first = (weldsim.preview(early, dial=dial).numbers["primary.current.rms"].value for dial in (0.0, 0.1))
+    assert least < found["breaker.for_ever.slowest"].value < first
+    assert 0.0 < found["breaker.for_ever.slowest.dial"].value < 0.1
+
+
 def test_heat_of_the_lead_is_its_ohms(long_lead):
     """Two cores of 32 m at 13.3 ohm/km (IEC 60228 class 5): 0.851 ohm; 2.5 % is what the tool's resistivity differs."""
     current = long_lead.numbers["primary.current.rms"].value

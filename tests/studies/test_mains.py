@@ -284,6 +284,28 @@ def test_background_moves_the_output():
     assert "others flatten" in verdict(answer, "background").text
 
 
+def test_the_cause_of_a_background_follows_its_figures():
+    """A flat top of the same fundamental is lower at the crest and higher beside it: by when it fires, less or more.
+
+    Of direct voltage alone no crest is flattened, and nothing of the output moves.
+    """
+    shed = weldsim.read("toroid_shed")
+    told = {}
+    for name, changes, dial in (
+        ("early", {"mains.background": "flat top"}, 0.6),
+        ("late", {"mains.background": "measured evening"}, 0.5),
+        ("direct", {"mains.dc_offset": 0.5}, 0.6),
+    ):
+        answer = mains.ask(weldsim.vary(shed, changes), dials=[dial])
+        told[name] = value(answer, "output.current") - value(answer, "clean.output.current")
+        text = verdict(answer, "background").text
+        assert ("at the crest" in text) == (name != "direct" and told[name] < 0.0)
+        assert ("draws on the flanks" in text) == (name != "direct" and told[name] > 0.0)
+        assert ("direct voltage drives the core" in text) == (name == "direct")
+        assert "e-" not in text
+    assert told["early"] < 0.0 < told["late"]
+
+
 def test_direct_voltage_biases_the_core():
     """One volt of direct voltage on an unloaded core drives 1 V / R of direct current and biases the flux.
 

@@ -142,9 +142,10 @@ def ask(
             advice=f"give less than {asked.for_ever('slowest'):.3g} A",
         )
     chosen = sorted(dials) if dials and has_dial(scenario) else list(DIALS)
-    swept = sweep(asked.scenario, chosen)
+    gone_through = sweep(asked.scenario, sorted({0.0, *DIALS, *chosen}))
+    swept = [one for one in gone_through if one.dial is None or one.dial in chosen]
     own = over_the_mains(asked.scenario)
-    lasting = {edge: _lasting(asked, swept, asked.for_ever(edge)) for edge in EDGES}
+    lasting = {edge: _lasting(asked, gone_through, asked.for_ever(edge)) for edge in EDGES}
     return Answer(
         "breaker",
         scenario,

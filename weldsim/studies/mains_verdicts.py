@@ -171,10 +171,10 @@ def symmetry_verdicts(
             Verdict(
                 "asymmetry",
                 "fault" if (settled and even > 5.0 * EVEN_NOTED) or direct > 10.0 * DC_NOTED * first else "note",
-                f"The half cycles are unequal: {direct:.2g} A of direct current, even orders {100.0 * even:.2g} % of "
-                "the fundamental. Cause: unequal firing, missed half cycles, or direct voltage or even orders on the "
-                f"mains; assumed: {'a settled state' if settled else 'the windows read'}. Unequal half waves are in "
-                "general not allowed on public mains (IEC 61000-3-2, 6.1, from memory).",
+                f"The half cycles are unequal: {direct:.2g} A of direct current, even orders {100.0 * even:.3g} % of "
+                "the fundamental. Cause: unequal firing, missed half cycles, a broken rectifier, or direct voltage or "
+                f"even orders on the mains; assumed: {'a settled state' if settled else 'the windows read'}. Unequal "
+                "half waves are in general not allowed on public mains (IEC 61000-3-2, 6.1, from memory).",
             )
         )
     if "core.flux_linkage.peak" in numbers:
@@ -202,17 +202,27 @@ def background_verdict(numbers: Mapping[str, Number]) -> list[Verdict]:
         return []
     here, clean = numbers["output.current"].value, numbers["clean.output.current"].value
     change = (here - clean) / clean if clean else math.nan
+    change = change if abs(change) > ROUNDING else 0.0
     text = (
-        f"The background of the mains (voltage THD {100.0 * numbers['mains.voltage.thd'].value:.2g} %, "
+        f"The background of the mains (voltage THD {_percent(numbers['mains.voltage.thd'].value)} %, "
         f"{numbers['mains.voltage.mean'].value:.2g} V of direct voltage) moves the output from {amount(clean, 'A')} on "
         f"clean mains to {amount(here, 'A')} ({100.0 * change:+.2g} %)"
     )
     if "clean.core.flux_linkage.mean" in numbers:
-        text += (
-            f" and the mean of the core's flux from {numbers['clean.core.flux_linkage.mean'].value:.3g} to "
-            f"{numbers['core.flux_linkage.mean'].value:.3g} V.s"
+        peak = numbers["core.flux_linkage.peak"].value
+        means = (numbers[f"{place}core.flux_linkage.mean"].value for place in ("clean.", ""))
+        before, after = (one if abs(one) > ROUNDING * peak else 0.0 for one in means)
+        text += f" and the mean of the core's flux from {before:.3g} to {after:.3g} V.s"
+    causes = []
+    if numbers["mains.voltage.thd"].value > ROUNDING:
+        causes.append(
+            "the bank charges at the crest, which others flatten"
+            if change < 0.0
+            else "the current draws on the flanks, which are higher where others flatten the crest"
         )
-    text += ". Cause: the bank charges at the crest, which others flatten. Assumed: same fundamental, same delay."
+    if numbers["mains.voltage.mean"].value:
+        causes.append("direct voltage drives the core one way, until its current in the primary's resistance stops it")
+    text += f". Cause: {'; '.join(causes)}. Assumed: same fundamental, same delay."
     return [Verdict("background", "note" if abs(change) > 0.02 else "good", text)]
 
 
