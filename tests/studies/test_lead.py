@@ -27,6 +27,29 @@ inductance = "0 H"
 kind = "resistor"
 resistance = "11.5 ohm"
 """
+LARGE = """
+[mains]
+voltage = "400 V"
+frequency = "50 Hz"
+resistance = "10 mohm"
+[phase_control]
+delay_at_0 = "150 deg"
+delay_at_100 = "50 deg"
+[transformer]
+ratio = "400:65"
+primary_resistance = "60 mohm"
+secondary_resistance = "3 mohm"
+[rectifier]
+kind = "bridge"
+[bank]
+capacitance = "200 mF"
+resistance = "1 mohm"
+[choke]
+inductance = "0.1 mH"
+resistance = "1 mohm"
+[load]
+kind = "load line"
+"""
 
 
 @pytest.fixture(scope="module")
@@ -101,6 +124,22 @@ def test_volts_lost_are_those_at_the_same_amps(farm):
     missing = 100.0 - row["output_current"]
     given = weldsim.preview(lowered, dial=farm.numbers["wanted.dial"].value).numbers["output.current.mean"].value
     assert 100.0 - given == pytest.approx(0.0, abs=0.03 * missing)
+
+
+def test_volts_lost_beyond_the_ceiling_of_the_load_line():
+    """Beyond 600 A the line of MIG is level at 44 V (IEC 60974-1): a level line lower by the volts lost takes the amps.
+
+    1 %: the supply's own line between the two is curved.
+    """
+    machine = weldsim.read_text(LARGE)
+    answer = lead.ask(machine, sections=(16e-6, 35e-6), length=30.0)
+    wanted = answer.numbers["wanted.output.current"].value
+    assert wanted > 700.0
+    (row,) = cases(answer, kind="lead", length=30.0, section=35e-6, state="cold")
+    there = {"supply_lead.length": 30.0, "supply_lead.section": 35e-6}
+    line = {"load.kind": "arc line", "load.voltage": 44.0 - row["volts_lost"], "load.slope": 0.0}
+    level = weldsim.vary(weldsim.vary(machine, {"load": "absent"}), there | line)
+    assert weldsim.preview(level).numbers["output.current.mean"].value == pytest.approx(wanted, rel=0.01)
 
 
 def test_window_ends_where_one_volt_is_lost(farm):

@@ -22,7 +22,7 @@ from weldsim.parts.breaker_cycles import fusing_currents, longest_current_in_cyc
 from weldsim.parts.cable import supply_lead_resistance
 from weldsim.parts.protection import Breaker
 from weldsim.scenario.document import Scenario
-from weldsim.studies.answer import Answer, Number, Verdict, spread
+from weldsim.studies.answer import Answer, Number, Verdict, amount, spread
 from weldsim.studies.breaker_words import lasts, told_points, trips_after, who_trips
 from weldsim.studies.lead_heat import told_warmth
 from weldsim.studies.operating import (
@@ -69,7 +69,7 @@ class Question:
     @property
     def begins(self) -> str:
         """How a sentence on trips begins: with a cold breaker or a warm one."""
-        return f"After {self.carried:.3g} A for an hour, without" if self.carried else "Without"
+        return f"After {amount(self.carried, 'A')} for an hour, without" if self.carried else "Without"
 
     def minutes(self, current: float, edge: Edge, *, duty: float = 1.0) -> float:
         """Time to the trip [s]; not a number for a fuse."""
@@ -139,7 +139,7 @@ def ask(
         raise QuestionError(
             f"{carried:g} A for an hour trip every {asked.name} before the weld begins",
             place="carried",
-            advice=f"give less than {asked.for_ever('slowest'):.3g} A",
+            advice=f"give less than {amount(asked.for_ever('slowest'), 'A')}",
         )
     chosen = sorted(dials) if dials and has_dial(scenario) else list(DIALS)
     gone_through = sweep(asked.scenario, sorted({0.0, *DIALS, *chosen}))
@@ -259,8 +259,8 @@ def _trip_verdict(asked: Question, own: Sequence[Setting]) -> Verdict:
         return Verdict(
             "trip",
             level,
-            f"{draws}; a {asked.name} {does}: it carries {holds:.3g} A for ever and melts from {melts:.3g} A within "
-            f"the hour. How many minutes it lasts between is not promised by its standard.",
+            f"{draws}; a {asked.name} {does}: it carries {amount(holds, 'A')} for ever and melts from "
+            f"{amount(melts, 'A')} within the hour. How many minutes it lasts between is not promised by its standard.",
         )
     times = {edge: asked.minutes(current, edge) for edge in EDGES}
     cycles = asked.minutes(current, "middle", duty=asked.duty)
@@ -284,9 +284,9 @@ def _trip_verdict(asked: Question, own: Sequence[Setting]) -> Verdict:
 def _where(setting: Setting) -> str:
     """A setting in words."""
     if not has_dial(setting.recording.supply.scenario):
-        return f"The supply at {setting.current:.3g} A"
+        return f"The supply at {amount(setting.current, 'A')}"
     told = "" if setting.delay is None else f"{setting.delay:.0f} deg, "
-    return f"The scenario's dial ({told}{setting.current:.3g} A at the output)"
+    return f"The scenario's dial ({told}{amount(setting.current, 'A')} at the output)"
 
 
 def _for_ever_verdict(asked: Question, own: Sequence[Setting], lasting: dict[Edge, Setting | None]) -> Verdict:
@@ -296,10 +296,9 @@ def _for_ever_verdict(asked: Question, own: Sequence[Setting], lasting: dict[Edg
         setting = lasting[edge]
         gives = _gives(setting, asked.for_ever(edge))
         who = "" if asked.fuse else f"the {edge} "
-        told.append(f"{who}{asked.for_ever(edge):.3g} A ({gives})")
-    duty = (
-        f"; at {100.0 * asked.duty:.0f} % duty the middle one takes {asked.for_ever('middle', duty=asked.duty):.3g} A"
-    )
+        told.append(f"{who}{amount(asked.for_ever(edge), 'A')} ({gives})")
+    most = asked.for_ever("middle", duty=asked.duty)
+    duty = f"; at {100.0 * asked.duty:.0f} % duty the middle one takes {amount(most, 'A')}"
     level = "good" if own[1].primary <= asked.for_ever("fastest") else "note"
     says = f"Heat never trips a {asked.name} up to this primary current, without a pause"
     if asked.fuse:
@@ -316,9 +315,9 @@ def _gives(setting: Setting | None, current: float) -> str:
     if setting is None:
         return "which no sound setting keeps to"
     if setting.primary < 0.99 * current:
-        return f"more than it ever draws, {setting.primary:.3g} A"
+        return f"more than it ever draws, {amount(setting.primary, 'A')}"
     at = "" if setting.dial is None else f" at dial {100.0 * setting.dial:.0f} %"
-    return f"{setting.current:.3g} A at the output{at}"
+    return f"{amount(setting.current, 'A')} at the output{at}"
 
 
 def _heat_verdicts(asked: Question, own: Sequence[Setting]) -> list[Verdict]:
@@ -333,8 +332,8 @@ def _heat_verdicts(asked: Question, own: Sequence[Setting]) -> list[Verdict]:
             level,
             f"A {asked.plug:g} A plug{taken} that just passes its standard settles {spread(rises, 'K')} above the room "
             f"at {100.0 * asked.duty:.0f} % duty, against {PLUG_LIMIT:g} K allowed; while welding it carries "
-            f"{own[1].primary:.3g} A, {own[1].primary / asked.plug:.2f} times its rating. A worn or loose contact "
-            f"has no upper limit.",
+            f"{amount(own[1].primary, 'A')}, {own[1].primary / asked.plug:.2f} times its rating. A worn or loose "
+            f"contact has no upper limit.",
         )
     ]
     lead = asked.scenario.supply_lead
@@ -352,7 +351,7 @@ def _heat_verdicts(asked: Question, own: Sequence[Setting]) -> list[Verdict]:
             f"The {1e6 * lead.section:g} mm2 lead {how} settles at {_warmth(warm)} with "
             f"{100.0 * asked.duty:.0f} % duty, against {LIMIT:g} degC that its cover bears"
             + ("" if lead.coiled else f"; left on a drum of {LAYERS} layers: {_warmth([reel])}")
-            + f". It is good for {flexible_rating(lead.section):.3g} A without pause when laid out.",
+            + f". It is good for {amount(flexible_rating(lead.section), 'A')} without pause when laid out.",
         )
     )
     return verdicts
@@ -380,7 +379,7 @@ def _assumptions(asked: Question) -> list[str]:
         "conductors.current.needed: rated primary current times the multiplier of NEC 630.11(A); local codes decide.",
     ]
     if not asked.fuse:
-        state = f"warm from {asked.carried:.3g} A for an hour" if asked.carried else "cold"
+        state = f"warm from {amount(asked.carried, 'A')} for an hour" if asked.carried else "cold"
         lines.insert(
             2,
             f"Thermal part: one time constant, set by {told_points(asked.breaker)}, {state} at the start, room as in "

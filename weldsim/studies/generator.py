@@ -13,7 +13,7 @@ from weldsim.runs.generator_runs import Period, step_of_load
 from weldsim.runs.supply import supply_of
 from weldsim.scenario.document import Scenario
 from weldsim.scenario.vary import vary
-from weldsim.studies.answer import Answer, Number, Verdict, spread
+from weldsim.studies.answer import Answer, Number, Verdict, amount, percent, spread
 from weldsim.studies.operating import Setting, distortion, operate, plug_crest, told_crest, told_load, welding
 from weldsim.studies.progress import Progress, silent
 
@@ -230,12 +230,12 @@ def _rating_verdict(own: Sequence[Driven], on_mains: Setting, ladder: Sequence[D
     text = (
         f"{where} {rated} kVA generator is asked for {loads.replace('mains', 'set voltage')} "
         f"at a power factor of {one.setting['plug.power_factor']:.2f} and gives "
-        f"{gives.replace('mains', 'set voltage')} at the output, against {on_mains.current:.3g} A on the mains. The "
-        f"least usual rating that carries it with a quarter in hand is {least}. Cause: copper and regulator feel the "
-        "volt-amperes, not the watts."
+        f"{gives.replace('mains', 'set voltage')} at the output, against {amount(on_mains.current, 'A')} on the "
+        f"mains. The least usual rating that carries it with a quarter in hand is {least}. Cause: copper and regulator "
+        "feel the volt-amperes, not the watts."
     )
     if needed is None and ladder[-1].setting.current < KEPT * on_mains.current:
-        most = f"even {RATINGS[-1] / 1e3:g} kVA give {ladder[-1].setting.current:.3g} A"
+        most = f"even {RATINGS[-1] / 1e3:g} kVA give {amount(ladder[-1].setting.current, 'A')}"
         text += f" The output falls short: {most}, {100.0 * KEPT:.0f} % of that on the mains are asked for."
     level = "good" if one.carries(on_mains) else "fault" if one.load > 1.0 or not _regulates(one) else "note"
     if not _regulates(one):
@@ -260,7 +260,7 @@ def _shape_verdict(own: Sequence[Driven], on_mains: Setting, ladder: Sequence[Dr
         "good" if _distorted(one) <= LOW_DISTORTION else "note",
         f"Voltage at its terminals: {one.setting['plug.voltage.rms']:.4g} V rms with crests of "
         f"{plug_crest(one.setting):.3g} V (a clean sine has {crest:.3g} V), distortion {factors}, against "
-        f"{100.0 * distortion(on_mains, 'plug.voltage'):.2g} % on the mains; {where} it below "
+        f"{percent(distortion(on_mains, 'plug.voltage'))} on the mains; {where} it below "
         f"{100.0 * LOW_DISTORTION:g} %, what EN 50160 allows on public mains. Cause: a current that is no sine meets "
         "the generator's own inductance. Lamps, drives and electronics on the same generator see all of it.",
     )
@@ -270,7 +270,7 @@ def _sag_verdict(one: Driven, steps: Sequence[Period]) -> Verdict:
     """The dip when the load comes on, and the rise when it goes."""
     dip, back = _dip(steps)
     level = "good" if dip < 0.1 else "note" if dip < 0.25 else "fault"
-    falls = f"When the load comes on the voltage falls by {100.0 * dip:.2g} %"
+    falls = f"When the load comes on the voltage falls by {percent(dip)}"
     if one.generator.regulator == "none":
         text = f"{falls} and stays there, for want of a regulator. Each tack repeats it: lamps on it flicker."
         return Verdict("sag", level, text)
@@ -279,9 +279,10 @@ def _sag_verdict(one: Driven, steps: Sequence[Period]) -> Verdict:
     return Verdict(
         "sag",
         level,
-        f"{falls} and {returns}; the output is up to {lost:.2g} A below what it settles at, just while the arc must "
-        f"strike. When the weld stops, the regulator still gives {100.0 * (one.excitation - 1.0):.2g} % too much for a "
-        "moment. Each dip transfer and each tack repeats it: lamps on it flicker.",
+        f"{falls} and {returns}; the output is up to {amount(max(lost, 0.0), 'A', digits=2)} below what it settles at, "
+        "just while the arc must strike. When the weld stops, the regulator still gives "
+        f"{percent(one.excitation - 1.0)} too much for a moment. Each dip transfer and each tack repeats it: "
+        "lamps on it flicker.",
     )
 
 

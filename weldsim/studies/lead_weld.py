@@ -12,7 +12,7 @@ from weldsim.analysis.conductors import effective_current
 from weldsim.parts.cable import WELD_INDUCTANCE_PER_LENGTH, WeldLeads, cable_resistance, weld_leads_resistance
 from weldsim.scenario.document import Scenario
 from weldsim.scenario.vary import vary
-from weldsim.studies.answer import Number, Verdict, spread
+from weldsim.studies.answer import Number, Verdict, amount, spread
 from weldsim.studies.lead_heat import written_temperature
 from weldsim.studies.operating import Setting, operate
 
@@ -142,7 +142,7 @@ def _verdict(over: Sequence[Setting], leads: WeldLeads, at_home: Sequence[dict],
     contacts = f", {1e3 * leads.contact_resistance:.2g} of them in contacts" if leads.contact_resistance else ""
     others = "; ".join(_other(row, by_volts=by_volts) for row in at_home)
     text = (
-        f"At {own.current:.3g} A the weld leads ({size}{1e3 * ohms:.3g} mohm{contacts}) take "
+        f"At {amount(own.current, 'A')} the weld leads ({size}{1e3 * ohms:.3g} mohm{contacts}) take "
         f"{spread([ohms * one.current for one in over], 'V')} and {ohms * own['output.current.rms'] ** 2:.0f} W. Other "
         f"cables of {at_home[0]['length']:g} m, torch and return together: {others}."
     )
@@ -160,7 +160,7 @@ def _other(row: dict, *, by_volts: bool) -> str:
     """Another section in place of the own one, in words."""
     text = f"{_written(row['section'])} mm2 {row['volts_in_leads']:.2g} V, {row['heat']:.0f} W"
     if not by_volts:
-        return f"{text}, {row['output_current']:.3g} A at the same dial"
+        return f"{text}, {amount(row['output_current'], 'A')} at the same dial"
     if abs(row["volts_lost"]) < ALIKE:
         return f"{text}, as now"
     way = "less" if row["volts_lost"] > 0.0 else "more"

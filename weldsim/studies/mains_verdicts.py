@@ -6,7 +6,7 @@ from collections.abc import Mapping, Sequence
 from weldsim.analysis.emission import ratio_needed
 from weldsim.analysis.limit_tables import NO_CERTIFICATE, LimitVerdict, first_failure
 from weldsim.analysis.voltage_limits import against_iec_61000_3_3
-from weldsim.studies.answer import Number, Verdict, amount, spread
+from weldsim.studies.answer import Number, Verdict, amount, percent, spread
 from weldsim.studies.mains_flicker import Minutes
 from weldsim.studies.mains_numbers import Emission
 
@@ -26,7 +26,7 @@ def emission_verdicts(
     customer = [one for one in limits if one.limit.standard == IEEE]
     found = [_against_limits(emission, appliance, reason=emission.scope.reason, name="limits")]
     if customer:
-        reason = f"demand {emission.demand:.3g} A; meant for the whole customer at the point of common coupling"
+        reason = f"demand {amount(emission.demand, 'A')}; meant for the whole customer at the point of common coupling"
         found.append(_against_limits(emission, customer, reason=reason, name="limits_of_the_customer"))
     return [*found, _distortion(emission, spreads), *_single_windows(emission, appliance)]
 
@@ -48,7 +48,7 @@ def _named(one: LimitVerdict) -> str:
 
 def _against_limits(emission: Emission, limits: Sequence[LimitVerdict], *, reason: str, name: str) -> Verdict:
     """First order that fails, by how much, by which clause; and how the row is known."""
-    start = f"At {emission.look.rms:.3g} A rms"
+    start = f"At {amount(emission.look.rms, 'A')} rms"
     if not limits:
         return Verdict(name, "note", f"{start}: no limit for the single appliance applies ({reason}). {NO_CERTIFICATE}")
     failed = first_failure(list(limits))
@@ -122,7 +122,7 @@ def _distortion(emission: Emission, spreads: Mapping[str, list[float]]) -> Verdi
         "good" if factor > 0.9 else "note",
         f"Power factor {factor:.3f} at the source, {look.plug_power / (look.rms * look.plug_rms):.3f} at the plug; "
         f"THD {thd:.0f} % of the fundamental, crest {look.peak / look.rms:.2f} times the rms. The current of "
-        f"{look.rms:.3g} A rms heats the mains and the plug like one of full power factor that carries "
+        f"{amount(look.rms, 'A')} rms heats the mains and the plug like one of full power factor that carries "
         f"{look.rms * look.source_rms:.0f} W; {100.0 * lost:.1f} % of the power is lost before the plug.{over}",
     )
 
@@ -131,21 +131,16 @@ def _over(values: list[float]) -> str:
     return spread([100.0 * value for value in values], "%")
 
 
-def _percent(share: float) -> str:
-    """A share in percent; what rounding leaves of nothing is nothing."""
-    return f"{0.0 if share <= ROUNDING else 100.0 * share:.2g}"
-
-
 def voltage_verdicts(numbers: Mapping[str, Number], emission: Emission, failed: LimitVerdict | None) -> list[Verdict]:
     """The voltage at the plug: distortion here and at the reference impedance, dents."""
     here, compared = numbers["plug.voltage.thd"].value, emission.told_supply
     reference = numbers.get("reference.plug.voltage.thd")
-    text = f"The voltage at the plug has a THD of {_percent(here)} %"
+    text = f"The voltage at the plug has a THD of {percent(here)}"
     if reference is not None:
-        text += f", {_percent(reference.value)} % behind the reference impedance of IEC/TR 60725"
+        text += f", {percent(reference.value)} behind the reference impedance of IEC/TR 60725"
     if "plug.notch.depth" in numbers:
         text += (
-            f"; its deepest dent is {_percent(numbers['plug.notch.depth'].value)} % of the crest, the largest has "
+            f"; its deepest dent is {percent(numbers['plug.notch.depth'].value)} of the crest, the largest has "
             f"{1e3 * numbers['plug.notch.area'].value:.3g} V ms"
         )
     if failed is not None:
@@ -204,7 +199,7 @@ def background_verdict(numbers: Mapping[str, Number]) -> list[Verdict]:
     change = (here - clean) / clean if clean else math.nan
     change = change if abs(change) > ROUNDING else 0.0
     text = (
-        f"The background of the mains (voltage THD {_percent(numbers['mains.voltage.thd'].value)} %, "
+        f"The background of the mains (voltage THD {percent(numbers['mains.voltage.thd'].value)}, "
         f"{numbers['mains.voltage.mean'].value:.2g} V of direct voltage) moves the output from {amount(clean, 'A')} on "
         f"clean mains to {amount(here, 'A')} ({100.0 * change:+.2g} %)"
     )

@@ -13,7 +13,7 @@ from weldsim.runs.press_batches import press_many
 from weldsim.runs.presses import Setting as Pressed
 from weldsim.runs.tapped import tapped
 from weldsim.scenario.document import Scenario
-from weldsim.studies.answer import Answer, Number, Verdict, spread
+from weldsim.studies.answer import Answer, Number, Verdict, amount, spread
 from weldsim.studies.breaker_words import lasts
 from weldsim.studies.operating import (
     MAINS_STEPS,
@@ -34,6 +34,7 @@ STEP = 1.08  # turns from tap to tap
 MOST_TAPS = 14
 LEAST = 0.05  # of the largest output: below, a tap gives no weld
 PRESSES = 50
+ROUNDING = 1e-6  # of the crest: what is left of a current that has died
 
 
 @dataclass(frozen=True)
@@ -246,24 +247,30 @@ def _verdicts(
             "ripple",
             "note",
             f"{where}: the output current swings by {ripples[0]} with taps, {ripples[1]} with the dial, down to "
-            f"{tap['output.current.min']:.3g} and {dial['output.current.min']:.3g} A. Cause: the dial cuts a gap "
-            f"into every half cycle that bank and choke must bridge.",
+            f"{_least(tap)} and {_least(dial)}. Cause: the dial cuts a gap into every half cycle that bank and choke "
+            "must bridge.",
         ),
         Verdict(
             "primary",
             "note",
             f"{where}: the mains give {draws[0]} rms with taps, {draws[1]} with the dial, power factor "
             f"{tap['primary.power_factor']:.2f} against {dial['primary.power_factor']:.2f}, peaks "
-            f"{tap['primary.current.peak']:.3g} against {dial['primary.current.peak']:.3g} A"
+            f"{amount(tap['primary.current.peak'], 'A')} against {amount(dial['primary.current.peak'], 'A')}"
             + (
-                f"; a tap half way with the dial on it: {both.primary:.3g} A, power factor "
-                f"{both['primary.power_factor']:.2f}, swing {both['output.current.ripple']:.3g} A."
+                f"; a tap half way with the dial on it: {amount(both.primary, 'A')}, power factor "
+                f"{both['primary.power_factor']:.2f}, swing {amount(both['output.current.ripple'], 'A')}."
                 if both is not None
                 else "."
             ),
         ),
     ]
     return verdicts + _trip_verdicts(scenario, own, three, trips)
+
+
+def _least(setting: Setting) -> str:
+    """Least output current in words; none where rounding is all that is left."""
+    least = setting["output.current.min"]
+    return amount(least if abs(least) > ROUNDING * _crest(setting) else 0.0, "A")
 
 
 def _crest(setting: Setting) -> float:
