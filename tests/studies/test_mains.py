@@ -161,6 +161,21 @@ def test_programmed_shorts_flicker():
     assert {row["standard"] for row in answer.rows if row["kind"] == "limit"} >= {"IEC 61000-3-3", "IEC 61000-3-12"}
 
 
+def test_what_is_no_dip_transfer_is_told():
+    """A slow feed at full dial leaves a long arc, whose mains say nothing of dips: told first; in the window it is not.
+
+    Dip transfer has 20 to 200 shorts a second (a welding handbook).
+    """
+    shed = weldsim.read("toroid_shed")
+    long_arc = mains.ask(shed, dials=[1.0], feed=3.0 / 60.0, seconds=3.0)
+    assert value(long_arc, "flicker.events.count") < 20.0 * 3.0
+    assert long_arc.verdicts[0].name == "transfer"
+    assert "regular dip transfer" in long_arc.verdicts[0].text
+    dips = mains.ask(shed, dials=[0.5], seconds=3.0)
+    assert value(dips, "flicker.events.count") > 20.0 * 3.0
+    assert not [one for one in dips.verdicts if one.name == "transfer"]
+
+
 def test_reference_impedance():
     """On the reference impedance itself the reference's figures are the plug's; on a stiffer mains it distorts more."""
     scenario = weldsim.read("garage_60hz")

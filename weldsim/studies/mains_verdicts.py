@@ -6,9 +6,11 @@ from collections.abc import Mapping, Sequence
 from weldsim.analysis.emission import ratio_needed
 from weldsim.analysis.limit_tables import NO_CERTIFICATE, LimitVerdict, first_failure
 from weldsim.analysis.voltage_limits import against_iec_61000_3_3
+from weldsim.runs.mains_streams import DIPS, Stream
 from weldsim.studies.answer import Number, Verdict, amount, percent, spread
 from weldsim.studies.mains_flicker import Minutes
 from weldsim.studies.mains_numbers import Emission
+from weldsim.studies.weld_measure import RATES
 
 SINGLE_WINDOW = 1.5  # of the limit, for single smoothed windows (IEC 61000-3-2, from memory, 85 % sure)
 FLUX_BIAS = 0.10  # of the peak
@@ -221,9 +223,27 @@ def background_verdict(numbers: Mapping[str, Number]) -> list[Verdict]:
     return [Verdict("background", "note" if abs(change) > 0.02 else "good", text)]
 
 
+def _transfer(stream: Stream) -> list[Verdict]:
+    """Whether what was welded is dip transfer at all, where it should be."""
+    rate = stream.events / stream.seconds
+    if stream.kind != DIPS or rate >= RATES[0]:
+        return []
+    return [
+        Verdict(
+            "transfer",
+            "fault",
+            f"{stream.events} dips in {stream.seconds:g} s are {rate:.3g} a second, fewer than the {RATES[0]:g} of a "
+            "regular dip transfer: flicker and harmonics told here are those of whatever burns instead, mostly a "
+            "long arc. Cause: too many volts for the feed, or too few to burn; `weld` tells which. Assumed: the wire's "
+            "constants as written.",
+        )
+    ]
+
+
 def flicker_verdicts(minutes: Minutes) -> list[Verdict]:
     """Flicker and voltage changes against IEC 61000-3-3, here and behind the reference impedance."""
-    found, stream = [], minutes.stream
+    stream = minutes.stream
+    found = _transfer(stream)
     for name, figures, where in (
         ("flicker", minutes.given, "at the plug of the scenario"),
         ("flicker_reference", minutes.reference, "behind the reference impedance of IEC/TR 60725"),

@@ -54,8 +54,8 @@ def _welded(minutes: Minutes) -> list[str]:
     lines = [
         f"{stream.seconds:g} s simulated outright with {stream.events} {stream.kind}, in {minutes.parts} parts, "
         f"{told}: no part was copied or carried on.",
-        "Flicker behind the reference impedance: the current of this run through that impedance (the fictitious "
-        "mains of IEC 61400-21, from memory); a set on such mains would draw a little less.",
+        "Flicker and distortion behind the reference impedance: the current of this run through that impedance (the "
+        "fictitious mains of IEC 61400-21, from memory); a set on such mains would draw less.",
         f"Harmonics from the first {WINDOWS} whole windows after 1 s; Plt takes the rest of two hours to be like this.",
         "Spread of the flicker: minute by minute.",
     ]
