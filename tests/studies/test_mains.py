@@ -261,6 +261,16 @@ def test_which_limits():
     assert value(answer, "primary.current.tdd") == pytest.approx(math.hypot(*sizes) / 100.0)
 
 
+def test_a_charger_is_no_welder():
+    """On a battery the limits are those of class A, 2.30 A of order 3 (a test report), not the 3.45 A of class B."""
+    answer = mains.ask(weldsim.vary(weldsim.read("charger"), {"phase_control.dial": 0.3}))
+    assert value(answer, "primary.current.rms") < 16.0
+    rows = [row for row in answer.rows if row["kind"] == "limit" and row["standard"] == "IEC 61000-3-2"]
+    assert {row["condition"] for row in rows} == {"class A"}
+    assert next(row["most"] for row in rows if row["quantity"] == "3") == 2.3
+    assert "no arc welding equipment" in verdict(answer, "limits").text
+
+
 def test_sweep():
     """Ten settings are ten rows; the numbers are those of the setting with the largest harmonics, settled from rest."""
     answer = mains.ask(weldsim.read("benchmark_a"), sweep=10)

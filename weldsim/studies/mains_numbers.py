@@ -60,7 +60,9 @@ class Emission:
         """Which limits apply."""
         if self.scenario.generator is not None:
             return Scope("", "", "a generator is no public mains: IEC 61000-3-2 and IEC 61000-3-12 are for those")
-        return emission_scope(voltage=self.scenario.mains.voltage, current=self.look.rms)
+        load = self.scenario.load
+        charges = load is not None and load.kind == "battery"
+        return emission_scope(voltage=self.scenario.mains.voltage, current=self.look.rms, welds=not charges)
 
     @property
     def ratio(self) -> float:

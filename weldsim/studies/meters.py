@@ -229,7 +229,7 @@ def _verdicts(own: Setting, shown: dict[str, Shown], three: list[Setting]) -> li
     output, primary = shown["output.current"], shown["primary.current"]
     volts = shown["output.voltage"]
     coils = (
-        f"a moving-coil ammeter shows {output.readings['moving coil'].value:.4g} A (mean: right for burn-off)",
+        f"a moving-coil ammeter shows {output.readings['moving coil'].value:.4g} A (mean: right for charge, burn-off)",
         f"moving coil {volts.readings['moving coil'].value:.3g} V",
     )
     if not output.direct:

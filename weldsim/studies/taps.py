@@ -34,7 +34,7 @@ STEP = 1.08  # turns from tap to tap
 MOST_TAPS = 14
 LEAST = 0.05  # of the largest output: below, a tap gives no weld
 PRESSES = 50
-ROUNDING = 1e-6  # of the crest: what is left of a current that has died
+ROUNDING = 1e-4  # of the crest: what leaks through diodes once a current has died
 
 
 @dataclass(frozen=True)
