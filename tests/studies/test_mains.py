@@ -355,6 +355,7 @@ def test_settings_that_contradict():
         ({"minutes": 1, "seconds": 5.0}, "give one of them"),
         ({"dials": [0.5, 0.6], "seconds": 5.0}, "one setting"),
         ({"seconds": 1.0}, "too short"),
+        ({"feed": 0.1}, "add --seconds or --minutes"),
     ):
         with pytest.raises(QuestionError, match=words):
             mains.ask(scenario, **asked)

@@ -27,6 +27,7 @@ from weldsim.studies.breaker_words import lasts, told_points, trips_after, who_t
 from weldsim.studies.lead_heat import told_warmth
 from weldsim.studies.operating import (
     Setting,
+    firing_verdicts,
     found_by,
     has_dial,
     over_the_mains,
@@ -151,6 +152,7 @@ def ask(
         scenario,
         _numbers(asked, own[1], lasting),
         [
+            *firing_verdicts(own),
             _trip_verdict(asked, own),
             _for_ever_verdict(asked, own, lasting),
             *_heat_verdicts(asked, own),

@@ -14,7 +14,16 @@ from weldsim.runs.supply import supply_of
 from weldsim.scenario.document import Scenario
 from weldsim.scenario.vary import vary
 from weldsim.studies.answer import Answer, Number, Verdict, amount, percent, spread
-from weldsim.studies.operating import Setting, distortion, operate, plug_crest, told_crest, told_load, welding
+from weldsim.studies.operating import (
+    Setting,
+    distortion,
+    firing_verdicts,
+    operate,
+    plug_crest,
+    told_crest,
+    told_load,
+    welding,
+)
 from weldsim.studies.progress import Progress, silent
 
 MARGIN = 1.25  # of the apparent power, for the sag at strikes and a hot day (common practice)
@@ -214,7 +223,16 @@ def _verdicts(
     own: Sequence[Driven], on_mains: Setting, ladder: Sequence[Driven], steps: Sequence[Period]
 ) -> list[Verdict]:
     """Rating, distortion, sag, output."""
-    return [_rating_verdict(own, on_mains, ladder), _shape_verdict(own, on_mains, ladder), _sag_verdict(own[1], steps)]
+    firing = [
+        dataclasses.replace(one, text=one.text.replace("mains", "set voltage"))
+        for one in firing_verdicts([one.setting for one in own])
+    ]
+    return [
+        *firing,
+        _rating_verdict(own, on_mains, ladder),
+        _shape_verdict(own, on_mains, ladder),
+        _sag_verdict(own[1], steps),
+    ]
 
 
 def _rating_verdict(own: Sequence[Driven], on_mains: Setting, ladder: Sequence[Driven]) -> Verdict:

@@ -18,6 +18,7 @@ from weldsim.studies.lead_map import STATES, LeadMap, loop_resistance, mapped
 from weldsim.studies.lead_weld import weld_leads_asked
 from weldsim.studies.operating import (
     Setting,
+    firing_verdicts,
     found_by,
     has_dial,
     over_the_mains,
@@ -158,7 +159,7 @@ def ask(  # noqa: PLR0913 (all by keyword)
     own = over_the_mains(loaded, dial=reference.dial)
     weld = weld_leads_asked(own, dial=reference.dial, sections=weld_sections, duty=duty, by_volts=asked.by_volts)
     heat = heat_verdicts(loaded, own, primary=field.primary[:, 0].tolist(), sections=chosen, duty=duty)
-    verdicts = [_lead_verdict(asked, own), *_longest_verdicts(asked), *heat, weld.verdict]
+    verdicts = [*firing_verdicts(own), _lead_verdict(asked, own), *_longest_verdicts(asked), *heat, weld.verdict]
     return Answer(
         "lead",
         scenario,

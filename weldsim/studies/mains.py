@@ -97,6 +97,8 @@ def ask(  # noqa: PLR0913 (all by keyword)
         scenario = with_dial(scenario, settings[0][0])
     length = _length(scenario, (seconds, minutes), on=on, off=off)
     if length is None:
+        if feed is not None:
+            raise QuestionError("nothing is fed without a weld", place="--feed", advice="add --seconds or --minutes")
         return _settled(scenario, settings, demand=demand)
     if len(settings) > 1:
         raise QuestionError("a weld has one setting", place="--dial or --delay", advice="give one of them")

@@ -20,6 +20,7 @@ from weldsim.studies.answer import Answer, Number, Verdict, amount, spread
 from weldsim.studies.operating import (
     FIGURES,
     Setting,
+    firing_verdicts,
     harmonics,
     operate,
     over_the_mains,
@@ -114,6 +115,7 @@ def ask(
         scenario,
         _numbers(own, shown, watts) | _energy(own, idle, energies[1], duty),
         [
+            *firing_verdicts(three),
             *_verdicts(own, {one.place: one for one in shown}, three),
             _power_verdict(own, watts),
             _energy_verdict(own, energies, idle, duty),
