@@ -194,11 +194,14 @@ def test_voltages_on_the_reference_mains_are_of_the_supply_settled_there():
     answer = mains.ask(scenario, dials=[0.6])
     there = weldsim.vary(scenario, {"mains.resistance": 0.4, "mains.inductance": 0.25 / (2.0 * math.pi * 50.0)})
     rows = [row for row in answer.rows if row["kind"] == "order"]
-    known = [row for row in mains.ask(there, dials=[0.6]).rows if row["kind"] == "order"]
+    settled = mains.ask(there, dials=[0.6])
+    known = [row for row in settled.rows if row["kind"] == "order"]
     sizes = [row["reference_voltage"] for row in rows]
     thd = math.hypot(*sizes[1:]) / sizes[0]
     assert thd == pytest.approx(value(answer, "reference.plug.voltage.thd"), rel=1e-9)
     assert sizes == pytest.approx([row["plug_voltage"] for row in known], rel=1e-6, abs=1e-6 * sizes[0])
+    for name in ("plug.notch.depth", "plug.notch.area"):
+        assert value(answer, f"reference.{name}") == pytest.approx(value(settled, name), rel=1e-6)
 
 
 def test_a_generator_is_no_public_mains():

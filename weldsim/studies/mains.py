@@ -172,6 +172,7 @@ def _settled(scenario: Scenario, settings: list[Setting], *, demand: float | Non
     numbers = numbers_of(emission) | _of_the_plug(look, scenario) | _of_the_supply(look)
     reference = _reference(scenario, chosen, look)
     numbers |= reference_numbers(reference) | _clean(scenario, chosen) | _no_flicker()
+    numbers |= {f"reference.{name}": number for name, number in _of_the_plug(reference, scenario).items()}
     spreads = _spreads(scenario, look)
     limits, supplied = [*emission.verdicts(), *emission.demand_verdicts()], emission.supply_verdicts()
     verdicts = [

@@ -141,10 +141,10 @@ def voltage_verdicts(numbers: Mapping[str, Number], emission: Emission, failed: 
     if reference is not None:
         text += f", {percent(reference.value)} behind the reference impedance of IEC/TR 60725"
     if "plug.notch.depth" in numbers:
-        text += (
-            f"; its deepest dent is {percent(numbers['plug.notch.depth'].value)} of the crest, the largest has "
-            f"{1e3 * numbers['plug.notch.area'].value:.3g} V ms"
-        )
+        deepest = f"{percent(numbers['plug.notch.depth'].value)} of the crest"
+        if "reference.plug.notch.depth" in numbers:
+            deepest += f" ({percent(numbers['reference.plug.notch.depth'].value)} there)"
+        text += f"; its deepest dent is {deepest}, the largest has {1e3 * numbers['plug.notch.area'].value:.3g} V ms"
     if failed is not None:
         text += (
             f". {_named(failed).capitalize()} is above what EN 50160 lets a public supply deliver "
