@@ -81,7 +81,8 @@ def _against_limits(emission: Emission, limits: Sequence[LimitVerdict], *, reaso
 def _stiffer(emission: Emission) -> str:
     """Which short-circuit ratio would do."""
     needed = ratio_needed(emission.groups)
-    here = f" The short-circuit ratio here is {emission.ratio:.3g}"
+    ratio = "endless, on a mains without impedance" if math.isinf(emission.ratio) else f"{emission.ratio:.3g}"
+    here = f" The short-circuit ratio here is {ratio}"
     if math.isinf(needed):
         return f"{here}; no ratio is high enough for these harmonics."
     if emission.ratio >= needed:
