@@ -3,6 +3,7 @@
 import csv
 import json
 import math
+import re
 from pathlib import Path
 
 import numpy as np
@@ -174,6 +175,21 @@ def test_what_is_no_dip_transfer_is_told():
     dips = mains.ask(shed, dials=[0.5], seconds=3.0)
     assert value(dips, "flicker.events.count") > 20.0 * 3.0
     assert not [one for one in dips.verdicts if one.name == "transfer"]
+
+
+def test_flicker_on_the_reference_mains_is_to_be_asked_for_there():
+    """Its own current through another impedance is no weld on that mains: told with the keys that make it one.
+
+    On those keys both figures are of the same voltage, and nothing is left to ask.
+    """
+    scenario = weldsim.read("long_lead")
+    told = verdict(mains.ask(scenario, seconds=2.0), "flicker_reference")
+    assert told.level in ("note", "fault")
+    asked = dict(re.findall(r'(mains\.\w+)="([^"]+)"', told.text))
+    assert set(asked) == {"mains.resistance", "mains.inductance"}
+    there = mains.ask(weldsim.vary(scenario, asked), seconds=2.0)
+    assert "ask again" not in verdict(there, "flicker_reference").text
+    assert value(there, "reference.flicker.pst") == pytest.approx(value(there, "flicker.pst"), rel=1e-3)
 
 
 def test_reference_impedance():
