@@ -368,6 +368,15 @@ def test_direct_voltage_biases_the_core():
     assert verdict(answer, "asymmetry").level == "fault"
 
 
+def test_presses_too_short_for_a_window_are_told():
+    """Presses of 0.1 s hold no window of 200 ms (IEC 61000-4-7): harmonics are those of the settled state, as told."""
+    scenario = weldsim.read("toroid_shed")
+    short = mains.ask(scenario, seconds=4.0, on=0.1, off=0.9)
+    assert value(short, "primary.current.thd") == pytest.approx(value(mains.ask(scenario), "primary.current.thd"))
+    assert any("from the settled state" in line for line in short.assumptions)
+    assert not any("whole windows" in line for line in short.assumptions)
+
+
 def test_settings_that_contradict():
     """Dial with delay, minutes with seconds, several settings of a weld, a weld of a second: refused with advice."""
     scenario = weldsim.read("toroid_shed")

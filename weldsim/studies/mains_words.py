@@ -57,9 +57,16 @@ def _welded(minutes: Minutes) -> list[str]:
         "Flicker and distortion behind the reference impedance: the current of this run through that impedance (the "
         "fictitious mains of IEC 61400-21, from memory); on such mains itself a set draws otherwise, and a wire dips "
         "otherwise, which moved Pst by 0.86 to 1.9 times where it was tried (a demo supply).",
-        f"Harmonics from the first {WINDOWS} whole windows after 1 s; Plt takes the rest of two hours to be like this.",
+        f"{_windows(minutes)}; Plt takes the rest of two hours to be like this.",
         "Spread of the flicker: minute by minute.",
     ]
     if minutes.distinct < minutes.parts:
         lines.append("Parts alike come from a load that keeps step with the mains, not from copying.")
     return lines
+
+
+def _windows(minutes: Minutes) -> str:
+    """What harmonics were read from."""
+    if minutes.look is None:
+        return "Harmonics from the settled state, since no press is as long as a window of 200 ms"
+    return f"Harmonics from the first {WINDOWS} whole windows after 1 s"
