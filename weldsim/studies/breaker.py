@@ -7,15 +7,18 @@ from dataclasses import dataclass
 from weldsim.analysis.conductor_heat import (
     BURNS,
     CONTACTS,
+    DRUM_TIME,
     LAYERS,
+    LEAD_TIME,
     LIMIT,
+    PLUG_TIME,
     cover_at,
+    cycle_current,
     flexible_rating,
     known_temperature,
-    lead_temperature,
     plug_rise,
 )
-from weldsim.analysis.conductors import duty_multiplier, effective_current
+from weldsim.analysis.conductors import duty_multiplier
 from weldsim.errors import QuestionError
 from weldsim.parts.breaker_curves import EDGES, Edge, heat_after, longest_current, trip_heat, trip_time
 from weldsim.parts.breaker_cycles import fusing_currents, longest_current_in_cycles, trip_time_in_cycles
@@ -24,7 +27,7 @@ from weldsim.parts.protection import Breaker
 from weldsim.scenario.document import Scenario
 from weldsim.studies.answer import Answer, Number, Verdict, amount, spread
 from weldsim.studies.breaker_words import lasts, told_points, trips_after, who_trips
-from weldsim.studies.lead_heat import told_warmth
+from weldsim.studies.lead_heat import own_temperature, told_warmth
 from weldsim.studies.operating import (
     Setting,
     firing_verdicts,
@@ -203,10 +206,10 @@ def _row(asked: Question, setting: Setting) -> dict:
 
 def _heat(asked: Question, current: float) -> dict[str, Number]:
     """Heat of lead and plug while welding, and where they settle at the duty."""
-    effective = effective_current(current, duty=asked.duty)
+    through = cycle_current(current, duty=asked.duty, time=PLUG_TIME)
     numbers = {
         "plug.heat": Number(CONTACTS * current**2, "W"),
-        "plug.temperature_rise": Number(plug_rise(effective, rating=asked.plug), "K"),
+        "plug.temperature_rise": Number(plug_rise(through, rating=asked.plug), "K"),
     }
     lead = asked.scenario.supply_lead
     if lead is None:
@@ -216,8 +219,7 @@ def _heat(asked: Question, current: float) -> dict[str, Number]:
     if lead.length:
         numbers["supply_lead.heat_per_length"] = Number(heat / lead.length, "W/m")
     if lead.section and lead.conductor == "copper":
-        layers = LAYERS if lead.coiled else 0
-        settled = lead_temperature(effective, section=lead.section, layers=layers)
+        settled = own_temperature(current, duty=asked.duty, section=lead.section, coiled=lead.coiled)
         numbers["supply_lead.temperature"] = Number(known_temperature(settled), "degC")
     return numbers
 
@@ -324,7 +326,7 @@ def _gives(setting: Setting | None, current: float) -> str:
 
 def _heat_verdicts(asked: Question, own: Sequence[Setting]) -> list[Verdict]:
     """The lead and the plug at the scenario's dial and duty."""
-    currents = [effective_current(one.primary, duty=asked.duty) for one in own]
+    currents = [cycle_current(one.primary, duty=asked.duty, time=PLUG_TIME) for one in own]
     rises = [plug_rise(current, rating=asked.plug) for current in currents]
     level = "fault" if rises[1] > PLUG_LIMIT else "note" if own[1].primary > asked.plug else "good"
     taken = "" if asked.plug_given else f" (the smallest size that a breaker of {asked.breaker.current:g} A protects)"
@@ -332,7 +334,7 @@ def _heat_verdicts(asked: Question, own: Sequence[Setting]) -> list[Verdict]:
         Verdict(
             "plug",
             level,
-            f"A {asked.plug:g} A plug{taken} that just passes its standard settles {spread(rises, 'K')} above the room "
+            f"A {asked.plug:g} A plug{taken} that just passes its standard gets {spread(rises, 'K')} above the room "
             f"at {100.0 * asked.duty:.0f} % duty, against {PLUG_LIMIT:g} K allowed; while welding it carries "
             f"{amount(own[1].primary, 'A')}, {own[1].primary / asked.plug:.2f} times its rating. A worn or loose "
             f"contact has no upper limit.",
@@ -341,16 +343,16 @@ def _heat_verdicts(asked: Question, own: Sequence[Setting]) -> list[Verdict]:
     lead = asked.scenario.supply_lead
     if lead is None or not lead.section or lead.conductor != "copper":
         return verdicts
-    layers = LAYERS if lead.coiled else 0
-    warm = [lead_temperature(current, section=lead.section, layers=layers) for current in currents]
-    reel = lead_temperature(currents[1], section=lead.section, layers=LAYERS)
+    size = {"duty": asked.duty, "section": lead.section}
+    warm = [own_temperature(one.primary, **size, coiled=lead.coiled) for one in own]
+    reel = own_temperature(own[1].primary, **size, coiled=True)
     level = "fault" if warm[1] > LIMIT else "note" if reel > LIMIT else "good"
     how = "on its drum" if lead.coiled else "laid out"
     verdicts.append(
         Verdict(
             "lead_heat",
             level,
-            f"The {1e6 * lead.section:g} mm2 lead {how} settles at {_warmth(warm)} with "
+            f"The {1e6 * lead.section:g} mm2 lead {how} has cores of {_warmth(warm)} when a weld ends, at "
             f"{100.0 * asked.duty:.0f} % duty, against {LIMIT:g} degC that its cover bears"
             + ("" if lead.coiled else f"; left on a drum of {LAYERS} layers: {_warmth([reel])}")
             + f". It is good for {amount(flexible_rating(lead.section), 'A')} without pause when laid out.",
@@ -375,7 +377,9 @@ def _assumptions(asked: Question) -> list[str]:
         f"Duty of {100.0 * asked.duty:.0f} % counted over {CYCLE / 60.0:.0f} minutes, welding first; nothing flows "
         "between welds.",
         f"Lead: a table of flexible leads in air of 30 degC and, on a drum of {LAYERS} layers, the factor for it "
-        "(both from memory, 85 %). Plug: 45 K at 1.375 times its rating (IEC 60884-1, from memory, 85 %), its heat "
+        f"(both from memory, 85 %), hottest when a weld ends: time constants of {LEAD_TIME / 60.0:g} min laid out, "
+        f"{DRUM_TIME / 60.0:g} min on a drum, {PLUG_TIME / 60.0:g} min of a plug (derived, 40 %). Plug: 45 K at 1.375 "
+        "times its rating (IEC 60884-1, from memory, 85 %), its heat "
         f"with {1e3 * CONTACTS:g} mohm in both poles (common practice)."
         + ("" if asked.plug_given else " A smaller plug, as many a set has, runs hotter: give yours with --plug."),
         "conductors.current.needed: rated primary current times the multiplier of NEC 630.11(A); local codes decide.",
