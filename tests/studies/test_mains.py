@@ -377,6 +377,20 @@ def test_presses_too_short_for_a_window_are_told():
     assert not any("whole windows" in line for line in short.assumptions)
 
 
+@pytest.mark.parametrize(("frequency", "told"), [(25.0, True), (400.0, True), (49.5, False), (60.0, False)])
+def test_no_flickermeter_knows_other_frequencies(frequency, told):
+    """IEC 61000-4-15 has lamps for 50 and 60 Hz: elsewhere the severity is told to be none of this mains."""
+    resistor = {
+        "mains.frequency": frequency,
+        "phase_control": "absent",
+        "transformer": "absent",
+        "mains.resistance": 0.4,
+    }
+    scenario = weldsim.vary(weldsim.read_text(controller.circuit(resistance=20.0)), resistor)
+    lines = mains.ask(scenario, seconds=2.0, on=0.3, off=0.4).assumptions
+    assert any("are not those of this mains" in line for line in lines) == told
+
+
 def test_settings_that_contradict():
     """Dial with delay, minutes with seconds, several settings of a weld, a weld of a second: refused with advice."""
     scenario = weldsim.read("toroid_shed")

@@ -60,6 +60,12 @@ def _welded(minutes: Minutes) -> list[str]:
         f"{_windows(minutes)}; Plt takes the rest of two hours to be like this.",
         "Spread of the flicker: minute by minute.",
     ]
+    frequency, nominal = stream.scenario.mains.frequency, 50.0 if stream.scenario.mains.frequency < 55.0 else 60.0
+    if abs(frequency - nominal) > 0.05 * nominal:
+        lines.append(
+            f"The flickermeter knows {nominal:g} Hz: periods of {frequency:g} Hz are counted as those, so that Pst and the "
+            "times above 3.3 % are not those of this mains."
+        )
     if minutes.distinct < minutes.parts:
         lines.append("Parts alike come from a load that keeps step with the mains, not from copying.")
     return lines
