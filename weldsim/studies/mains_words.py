@@ -63,8 +63,8 @@ def _welded(minutes: Minutes) -> list[str]:
     frequency, nominal = stream.scenario.mains.frequency, 50.0 if stream.scenario.mains.frequency < 55.0 else 60.0
     if abs(frequency - nominal) > 0.05 * nominal:
         lines.append(
-            f"The flickermeter knows {nominal:g} Hz: periods of {frequency:g} Hz are counted as those, so that Pst and the "
-            "times above 3.3 % are not those of this mains."
+            f"The flickermeter knows {nominal:g} Hz: periods of {frequency:g} Hz are counted as those, so that Pst and "
+            "the times above 3.3 % are not those of this mains."
         )
     if minutes.distinct < minutes.parts:
         lines.append("Parts alike come from a load that keeps step with the mains, not from copying.")
