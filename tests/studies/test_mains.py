@@ -247,6 +247,8 @@ def test_nothing_is_told_as_nothing():
     answer = mains.ask(weldsim.read_text(controller.circuit(resistance=20.0)), delays=[80.0])
     assert "has a THD of 0 %" in verdict(answer, "plug_voltage").text
     assert "e-" not in verdict(answer, "plug_voltage").text
+    sine = mains.ask(weldsim.read_text(controller.circuit(resistance=20.0)), delays=[0.0])
+    assert not any("e-" in one.text for one in sine.verdicts)
     heavy = mains.ask(weldsim.read_text(controller.circuit(resistance=5.0)), delays=[80.0])
     assert "The short-circuit ratio here is endless" in verdict(heavy, "limits").text
 

@@ -73,6 +73,14 @@ def test_true_rms_ends_at_its_crest_factor(delay, trusted):
     assert row["trusted"] is trusted
 
 
+def test_on_a_sine_every_clamp_is_right():
+    """A resistor straight on the mains draws a sine: nothing is low or high, and no cause is told of it."""
+    plain = weldsim.vary(weldsim.read_text(CONTROLLER), {"phase_control": "absent"})
+    (text,) = [one.text for one in meters.ask(plain).verdicts if one.name == "primary_meters"]
+    assert "within 3 % of it" in text
+    assert "Cause" not in text
+
+
 def test_a_moving_coil_reads_direct_current_however_choppy():
     """Behind a bridge at 165 degrees the mean is (1 + cos a)/pi of the crest: a coil shows it, a true rms is doubted.
 

@@ -35,6 +35,7 @@ def emission_verdicts(
 
 def _told(value: float, unit: str) -> str:
     """A figure of a limit as people write it."""
+    value = value if value > ROUNDING else 0.0
     return f"{100.0 * value:.3g} %" if unit == "1" else f"{value:.3g} {unit}"
 
 
@@ -131,7 +132,7 @@ def _distortion(emission: Emission, spreads: Mapping[str, list[float]]) -> Verdi
 
 
 def _over(values: list[float]) -> str:
-    return spread([100.0 * value for value in values], "%")
+    return spread([0.0 if value < ROUNDING else 100.0 * value for value in values], "%")
 
 
 def voltage_verdicts(numbers: Mapping[str, Number], emission: Emission, failed: LimitVerdict | None) -> list[Verdict]:

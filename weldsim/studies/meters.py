@@ -248,9 +248,15 @@ def _verdicts(own: Setting, shown: dict[str, Shown], three: list[Setting]) -> li
     crest = primary.readings["true rms"]
     text = (
         f"The primary draws {spread([one.primary for one in three], 'A')} rms; an average-responding clamp shows "
-        f"{shows:.4g} A, {abs(100.0 * off):.0f} % {'low' if off < 0.0 else 'high'}. Cause: it is scaled for a sine, "
-        f"and the crest factor is {primary.crest_factor:.2f}, not 1.41. "
+        f"{shows:.4g} A, "
     )
+    if abs(off) > WORTH_TELLING:
+        text += (
+            f"{abs(100.0 * off):.0f} % {'low' if off < 0.0 else 'high'}. Cause: it is scaled for a sine, and the crest "
+            f"factor is {primary.crest_factor:.2f}, not 1.41. "
+        )
+    else:
+        text += f"within {100.0 * WORTH_TELLING:g} % of it, since the current is close to a sine. "
     text += (
         f"True rms is right up to a crest factor of {CREST_LIMIT:g}."
         if crest.trusted
