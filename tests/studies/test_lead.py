@@ -225,6 +225,16 @@ def shed():
     return lead.ask(weldsim.read("toroid_shed"), current=100.0, sections=(4e-6,))
 
 
+def test_the_picture_shows_the_heat_of_the_weld_leads(shed):
+    """One panel has a line of heat per metre for each section of torch and return, as the rows have it."""
+    drawn = picture.draw(shed)
+    (axes,) = [one for one in drawn.axes if one.get_ylabel() == "heat in the weld leads [W/m]"]
+    lines = {line.get_label(): line.get_xydata() for line in axes.get_lines()}
+    rows = cases(shed, kind="weld_lead", section=16e-6)
+    assert lines["16 mm²"].tolist() == [[row["length"], row["heat_per_length"]] for row in rows]
+    assert layout.overlapping(drawn) == []
+
+
 def test_volts_in_weld_leads_are_those_of_the_handbook(shed):
     """100 A through 10 m of weld cable at 20 degC: 1.24, 0.80, 0.57, 0.39 V for 16, 25, 35, 50 mm2 (BS 638-4, seen).
 
