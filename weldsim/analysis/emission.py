@@ -76,7 +76,7 @@ def emission_scope(*, voltage: float, current: float, professional: bool = False
     if professional:
         reason = "professional arc welding equipment is outside IEC 61000-3-2; IEC 61000-3-12 may be used instead"
         return Scope("iec_61000_3_12", "", reason)
-    reason = "arc welding up to 16 A, not professional: IEC 61000-3-2, class B (5), limits of class A times 1.5"
+    reason = "arc welding up to 16 A: IEC 61000-3-2, class B (5), 1.5 times class A; a professional set is outside it"
     return Scope("iec_61000_3_2", "class B", reason)
 
 
