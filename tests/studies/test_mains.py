@@ -269,6 +269,27 @@ def test_limits_in_words():
     assert not third["kept"]
 
 
+def test_verdicts_state_how_far_they_move_over_the_mains():
+    """The order, the plug's distortion and the inequality of a settled setting at mains -10, 0 and +10 %, same delay.
+
+    Each by a mains so many percent higher, asked for by itself.
+    """
+    scenario = weldsim.vary(weldsim.read("toroid_shed"), {"phase_control.asymmetry": 6.0})
+    answer = mains.ask(scenario, dials=[0.5])
+    low, high = (
+        mains.ask(weldsim.vary(scenario, {"mains.voltage": volts}), dials=[0.5]) for volts in (0.9 * 230.0, 1.1 * 230.0)
+    )
+    failed = f"primary.current.harmonic_{re.findall(r'first order ([0-9]+)', verdict(answer, 'limits').text)[0]}"
+    for name, figure in (
+        ("limits", lambda one: value(one, failed) / value(one, "primary.current.harmonic_1")),
+        ("plug_voltage", lambda one: value(one, "plug.voltage.thd")),
+        ("asymmetry", lambda one: value(one, "primary.current.even")),
+    ):
+        ends = sorted(100.0 * figure(one) for one in (low, high))
+        told = re.findall(r"\(([\d.]+) to ([\d.]+) % over mains -10 to \+10 %\)", verdict(answer, name).text)
+        assert any([float(end) for end in pair] == pytest.approx(ends, rel=6e-3) for pair in told), name  # three digits
+
+
 def test_which_limits():
     """Up to 16 A class B of IEC 61000-3-2; at 120 V and 60 Hz IEEE 519 alone, at the demand given."""
     light = weldsim.read_text(controller.circuit(resistance=20.0))

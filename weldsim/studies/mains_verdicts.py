@@ -26,10 +26,10 @@ def emission_verdicts(
     """The harmonics against limits, their size and the power factor."""
     appliance = [one for one in limits if one.limit.standard != IEEE]
     customer = [one for one in limits if one.limit.standard == IEEE]
-    found = [_against_limits(emission, appliance, reason=emission.scope.reason, name="limits")]
+    found = [_against_limits(emission, appliance, spreads, reason=emission.scope.reason, name="limits")]
     if customer:
         reason = f"demand {amount(emission.demand, 'A')}; meant for the whole customer at the point of common coupling"
-        found.append(_against_limits(emission, customer, reason=reason, name="limits_of_the_customer"))
+        found.append(_against_limits(emission, customer, spreads, reason=reason, name="limits_of_the_customer"))
     return [*found, _distortion(emission, spreads), *_single_windows(emission, appliance)]
 
 
@@ -49,7 +49,25 @@ def _named(one: LimitVerdict) -> str:
     return f"order {one.quantity}" if one.quantity.isdigit() else one.quantity
 
 
-def _against_limits(emission: Emission, limits: Sequence[LimitVerdict], *, reason: str, name: str) -> Verdict:
+def _spread_of(one: LimitVerdict, emission: Emission, spreads: Mapping[str, list[float]]) -> str:
+    """What was found, over the mains where that is known: of orders, in a settled state with every period alike."""
+    base = {"Iref": spreads.get("order_1", ()), "IL": [emission.demand] * 3}.get(one.limit.of, [1.0] * 3)
+    sizes = spreads.get(f"order_{one.quantity}", ())
+    told = [part / whole if whole else math.nan for part, whole in zip(sizes, base, strict=False)]
+    if len(told) != 3 or not math.isclose(told[1], one.found, rel_tol=1e-6) or not one.found > ROUNDING:
+        return _told(one.found, one.limit.unit)
+    share = one.limit.unit == "1"
+    return spread([100.0 * value if share else value for value in told], "%" if share else one.limit.unit)
+
+
+def _against_limits(
+    emission: Emission,
+    limits: Sequence[LimitVerdict],
+    spreads: Mapping[str, list[float]],
+    *,
+    reason: str,
+    name: str,
+) -> Verdict:
     """First order that fails, by how much, by which clause; and how the row is known."""
     start = f"At {amount(emission.look.rms, 'A')} rms"
     if not limits:
@@ -63,7 +81,7 @@ def _against_limits(emission: Emission, limits: Sequence[LimitVerdict], *, reaso
         nearest = min((one for one in limits if not one.disregarded), key=lambda one: one.margin, default=limits[0])
         text = (
             f"{start} all limits of {standard.standard} are kept; nearest is {_named(nearest)} with "
-            f"{_told(nearest.found, nearest.limit.unit)} of {_told(nearest.most, nearest.limit.unit)}{of}, a margin of "
+            f"{_spread_of(nearest, emission, spreads)} of {_told(nearest.most, nearest.limit.unit)}{of}, a margin of "
             f"{100.0 * nearest.margin:.0f} %"
         )
         too_soft = bool(needed) and emission.ratio < ratio_needed(emission.groups)
@@ -72,7 +90,7 @@ def _against_limits(emission: Emission, limits: Sequence[LimitVerdict], *, reaso
     count = sum(not one.kept for one in limits)
     text = (
         f"{start} {count} of {len(limits)} limits of {standard.standard} are exceeded, first {_named(failed)}: "
-        f"{_told(failed.found, failed.limit.unit)} against {_told(failed.most, failed.limit.unit)}{of} (clause "
+        f"{_spread_of(failed, emission, spreads)} against {_told(failed.most, failed.limit.unit)}{of} (clause "
         f"{failed.limit.clause}; {failed.found / failed.most if failed.most else math.inf:.3g} times). Cause: "
         f"current in short pulses, chopped by the phase control or drawn by the bank at the crest ({reason})."
     )
@@ -135,11 +153,17 @@ def _over(values: list[float]) -> str:
     return spread([0.0 if value < ROUNDING else 100.0 * value for value in values], "%")
 
 
-def voltage_verdicts(numbers: Mapping[str, Number], emission: Emission, failed: LimitVerdict | None) -> list[Verdict]:
+def voltage_verdicts(
+    numbers: Mapping[str, Number],
+    emission: Emission,
+    failed: LimitVerdict | None,
+    spreads: Mapping[str, list[float]],
+) -> list[Verdict]:
     """The voltage at the plug: distortion here and at the reference impedance, dents."""
     here, compared = numbers["plug.voltage.thd"].value, emission.told_supply
     reference = numbers.get("reference.plug.voltage.thd")
-    text = f"The voltage at the plug has a THD of {percent(here)}"
+    told = _over(spreads["plug"]) if "plug" in spreads and here > ROUNDING else percent(here)
+    text = f"The voltage at the plug has a THD of {told}"
     if reference is not None:
         text += f", {percent(reference.value)} behind the reference impedance of IEC/TR 60725"
     if "plug.notch.depth" in numbers:
@@ -158,6 +182,11 @@ def voltage_verdicts(numbers: Mapping[str, Number], emission: Emission, failed: 
     return [Verdict("plug_voltage", level, text)]
 
 
+def _amperes(direct: float, spreads: Mapping[str, list[float]]) -> str:
+    """Direct current, over the mains where that is known."""
+    return spread(spreads["direct"], "A", digits=2) if "direct" in spreads else amount(direct, "A", digits=2)
+
+
 def symmetry_verdicts(
     numbers: Mapping[str, Number], spreads: Mapping[str, list[float]], *, settled: bool = True
 ) -> list[Verdict]:
@@ -170,9 +199,10 @@ def symmetry_verdicts(
             Verdict(
                 "asymmetry",
                 "fault" if (settled and even > 5.0 * EVEN_NOTED) or direct > 10.0 * DC_NOTED * first else "note",
-                f"The half cycles are unequal: {direct:.2g} A of direct current, even orders {100.0 * even:.3g} % of "
-                "the fundamental. Cause: unequal firing, missed half cycles, a broken rectifier, or direct voltage or "
-                f"even orders on the mains; assumed: {'a settled state' if settled else 'the windows read'}. Unequal "
+                f"The half cycles are unequal: {_amperes(direct, spreads)} of direct current, even orders "
+                f"{_over(spreads['even']) if 'even' in spreads else percent(even)} of the fundamental. Cause: unequal "
+                "firing, missed half cycles, a broken rectifier, or direct voltage or even orders on the mains; "
+                f"assumed: {'a settled state' if settled else 'the windows read'}. Unequal "
                 "half waves are in general not allowed on public mains (IEC 61000-3-2, 6.1, from memory).",
             )
         )
