@@ -177,7 +177,7 @@ def _settled(scenario: Scenario, settings: list[Setting], *, demand: float | Non
     limits, supplied = [*emission.verdicts(), *emission.demand_verdicts()], emission.supply_verdicts()
     verdicts = [
         *emission_verdicts(emission, limits, spreads),
-        *voltage_verdicts(numbers, emission, first_failure(supplied), spreads),
+        *voltage_verdicts(numbers, emission, failed=first_failure(supplied), spreads=spreads),
         *symmetry_verdicts(numbers, spreads),
         *background_verdict(numbers),
     ]
@@ -217,7 +217,7 @@ def _welded(stream: Stream, *, demand: float | None, progress: Progress) -> Answ
         rows = order_rows(emission, reference) + limit_rows_of([*limits, *supplied])
         verdicts = [
             *emission_verdicts(emission, limits, {}),
-            *voltage_verdicts(numbers, emission, first_failure(supplied), {}),
+            *voltage_verdicts(numbers, emission, failed=first_failure(supplied), spreads={}),
             *symmetry_verdicts(numbers, {}, settled=False),
         ]
         lines = assumptions(emission, settings=1, minutes=minutes)

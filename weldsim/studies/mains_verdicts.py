@@ -156,6 +156,7 @@ def _over(values: list[float]) -> str:
 def voltage_verdicts(
     numbers: Mapping[str, Number],
     emission: Emission,
+    *,
     failed: LimitVerdict | None,
     spreads: Mapping[str, list[float]],
 ) -> list[Verdict]:
