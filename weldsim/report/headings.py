@@ -26,7 +26,7 @@ COLUMNS = {
     "reach": ("any dial up to", "m"),
     "reach_mains_low": ("at mains -10 %", "m"),
     "reach_mains_high": ("at mains +10 %", "m"),
-    "temperature": ("settles at", "degC"),
+    "temperature": ("gets to", "degC"),
     "cover": ("cover", ""),
     "length": ("length", "m"),
     "volts_in_leads": ("in the leads", "V"),
