@@ -100,7 +100,7 @@ def ask(  # noqa: PLR0913 (all by keyword)
     if spread:
         jobs = [_replaced(job, mains_factor=1.0 + 0.01 * step) for step in MAINS_STEPS]
         found = many(jobs, what="welds at other mains")
-        rows += [_case_row("mains", one, mains=1.0 + 0.01 * s) for s, one in zip(MAINS_STEPS, found, strict=True)]
+        rows += [_case_row("mains", one, mains=0.01 * s) for s, one in zip(MAINS_STEPS, found, strict=True)]
     if voltage_window:
         window = _window_rows(_replaced(job, seconds=WINDOW_SECONDS), many)
         rows += window
@@ -201,6 +201,7 @@ def figures(meter: DipMeter, travel: float | None = None) -> dict[str, Number]:
         "arc.least_current.min": Number(_known(meter.arc_minimum.least), "A"),
         "arc.hold_limit": Number(meter.hold, "A"),
         "arc.below_hold.share": Number(meter.below_hold / max(meter.arc_minimum.count, 1), "1"),
+        "arc.burnt_back.share": Number(meter.burnt_back_share, "1"),
         "arc.losses.rate": Number(meter.losses / length, "1/s"),
         "extinguished.share": Number(meter.share(NOTHING), "1"),
         "short_circuit.share": Number(meter.share(SHORT), "1"),
