@@ -7,7 +7,7 @@ import pytest
 from scipy.stats import binomtest
 
 import weldsim
-from weldsim.runs.wire_runs import WireSupply, strike_trial
+from weldsim.runs.wire_runs import Trial, WireSupply, strike_trial
 from weldsim.scenario.vary import vary
 from weldsim.studies import strike, strike_boost
 from weldsim.studies.answer import Number
@@ -66,7 +66,7 @@ def test_a_boost_of_milliamperes_is_not_trusted(boosted):
 
 def test_a_boost_of_amperes_is_not_doubted(boosted):
     """The bundled one gives some 2 A: above what an arc needs, and how soon it strikes stands beside how often."""
-    answer = strike.ask(boosted, delay=90.0, feed=FEED, trials=3, compare="boost")
+    answer = strike.ask(boosted, delay=90.0, feed=FEED, trials=5, compare="boost")
     found = next(one for one in answer.verdicts if one.name == "boost")
     assert answer.numbers["boost.current.max"].value > strike_boost.LEAST_ARC
     assert "Do not trust it" not in found.text
@@ -133,3 +133,16 @@ def test_a_boost_on_the_choke_gives_in_bursts(boosted):
     on_choke = vary(boosted, {"boost.kind": "choke", "boost.turns": "absent", "boost.choke_ratio": 2.0})
     assert math.isinf(strike_boost.most_current(on_choke, weak))
     assert strike_boost.most_current(boosted, weak) == 0.1
+
+
+@pytest.mark.parametrize(("with_boost", "level"), [(4, "fault"), (25, "note"), (40, "note")])
+def test_boost_and_diode_that_do_harm_together_are_a_fault(boosted, with_boost, level):
+    """27 of 40 strike without both; 4 with both is worse than nothing built, 25 or 40 is not (sign test)."""
+
+    def trials(struck):
+        return [Trial(k, k < struck, 0.1, 1, 0, 0, 0, 0, 100.0, 1e5, "") for k in range(40)]
+
+    found = {"with_boost": trials(with_boost), "without_boost": trials(3), strike_boost.BARE: trials(27)}
+    (said,) = strike_boost.blocking_diode(boosted, found).verdicts
+    assert said.level == level
+    assert f"{with_boost} strikes against 27" in said.text

@@ -5,10 +5,14 @@ import pytest
 
 import weldsim
 from weldsim.analysis.dips import ARC, SHORT, DipMeter
+from weldsim.parts.feed_motor import FeedMotor
+from weldsim.parts.feed_supply import FeedSupply
+from weldsim.runs.feeder import Start
 from weldsim.runs.power import settled_delay
 from weldsim.scenario.vary import vary
-from weldsim.studies import choke, sequence, spot, weld
+from weldsim.studies import choke, feed, feed_verdicts, sequence, spot, weld
 from weldsim.studies.answer import Number
+from weldsim.studies.feed_verdicts import Case
 from weldsim.studies.spot_verdicts import scatter, scattered
 from weldsim.studies.weld_measure import BURNT_BACK, WeldJob, irregularities, measure
 
@@ -110,3 +114,39 @@ def test_starts_without_an_arc_are_told_plainly():
     answer = sequence.ask(weldsim.read("toroid_shed"), feed=0.0, trials=1)
     text = next(one.text for one in answer.verdicts if one.name == "sequence_start")
     assert text.startswith("0 of 1 starts have an arc, with 0 touches")
+
+
+FEEDER = """
+title = "A feed motor on a small transformer"
+[mains]
+voltage = "230 V"
+frequency = "50 Hz"
+[feed_motor]
+[feed_supply]
+voltage = "{volts} V"
+"""
+
+
+def test_a_feeder_without_the_volts_says_that():
+    """5 m/min take 8.2 V at the motor (by hand) and 2.5 V of dropout: 6 V rms, 8.5 V of crest, fall short."""
+    answer = feed.ask(weldsim.read_text(FEEDER.format(volts=6)), feed=5.0 / 60.0)
+    said = {one.name: one for one in answer.verdicts}
+    assert "has not the volts" in said["feed_held"].text
+    assert said["stage_headroom"].level == "fault"
+
+
+def test_a_stage_that_drops_out_for_moments_is_no_fault():
+    """A linear stage may touch its dropout once a half cycle while the motor's inertia holds the feed to 3 %."""
+    speeds = {-10: 0.0820, 0: 0.0833, 10: 0.0833}
+    own = {
+        (step, "as written"): Case("stabilised voltage", "linear", step, "as written", FeedMotor(), _start(speed))
+        for step, speed in speeds.items()
+    }
+    (said,) = feed_verdicts._headroom(own, FeedSupply())
+    assert said.level == "note"
+    assert "keeps within 1.6 %" in said.text
+
+
+def _start(settled):
+    """A start that settles at a feed, its stage without headroom."""
+    return Start(np.zeros((2, 6)), settled, 0.02, 5e-3, 0.0)

@@ -20,6 +20,7 @@ from weldsim.studies.strike_jobs import Setting, StrikeJob
 DIFFER = 0.1  # share of trials by which two supplies must differ before the comparison says so
 CHANCE = 0.05  # and how rarely chance alone may make as many pairs of trials differ as unevenly
 LEAST_ARC = 0.45  # [A] below which no arc of iron lives: R. Holm, Electric Contacts, 0.35 to 0.55 A (from memory, 70 %)
+FEW = 5  # trials of which no median is told
 TYPICAL = 100.0  # [A] at which the blocking diode's drop is told
 NULL_BALLAST = 1e6  # [ohm] through which a boost can do nothing
 NULL_MAY_DIFFER = 0.02  # of the trials: the process is chaotic after tens of dips
@@ -113,15 +114,16 @@ def blocking_diode(scenario: Scenario, found: Mapping[str, Sequence[Trial]]) -> 
     with_diode, bare = found["without_boost"], found[BARE]
     won, lost = one_sided(with_diode, bare)
     struck = [sum(trial.struck for trial in found[case]) for case in ("with_boost", BARE)]
+    together = decided(found["with_boost"], bare)
     text = (
         f"The blocking diode alone, the boost left out on both sides: of {len(bare)} trials with the same draws {lost} "
         f"strike only without it, {won} only with it; at this setting the diode {decided(with_diode, bare)}. "
         f"Cause: its drop, {drop:.2g} V at {TYPICAL:g} A, is missing at the arc. Boost and diode together: "
-        f"{struck[0]} strikes against {struck[1]} of the supply without both. Assumed: the dial stays where it is; "
-        "turned up a little it makes good for the drop."
+        f"{struck[0]} strikes against {struck[1]} of the supply without both; the pair {together}. Assumed: the dial "
+        "stays where it is; turned up a little it makes good for the drop."
     )
     numbers = {"only_without_diode.struck": Number(lost, "1"), "only_with_diode.struck": Number(won, "1")}
-    return Part(numbers, [Verdict("blocking_diode", "note", text)])
+    return Part(numbers, [Verdict("blocking_diode", "fault" if together == HARMS else "note", text)])
 
 
 def one_sided(first: Sequence[Trial], second: Sequence[Trial]) -> tuple[int, int]:
@@ -158,7 +160,7 @@ def judged(better: int, worse: int, *, count: int) -> str:
 def _sooner(with_boost: Sequence[Trial], without: Sequence[Trial]) -> str:
     """How soon and after how many touches, of the trials that strike either way."""
     both = [(a, b) for a, b in zip(with_boost, without, strict=True) if a.struck and b.struck]
-    if not both:
+    if len(both) < FEW:
         return ""
     times = [statistics.median(trial.time_to_arc for trial in side) for side in zip(*both, strict=True)]
     return (
