@@ -7,6 +7,7 @@ import pytest
 from scipy.stats import binomtest
 
 import weldsim
+from weldsim.report.wording import page
 from weldsim.runs.wire_runs import Trial, WireSupply, strike_trial
 from weldsim.scenario.vary import vary
 from weldsim.studies import strike, strike_boost
@@ -146,3 +147,12 @@ def test_boost_and_diode_that_do_harm_together_are_a_fault(boosted, with_boost, 
     (said,) = strike_boost.blocking_diode(boosted, found).verdicts
     assert said.level == level
     assert f"{with_boost} strikes against 27" in said.text
+
+
+def test_trials_over_the_dial_are_counted(plain):
+    """Without a comparison the page tells at each setting how many of its trials struck, not hundreds of percent."""
+    answer = strike.ask(dataclasses.replace(plain, phase_control=None), trials=2, over_dial=True)
+    rows = [row for row in answer.rows or [] if row["kind"] == "setting"]
+    assert [row["trials_struck"] for row in rows] == [2, 2, 2]
+    text = page(answer)
+    assert "200 %" not in text[text.index("Over dial and feed") :]

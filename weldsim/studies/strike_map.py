@@ -42,7 +42,7 @@ def over_dial(scenario: Scenario, cases: Mapping[str, bool], *, asked: Setting, 
             row: dict[str, Any] = {"kind": "setting", "dial": dial, "delay": setting.delay,
                    "feed": factor * middle, "trials": count}  # fmt: skip
             for case in cases:
-                row[case or "struck"] = sum(one.struck for one in done[factor, case][k])
+                row[case or "trials_struck"] = sum(one.struck for one in done[factor, case][k])
             if "with_boost" in row:
                 row["boost"] = decided(*(done[factor, case][k] for case in ("with_boost", "without_boost")))
             part.rows.append(row)
