@@ -95,7 +95,7 @@ def comparison(with_boost: Sequence[Trial], without: Sequence[Trial], *, current
         f"this setting it {said}.{_sooner(with_boost, without)}"
     )
     level = {DECIDES: "good", HARMS: "fault"}.get(said, "note")
-    if current < LEAST_ARC:
+    if current < LEAST_ARC and said != NOTHING:
         level = "fault"
         text += (
             f" Do not trust it: the boost gives at most {amount(current, 'A')}, and no arc of iron lives on less than "
