@@ -5,6 +5,7 @@ import pytest
 
 import weldsim
 from weldsim.analysis.dips import ARC, SHORT, DipMeter
+from weldsim.figures.weld import draw
 from weldsim.parts.feed_motor import FeedMotor
 from weldsim.parts.feed_supply import FeedSupply
 from weldsim.runs.feeder import Start
@@ -37,6 +38,7 @@ def test_a_weld_that_burns_back_is_a_fault():
     assert answer.numbers["arc.burnt_back.share"].value > 0.9
     assert found.level == "fault"
     assert "burns back into the contact tube" in found.text
+    assert any(text.get_text().startswith("burnt back into the contact tube") for text in draw(answer).texts)
 
 
 def test_a_weld_in_front_of_the_tube_does_not_burn_back():
