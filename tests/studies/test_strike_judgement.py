@@ -95,7 +95,18 @@ def test_run_in_follows_the_feed_that_is_asked_for(plain):
 
 def test_a_run_in_that_is_written_stays(boosted):
     """The boosted shed writes 3 m/min: no other feed changes it."""
-    assert WireSupply(boosted).run_in(9.0 / 60.0) == pytest.approx(3.0 / 60.0)
+    assert WireSupply(boosted).fed(9.0 / 60.0).run_in == pytest.approx(3.0 / 60.0)
+
+
+def test_a_feeder_that_cannot_bring_the_feed_does_not_by_option_either(plain):
+    """8 V rms, 11.3 V of crest less 1.6 V and 2.5 V leave 7.2 V to a motor that takes 15 V at 10 m/min (by hand).
+
+    Back-EMF at 222 rad/s x 66.8 mV s is 14.9 V.
+    """
+    weak = vary(plain, {"feed_motor.rated_voltage": "24 V", "feed_supply.voltage": "8 V"})
+    asked, written = WireSupply(weak).fed(10.0 / 60.0), WireSupply(vary(weak, {"wire.feed": "10 m/min"})).constants
+    assert asked == written
+    assert asked.feed < 5.0 / 60.0
 
 
 def test_an_arc_in_the_contact_tube_is_told():

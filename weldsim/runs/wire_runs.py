@@ -1,5 +1,6 @@
 """The wire process on a supply: strikes from the trigger to a stable arc, and welds of seconds."""
 
+import dataclasses
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -14,7 +15,7 @@ from weldsim.engine.simulate import Stepper, scratch
 from weldsim.errors import SimulationError
 from weldsim.network.wire_load import INPUT, LEVELS, WireElement
 from weldsim.network.wiring import wire
-from weldsim.parts.wire import RUN_IN_SHARE, WireConstants
+from weldsim.parts.wire import Wire, WireConstants
 from weldsim.runs.commands import Command, asked_delay, event_numbers, gate_table
 from weldsim.runs.feeder import wire_constants
 from weldsim.runs.first_fire import onset_of, rule_of
@@ -67,6 +68,7 @@ class WireSupply:
     def __init__(self, scenario: Scenario, *, boost_connected: bool = True, tick_bits: int = TICK_BITS) -> None:
         self.scenario, self.tick_bits = scenario, tick_bits
         self.constants: WireConstants = wire_constants(scenario)
+        self._fed: dict[float, WireConstants] = {}
         self.levels = np.array(LEVELS)
         self.arc_level = arc_level(self.constants)
         rise = 0.0 if self.constants.arc_memory else self.constants.falling_voltage  # a memory has its own falling part
@@ -104,16 +106,16 @@ class WireSupply:
 
     def constant_array(self, feed: float | None = None) -> np.ndarray:
         """The constants in the order of the kernel."""
-        array = constant_array(self.constants)
-        if feed is not None:
-            array[wire_kernel.FEED] = feed
-        array[wire_kernel.RUN_IN] = self.run_in(feed)
-        return array
+        return constant_array(self.fed(feed))
 
-    def run_in(self, feed: float | None = None) -> float:
-        """Run-in that belongs to a feed [m/s]: as written, else its usual share of the feed asked for."""
-        written = self.scenario.wire is not None and self.scenario.wire.run_in_feed is not None
-        return self.constants.run_in if feed is None or written else RUN_IN_SHARE * feed
+    def fed(self, feed: float | None = None) -> WireConstants:
+        """Constants of the wire where another feed [m/s] is asked for than the file's, as if the file had said it."""
+        if feed is None:
+            return self.constants
+        if feed not in self._fed:
+            wire = dataclasses.replace(self.scenario.wire or Wire(), feed=feed)
+            self._fed[feed] = wire_constants(dataclasses.replace(self.scenario, wire=wire))
+        return self._fed[feed]
 
 
 class Rows:

@@ -293,7 +293,7 @@ def _assumptions(supply: WireSupply, *, seed: int, seconds: float, feed: float |
     wire = supply.constants
     return [
         f"{seconds:g} s after a start of {START:g} s that is not counted, seed {seed}; feed "
-        f"{60.0 * (wire.feed if feed is None else feed):.3g} m/min, torch {1e3 * wire.height:.3g} mm above the work.",
+        f"{60.0 * supply.fed(feed).feed:.3g} m/min, torch {1e3 * wire.height:.3g} mm above the work.",
         "Voltages at the arc circuit: behind the weld leads, with contact tube and extension. Means of samples at "
         f"every tick of {1e6 * supply.tick:.0f} us; the supply is exact in between.",
         "Regular: 20 to 200 dips a second, shorts of 1 to 10 ms (published for dip transfer), out at most 5 % of the "
