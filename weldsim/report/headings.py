@@ -96,6 +96,8 @@ COLUMNS = {
     "headroom": ("headroom", "V"),
     "max_current": ("at most", "A"),
     "start_peak": ("start", "A"),
+    "trials_struck": ("struck", "1"),
+    "bank_fall": ("off the bank", "V"),
     "struck": ("struck", "%"),
     "energy": ("energy", "J"),
     "energy_spread": ("spread", "%"),
