@@ -1,13 +1,12 @@
 """The welding wire as an element: an open gap, contact in a few resistance levels, a falling arc and an arc.
 
 The process (engine/wire_kernel.py) says by events which piece holds and adds a voltage, the input ``wire.voltage``,
-that
-makes the piece exact at every tick: a changing resistance or arc length never makes a new mode.
+that makes the piece exact at every tick: a changing resistance or arc length never makes a new mode.
 
     open      10 kohm: clear of the work, or an arc that is lost
     contact   v = level x i + input
     falling   v = (R - rise / break current) i + rise + input, below the break current; opens where its current reaches
-    zero
+    zero, to 5 mA: what blocked diodes let through is no arc
     arc       v = R i + input
 """
 
@@ -19,6 +18,7 @@ from weldsim.network.draft import Draft
 from weldsim.network.loads import LEAST_INDUCTANCE, LOAD, OUT_RESISTANCE
 
 INPUT = "wire.voltage"
+NOTHING = 5e-3  # [A] below which no arc lives (assumed); no more than 50 V at the open wire when it breaks off
 LEVELS = (10e-3, 30e-3, 90e-3)  # [ohm] of contacts, bridges and the extension behind them
 
 
@@ -54,7 +54,7 @@ def draw_wire(draft: Draft, node: str, element: WireElement, *, inductance_befor
         Segment(
             "falling",
             _law(falling, element.rise),
-            (Guard("current", 1, 0.0, "open", band), Guard("current", -1, element.break_current, "arc", band)),
+            (Guard("current", 1, NOTHING, "open", band), Guard("current", -1, element.break_current, "arc", band)),
         ),
         Segment("arc", _law(element.resistance), (Guard("current", 1, element.break_current, "falling", band),)),
     )
