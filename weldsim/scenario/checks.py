@@ -10,9 +10,7 @@ from collections.abc import Callable, Iterator
 from weldsim.parts.capacitors import bleed_time, stored_energy
 from weldsim.parts.flux import flux_linkage_at, remanent_flux_linkage, saturation_flux_linkage
 from weldsim.parts.iron import magnetising_branch
-from weldsim.parts.load import USED as USED_BY_LOAD
 from weldsim.parts.rectifier import reverse_voltage
-from weldsim.parts.soft_start import USED as USED_BY_SOFT_START
 from weldsim.parts.varistor import voltage_at
 from weldsim.scenario.checks_of_firing import FIRING_QUESTIONS
 from weldsim.scenario.consistency import primary_turns
@@ -28,8 +26,12 @@ from weldsim.scenario.finding import (
     no_load,
     shown,
 )
+from weldsim.scenario.idle import idle_values
 
-DC_LIMIT, AC_PEAK_LIMIT = 113.0, 113.0  # [V] IEC 60974-1, no-load peak (dc: makers' manuals; ac: from memory, 95 %)
+DC_LIMIT, AC_PEAK_LIMIT = (
+    113.0,
+    113.0,
+)  # [V] IEC 60974-1, no-load peak (dc: makers' manuals; ac: from memory, 95 %)
 HARMLESS = 10.0  # [V] at which a bank may be worked on (common practice)
 SAFE_VOLTAGE, SAFE_TIME = 60.0, 5.0  # [V, s] IEC 60204-1, residual voltage and the time allowed to reach it
 DIODE_MARGIN = 2.0  # rating over what it sees (common practice, no published source)
@@ -293,25 +295,8 @@ def _breaker(scenario: Scenario) -> Iterator[Finding]:
 
 def _idle_values(scenario: Scenario) -> Iterator[Finding]:
     """Values that were written down but say nothing beside others."""
-    cables = {name: getattr(scenario, name) for name in ("supply_lead", "weld_leads")}
-    idle = [
-        f"{name}.section"
-        for name, cable in cables.items()
-        if cable is not None and cable.resistance is not None and cable.section is not None
-    ]
-    if scenario.transformer is not None:
-        given = given_fields(scenario.transformer)
-        idle += [
-            f"transformer.{side}_wire_section"
-            for side in ("primary", "secondary")
-            if f"{side}_resistance" in given and f"{side}_wire_section" in given
-        ]
-    for table, used in (("load", USED_BY_LOAD), ("soft_start", USED_BY_SOFT_START)):
-        part = getattr(scenario, table)
-        if part is not None:
-            idle += [f"{table}.{name}" for name in given_fields(part) if name not in ("kind", *used[part.kind])]
-    for name in idle:
-        yield Finding("idle_value", NOTE, f"{name}: given, but without effect beside the other values.")
+    for idle in idle_values(scenario):
+        yield Finding("idle_value", NOTE, idle.told)
 
 
 def _tiny_inductances(scenario: Scenario) -> Iterator[Finding]:
