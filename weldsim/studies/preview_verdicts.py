@@ -4,12 +4,12 @@ from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
 from weldsim.analysis.limits import LOAD_LINES, no_load_checks
-from weldsim.parts.capacitors import ripple_rating
 from weldsim.parts.mains import crest_voltage
 from weldsim.parts.phase_control import PhaseControl
 from weldsim.runs.firing import Miss
 from weldsim.scenario.finding import source_of
 from weldsim.studies.answer import Verdict, amount, counted, spread
+from weldsim.studies.preview_ratings import bank, diode_current, spread_text, switch_current
 
 if TYPE_CHECKING:
     from weldsim.studies.preview import Preview
@@ -36,22 +36,15 @@ def verdicts_of(preview: "Preview") -> list[Verdict]:
             _unloaded,
             _operating_point,
             _open_circuit,
-            _bank,
+            bank,
+            switch_current,
+            diode_current,
             _voltage_rates,
             _varistor,
         )
         for verdict in judge(preview)
     ]
     return sorted(found, key=lambda verdict: ("fault", "note", "good").index(verdict.level))
-
-
-def spread_text(preview: "Preview", name: str, unit: str) -> str:
-    """The same figure at mains -10, 0 and +10 %."""
-    if name not in preview.spread or name not in preview.recording.run.table:
-        return ""
-    low, high = preview.spread[name]
-    middle = preview.recording.run.table[name][0]
-    return f" (mains -10, 0, +10 %: {low:.4g}, {middle:.4g}, {high:.4g} {unit})"
 
 
 def _latching(preview: "Preview") -> Iterator[Verdict]:
@@ -166,6 +159,7 @@ def _arc_current(preview: "Preview") -> Iterator[Verdict]:
         return
     least, mean = numbers["output.current.min"].value, numbers["output.current.mean"].value
     spread = spread_text(preview, "output.current.min", "A")
+    lowest = min(least, *preview.spread.get("output.current.min", (least, least)))
     if least < TOUCHES_ZERO * max(mean, 1.0):
         yield Verdict(
             "arc_current",
@@ -180,6 +174,13 @@ def _arc_current(preview: "Preview") -> Iterator[Verdict]:
             "note",
             f"The arc current falls to {least:.3g} A; thin steel wire may lose its arc below 8 to 15 A "
             f"(assumed, no published source){spread}.",
+        )
+    elif lowest < HOLD_CURRENT:
+        yield Verdict(
+            "arc_current",
+            "note",
+            f"The arc current stays above {least:.4g} A, but with the mains in their tolerance it falls to "
+            f"{_least(lowest)}; an arc may go out below 8 to 15 A (assumed){spread}.",
         )
     else:
         yield Verdict(
@@ -251,55 +252,30 @@ def _unloaded(preview: "Preview") -> Iterator[Verdict]:
 
 
 def _open_circuit(preview: "Preview") -> Iterator[Verdict]:
-    volts = preview.open_circuit.get("output")
+    """The highest voltage without load beside the limits of its kind, direct or alternating."""
+    volts, scenario = preview.open_circuit.get("output"), preview.scenario
     if volts is None:
         return
-    broken = [check for check in no_load_checks(peak=volts, rms=volts, current="dc") if not check.kept]
-    limit = no_load_checks(peak=volts, rms=volts, current="dc")[0].limit
+    direct = scenario.rectifier is not None
+    rms = preview.open_circuit["rms"]
+    checks = no_load_checks(peak=volts, rms=rms, current="dc" if direct else "ac")
+    limit = checks[0].limit
+    reaches = f"{volts:.4g} V" if direct else f"{volts:.4g} V peak, {rms:.4g} V rms,"
+    limits = " and ".join(f"{check.limit.volts:g} V {check.limit.current} {check.limit.quantity}" for check in checks)
     base = (
-        f"Without load the output reaches {volts:.4g} V at mains +10 % (limit {limit.volts:g} V dc peak, "
-        f"{limit.clause}, {limit.status}; lower in wet "
-        "or cramped places). Assumed: this dial setting, first second from rest with an empty bank, healthy rectifier"
+        f"Without load the output reaches {reaches} at mains +10 % (limit {limits}, {limit.clause}, {limit.status}; "
+        "lower in wet or cramped places). Assumed: this dial setting, first second from rest"
+        + (" with an empty bank" if direct else "")
+        + (", and what the boost has lifted it to once settled" if scenario.boost is not None else "")
+        + (", healthy rectifier" if direct else "")
     )
-    if broken:
-        yield Verdict(
-            "open_circuit_voltage",
-            "fault",
-            base + ". Too high to touch: do not use it, and have it judged by licensed practice.",
-        )
-    else:
-        yield Verdict("open_circuit_voltage", "good", base + ". Local rules decide.")
-
-
-def _bank(preview: "Preview") -> Iterator[Verdict]:
-    bank, numbers = preview.scenario.bank, preview.numbers
-    if bank is None or "bank.current.rms" not in numbers:
-        return
-    top = max(preview.open_circuit.get("bank", 0.0), numbers["bank.voltage.max"].value)
-    if bank.rated_voltage is not None:
-        level = "fault" if top > bank.rated_voltage else "good"
-        yield Verdict(
-            "bank_voltage",
-            level,
-            f"The bank sees up to {top:.4g} V (without load, mains +10 %) against its rating of "
-            f"{bank.rated_voltage:g} V" + ("; cans over their rating vent or burst." if level == "fault" else "."),
-        )
-    rating, current = ripple_rating(bank), numbers["bank.current.rms"].value
-    if rating is not None:
-        level = "fault" if current > rating else "good"
-        yield Verdict(
-            "bank_ripple",
-            level,
-            f"The bank carries {current:.4g} A rms of ripple against a continuous rating of {rating:.4g} A"
-            + (
-                f": {(current / rating) ** 2:.1f} times the rated heat, so only a duty cycle saves it."
-                if level == "fault"
-                else "."
-            )
-            + " Assumed: cans share equally"
-            + spread_text(preview, "bank.current.rms", "A")
-            + ".",
-        )
+    kept = all(check.kept for check in checks)
+    end = (
+        ". Local rules decide."
+        if kept
+        else ". Too high to touch: do not use it, and have it judged by licensed practice."
+    )
+    yield Verdict("open_circuit_voltage", "good" if kept else "fault", base + end)
 
 
 def _voltage_rates(preview: "Preview") -> Iterator[Verdict]:

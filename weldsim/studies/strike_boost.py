@@ -14,6 +14,7 @@ from weldsim.runs.wire_runs import Trial
 from weldsim.scenario.document import Scenario
 from weldsim.scenario.vary import vary
 from weldsim.studies.answer import Number, Verdict
+from weldsim.studies.no_load import highest_without_load
 from weldsim.studies.strike_jobs import Setting, StrikeJob
 
 DIFFER = 0.1  # share of trials by which two supplies must differ before the comparison says so
@@ -25,7 +26,6 @@ ROBUST_TRIALS = 30
 BARE = "without_boost_and_diode"  # the supply as it was before the boost: what the diode alone costs
 HIGH_MAINS = 1.1
 NO_LOAD_DIALS = (0.4, 0.55, 0.7, 0.85, 1.0)  # a short pulse may not latch the device at the highest
-NO_LOAD = 10.0  # [s] without load: some 22 ohm fill 60 mF with 1.3 s of time constant
 
 
 @dataclass
@@ -169,7 +169,7 @@ def no_load_cases(scenario: Scenario) -> list[Scenario]:
 def cost(scenario: Scenario, setting: Setting, crew: Crew) -> Part:
     """What the boost costs: current and heat while welding, volts without load, and on the bank without a diode."""
     part = Part()
-    highest = crew.each(highest_without_load, no_load_cases(scenario))
+    highest = crew.each(highest_over_the_dial, no_load_cases(scenario))
     _steady(scenario, setting, part)
     _no_load(scenario, part, list(highest))
     return part
@@ -252,16 +252,11 @@ def _bank(scenario: Scenario, part: Part, *, boost: Boost, seen: Sequence[float]
     part.verdicts.append(Verdict("boost_bank", "fault" if over else "good", text))
 
 
-def highest_without_load(scenario: Scenario) -> dict[str, float]:
+def highest_over_the_dial(scenario: Scenario) -> dict[str, float]:
     """Highest voltages of output and bank without load at mains +10 %, over a few settings of the dial."""
-    names = ["output.voltage"] + (["bank.voltage"] if scenario.bank is not None else [])
-    bare: dict[str, Any] = {"load": "absent"} if scenario.load is not None else {}
-    found = dict.fromkeys((name.split(".")[0] for name in names), 0.0)
+    found: dict[str, float] = {}
     for dial in NO_LOAD_DIALS if scenario.phase_control is not None else (None,):
-        changes = bare if dial is None else {**bare, "phase_control.dial": dial}
-        run = record(
-            vary(scenario, changes), start="rest", duration=NO_LOAD, window=NO_LOAD, signals=names, figures=names,
-            sample_interval=0.01, mains_factor=HIGH_MAINS,
-        ).run  # fmt: skip
-        found = {part: max(most, run.table[f"{part}.voltage.max"][0]) for part, most in found.items()}
+        at_dial = scenario if dial is None else vary(scenario, {"phase_control.dial": dial})
+        for name, volts in highest_without_load(at_dial, mains_factor=HIGH_MAINS).items():
+            found[name] = max(found.get(name, 0.0), volts)
     return found
