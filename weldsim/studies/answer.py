@@ -72,6 +72,12 @@ class Answer:
         lines = [*self.assumptions, *told_generator(self.study, self.scenario)]
         object.__setattr__(self, "assumptions", list(dict.fromkeys(lines)))
 
+    def __repr__(self) -> str:
+        """One line: which question to what, and how the verdicts came out."""
+        found = [f"{sum(one.level == level for one in self.verdicts)} {level}" for level in reversed(LEVELS)]
+        of = self.scenario.source or self.scenario.title
+        return f"<Answer of {self.study} to {of}: {len(self.numbers)} numbers, verdicts: {', '.join(found)}>"
+
     def as_json(self) -> dict[str, Any]:
         """The object of ``--json``: plain dictionaries, lists, numbers and text; what is not finite becomes None."""
         answer: dict[str, Any] = {
