@@ -157,7 +157,7 @@ def _diodes(scenario: Scenario) -> Iterator[Finding]:
     """Reverse ratings of the main bridge, the boost's bridge and the blocking diode."""
     at_most = highest(scenario)
     if scenario.rectifier is not None:
-        reverse = reverse_voltage(scenario.rectifier, at_most.secondary_crest)
+        reverse = reverse_voltage(scenario.rectifier, at_most.secondary_crest, bank=at_most.bank)
         yield _reverse("rectifier.rated_voltage", "A diode of the rectifier", reverse, scenario.rectifier.rated_voltage)
     if scenario.boost is not None and at_most.boosted is not None:
         reverse = at_most.boosted + scenario.boost.threshold
