@@ -111,3 +111,26 @@ def test_a_battery_that_feeds_back():
     told = verdict(weldsim.preview(fed), "power")
     assert told.text.startswith("The load gives 7.7")  # 60 V on the bleed resistor of 470 ohm: 7.66 W, and leakage
     assert "-" not in told.text.split(";")[0]
+
+
+def test_a_dial_that_never_latches_gives_no_arc():
+    """Where every half cycle is missed nothing burns, and gaps between pulses are not the cause; devices rest."""
+    answer = weldsim.preview(weldsim.read("toroid_shed"), dial=1.0)
+    assert answer.numbers["missed_half_cycles.count"].value == answer.numbers["half_cycles.count"].value
+    told = verdict(answer, "arc_current")
+    assert told.level == "fault"
+    assert "No arc burns" in told.text
+    assert "never latches" in told.text
+    assert "next to nothing" in verdict(answer, "diode_current").text
+    weak = weldsim.vary(weldsim.read("benchmark_b"), {"load.voltage": 60.0})
+    assert "does not reach the load's voltage" in verdict(weldsim.preview(weak), "arc_current").text
+
+
+def test_an_alternating_arc_is_not_said_to_be_out():
+    """Without a rectifier the mean current is nothing, but it flows; what counts is that it passes through zero."""
+    ac = weldsim.vary(weldsim.read("benchmark_b"), {"rectifier": "absent", "bank": "absent"})
+    answer = weldsim.preview(ac)
+    told = verdict(answer, "arc_current")
+    assert answer.numbers["output.current.rms"].value > 30.0 > abs(answer.numbers["output.current.mean"].value)
+    assert told.level == "note"
+    assert "100 times a second" in told.text

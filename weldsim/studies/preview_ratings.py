@@ -9,6 +9,7 @@ from weldsim.studies.answer import Verdict
 if TYPE_CHECKING:
     from weldsim.studies.preview import Preview
 
+IDLE = 1e-3  # of its rating: what a device carries that is not in use
 CONTINUOUS = "Assumed: it goes on for ever, and the heat sink keeps the device at the temperature of its rating"
 
 
@@ -81,6 +82,9 @@ def _judged(preview: "Preview", name: str, words: tuple[str, str], *, rating: fl
     current = preview.recording.run.table[name][0]
     highest = max(current, *preview.spread.get(name, (current, current)))
     level = "fault" if current > rating else "note" if highest > rating else "good"
+    if highest < IDLE * rating:
+        yield Verdict(verdict, "good", f"{words[0]} next to nothing against a rating of {rating:g} A.")
+        return
     text = f"{words[0]} {current:.4g} {words[1]} against a rating of {rating:g} A"
     if level == "fault":
         text += f", {current / rating:.3g} times as much: only a duty cycle could save it"

@@ -15,6 +15,7 @@ if TYPE_CHECKING:
     from weldsim.studies.preview import Preview
 
 TOUCHES_ZERO = 0.02  # of the mean: an arc current below this touches zero
+NO_ARC = 0.5  # [A] on the mean, below which nothing burns: leakage and what a meter takes
 HOLD_CURRENT = 15.0  # [A] an arc of thin steel wire may go out below this (assumed; 8 to 15 A are told)
 HALF_WAVING = 0.05  # share of half cycles missed in one polarity while the other conducts
 FLUX_BIAS = 0.10  # mean flux against its peak
@@ -159,6 +160,13 @@ def _arc_current(preview: "Preview") -> Iterator[Verdict]:
         return
     least, mean = numbers["output.current.min"].value, numbers["output.current.mean"].value
     spread = spread_text(preview, "output.current.min", "A")
+    if numbers["output.current.rms"].value < NO_ARC:
+        amps = f"{numbers['output.current.rms'].value:.2g} A rms"
+        yield Verdict("arc_current", "fault", f"No arc burns: {amps}. {_cause_of_none(preview)}{spread}.")
+        return
+    if preview.scenario.rectifier is None:
+        yield Verdict("arc_current", "note", _alternating(preview))
+        return
     lowest = min(least, *preview.spread.get("output.current.min", (least, least)))
     if least < TOUCHES_ZERO * max(mean, 1.0):
         yield Verdict(
@@ -189,6 +197,23 @@ def _arc_current(preview: "Preview") -> Iterator[Verdict]:
             f"The arc current stays above {least:.4g} A, clear of the 8 to 15 A below which an arc may go out "
             f"(assumed){spread}.",
         )
+
+
+def _alternating(preview: "Preview") -> str:
+    """What an output without rectifier means for an arc."""
+    return (
+        f"The output alternates: the arc's current passes through zero {2.0 * preview.scenario.mains.frequency:.0f} "
+        "times a second, and the arc must come back each time. Assumed: the load's line, which always lets it; give "
+        "load.falling_voltage and load.reignition_voltage to see whether it does."
+    )
+
+
+def _cause_of_none(preview: "Preview") -> str:
+    """Why there is no current at all."""
+    firing = preview.firing
+    if firing is not None and firing.half_cycles and firing.missed == firing.half_cycles:
+        return "Cause: the phase control never latches. Assumed: the load's line"
+    return "Cause: the supply does not reach the load's voltage. Assumed: the load's line"
 
 
 def _least(current: float) -> str:
