@@ -46,6 +46,16 @@ def test_flux_near_saturation_is_a_note():
     assert level(BENCHMARK, "core.flux", core__saturation_flux_linkage="1.15 V.s") == "note"
 
 
+def test_idle_current_that_no_breaker_carries_is_a_fault():
+    """At 99 % of saturation the idle current decides: 1.1389 V.s / 40 mH are 28.5 A, above 16 A x root 2 = 22.6 A."""
+    steep = {"core.saturation_flux_linkage": "1.15 V.s", "core.magnetising_inductance": "40 mH"}
+    one = finding(vary(BENCHMARK, steep), "core.flux")
+    assert one.level == "fault"
+    assert "28.5 A, more than a breaker of 16 A carries" in one.text
+    larger = vary(vary(BENCHMARK, steep), {"breaker": {"curve": "C", "current": "25 A"}})
+    assert finding(larger, "core.flux").level == "note"
+
+
 def test_flux_density_is_told_for_iron():
     """1.1389 V.s on 130 turns and 55 cm2 are 1.593 T (by hand)."""
     assert "(1.59 T)" in finding(SHED, "core.flux").text

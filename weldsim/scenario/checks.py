@@ -39,6 +39,7 @@ SWITCH_MARGIN = 1.5  # likewise for a triac or thyristor on the mains
 VARISTOR_SPREAD = 0.10  # of the voltage at 1 mA from disc to disc (common practice, no published source)
 SURGE_CURRENT = 50.0  # [A] at which discs of 14 mm are usually told to clamp (from memory)
 LEAST_INDUCTANCE = 1e-9  # [H] of about a millimetre of straight wire
+USUAL_BREAKER = 16.0  # [A] of a household socket where none is given (common practice)
 FLUX_MARGIN = 0.95  # of saturation; above it the idle current grows steeply (common practice)
 
 
@@ -58,16 +59,19 @@ def _flux(scenario: Scenario) -> Iterator[Finding]:
         yield Finding("core.flux", NOTE, "The core has no saturation: inrush is not to be believed.", flux, "V.s")
         return
     share = flux / limit
-    level = FAULT if share > 1.0 else NOTE if share > FLUX_MARGIN else GOOD
+    current = magnetising_branch(scenario.core, wound).current(flux)
+    carried = USUAL_BREAKER if scenario.breaker is None else scenario.breaker.current
+    idle = current > math.sqrt(2.0) * carried
+    level = FAULT if share > 1.0 or idle else NOTE if share > FLUX_MARGIN else GOOD
     density = ""
     if scenario.core.section is not None and wound:
         density = f" ({shown(flux / (wound * scenario.core.section * scenario.core.stacking), 'flux_density')})"
-    current = magnetising_branch(scenario.core, wound).current(flux)
+    told = f", more than a breaker of {shown(carried, 'current')} carries, without any load" if idle else ""
     yield Finding(
         "core.flux",
         level,
         f"Flux linkage peaks at {shown(flux, 'flux_linkage')}{density} at {mains_word(scenario)}, "
-        f"{shown(share, 'fraction')} of saturation; magnetising peak about {shown(current, 'current')}. "
+        f"{shown(share, 'fraction')} of saturation; magnetising peak about {shown(current, 'current')}{told}. "
         "Assumed: settled, no load, full conduction, no drop in the primary.",
         flux,
         "V.s",

@@ -9,6 +9,7 @@ from weldsim.studies.answer import Verdict
 if TYPE_CHECKING:
     from weldsim.studies.preview import Preview
 
+DUST = 1e-9  # of the largest of three figures: what is below is rounding
 IDLE = 1e-3  # of its rating: what a device carries that is not in use
 CONTINUOUS = "Assumed: it goes on for ever, and the heat sink keeps the device at the temperature of its rating"
 
@@ -18,8 +19,10 @@ def spread_text(preview: "Preview", name: str, unit: str) -> str:
     if name not in preview.spread or name not in preview.recording.run.table:
         return ""
     low, high = preview.spread[name]
-    middle = preview.recording.run.table[name][0]
-    return f" (mains -10, 0, +10 %: {low:.4g}, {middle:.4g}, {high:.4g} {unit})"
+    values = (low, preview.recording.run.table[name][0], high)
+    dust = DUST * max(map(abs, values))
+    told = ", ".join(f"{0.0 if abs(value) < dust else value:.4g}" for value in values)
+    return f" (mains -10, 0, +10 %: {told} {unit})"
 
 
 def bank(preview: "Preview") -> Iterator[Verdict]:
