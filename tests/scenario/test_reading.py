@@ -275,3 +275,12 @@ def test_a_cable_in_one_that_is_none(rows, told):
     """Two sections, a wrong unit, half of it, or a cable where none belongs."""
     with pytest.raises(ScenarioError, match=re.escape(told)):
         read_text(LEAST + rows)
+
+
+def test_contradictions_are_told_beside_other_faults():
+    """What tables ask of each other is told in the same reading as slips elsewhere, but not of tables with a slip."""
+    text = LEAST + 'resistence = "1 ohm"\n[boost]\nkind = "choke"\nchoke_ratio = 3\n[rectifier]\nkind = "centre-tap"\n'
+    places = [place for _, place, _ in complaints(text)]
+    assert places == ["mains.resistence", "boost.kind", "rectifier.kind"]
+    places = [place for _, place, _ in complaints(text + "[choke]\ninductance = 5\n[tranformer]\nratio = 7\n")]
+    assert places == ["mains.resistence", "choke.inductance", "tranformer"]

@@ -201,14 +201,17 @@ class TableReader:
         for name, table in TABLES.items():
             if name in self.document:
                 values[name] = self.table(table, self.document[name], (name,))
-        if values.get("mains") is None:
-            return None
-        if not self.complaints:
-            scenario = Scenario(**values)
-            for complaint in contradictions(scenario):
-                self.complain(tuple(complaint.place.split(".")), complaint.fact)
-            return scenario
-        return None
+        broken = {name for name in TABLES if name in self.document and values.get(name) is None} | self._guessed()
+        broken |= {name for name in NEEDED if name not in self.document}
+        made = Scenario(**{"mains": None, **values})
+        for complaint in contradictions(made, broken):
+            self.complain(tuple(complaint.place.split(".")), complaint.fact)
+        return made if values.get("mains") is not None and not self.complaints else None
+
+    def _guessed(self) -> set[str]:
+        """The tables that unknown ones were probably meant to be."""
+        hints = "".join(nearest(name, tuple(TABLES)) for name in self.document if name not in TABLES)
+        return {name for name in TABLES if f"'{name}'" in hints}
 
     def _judge_names(self) -> None:
         """Unknown tables, missing tables, a file of a later format."""
