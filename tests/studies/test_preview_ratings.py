@@ -5,6 +5,7 @@ import math
 import pytest
 
 import weldsim
+from weldsim.errors import QuestionError
 
 RESISTOR = """
 [mains]
@@ -134,3 +135,10 @@ def test_an_alternating_arc_is_not_said_to_be_out():
     assert answer.numbers["output.current.rms"].value > 30.0 > abs(answer.numbers["output.current.mean"].value)
     assert told.level == "note"
     assert "100 times a second" in told.text
+
+
+@pytest.mark.parametrize("setting", [{"dial": 0.5}, {"delay": 90.0}])
+def test_a_dial_that_is_not_there_is_refused(setting):
+    """Without phase control a dial or a delay would change nothing; that is said, not passed over."""
+    with pytest.raises(QuestionError, match="cannot be set"):
+        weldsim.preview(weldsim.vary(weldsim.read("benchmark_b"), {"phase_control": "absent"}), **setting)

@@ -8,6 +8,7 @@ import numpy as np
 
 from weldsim.analysis.meters import average_responding
 from weldsim.engine.trace import Integrals
+from weldsim.errors import QuestionError
 from weldsim.runs.commands import with_dial
 from weldsim.runs.files import save_run
 from weldsim.runs.firing import Firing, firing_of
@@ -74,8 +75,14 @@ def ask(  # noqa: PLR0913 (all by keyword)
 
     Raises
     ------
-    WiringError, SimulationError
+    QuestionError : a dial or a delay without phase control; WiringError, SimulationError
     """
+    if scenario.phase_control is None and (dial is not None or delay is not None):
+        raise QuestionError(
+            "its output cannot be set by --dial or --delay",
+            place="phase_control",
+            advice="leave them out, or add a [phase_control] table",
+        )
     start, scenario = start or "steady", with_dial(scenario, dial)
     supply = supply_of(scenario)
     settled = settled_start(supply, start, delay=supply.delay(dial, delay))
