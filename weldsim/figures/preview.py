@@ -1,7 +1,6 @@
 """The picture of a dial setting: left a few mains cycles of the window, right the approach from switch-on."""
 
 from collections.abc import Sequence
-from typing import TYPE_CHECKING
 
 import numpy as np
 from matplotlib.figure import Figure
@@ -10,9 +9,6 @@ from weldsim.figures import style, waveforms
 from weldsim.figures.waveforms import Panel
 from weldsim.runs.run import Run, ScenarioText
 from weldsim.studies.answer import Answer
-
-if TYPE_CHECKING:
-    from weldsim.scenario.document import Scenario
 
 CYCLES = 3  # of the mains, shown of the window
 MOST_CYCLES = 10  # shown where the load has a rhythm of its own
@@ -93,7 +89,7 @@ def _unloaded(answer: Answer) -> bool:
     return not isinstance(answer.scenario, ScenarioText) and answer.scenario.load is None
 
 
-def told_of_output(scenario: "Scenario | ScenarioText") -> str:
+def told_of_output(scenario: object) -> str:
     """Which figure tells of an output: "mean" of a direct one, "rms" of one without a rectifier."""
     return "rms" if getattr(scenario, "rectifier", ScenarioText) is None else "mean"
 
