@@ -4,10 +4,25 @@ import math
 
 import pytest
 
-from weldsim.analysis.conductor_heat import flexible_rating, lead_temperature, plug_rise, reel_factor
+from weldsim.analysis.conductor_heat import (
+    cycle_current,
+    flexible_rating,
+    lead_temperature,
+    plug_rise,
+    reel_factor,
+)
 
 # Flexible leads in air of 30 degC, two or three loaded cores [mm2: A]; drums [layers: factor]: VDE 0298-4, from memory.
 RATINGS = {0.75: 12.0, 1.0: 15.0, 1.5: 18.0, 2.5: 26.0, 4.0: 34.0, 6.0: 44.0, 10.0: 61.0, 16.0: 82.0, 25.0: 108.0}
+# Hottest rise of settled cycles of ten minutes over that of the same current without pauses [duty, s: 1]: computed.
+HOTTEST = {
+    (0.1, 300.0): 0.209641,
+    (0.35, 300.0): 0.582208,
+    (0.35, 600.0): 0.467177,
+    (0.35, 1200.0): 0.408019,
+    (0.6, 300.0): 0.808181,
+    (0.6, 3600.0): 0.619878,
+}
 DRUMS = {1: 0.80, 2: 0.61, 3: 0.49, 4: 0.42, 5: 0.38}
 
 
@@ -38,3 +53,12 @@ def test_the_plug_of_the_standard():
     assert plug_rise(22.0, rating=16.0) == pytest.approx(45.0)
     assert plug_rise(44.0, rating=32.0) == pytest.approx(45.0)
     assert plug_rise(11.0, rating=16.0) == pytest.approx(45.0 / 4.0)
+
+
+@pytest.mark.parametrize(("asked", "share"), HOTTEST.items())
+def test_a_weld_of_minutes_warms_more_than_the_root_of_the_duty(asked, share):
+    """The rise goes with the square of the current: hottest over continuous, of one time constant (computed)."""
+    duty, time = asked
+    assert cycle_current(10.0, duty=duty, time=time) == pytest.approx(10.0 * math.sqrt(share), rel=2e-6)
+    assert cycle_current(10.0, duty=duty, time=time) > 10.0 * math.sqrt(duty)
+    assert cycle_current(10.0, duty=1.0, time=time) == pytest.approx(10.0)

@@ -9,6 +9,7 @@ from weldsim.engine.plan import RunPlan
 from weldsim.engine.simulate import simulate
 
 PREPARED = (
+    kernel.locate,
     kernel.climb,
     kernel.set_clock,
     extremes_kernel.extremes,

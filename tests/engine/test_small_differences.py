@@ -1,9 +1,9 @@
-"""A signal that is a small difference of large terms: its mean square, products and extremes keep their digits."""
+"""A signal that is a small difference of large terms keeps its digits in all figures; a brief pulse keeps its peak."""
 
 import numpy as np
 import pytest
 
-from tests.engine.toys import shadow
+from tests.engine.toys import bare, equations, shadow
 from weldsim.engine.library import ModeLibrary
 from weldsim.engine.plan import RunPlan
 from weldsim.engine.simulate import simulate
@@ -47,6 +47,27 @@ def test_extremes(rate, gain):
 
     assert values[0] == pytest.approx([-amplitude, amplitude], rel=1e-9, abs=4e-15 * gain)
     assert times[0] == pytest.approx([0.02, 0.03], abs=2e-5)  # near a crest 2e-5 s are 2e-5 of its height
+
+
+@pytest.mark.parametrize("constant", [1e-9, 3e-9, 1e-8, 3e-8, 1e-7, 3e-7, 1e-6])
+def test_a_pulse_that_rises_from_rest_and_is_over_within_nanoseconds(constant):
+    """Three stages in a row, each of time constant T, the first charged: (t/T)^2/2 exp(-t/T), 2 exp(-2) at its peak.
+
+    A thousandth of the mains' sine is taken from it, so that its slope is negative at the start and behind the pulse.
+    Tolerance: the sine's share at 2 T, 6e-7 for the longest.
+    """
+    omega, rate = 2.0 * np.pi * 50.0, 1.0 / constant
+    matrix = np.zeros((6, 6))
+    matrix[[0, 1, 2], [0, 1, 2]] = -rate
+    matrix[[1, 2], [0, 1]] = rate
+    matrix[3, 4], matrix[4, 3] = omega, -omega
+    system = bare(lambda _: equations(matrix, [[0, 0, 1, -1e-3, 0, 0]], []), 3, ["one"])
+    trace = simulate(ModeLibrary(system, 50), RunPlan(0.0, 0.004, np.array([1.0, 0.0, 0.0]), (0,)))
+
+    (values,), (times,) = trace.extremes(["y"])
+
+    assert values[1] == pytest.approx(2.0 * np.exp(-2.0), abs=1e-6)
+    assert times[1] == pytest.approx(2.0 * constant, rel=1e-2, abs=2e-11)
 
 
 @pytest.mark.parametrize("rate", [1e6, 1e10, 1e13, 1e17])

@@ -1,5 +1,6 @@
 """One drawn supply with its run, and the branches of its drawing as rows over the state of each mode."""
 
+import itertools
 from functools import cached_property
 
 import numpy as np
@@ -16,6 +17,7 @@ from weldsim.runs.under_way import UnderWay, begin_run
 
 LOOKS = 97  # at the states of a run; no multiple of a half cycle, at whose ends a current may be nothing
 LATER = 17  # rung of 0.8 us at 50 Hz: a sixtieth of the time between two samples
+BLINK = 64  # quanta within which changes of mode are one to the eye
 ROUNDED = 1e-14  # of the sum of a value's terms, which are rounded in every product that leads to them
 
 
@@ -71,11 +73,19 @@ class Case:
     def rounding(self, name: str) -> float:
         """How far a value of a signal may be off: the rounding of its terms, in the worst mode.
 
-        Behind blocked diodes a voltage is a difference of two currents, times the leakage resistance.
+        Behind blocked diodes a voltage is a difference of two currents, times the leakage resistance; and where what it
+        is made of follows such a difference, so is its row for the value some quanta ahead.
         """
-        trace = self.trace
-        rows = (trace.equations[int(mode)].outputs[trace.index(name)] for mode in np.unique(trace.mode))
-        return max(float(np.abs(row) @ self.largest) for row in rows) * ROUNDED
+        trace, n, top = self.trace, self.trace.system.size, int(self.trace.tables.phase[3])
+        worst = 0.0
+        for mode, kin in {(int(mode), int(kin)) for mode, kin in zip(trace.mode, trace.kin, strict=True)}:
+            row = trace.equations[mode].outputs[trace.index(name)]
+            with np.errstate(over="ignore", invalid="ignore"):  # a mode that grows
+                ahead = np.abs(row @ trace.tables.rungs[kin, : top + 1, :n, :n]) @ self.largest
+            worst = max(
+                worst, float(np.abs(row) @ self.largest), float(np.max(ahead, where=np.isfinite(ahead), initial=0.0))
+            )
+        return worst * ROUNDED
 
     @cached_property
     def largest(self) -> np.ndarray:
@@ -110,15 +120,12 @@ class Case:
         Where a core leaves its knee the current moves at another rate at once; ampere-turns make 34 times as much of
         it, and a resonance behind it more.
         """
-        trace, n = self.trace, self.trace.system.size
-        lasting = np.flatnonzero(np.diff(np.append(trace.time, trace.end)) > 0)
-        spans = np.diff(np.append(trace.time[lasting], trace.end))
+        trace = self.trace
+        spans = np.diff(np.append(trace.time, trace.end))
         total = 0.0
-        for before, piece, span in zip(lasting[:-1], lasting[1:], spans[1:], strict=True):
-            there, here = (trace.tables.rungs[int(trace.kin[k]), :, :n, :n] for k in (before, piece))
-            late = (here[0] - there[0]) @ trace.state[piece, :n]
+        for before, piece in itertools.pairwise(np.flatnonzero(spans > BLINK)):
             row = trace.equations[int(trace.mode[piece])].outputs[trace.index(name)]
-            seen = here[LATER : int(span).bit_length()] @ late @ row
+            seen = left_by_a_quantum(trace, before, piece) @ row
             total += float(np.abs(seen).max(initial=0.0))
         return total
 
@@ -135,6 +142,16 @@ class Case:
     def volts(self) -> float:
         """Largest voltage that the sources or what is charged may make anywhere on the primary side [V]."""
         return 1.5 * max(self.scenario.mains.voltage, 1.0)
+
+
+def left_by_a_quantum(trace: Trace, before: int, piece: int) -> np.ndarray:
+    """What is left in the state when a piece begins a quantum late, in the mode of the one before; one row for every
+    power of two of quanta later, from 2^``LATER`` on, for as long as it lasts.
+    """
+    n, until = trace.system.size, trace.time[piece + 1] if piece + 1 < len(trace.time) else trace.end
+    there, here = (trace.tables.rungs[int(trace.kin[k]), :, :n, :n] for k in (before, piece))
+    late = (here[0] - there[0]) @ trace.state[piece, :n]
+    return here[LATER : int(until - trace.time[piece]).bit_length()] @ late
 
 
 class Branches:

@@ -74,6 +74,18 @@ def test_without_a_regulator_it_sags():
     assert value(answer, "plug.voltage.rms") == pytest.approx(230.0 * emf / 1.06, rel=2e-5)
 
 
+def test_what_has_no_regulator_gives_nothing_too_much():
+    """Without a regulator the voltage stays down, nothing is left over after the weld, and what is short is told."""
+    answer = generator.ask(on_resistor("none", mains__resistance=0.1))
+    texts = {verdict.name: verdict.text for verdict in answer.verdicts}
+    assert "stays there, for want of a regulator" in texts["sag"]
+    assert "too much" not in texts["sag"]
+    assert ("falls short" in texts["rating"]) == (not any(row.get("carries") for row in answer.rows))
+    weak = generator.ask(on_resistor("none", mains__resistance=0.1, generator__sag=1.0))
+    (rating,) = [one for one in weak.verdicts if one.name == "rating"]
+    assert "falls short: even 20 kVA give" in rating.text
+
+
 def test_a_ceiling_that_is_too_low_is_a_fault():
     """With a ceiling of 1.1 the excitation stops there, the voltage is not held, and the page says so."""
     answer = generator.ask(on_resistor(generator__ceiling=1.1))

@@ -3,6 +3,7 @@
 import csv
 import json
 import math
+import re
 from pathlib import Path
 
 import numpy as np
@@ -161,6 +162,36 @@ def test_programmed_shorts_flicker():
     assert {row["standard"] for row in answer.rows if row["kind"] == "limit"} >= {"IEC 61000-3-3", "IEC 61000-3-12"}
 
 
+def test_what_is_no_dip_transfer_is_told():
+    """A slow feed at full dial leaves a long arc, whose mains say nothing of dips: told first; in the window it is not.
+
+    Dip transfer has 20 to 200 shorts a second (a welding handbook).
+    """
+    shed = weldsim.read("toroid_shed")
+    long_arc = mains.ask(shed, dials=[1.0], feed=3.0 / 60.0, seconds=3.0)
+    assert value(long_arc, "flicker.events.count") < 20.0 * 3.0
+    assert long_arc.verdicts[0].name == "transfer"
+    assert "regular dip transfer" in long_arc.verdicts[0].text
+    dips = mains.ask(shed, dials=[0.5], seconds=3.0)
+    assert value(dips, "flicker.events.count") > 20.0 * 3.0
+    assert not [one for one in dips.verdicts if one.name == "transfer"]
+
+
+def test_flicker_on_the_reference_mains_is_to_be_asked_for_there():
+    """Its own current through another impedance is no weld on that mains: told with the keys that make it one.
+
+    On those keys both figures are of the same voltage, and nothing is left to ask.
+    """
+    scenario = weldsim.read("long_lead")
+    told = verdict(mains.ask(scenario, seconds=2.0), "flicker_reference")
+    assert told.level in ("note", "fault")
+    asked = dict(re.findall(r'(mains\.\w+)="([^"]+)"', told.text))
+    assert set(asked) == {"mains.resistance", "mains.inductance"}
+    there = mains.ask(weldsim.vary(scenario, asked), seconds=2.0)
+    assert "ask again" not in verdict(there, "flicker_reference").text
+    assert value(there, "reference.flicker.pst") == pytest.approx(value(there, "flicker.pst"), rel=1e-3)
+
+
 def test_reference_impedance():
     """On the reference impedance itself the reference's figures are the plug's; on a stiffer mains it distorts more."""
     scenario = weldsim.read("garage_60hz")
@@ -171,6 +202,55 @@ def test_reference_impedance():
     assert value(there, name) == pytest.approx(value(there, "plug.voltage.thd"), rel=1e-9)
     assert value(stiff, name) == pytest.approx(value(there, name), rel=1e-6)
     assert value(stiff, name) > 2.0 * value(stiff, "plug.voltage.thd")
+
+
+def test_voltages_on_the_reference_mains_are_of_the_supply_settled_there():
+    """Order by order they add up to the distortion told there, and are what that mains itself shows."""
+    scenario = weldsim.read("toroid_shed")
+    answer = mains.ask(scenario, dials=[0.6])
+    there = weldsim.vary(scenario, {"mains.resistance": 0.4, "mains.inductance": 0.25 / (2.0 * math.pi * 50.0)})
+    rows = [row for row in answer.rows if row["kind"] == "order"]
+    settled = mains.ask(there, dials=[0.6])
+    known = [row for row in settled.rows if row["kind"] == "order"]
+    sizes = [row["reference_voltage"] for row in rows]
+    thd = math.hypot(*sizes[1:]) / sizes[0]
+    assert thd == pytest.approx(value(answer, "reference.plug.voltage.thd"), rel=1e-9)
+    assert sizes == pytest.approx([row["plug_voltage"] for row in known], rel=1e-6, abs=1e-6 * sizes[0])
+    for name in ("plug.notch.depth", "plug.notch.area"):
+        assert value(answer, f"reference.{name}") == pytest.approx(value(settled, name), rel=1e-6)
+
+
+def test_a_generator_is_no_public_mains():
+    """No limit of IEC 61000-3 or IEEE 519 is held against a supply on its own generator; EN 50160 only compares."""
+    american = {"mains.voltage": 240.0, "mains.frequency": 60.0}
+    for changes in ({}, american):
+        scenario = weldsim.vary(weldsim.read("toroid_shed"), changes | {"generator.rating": 5e3})
+        answer = mains.ask(scenario, dials=[0.6])
+        assert {row["standard"] for row in answer.rows if row["kind"] == "limit"} == {"EN 50160"}
+        assert "no public mains" in verdict(answer, "limits").text
+        assert value(answer, "plug.voltage.thd") > 0.08
+        plug = verdict(answer, "plug_voltage")
+        assert plug.level == "note"
+        assert "for comparison only" in plug.text
+
+
+def test_a_european_standard_only_compares_elsewhere():
+    """EN 50160 holds for European mains: at 60 Hz what it says is told as a comparison, at 50 Hz as it is."""
+    for name, compares in (("garage_60hz", True), ("long_lead", False)):
+        text = verdict(mains.ask(weldsim.vary(weldsim.read(name), {"mains.inductance": 2e-3})), "plug_voltage").text
+        assert "EN 50160" in text
+        assert ("a European standard" in text) == compares
+
+
+def test_nothing_is_told_as_nothing():
+    """An ideal mains has no distortion at the plug: no rounding is shown as a figure."""
+    answer = mains.ask(weldsim.read_text(controller.circuit(resistance=20.0)), delays=[80.0])
+    assert "has a THD of 0 %" in verdict(answer, "plug_voltage").text
+    assert "e-" not in verdict(answer, "plug_voltage").text
+    sine = mains.ask(weldsim.read_text(controller.circuit(resistance=20.0)), delays=[0.0])
+    assert not any("e-" in one.text for one in sine.verdicts)
+    heavy = mains.ask(weldsim.read_text(controller.circuit(resistance=5.0)), delays=[80.0])
+    assert "The short-circuit ratio here is endless" in verdict(heavy, "limits").text
 
 
 def test_limits_in_words():
@@ -189,6 +269,27 @@ def test_limits_in_words():
     assert not third["kept"]
 
 
+def test_verdicts_state_how_far_they_move_over_the_mains():
+    """The order, the plug's distortion and the inequality of a settled setting at mains -10, 0 and +10 %, same delay.
+
+    Each by a mains so many percent higher, asked for by itself.
+    """
+    scenario = weldsim.vary(weldsim.read("toroid_shed"), {"phase_control.asymmetry": 6.0})
+    answer = mains.ask(scenario, dials=[0.5])
+    low, high = (
+        mains.ask(weldsim.vary(scenario, {"mains.voltage": volts}), dials=[0.5]) for volts in (0.9 * 230.0, 1.1 * 230.0)
+    )
+    failed = f"primary.current.harmonic_{re.findall(r'first order ([0-9]+)', verdict(answer, 'limits').text)[0]}"
+    for name, figure in (
+        ("limits", lambda one: value(one, failed) / value(one, "primary.current.harmonic_1")),
+        ("plug_voltage", lambda one: value(one, "plug.voltage.thd")),
+        ("asymmetry", lambda one: value(one, "primary.current.even")),
+    ):
+        ends = sorted(100.0 * figure(one) for one in (low, high))
+        told = re.findall(r"\(([\d.]+) to ([\d.]+) % over mains -10 to \+10 %\)", verdict(answer, name).text)
+        assert any([float(end) for end in pair] == pytest.approx(ends, rel=6e-3) for pair in told), name  # three digits
+
+
 def test_which_limits():
     """Up to 16 A class B of IEC 61000-3-2; at 120 V and 60 Hz IEEE 519 alone, at the demand given."""
     light = weldsim.read_text(controller.circuit(resistance=20.0))
@@ -202,6 +303,16 @@ def test_which_limits():
     assert "demand 100 A" in verdict(answer, "limits_of_the_customer").text
     sizes = [value(answer, f"primary.current.harmonic_{n}") for n in range(2, 41)]
     assert value(answer, "primary.current.tdd") == pytest.approx(math.hypot(*sizes) / 100.0)
+
+
+def test_a_charger_is_no_welder():
+    """On a battery the limits are those of class A, 2.30 A of order 3 (a test report), not the 3.45 A of class B."""
+    answer = mains.ask(weldsim.vary(weldsim.read("charger"), {"phase_control.dial": 0.3}))
+    assert value(answer, "primary.current.rms") < 16.0
+    rows = [row for row in answer.rows if row["kind"] == "limit" and row["standard"] == "IEC 61000-3-2"]
+    assert {row["condition"] for row in rows} == {"class A"}
+    assert next(row["most"] for row in rows if row["quantity"] == "3") == 2.3
+    assert "no arc welding equipment" in verdict(answer, "limits").text
 
 
 def test_sweep():
@@ -242,6 +353,28 @@ def test_background_moves_the_output():
     assert "others flatten" in verdict(answer, "background").text
 
 
+def test_the_cause_of_a_background_follows_its_figures():
+    """A flat top of the same fundamental is lower at the crest and higher beside it: by when it fires, less or more.
+
+    Of direct voltage alone no crest is flattened, and nothing of the output moves.
+    """
+    shed = weldsim.read("toroid_shed")
+    told = {}
+    for name, changes, dial in (
+        ("early", {"mains.background": "flat top"}, 0.6),
+        ("late", {"mains.background": "measured evening"}, 0.5),
+        ("direct", {"mains.dc_offset": 0.5}, 0.6),
+    ):
+        answer = mains.ask(weldsim.vary(shed, changes), dials=[dial])
+        told[name] = value(answer, "output.current") - value(answer, "clean.output.current")
+        text = verdict(answer, "background").text
+        assert ("at the crest" in text) == (name != "direct" and told[name] < 0.0)
+        assert ("draws on the flanks" in text) == (name != "direct" and told[name] > 0.0)
+        assert ("direct voltage drives the core" in text) == (name == "direct")
+        assert "e-" not in text
+    assert told["early"] < 0.0 < told["late"]
+
+
 def test_direct_voltage_biases_the_core():
     """One volt of direct voltage on an unloaded core drives 1 V / R of direct current and biases the flux.
 
@@ -258,6 +391,29 @@ def test_direct_voltage_biases_the_core():
     assert verdict(answer, "asymmetry").level == "fault"
 
 
+def test_presses_too_short_for_a_window_are_told():
+    """Presses of 0.1 s hold no window of 200 ms (IEC 61000-4-7): harmonics are those of the settled state, as told."""
+    scenario = weldsim.read("toroid_shed")
+    short = mains.ask(scenario, seconds=4.0, on=0.1, off=0.9)
+    assert value(short, "primary.current.thd") == pytest.approx(value(mains.ask(scenario), "primary.current.thd"))
+    assert any("from the settled state" in line for line in short.assumptions)
+    assert not any("whole windows" in line for line in short.assumptions)
+
+
+@pytest.mark.parametrize(("frequency", "told"), [(25.0, True), (400.0, True), (49.5, False), (60.0, False)])
+def test_no_flickermeter_knows_other_frequencies(frequency, told):
+    """IEC 61000-4-15 has lamps for 50 and 60 Hz: elsewhere the severity is told to be none of this mains."""
+    resistor = {
+        "mains.frequency": frequency,
+        "phase_control": "absent",
+        "transformer": "absent",
+        "mains.resistance": 0.4,
+    }
+    scenario = weldsim.vary(weldsim.read_text(controller.circuit(resistance=20.0)), resistor)
+    lines = mains.ask(scenario, seconds=2.0, on=0.3, off=0.4).assumptions
+    assert any("are not those of this mains" in line for line in lines) == told
+
+
 def test_settings_that_contradict():
     """Dial with delay, minutes with seconds, several settings of a weld, a weld of a second: refused with advice."""
     scenario = weldsim.read("toroid_shed")
@@ -266,6 +422,7 @@ def test_settings_that_contradict():
         ({"minutes": 1, "seconds": 5.0}, "give one of them"),
         ({"dials": [0.5, 0.6], "seconds": 5.0}, "one setting"),
         ({"seconds": 1.0}, "too short"),
+        ({"feed": 0.1}, "add --seconds or --minutes"),
     ):
         with pytest.raises(QuestionError, match=words):
             mains.ask(scenario, **asked)

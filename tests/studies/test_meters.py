@@ -73,6 +73,36 @@ def test_true_rms_ends_at_its_crest_factor(delay, trusted):
     assert row["trusted"] is trusted
 
 
+def test_on_a_sine_every_clamp_is_right():
+    """A resistor straight on the mains draws a sine: nothing is low or high, and no cause is told of it."""
+    plain = weldsim.vary(weldsim.read_text(CONTROLLER), {"phase_control": "absent"})
+    (text,) = [one.text for one in meters.ask(plain).verdicts if one.name == "primary_meters"]
+    assert "within 3 % of it" in text
+    assert "Cause" not in text
+
+
+def test_a_moving_coil_reads_direct_current_however_choppy():
+    """Behind a bridge at 165 degrees the mean is (1 + cos a)/pi of the crest: a coil shows it, a true rms is doubted.
+
+    Without the bridge it shows nothing, and no rounding is told as a reading.  5e-3: leakage, holding current.
+    """
+    short = {"phase_control.pulse_width": "100 us"}  # the default's ends beyond the zero crossing
+    direct, alternating = (
+        meters.ask(weldsim.vary(weldsim.read_text(text), short), delay=165.0) for text in (RECTIFIED, CONTROLLER)
+    )
+    (row,) = [row for row in direct.rows if (row["place"], row["instrument"]) == ("output current", "moving coil")]
+    expected = (1.0 + math.cos(math.radians(165.0))) / math.pi * math.sqrt(2.0) * 10.0
+    assert row["shows"] == pytest.approx(expected, rel=5e-3)
+    texts = [
+        next(one.text for one in answer.verdicts if one.name == "output_meters") for answer in (direct, alternating)
+    ]
+    assert "is above the instrument's 3" in texts[0]
+    assert "right for heat" not in texts[0]
+    assert "shows nothing of alternating current" in texts[1]
+    assert not [row for row in alternating.rows if row["instrument"] == "moving coil"]
+    assert value(alternating, "output.current.moving_coil") == 0.0
+
+
 def test_power_of_a_chopped_resistor():
     """At 90 degrees half the power of 10 A at 230 V, 1150 W, at a power factor of 0.70711 (closed form): 1e-4."""
     answer = meters.ask(weldsim.read_text(CONTROLLER), delay=90.0)

@@ -68,3 +68,21 @@ def test_what_misfires_brackets_nothing():
     assert swept[0].current > 100.0 > swept[1].current
     assert swept[1].missed
     assert found_by(supply, 100.0, measure=current, among=swept) is None
+
+
+@pytest.mark.parametrize("study", ["meters", "breaker", "generator"])
+def test_a_setting_that_misfires_is_told_first(study):
+    """A pulse of 1 ms at 177 degrees reaches into the next half cycle and turns one polarity on (trade knowledge).
+
+    Whatever is asked of such a setting begins with it; a sound one says nothing.
+    """
+    late = weldsim.vary(
+        weldsim.read("toroid_shed"),
+        {"phase_control.dial": 0.02, "phase_control.delay_at_0": 180.0, "phase_control.pulse_width": 1e-3},
+    )
+    answer = getattr(weldsim, study)(late)
+    assert answer.verdicts[0].name == "firing"
+    assert answer.verdicts[0].level == "fault"
+    assert "-10 to +10 %" in answer.verdicts[0].text
+    sound = getattr(weldsim, study)(weldsim.read("toroid_shed"))
+    assert not [one for one in sound.verdicts if one.name == "firing"]

@@ -12,6 +12,7 @@ from weldsim.errors import QuestionError
 from weldsim.figures import taps as picture
 from weldsim.runs.tapped import tapped
 from weldsim.studies import taps
+from weldsim.studies.operating import operate
 
 RESISTOR = """
 [mains]
@@ -53,6 +54,9 @@ def test_closed_forms_on_a_resistor():
     """
     answer = taps.ask(weldsim.read_text(RESISTOR))
     assert len(answer.rows) >= 5
+    (ripple,) = [one.text for one in answer.verdicts if one.name == "ripple"]
+    assert "the alternating output has crests of" in ripple
+    assert "mains -10" in ripple
     for row in answer.rows:
         k = row["turns_factor"]
         angle = math.radians(row["delay"])
@@ -62,6 +66,19 @@ def test_closed_forms_on_a_resistor():
         assert row["dial_primary_rms"] == pytest.approx(10.0 / k, rel=2e-4)
         assert row["dial_power_factor"] == pytest.approx(1.0 / k, rel=2e-4)
         assert 1.0 - angle / math.pi + math.sin(2.0 * angle) / (2.0 * math.pi) == pytest.approx(1.0 / k**2, rel=5e-4)
+
+
+def test_volts_of_a_boost_winding_fall_with_the_tap():
+    """A boost winding told by its volts is the one told by turns (26 of 130 turns are 46 V of 230 V), on a tap too.
+
+    Rated voltage over turns (EMF equation): 195 turns leave 230 V 26/195 = 30.67 V.
+    """
+    boost = {"kind": "winding", "ballast_resistance": "10 ohm"}
+    shed = weldsim.vary(weldsim.read("toroid_shed"), {"load.kind": "arc line", "load.voltage": "24 V"})
+    by_turns, by_volts = (weldsim.vary(shed, boost=boost | more) for more in ({"turns": 26}, {"voltage": "46 V"}))
+    (turned, _), (told, _) = (tapped(each, 1.5) for each in (by_turns, by_volts))
+    assert told.boost.voltage == pytest.approx(230.0 * 26 / 195)
+    assert operate(told).current == pytest.approx(operate(turned).current, rel=1e-9)
 
 
 def test_a_tap_of_whole_turns():

@@ -84,6 +84,8 @@ class DipMeter:
         Where the density picture ends [A], [V].
     bins : int
         Of the density picture, each way [1].
+    height : float
+        Gap at which the arc has reached the contact tube [m].
 
     Notes
     -----
@@ -111,6 +113,7 @@ class DipMeter:
     most_current: float = 600.0
     most_voltage: float = 60.0
     bins: int = 75
+    height: float = math.inf
     period: Tally = field(default_factory=Tally)  # [s]
     duration: Tally = field(default_factory=Tally)  # [s] of shorts
     arc_time: Tally = field(default_factory=Tally)  # [s] of unbroken arcs
@@ -121,6 +124,7 @@ class DipMeter:
     below_hold: int = 0  # arcs whose least current lies below the hold limit
     losses: int = 0  # arcs that ended in nothing
     stubs: int = 0  # shorts as long as STUBBED
+    burnt_back: int = 0  # samples of an arc that has reached the contact tube
     energy: float = 0.0  # [J]
 
     def __post_init__(self) -> None:
@@ -132,10 +136,14 @@ class DipMeter:
         self._open: Stretch | None = None
         self._since_short: int | None = None  # samples from the last short's beginning to the open stretch's
 
-    def feed(self, kind: np.ndarray, current: np.ndarray, voltage: np.ndarray) -> None:
-        """Take the next samples: their kinds, currents [A] and voltages [V]."""
+    def feed(
+        self, kind: np.ndarray, current: np.ndarray, voltage: np.ndarray, *, gap: np.ndarray | None = None
+    ) -> None:
+        """Take the next samples: their kinds, currents [A], voltages [V] and, where they are known, gaps [m]."""
         if not len(kind):
             return
+        if gap is not None:
+            self.burnt_back += int(np.count_nonzero((kind == ARC) & (gap >= self.height)))
         self.samples += np.bincount(kind, minlength=3)
         self.charge += np.bincount(kind, weights=current, minlength=3)
         self.volts += np.bincount(kind, weights=voltage, minlength=3)
@@ -194,6 +202,11 @@ class DipMeter:
     def mean_voltage(self, kind: int | None = None) -> float:
         """Mean voltage [V] of all samples, or of one kind."""
         return _mean(self.volts, self.samples, kind)
+
+    @property
+    def burnt_back_share(self) -> float:
+        """Share of the time in which the arc burns in the contact tube [1]."""
+        return float(self.burnt_back / self.samples.sum()) if self.samples.any() else math.nan
 
     def share(self, kind: int) -> float:
         """Share of the time [1]."""

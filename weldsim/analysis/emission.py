@@ -2,7 +2,7 @@
 
 Which standard asks what of an arc welding supply on a public network:
 
-    up to 16 A, 220 V and above, not professional   IEC 61000-3-2 class B
+    up to 16 A, 220 V and above, not professional   IEC 61000-3-2 class B (a battery charger: class A)
     up to 16 A, professional                        outside IEC 61000-3-2; IEC 61000-3-12 may be used instead
     above 16 A, up to 75 A                          IEC 61000-3-12, by short-circuit ratio
     below 220 V (North America, Japan)              no limit for the single appliance; IEEE 519 for the whole customer
@@ -30,8 +30,8 @@ class Scope:
     reason: str
 
 
-def emission_scope(*, voltage: float, current: float, professional: bool = False) -> Scope:
-    """Which limits of harmonic current an arc welding supply falls under.
+def emission_scope(*, voltage: float, current: float, professional: bool = False, welds: bool = True) -> Scope:
+    """Which limits of harmonic current an arc welding supply, or a relative that does not weld, falls under.
 
     Parameters
     ----------
@@ -41,6 +41,8 @@ def emission_scope(*, voltage: float, current: float, professional: bool = False
         Rated input current, rms [A].
     professional : bool
         Made for trades and industry, not for sale to the public [yes or no].
+    welds : bool
+        Arc welding equipment; no for a charger [yes or no].
 
     Returns
     -------
@@ -53,8 +55,8 @@ def emission_scope(*, voltage: float, current: float, professional: bool = False
 
     Examples
     --------
-    >>> emission_scope(voltage=230.0, current=14.0).condition
-    'class B'
+    >>> [emission_scope(voltage=230.0, current=14.0, welds=welds).condition for welds in (True, False)]
+    ['class B', 'class A']
     >>> emission_scope(voltage=230.0, current=24.0).table, emission_scope(voltage=120.0, current=20.0).table
     ('iec_61000_3_12', '')
 
@@ -69,10 +71,12 @@ def emission_scope(*, voltage: float, current: float, professional: bool = False
         return Scope("", "", "above 75 A: the network operator decides (IEC 61000-3-12, 1)")
     if current > 16.0:
         return Scope("iec_61000_3_12", "", "above 16 A and up to 75 A: IEC 61000-3-12, by short-circuit ratio")
+    if not welds:
+        return Scope("iec_61000_3_2", "class A", "up to 16 A and no arc welding equipment: IEC 61000-3-2, class A (5)")
     if professional:
         reason = "professional arc welding equipment is outside IEC 61000-3-2; IEC 61000-3-12 may be used instead"
         return Scope("iec_61000_3_12", "", reason)
-    reason = "up to 16 A and not professional: IEC 61000-3-2, class B (5), limits of class A times 1.5"
+    reason = "arc welding up to 16 A: IEC 61000-3-2, class B (5), 1.5 times class A; a professional set is outside it"
     return Scope("iec_61000_3_2", "class B", reason)
 
 

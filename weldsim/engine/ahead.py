@@ -16,23 +16,31 @@ _BESIDE: list[subprocess.Popen[bytes]] = []  # kept until the end: nobody waits 
 def compile_the_rest() -> None:
     """Call what every study needs in the order in which it needs it; the types of the arguments are those of a run."""
     import numpy as np
+    from numba import typeof
 
     from weldsim.engine import extremes_kernel, kernel, readout_kernel
 
-    kernel.climb(np.zeros((1, 1)), 1.0, 0, 0, 0, np.zeros(0), np.zeros((1, 1, 8)))
+    if hasattr(kernel.locate, "compile"):  # a quarter of the stepping, ready before the first run comes to it
+        table, states, whole = np.zeros((1, 8, 8, 8)), np.zeros((9, 8)), np.zeros(1, np.int64)
+        given = (table, table[0], table, whole, 0, 0, 0, states[0], states[0], states, whole, 0, 0)
+        kernel.locate.compile(tuple(map(typeof, given)))
+    kernel.climb(np.zeros((1, 1)), 1.0, 0, 0, 0, np.zeros(0), np.zeros((2, 1, 1)), np.zeros((1, 1, 8)))
     kernel.set_clock(np.zeros(8), 0, np.ones(4, np.int64), np.zeros(0), 1.0)
     rungs, rows, place = np.zeros((1, 8, 8, 8)), np.zeros((1, 1, 8)), np.zeros(1, np.int64)
     time, mode, state = np.zeros(0, np.int64), np.zeros(0, np.int64), np.zeros((0, 8))
     log = (place, time, mode, state, 0)
-    about, turns = np.zeros((1, 7), np.int64), np.zeros(1)
-    extremes_kernel.extremes(rungs, rows, rows, rows, 0, *log, 0, about, np.zeros((1, 2)), np.zeros((1, 2), np.int64))
-    readout_kernel.sample(rungs, rows, *log, 0, 1.0, np.zeros((1, 0)))
-    readout_kernel.moments(rungs, *log, np.zeros((1, 8, 8, 8)))
-    readout_kernel.gather(rungs, 0, np.zeros((8, 8, 8)))
-    readout_kernel.over_a_quantum(np.zeros((1, 1)), 1.0, np.zeros((0, 1, 1)), np.zeros((1, 1)))
-    readout_kernel.carry(rungs, 0, 0, np.zeros((8, 1)))
-    readout_kernel.ends(rungs, *log, turns, np.zeros((1, 1, 8), complex), np.zeros(1))
-    readout_kernel.solve(np.eye(8)[None], turns, np.zeros((1, 1, 8), complex))
+    about, turns, square = np.zeros((1, 7), np.int64), np.zeros(1), np.zeros((8, 8))
+    extremes_kernel.extremes(
+        rungs, rows, rows, rows, 0, *log, 0, about, about, square, square, np.zeros((1, 2)), np.zeros((1, 2), np.int64)
+    )
+    room = readout_kernel.room_to_sample(rungs, rows, 1.0)
+    readout_kernel.sample(rungs, rows, *log, 0, 1.0, np.zeros((1, 0)), room)
+    readout_kernel.moments(rungs, *log, *square[:2], np.zeros((1, 8, 8, 8)))
+    readout_kernel.gather(rungs, 0, np.zeros((8, 8, 8)), square, square.copy())
+    readout_kernel.over_a_quantum(square, 1.0, np.zeros((0, 8, 8)), square, square, square)
+    readout_kernel.carry(rungs, 0, 0, square[0], np.zeros((8, 1)))
+    readout_kernel.ends(rungs, *log, turns, *square[:2], np.zeros((1, 1, 8), complex), np.zeros(1))
+    readout_kernel.solve(np.eye(8)[None], turns, np.zeros((8, 8), complex), np.zeros((1, 1, 8), complex))
 
 
 def compile_beside() -> None:

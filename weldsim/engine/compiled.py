@@ -125,6 +125,11 @@ def inner(function: Callable[..., Any]) -> Callable[..., Any]:
     return numba.njit(nogil=True, fastmath=ARITHMETIC, **options)(function)
 
 
+def shared(function: Callable[..., Any]) -> Callable[..., Any]:
+    """As ``inner``, kept on disk by itself: another process may compile it while this one is busy with the rest."""
+    return _door(function, ARITHMETIC, **INNER)
+
+
 def inlined(function: Callable[..., Any]) -> Callable[..., Any]:
     """As ``inner``, for what is so short that handing over its arrays would take as long as it does."""
     options: dict[str, Any] = INNER

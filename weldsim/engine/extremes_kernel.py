@@ -5,11 +5,11 @@ Arguments are those of readout_kernel.
 
 import numpy as np
 
-from weldsim.engine.compiled import compiled, inner
+from weldsim.engine.compiled import compiled, inner, uncounted
 from weldsim.engine.kernel import STIFF, dot, highest_bit, leap, multiply
 from weldsim.engine.products import row_times, rows_times
 
-BRIEF = 4  # rungs from one look to the next where a stiff mode begins
+BRIEF = 4  # rungs from one look to the next at the beginning of a mode with fast parts
 CLOSE = 12  # rungs below the coarsest at which a look begins behind a change of mode (24 ns at 50 Hz)
 STRAIGHT = 5  # rungs below those over which nothing turns by more than library.TURN: what is left is a straight line
 
@@ -127,7 +127,7 @@ def groups(
             multiply(rungs, m, k, x, y)
             after = row_times(slopes, m * w, y)
             if before * after < 0.0:
-                turning_point(rungs, m, rows[m], slopes[m], k, 0, x, z, best)
+                turning_point(rungs, m, rows[m], slopes[m], k, 0, x, z, c, best)
                 peaks[group] = max(peaks[group], abs(best[0]))
             before = after
             peaks[group] = max(peaks[group], abs(row_times(rows, m * w, y)))
@@ -194,15 +194,17 @@ def cells(
             cell += 1
 
 
-@compiled
-def turning_point(rungs, m, row, slope, k, short, x, y, best):
+@inner
+def turning_point(rungs, m, row, slope, k, short, x, y, here, best):
     """Extreme of row @ x within 2^k quanta of x, where slope @ x changes sign; returns its distance in quanta.
 
-    ``slope`` may be the rise over 2^short quanta: the extreme then lies half that span behind its change of sign.
+    ``slope`` may be the rise over 2^short quanta: the extreme then lies half that span behind its change of sign.  y
+    and ``here`` are room for a state.
     """
     w = x.shape[0]
     sign = 1.0 if dot(slope, x) > 0.0 else -1.0
-    here = x.copy()
+    for j in range(w):
+        here[j] = x[j]
     passed = 0
     for r in range(k - 1, -1, -1):
         multiply(rungs, m, r, here, y)
@@ -219,7 +221,7 @@ def turning_point(rungs, m, row, slope, k, short, x, y, best):
     return passed
 
 
-@compiled
+@inner
 def keep(values, times, s, value, at):
     """Update minimum and maximum of signal s."""
     if value < values[s, 0]:
@@ -230,22 +232,22 @@ def keep(values, times, s, value, at):
         times[s, 1] = at
 
 
-@compiled
-def extremes(rungs, rows, slopes, rises, short, place, time, mode, state, end, coarse, fine, values, times):
+@uncounted
+def extremes(
+    rungs, rows, slopes, rises, short, place, time, mode, state, end, coarse, fine, smooth, room, marks, values, times
+):
     """Minimum and maximum of every signal with their times: piece ends and stationary points.
 
     Stationary points are sought between states ``2^coarse`` quanta apart (finer while a mode rings, and closer and
-    closer to the beginning of a piece): where the rise over the next 2^short quanta changes sign, or, in what dies away
-    sooner, the slope.  In a stiff mode, where the slope is that over 64 quanta, the beginning of a piece is looked at
-    after 2^4, 2^8 and 2^12 quanta too.
+    closer to the beginning of a piece): where the rise over the next 2^short quanta changes sign, or, as long as
+    something is alive that turns sooner (``smooth``), the slope.  Then the beginning of a piece is looked at after 2^4,
+    2^8 and 2^12 quanta too: a pulse may rise from rest and be over within nanoseconds (of one in picoseconds, in a
+    stiff mode, the highest may be missed).  ``room`` are four states, ``marks`` three numbers a signal.
     """
     pieces, w = state.shape
-    x = np.zeros(w)
-    y = np.zeros(w)
-    z = np.zeros(w)
-    best = np.empty(1)
+    x, y, z, here = room[0], room[1], room[2], room[3]
+    before, ahead, best = marks[0], marks[1], marks[2]
     signals = values.shape[0]
-    before, ahead = np.empty(signals), np.empty(signals)
     for p in range(pieces):
         stop = time[p + 1] if p + 1 < pieces else end
         if stop <= time[p]:
@@ -265,18 +267,17 @@ def extremes(rungs, rows, slopes, rises, short, place, time, mode, state, end, c
                 k = min(k, fine[m, 0])
             while 1 << k > stop - now or (k > short and 1 << k > 2 * (now - time[p])):
                 k -= 1
-            if fine[m, STIFF] != 0 and now - time[p] < 1 << (short - BRIEF):  # what dies away at once may be a spike
+            brief = smooth[m, highest_bit(now - time[p])] < short
+            if brief and now - time[p] < 1 << (short - BRIEF):
                 while k > BRIEF and 1 << k > (now - time[p]) << BRIEF:
                     k -= 1
             multiply(rungs, m, k, x, y)
             for s in range(signals):
                 after, coming = dot(slope[s], y), dot(rise[s], y)
-                passed = -1
-                if k > short and ahead[s] * coming < 0.0:
-                    passed = turning_point(rungs, m, row[s], rise[s], k, short, x, z, best)
-                elif before[s] * after < 0.0:
-                    passed = turning_point(rungs, m, row[s], slope[s], k, 0, x, z, best)
-                if passed >= 0:
+                turns = k > short and not brief and ahead[s] * coming < 0.0
+                if turns or before[s] * after < 0.0:
+                    change, span = (rise[s], short) if turns else (slope[s], 0)
+                    passed = turning_point(rungs, m, row[s], change, k, span, x, z, here, best)
                     keep(values, times, s, best[0], now + passed)
                 before[s] = after
                 ahead[s] = coming

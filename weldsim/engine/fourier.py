@@ -32,6 +32,7 @@ def fourier_integrals(trace: Any, pieces: Pieces, turns: np.ndarray) -> np.ndarr
         pieces.state,
         pieces.end,
         turns,
+        *np.zeros((2, pieces.state.shape[1])),
         change,
         spent,
     )
@@ -39,7 +40,8 @@ def fourier_integrals(trace: Any, pieces: Pieces, turns: np.ndarray) -> np.ndarr
     matrices = np.array([trace.equations[mode].matrix for mode in pieces.used]) * trace.quantum
     driving, rest = np.flatnonzero(own), np.flatnonzero(~own)
     right = change[:, :, rest] - change[:, :, driving] @ matrices[:, rest[:, None], driving].transpose(0, 2, 1)
-    _solve(np.ascontiguousarray(matrices[:, rest[:, None], rest]), turns, right)
+    left = np.ascontiguousarray(matrices[:, rest[:, None], rest])
+    _solve(left, turns, np.empty(left.shape[1:], complex), right)
     change[:, :, rest] = right
     return change
 

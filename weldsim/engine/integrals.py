@@ -6,6 +6,7 @@ known from the size of the terms.  There the square or product itself is integra
 between neighbouring powers of two of a quantum, which follow whatever dies away after a switching.
 """
 
+from collections.abc import Sequence
 from functools import cached_property, partial
 from typing import Any
 
@@ -32,6 +33,7 @@ class Integrals:
         self.length = (pieces.end - int(pieces.time[0])) * trace.quantum
         outputs = (trace.equations[mode].outputs for mode in pieces.used)
         self.pairs = list(zip(outputs, moments, strict=True))
+        self._squares: dict[int, float] = {}  # those found so far, by the signal's number
 
     @cached_property
     def _terms(self) -> list[np.ndarray]:
@@ -46,12 +48,6 @@ class Integrals:
     def _integrals(self) -> np.ndarray:
         """Integral of every signal."""
         return sum((outputs @ moment[:, -1] for outputs, moment in self.pairs), np.zeros(len(self.trace.names)))
-
-    @cached_property
-    def _squares(self) -> np.ndarray:
-        """Integral of the square of every signal."""
-        every = np.arange(len(self.trace.names))
-        return self._products(every, every)
 
     def _products(self, first: np.ndarray, second: np.ndarray) -> np.ndarray:
         """Integrals of products of signals, given by their numbers."""
@@ -105,7 +101,14 @@ class Integrals:
 
     def square(self, name: str) -> float:
         """Integral of the square of a signal over the span."""
-        return float(self._squares[self.trace.index(name)])
+        self.prepare_squares([name])
+        return self._squares[self.trace.index(name)]
+
+    def prepare_squares(self, names: Sequence[str]) -> None:
+        """Find the integrals of the squares of signals together, which is quicker than one by one."""
+        wanted = np.array([i for i in map(self.trace.index, names) if i not in self._squares], dtype=np.int64)
+        if len(wanted):
+            self._squares.update(zip(wanted.tolist(), self._products(wanted, wanted).tolist(), strict=True))
 
     def product(self, first: str, second: str) -> float:
         """Integral of the product of two signals over the span."""

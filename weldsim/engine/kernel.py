@@ -48,7 +48,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from weldsim.engine.compiled import compiled, inlined, inner, uncounted
+from weldsim.engine.compiled import compiled, inlined, inner, shared, uncounted
 from weldsim.engine.products import any_dip, any_negative, any_turn, highest_bit, row_times, rows_times
 
 NEXT, PLAIN, JUMP, EVENT, LATER, DELAY = range(6)  # columns of ``moves``
@@ -105,7 +105,7 @@ class Log(NamedTuple):
     state: np.ndarray
 
 
-@compiled
+@inner
 def square_up(a, b, c):
     """c = a b for small square matrices."""
     n = a.shape[0]
@@ -119,7 +119,7 @@ def square_up(a, b, c):
                     c[i, j] += factor * b[k, j]
 
 
-@compiled
+@inner
 def exact_rows(f, span, states, inputs, omegas):
     """Write the rows of F = exp(M span) - 1 that are known in closed form: inputs, sines and cosines, the constant."""
     n = f.shape[0]
@@ -140,14 +140,17 @@ def exact_rows(f, span, states, inputs, omegas):
         row += 2
 
 
-@compiled
-def climb(matrix, quantum, extra, states, inputs, omegas, rungs):
-    """Fill rungs[k, :, :n] with exp(M quantum 2^k), in increments from quantum / 2^extra upwards (see ladder.py)."""
-    n = matrix.shape[0]
-    first = quantum * 0.5**extra
-    small = matrix * first
-    f, g = np.zeros((n, n)), np.zeros((n, n))
+@uncounted
+def climb(small, quantum, extra, states, inputs, omegas, room, rungs):
+    """Fill rungs[k, :, :n] with exp(M quantum 2^k), in increments from quantum / 2^extra upwards (see ladder.py).
+
+    ``small`` is M quantum / 2^extra; ``room`` are two matrices of that size.
+    """
+    n = small.shape[0]
+    f, g = room[0], room[1]
     for i in range(n):
+        for j in range(n):
+            f[i, j] = 0.0
         f[i, i] = 1.0
     for term in range(16, 1, -1):  # Horner: 1 + a/2 (1 + a/3 (...)); norm at most 1/4
         square_up(small, f, g)
@@ -156,15 +159,16 @@ def climb(matrix, quantum, extra, states, inputs, omegas, rungs):
                 f[i, j] = g[i, j] / term
             f[i, i] += 1.0
     square_up(small, f, g)
-    exact_rows(g, first, states, inputs, omegas)
-    climb_on(g, -extra, quantum, states, inputs, omegas, rungs)
+    exact_rows(g, quantum * 0.5**extra, states, inputs, omegas)
+    climb_on(g, -extra, quantum, states, inputs, omegas, f, rungs)
 
 
-@compiled
-def climb_on(f, start, quantum, states, inputs, omegas, rungs):
-    """Fill the rungs from the one numbered ``start`` (below 0: fractions of a quantum) on, of which f is one less."""
+@uncounted
+def climb_on(f, start, quantum, states, inputs, omegas, g, rungs):
+    """Fill the rungs from the one numbered ``start`` (below 0: fractions of a quantum) on, of which f is one less; g is
+    room.
+    """
     n = f.shape[0]
-    g = np.zeros((n, n))
     for k in range(start, rungs.shape[0]):
         if k >= 0:
             for i in range(n):
@@ -317,7 +321,7 @@ def apply_event(tables, event, log, control, x):
     return True
 
 
-@inner
+@shared
 def locate(rungs, watch, finders, control, m, span, smooth, x, y, nodes, suspects, count, first):
     """Advance x to the first quantum at which a suspected guard is violated, within ``span``; returns that guard.
 

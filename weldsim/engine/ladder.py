@@ -68,12 +68,13 @@ def ladder(matrix: np.ndarray, quantum: float, *, rungs: np.ndarray, exact_rows:
         _climb_finely(matrix, quantum, extra, rungs=rungs, exact_rows=exact_rows)
         return
     _climb(
-        np.ascontiguousarray(matrix),
+        np.ascontiguousarray(matrix) * (quantum * 0.5**extra),
         quantum,
         extra,
         exact_rows.states,
         exact_rows.inputs,
         np.array(exact_rows.omegas),
+        np.empty((2, *matrix.shape)),
         rungs,
     )
 
@@ -89,7 +90,7 @@ def _climb_finely(matrix: np.ndarray, quantum: float, extra: int, *, rungs: np.n
     with np.errstate(over="ignore", invalid="ignore"):  # a mode that grows: see ``ladder``
         f = _climb_in_pairs(*pairs(matrix * (np.longdouble(quantum) * 0.5**extra)), FINE_TERMS, *known, last, rungs)
     omegas = np.array(exact_rows.omegas)
-    _climb_on(f, last, quantum, exact_rows.states, exact_rows.inputs, omegas, rungs)
+    _climb_on(f, last, quantum, exact_rows.states, exact_rows.inputs, omegas, np.empty_like(f), rungs)
 
 
 def pairs(numbers: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
@@ -106,7 +107,10 @@ def halves(step: np.ndarray) -> np.ndarray:
         return np.zeros((0, *step.shape))
     n = len(step)
     found = np.zeros((count, n, n))
-    _climb(step * 0.5**count, 1.0, 2, n, 0, np.zeros(0), found)  # rungs upwards from the smallest; no row is known
+    small = step * 0.5 ** (count + 2)
+    _climb(
+        small, 1.0, 2, n, 0, np.zeros(0), np.empty((2, n, n)), found
+    )  # rungs upwards from the smallest; no row is known
     return np.ascontiguousarray(found[::-1])
 
 

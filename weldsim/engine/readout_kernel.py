@@ -6,8 +6,8 @@ said.
 
 import numpy as np
 
-from weldsim.engine.compiled import compiled, inner
-from weldsim.engine.kernel import fours, highest_bit, leap, multiply, square_up
+from weldsim.engine.compiled import compiled, inner, uncounted
+from weldsim.engine.kernel import highest_bit, leap, multiply, square_up
 from weldsim.engine.products import row_times, rows_times
 
 TOGETHER = 64  # values that are read from one state
@@ -68,25 +68,37 @@ def read(rows, block, x, found, values, i):
         values[s, i] = found[s]
 
 
-@compiled
-def sample(rungs, rows, place, time, mode, state, end, first, spacing, values):
+def room_to_sample(rungs, rows, spacing):
+    """Arrays for ``sample``: three states, what is found, how often each mode was seen, propagators, rows ahead."""
+    modes, signals, w = rows.shape
+    together = min(max(TOGETHER // max(signals, 1), 1), MOST_TOGETHER) if spacing == np.floor(spacing) else 1
+    across = -(-signals * together // 4) * 4
+    return (
+        np.zeros((3, w)),
+        np.zeros(max(signals, across)),
+        np.zeros((2, modes), np.int64),
+        np.empty((1, modes, rungs.shape[2], w)),
+        np.zeros((modes if together > 1 else 0, across, w)),
+        together,
+    )
+
+
+@uncounted
+def sample(rungs, rows, place, time, mode, state, end, first, spacing, values, room):
     """Fill values[signal, i] with rows @ x at ``first + i * spacing`` (spacing in quanta, as float) for a run of
     pieces.
 
     ``place[m]`` is the row block of mode m.  A sample on a change of mode belongs to the later piece.  A mode that is
     sampled often gets a propagator of its own for the spacing, and where that is whole quanta several samples
-    are read from one state, by rows times propagators.
+    are read from one state, by rows times propagators.  ``room`` is that of ``room_to_sample``.
     """
     pieces, w = state.shape
-    x, y, z = np.zeros(w), np.zeros(w), np.zeros(w)
+    states, found, often, powers, ahead, together = room
+    x, y, z = states[0], states[1], states[2]
+    seen, groups = often[0], often[1]
     signals, count = values.shape
     step = np.int64(np.floor(spacing))
-    together = min(max(TOGETHER // max(signals, 1), 1), MOST_TOGETHER) if spacing == step else 1
-    across = fours(signals * together)
-    found = np.zeros(max(signals, across))
-    seen, groups = np.zeros(rows.shape[0], np.int64), np.zeros(rows.shape[0], np.int64)
-    powers = np.zeros((1, rows.shape[0], rungs.shape[2], w))
-    ahead = np.zeros((rows.shape[0] if together > 1 else 0, across, w))
+    across = ahead.shape[1]
     i = 0
     for p in range(pieces):
         stop = time[p + 1] if p + 1 < pieces else end + 1
@@ -135,13 +147,11 @@ def sample(rungs, rows, place, time, mode, state, end, first, spacing, values):
             return
 
 
-@compiled
-def moments(rungs, place, time, mode, state, end, sums):
-    """Add x x' at the start of every rung used, to sums[mode place, rung]; lower triangles only."""
+@uncounted
+def moments(rungs, place, time, mode, state, end, x, y, sums):
+    """Add x x' at the start of every rung used, to sums[mode place, rung]; lower triangles only; x and y are room."""
     pieces, w = state.shape
     n = sums.shape[2]
-    x = np.zeros(w)
-    y = np.zeros(w)
     top = rungs.shape[1] - 1
     for p in range(pieces):
         span = (time[p + 1] if p + 1 < pieces else end) - time[p]
@@ -164,14 +174,13 @@ def moments(rungs, place, time, mode, state, end, sums):
                         x[j] = y[j]
 
 
-@compiled
-def gather(rungs, m, sums):
-    """B_0 of the second moments of mode m.
+@uncounted
+def gather(rungs, m, sums, half, total):
+    """B_0 of the second moments of mode m as ``total``; ``half`` is room.
 
     B_k = A_k + B_(k+1) + E_k B_(k+1) E_k', from lower triangles A_k (see trace.py).
     """
     top, n = rungs.shape[1] - 1, sums.shape[1]
-    total, half = np.zeros((n, n)), np.zeros((n, n))
     empty = True
     for k in range(top, -1, -1):
         if not empty:
@@ -196,18 +205,16 @@ def gather(rungs, m, sums):
         for i in range(n):
             for j in range(i):
                 total[j, i] = total[i, j]
-    return total
 
 
-@compiled
-def over_a_quantum(step, quantum, parts, total):
+@uncounted
+def over_a_quantum(step, quantum, parts, half, term, total):
     """Integral of E(t) A E(t)' over a quantum, for A = ``total`` (overwritten) and E(t) = exp(M t).
 
     ``parts`` are the propagators of a half, a quarter, ... of the quantum (see ladder.halves); ``step`` is M over what
-    is left after them, short enough for the series.
+    is left after them, short enough for the series; ``half`` and ``term`` are room.
     """
     n = total.shape[0]
-    result, half, term = total, np.zeros((n, n)), np.zeros((n, n))
     for p in range(parts.shape[0]):
         square_up(parts[p], total, half)
         for i in range(n):
@@ -222,20 +229,19 @@ def over_a_quantum(step, quantum, parts, total):
     length = quantum * 0.5 ** parts.shape[0]
     for i in range(n):
         for j in range(n):
-            result[i, j] = total[i, j] * length
-            term[i, j] = result[i, j]
+            total[i, j] *= length
+            term[i, j] = total[i, j]
     for order in range(2, 80):  # the next term is (step term + its transpose) / order
         square_up(step, term, half)
         largest, last = 0.0, 0.0
         for i in range(n):
             for j in range(n):
                 term[i, j] = (half[i, j] + half[j, i]) / order
-                result[i, j] += term[i, j]
-                largest = max(largest, abs(result[i, j]))
+                total[i, j] += term[i, j]
+                largest = max(largest, abs(total[i, j]))
                 last = max(last, abs(term[i, j]))
         if last <= 1e-18 * largest:
             break
-    return result
 
 
 @compiled
@@ -307,11 +313,10 @@ def quadrature(rungs, rows, place, time, mode, state, end, panel, smooth, fine, 
             now += count << k
 
 
-@compiled
-def carry(rungs, m, span, result):
-    """result = exp(M span) result, column by column, for a span in quanta."""
+@uncounted
+def carry(rungs, m, span, spare, result):
+    """result = exp(M span) result, column by column, for a span in quanta; ``spare`` is room for a column."""
     n, columns = result.shape
-    spare = np.zeros(n)
     k = rungs.shape[1] - 1
     while span > 0:
         while 1 << k > span:
@@ -327,13 +332,13 @@ def carry(rungs, m, span, result):
                 result[i, c] = spare[i]
 
 
-@compiled
-def ends(rungs, place, time, mode, state, end, turns, change, spent):
-    """Add the change of x exp(-j turn t) over every piece to change [place, order, state], and its length to spent."""
-    pieces, w = state.shape
-    n = change.shape[2]
-    y = np.zeros(w)
-    z = np.zeros(w)
+@uncounted
+def ends(rungs, place, time, mode, state, end, turns, y, z, change, spent):
+    """Add the change of x exp(-j turn t) over every piece to change [place, order, state], and its length to spent.
+
+    y and z are room for a state.
+    """
+    pieces, n = state.shape[0], change.shape[2]
     for p in range(pieces):
         stop = time[p + 1] if p + 1 < pieces else end
         if stop <= time[p]:
@@ -349,11 +354,10 @@ def ends(rungs, place, time, mode, state, end, turns, change, spent):
                 change[block, h, a] += d * y[a] - c * state[p, a]
 
 
-@compiled
-def solve(matrices, turns, values):
-    """values[m, h] = (matrices[m] - j turns[h])^-1 values[m, h], by elimination with row exchange."""
+@uncounted
+def solve(matrices, turns, a, values):
+    """values[m, h] = (matrices[m] - j turns[h])^-1 values[m, h], by elimination with row exchange; a is room."""
     modes, n = matrices.shape[0], matrices.shape[1]
-    a = np.zeros((n, n), dtype=np.complex128)
     for m in range(modes):
         for h in range(turns.shape[0]):
             x = values[m, h]

@@ -43,11 +43,11 @@ class Trace(PieceLog):
     def sample(self, names: Sequence[str], first: float, *, spacing: float, count: int) -> np.ndarray:
         """Exact values at first + i spacing [s], shape (signals, count)."""
         pieces = self.pieces(first)
-        place = pieces.place(len(self.equations))
+        place, rows = pieces.place(len(self.equations)), self.rows(names, pieces.used)
         values = np.full((len(names), count), np.nan)
         _sample(
             self.tables.rungs,
-            self.rows(names, pieces.used),
+            rows,
             place,
             pieces.time,
             pieces.mode,
@@ -56,6 +56,7 @@ class Trace(PieceLog):
             round(first / self.quantum),
             spacing / self.quantum,
             values,
+            readout_kernel.room_to_sample(self.tables.rungs, rows, spacing / self.quantum),
         )
         return values
 
@@ -65,16 +66,19 @@ class Trace(PieceLog):
         place = pieces.place(len(self.equations))
         n = self.system.size
         sums = np.zeros((len(pieces.used), self.tables.rungs.shape[1], n, n))
-        _moments(self.tables.rungs, place, pieces.time, pieces.mode, pieces.state, pieces.end, sums)
+        room = np.zeros((2, self.state.shape[1]))
+        _moments(self.tables.rungs, place, pieces.time, pieces.mode, pieces.state, pieces.end, *room, sums)
         moments = [self._second_moment(int(mode), sums[p]) for p, mode in enumerate(pieces.used)]
         return Integrals(self, pieces, moments)
 
     def _second_moment(self, mode: int, sums: np.ndarray) -> np.ndarray:
         """Integral of x x' over all time spent in a mode."""
-        total = _gather(self.tables.rungs, mode, sums)
+        total, half, term = np.zeros((3, *sums.shape[1:]))
+        _gather(self.tables.rungs, mode, sums, half, total)
         step = self.equations[mode].matrix * self.quantum
         parts = once(self.made, ("parts of a quantum", mode), lambda: halves(step))
-        return _over_a_quantum(step * 0.5 ** len(parts), self.quantum, parts, total)
+        _over_a_quantum(step * 0.5 ** len(parts), self.quantum, parts, half, term, total)
+        return total
 
     def fourier(self, names: Sequence[str], orders: Sequence[float], *, begin: float, end: float) -> np.ndarray:
         """Fourier coefficients 2/T * integral y exp(-j n w t) dt: complex peak values, shape (signals, orders).
@@ -125,6 +129,9 @@ class Trace(PieceLog):
             pieces.end,
             coarse,
             fine,
+            self.tables.smooth,
+            np.zeros((4, self.state.shape[1])),
+            np.empty((3, count)),
             values,
             times,
         )
@@ -227,7 +234,7 @@ class Trace(PieceLog):
 
     def carry(self, mode: int, span: int, result: np.ndarray) -> None:
         """Multiply columns of states by a mode's propagator over a span of quanta, in place."""
-        _carry(self.tables.rungs, mode, span, result)
+        _carry(self.tables.rungs, mode, span, np.empty(len(result)), result)
 
     def _probe(self, name: str, row: RowOf | None = None) -> Probe:
         """The probe of a signal, shared by all runs of the supply."""

@@ -9,7 +9,7 @@ from matplotlib.figure import Figure
 
 from weldsim.figures import style
 from weldsim.studies.answer import Answer
-from weldsim.studies.feed import CONTROLS
+from weldsim.studies.feed_verdicts import CONTROLS
 
 SHOWN = 0.4  # [s] of each start
 

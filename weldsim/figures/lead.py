@@ -1,7 +1,8 @@
 """The lead map: which dial brings the output back, over length and section, cold and coiled, and where the window ends.
 
 Rows of kind "lead": ``length`` [m], ``section`` [m2], ``state``, ``dial_needed`` [1] or None where no dial will do,
-``volts_lost`` [V] or None, ``output_current`` [A], ``heat_per_length`` [W/m].
+``volts_lost`` [V] or None, ``output_current`` [A], ``heat_per_length`` [W/m].  Below them torch and return, rows of
+kind "weld_lead": ``length``, ``section``, ``volts_in_leads`` [V], ``heat_per_length``.
 """
 
 from collections.abc import Mapping, Sequence
@@ -18,8 +19,10 @@ from matplotlib.ticker import FixedLocator, NullLocator
 from weldsim.figures import style
 from weldsim.studies.answer import Answer
 
-WIDTH, HEIGHT = 10.4, 7.4
+WIDTH, HEIGHT = 10.4, 10.2
 PANELS = (("cold", "laid out, cores at 20 °C"), ("coiled", "coiled on its drum, cores at 85 °C"))
+VERTICALS = ("output, same dial [A]", "heat in the supply lead [W/m]")
+WELD = ("in the weld leads [V]", "heat in the weld leads [W/m]")
 LOST = "#D9D9D9"  # where no dial will do
 HALF_WINDOW = 1.0  # [V]
 KEPT = 0.9  # of the current, where the amps decide
@@ -41,24 +44,40 @@ def draw(answer: Answer) -> Figure:
         )
         image = None
         for number, (state, words) in enumerate(PANELS):
-            axes = figure.add_axes((0.07 + 0.43 * number, 0.53, 0.385, 0.345))
+            axes = figure.add_axes((0.07 + 0.43 * number, 0.66, 0.385, 0.25))
             mine = [row for row in rows if row["state"] == state]
             longest = [row for row in answer.rows or [] if row["kind"] == "longest" and row["state"] == state]
             image = _draw_map(axes, mine, longest, by_dial=by_dial, own=_own(answer, state))
             axes.set_title(words, loc="left", pad=3.0)
             style.name_axis(axes, vertical="section of one core [mm²]" if number == 0 else "")
         if image is not None:
-            scale = figure.colorbar(image, cax=figure.add_axes((0.905, 0.53, 0.014, 0.345)))
+            scale = figure.colorbar(image, cax=figure.add_axes((0.905, 0.66, 0.014, 0.25)))
             scale.set_label("dial needed [%]" if by_dial else "output current [A]")
             scale.outline.set_visible(False)
         ends = "1 V short" if _window(rows)[0] == "volts_lost" else f"{100.0 * KEPT:.0f} % of the current"
         _explain(figure, by_dial, ends, with_own=any(_own(answer, state) for state, _ in PANELS))
-        _draw_lines(figure.add_axes((0.07, 0.08, 0.385, 0.31)), rows, "output_current", "output, same dial [A]")
-        heat = figure.add_axes((0.54, 0.08, 0.345, 0.31))
-        _draw_lines(heat, rows, "heat_per_length", "heat while welding [W/m]")
-        heat.set_ylim(bottom=0.0)
-        heat.legend(loc="upper left", bbox_to_anchor=(1.01, 1.03), borderaxespad=0.0, handlelength=2.0)
+        cold, along = [row for row in rows if row["state"] == "cold"], "length, one way, cores at 20 °C [m]"
+        _draw_pair(figure, cold, 0.345, ("output_current", "heat_per_length"), along, VERTICALS)
+        weld = [row for row in answer.rows or [] if row["kind"] == "weld_lead"]
+        _draw_pair(figure, weld, 0.06, ("volts_in_leads", "heat_per_length"), "length, torch plus return [m]", WELD)
     return figure
+
+
+def _draw_pair(
+    figure: Figure,
+    rows: Sequence[Mapping[str, Any]],
+    foot: float,
+    names: tuple[str, str],
+    horizontal: str,
+    verticals: tuple[str, str],
+) -> None:
+    """Two figures of leads side by side against their length, a line for each section, explained once."""
+    left, right = figure.add_axes((0.07, foot, 0.385, 0.21)), figure.add_axes((0.54, foot, 0.345, 0.21))
+    for axes, name, vertical in zip((left, right), names, verticals, strict=True):
+        _draw_lines(axes, rows, name)
+        style.name_axis(axes, vertical=vertical, horizontal=horizontal)
+    right.set_ylim(bottom=0.0)
+    right.legend(loc="upper left", bbox_to_anchor=(1.01, 1.03), borderaxespad=0.0, handlelength=2.0)
 
 
 def _own(answer: Answer, state: str) -> tuple[float, float] | None:
@@ -157,13 +176,13 @@ def _explain(figure: Figure, by_dial: bool, ends: str, *, with_own: bool) -> Non
         )
     if by_dial:
         handles.insert(0, Patch(color=LOST, label="no dial gives it"))
-    figure.legend(handles=handles, loc="upper left", bbox_to_anchor=(0.06, 0.47), ncols=3, columnspacing=2.0)
+    figure.legend(handles=handles, loc="upper left", bbox_to_anchor=(0.06, 0.615), ncols=3, columnspacing=2.0)
 
 
-def _draw_lines(axes: Axes, rows: Sequence[Mapping[str, Any]], name: str, vertical: str) -> None:
-    """One figure against length for every section, cold."""
+def _draw_lines(axes: Axes, rows: Sequence[Mapping[str, Any]], name: str) -> None:
+    """One figure against length for every section."""
     for number, section in enumerate(sorted({row["section"] for row in rows})):
-        along = [row for row in rows if row["section"] == section and row["state"] == "cold"]
+        along = [row for row in rows if row["section"] == section]
         axes.plot(
             [row["length"] for row in along],
             [row[name] for row in along],
@@ -171,4 +190,3 @@ def _draw_lines(axes: Axes, rows: Sequence[Mapping[str, Any]], name: str, vertic
             **style.pen(number),
         )
     axes.set_xlim(left=0.0)
-    style.name_axis(axes, vertical=vertical, horizontal="length, one way, cores at 20 °C [m]")

@@ -17,7 +17,7 @@ NAMES = {
     "with_boost": "with the boost",
     "without_boost": "without the boost",
     BARE: "without boost and diode",
-    "struck": "as it is",
+    "trials_struck": "as it is",
 }
 BINS = np.linspace(0.0, TRIAL_LENGTH, 16)
 WIDTH, LEFT, RIGHT = 8.2, 0.75, 7.55  # [in]
@@ -102,7 +102,7 @@ def _histogram(axes: Axes, trials: Sequence[Mapping[str, Any]], cases: Sequence[
 def _over_dial(axes: Axes, settings: Sequence[Mapping[str, Any]]) -> None:
     """Share struck over the dial; a colour for each feed, solid with the boost and dotted without it."""
     feeds = sorted({row["feed"] for row in settings})
-    cases = [case for case in ("with_boost", "without_boost", "struck") if case in settings[0]]
+    cases = [case for case in ("with_boost", "without_boost", "trials_struck") if case in settings[0]]
     for number, feed in enumerate(feeds):
         mine = [row for row in settings if row["feed"] == feed]
         dials = [100.0 * (row["dial"] if row["dial"] is not None else 1.0) for row in mine]

@@ -11,6 +11,7 @@ from matplotlib.figure import Figure
 from weldsim.figures import style
 from weldsim.figures.waveforms import Panel, draw_stack
 from weldsim.studies.answer import Answer
+from weldsim.studies.weld_measure import MOST_BURNT_BACK
 
 PANELS = (
     Panel("current [A]", (("output.current", "arc circuit"),)),
@@ -57,6 +58,8 @@ def _below(answer: Answer) -> str:
     rate, short = numbers["dip.rate"].value, numbers["short_circuit.duration.mean"].value
     amps, volts = numbers["output.current.mean"].value, numbers["output.voltage.mean"].value
     dips = f"{rate:.3g} dips a second" + (f" of {1e3 * short:.2g} ms" if rate > 0.0 else "")
+    if numbers["arc.burnt_back.share"].value > MOST_BURNT_BACK:
+        return f"burnt back into the contact tube: {amps:.3g} A at {volts:.3g} V are no weld's"
     return f"{amps:.3g} A at {volts:.3g} V, {dips}; the model knows no pool, bead or penetration"
 
 

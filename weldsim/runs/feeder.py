@@ -20,7 +20,9 @@ from weldsim.scenario.document import Scenario
 TICK = 100e-6  # [s] longest step; half of it moves the feed by less than 1e-4 (tests/runs/test_feeder.py)
 SETTLING = 20  # mains periods until the capacitor's mean is taken
 RUN_UP_SHARE = 1.0 - math.exp(-1.0)  # of the settled feed, reached after one time constant
-START = 1.0  # [s] in which a start is followed
+START, LATE = 1.0, 0.1  # [s] in which a start is followed; at its end, over which its settled feed is a mean
+KNOB_TURNS, KNOB_STEP, KNOB_NEAR = 10, 0.4, 1e-3  # of an open loop's knob, until the feed is met so nearly
+KNOB_FALL = 1.5  # of the feed, over the share by which the capacitor is taken higher: where the search begins
 COLUMNS = ("time", "feed", "capacitor", "voltage", "current", "heat")
 
 
@@ -167,10 +169,37 @@ def knob_for(
     """
     if feed > 0.0 and capacitor is None:
         capacitor = capacitor_mean(motor, supply, frequency=frequency, feed=feed)
+        if supply.control == "open loop":
+            return _turned(motor, supply, frequency=frequency, feed=feed, capacitor=capacitor)
     return setting_for(motor, supply, feed=feed, capacitor=capacitor or math.inf)
 
 
-def follow_start(feeder: Feeder, setting: Setting, *, length: float = START, late: float = 0.1) -> Start:
+def _turned(motor: FeedMotor, supply: FeedSupply, *, frequency: float, feed: float, capacitor: float) -> Setting:
+    """An open loop's knob turned until the motor runs at the feed, as one does by ear: current that swings with the
+    capacitor's voltage draws most while it is charged, so its mean alone puts the knob some per cent too low.
+    """
+    knob, fall, before = setting_for(motor, supply, feed=feed, capacitor=capacitor), KNOB_FALL, math.nan
+    turn = 0.0
+    for _ in range(KNOB_TURNS):
+        off = settled_feed(Feeder(motor, supply, frequency=frequency), knob) / feed - 1.0
+        if abs(off) < KNOB_NEAR:
+            break
+        if turn and (before - off) / turn > 0.0:
+            fall = min(max((before - off) / turn, 0.3 * KNOB_FALL), 30.0 * KNOB_FALL)
+        turn, before = max(min(off / fall, KNOB_STEP), -KNOB_STEP), off
+        capacitor *= math.exp(turn)
+        knob = setting_for(motor, supply, feed=feed, capacitor=capacitor)
+    return knob
+
+
+def settled_feed(feeder: Feeder, setting: Setting, *, length: float = START, late: float = LATE) -> float:
+    """Mean feed in the last ``late`` [s] of a start from standstill [m/s]."""
+    feeder.setting = setting
+    feeder.advance(length - late)
+    return feeder.advance(late) / late
+
+
+def follow_start(feeder: Feeder, setting: Setting, *, length: float = START, late: float = LATE) -> Start:
     """A start of a feeder from standstill; settled is the mean of the last ``late`` [s]; then a stop."""
     feeder.setting = setting
     rows: list[tuple[float, ...]] = []

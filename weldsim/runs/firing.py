@@ -43,6 +43,25 @@ class Firing:
         return self.missed_positive + self.missed_negative
 
 
+@dataclass(frozen=True)
+class _Pieces:
+    """Spans of time in their order [s], and the device's segment in each."""
+
+    starts: np.ndarray
+    stops: np.ndarray
+    segments: list[str]
+
+    def touching(self, span: tuple[float, float]) -> range:
+        """Those that lie within a span, or partly."""
+        first, stop = np.searchsorted(self.stops, span[0], side="right"), np.searchsorted(self.starts, span[1])
+        return range(int(first), int(stop))
+
+    def within(self, segments: tuple[str, ...], span: tuple[float, float]) -> float:
+        """How long the device was in segments that begin so within a span [s]."""
+        counts = [segment.startswith(segments) for segment in self.segments]
+        return float((np.clip(self.stops, *span) - np.clip(self.starts, *span)) @ counts)
+
+
 def firing_of(recording: Recording, *, reasons: bool = True) -> Firing | None:
     """Look at the device's pieces in the window, and for the reason of the first miss; None without phase control."""
     control = recording.supply.scenario.phase_control
@@ -50,11 +69,10 @@ def firing_of(recording: Recording, *, reasons: bool = True) -> Firing | None:
         return None
     begin, end = recording.window
     starts, segments = recording.trace.segments("phase_control")
-    stops = np.append(starts[1:], recording.trace.end * recording.trace.quantum)
+    pieces = _Pieces(starts, np.append(starts[1:], recording.trace.end * recording.trace.quantum), segments)
     half = 0.5 * recording.supply.period
     first, last = math.ceil(begin / half - 1e-9), math.floor(end / half + 1e-9)
     cycles = range(first, last)
-    pieces = list(zip(starts, stops, segments, strict=True))
     missed = {1: 0, -1: 0}
     first_miss = None
     lost = 0.0  # [s] conduction in missed half cycles: that of their pulses
@@ -63,25 +81,17 @@ def firing_of(recording: Recording, *, reasons: bool = True) -> Firing | None:
         span = (k * half, min((k + 1.7) * half, end))
         if not _conducted(recording.trace, pieces, span, sign=sign, control=control):
             missed[sign] += 1
-            lost += _on(pieces, span, _GATED[sign])
+            lost += pieces.within(_GATED[sign], span)
             first_miss = (k, sign) if first_miss is None else first_miss
     took = len(cycles) - sum(missed.values())
-    on = _on(pieces, (first * half, last * half), CONDUCTING) - lost
+    on = pieces.within(CONDUCTING, (first * half, last * half)) - lost
     angle = 180.0 * on / (half * took) if took else 0.0 if len(cycles) else float("nan")
     asked = None if recording.delay is None else 180.0 - recording.delay
     miss = _why(recording, *first_miss) if first_miss is not None and reasons else None
     return Firing(len(cycles), missed[1], missed[-1], angle, asked, miss)
 
 
-def _on(pieces: list[tuple[float, float, str]], span: tuple[float, float], segments: tuple[str, ...]) -> float:
-    """How long the device was in one of these segments within a span [s]."""
-    begin, end = span
-    return sum(max(0.0, min(b, end) - max(a, begin)) for a, b, segment in pieces if segment.startswith(segments))
-
-
-def _conducted(
-    trace: Trace, pieces: list[tuple[float, float, str]], span: tuple[float, float], *, sign: int, control: PhaseControl
-) -> bool:
+def _conducted(trace: Trace, pieces: _Pieces, span: tuple[float, float], *, sign: int, control: PhaseControl) -> bool:
     """Whether the device took over with this polarity within a span.
 
     It did where it was latched without gate, where its current ended while the gate was still on, or where the end of
@@ -91,9 +101,9 @@ def _conducted(
     snubber = DISCHARGED * (control.snubber_resistance or 0.0) * (control.snubber_capacitance or 0.0)
     latched = "plus" if sign > 0 else "minus"
     gated = f"gated_{latched}"
-    for (begin, end, segment), (_, _, after) in zip(pieces, [*pieces[1:], pieces[-1]], strict=True):
-        if end <= span[0] or begin >= span[1]:
-            continue
+    for k in pieces.touching(span):
+        begin, end, segment = pieces.starts[k], pieces.stops[k], pieces.segments[k]
+        after = pieces.segments[min(k + 1, len(pieces.segments) - 1)]
         if segment.startswith(latched) and not segment.endswith(BY_ITSELF):
             return True
         if segment.startswith(gated) and end > begin + snubber:

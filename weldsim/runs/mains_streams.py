@@ -27,6 +27,7 @@ from weldsim.runs.wire_runs import WireSupply, delay_of
 from weldsim.scenario.document import Scenario
 from weldsim.scenario.finding import source_of
 
+DIPS = "dips of the wire"
 AFTERMATH = 2  # periods looked at after a press is over; then the supply coasts
 _POINTS, _WEIGHTS = np.polynomial.legendre.leggauss(16)
 
@@ -68,7 +69,7 @@ def dip_stream(
             place="wire",
             advice="add a [wire] table, or ask for presses on the scenario's load with --on and --off",
         )
-    stream = Stream(scenario, "dips of the wire", seconds, delay_of(scenario, dial, delay))
+    stream = Stream(scenario, DIPS, seconds, delay_of(scenario, dial, delay))
     stream.chunks = _dips(stream, feed=feed, seed=seed)
     return stream
 

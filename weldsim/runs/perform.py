@@ -28,10 +28,14 @@ SAMPLES_PER_PERIOD = 400  # 50 us at 50 Hz
 
 @dataclass(frozen=True)
 class Recording:
-    """A Run with the exact pieces behind it.  ``origin`` is the mains clock at the run's time zero [s]."""
+    """A Run with the exact pieces behind it, and the integrals over its window.
+
+    ``origin`` is the mains clock at the run's time zero [s].
+    """
 
     run: Run
     trace: Trace
+    integrals: Integrals
     supply: Supply
     delay: float | None
     settled: Settled | None
@@ -136,7 +140,7 @@ def record(  # noqa: PLR0913 (all by keyword)
         window=(length - window, length),
         **waves,
     )
-    return Recording(run, trace, supply, asked, settled, span[0])
+    return Recording(run, trace, integrals, supply, asked, settled, span[0])
 
 
 def settled_start(
@@ -178,6 +182,7 @@ def _waves(
 def exact_table(trace: Trace, names: Sequence[str], *, integrals: Integrals, span: tuple[float, float]) -> Table:
     """Mean, rms, least and largest value of signals over a span, from the exact solution."""
     values, _ = trace.extremes(names, *span)
+    integrals.prepare_squares(names)
     units = {signal.name: signal.unit for signal in trace.system.signals}
     table: Table = {}
     for name, (least, largest) in zip(names, values, strict=True):

@@ -8,6 +8,7 @@ import numpy as np
 
 from weldsim.errors import QuestionError
 from weldsim.network.system import SwitchedSystem
+from weldsim.parts.load import Load
 from weldsim.parts.phase_control import PhaseControl
 from weldsim.parts.trigger import Spans
 from weldsim.runs.commands import event_numbers, gate_table
@@ -52,7 +53,9 @@ def _digital(scenario: Scenario, control: PhaseControl, delay: float) -> Scenari
 
 @functools.lru_cache(maxsize=8)
 def settled_delay(scenario: Scenario, dial: float | None) -> float:
-    """Mean delay at which a dial with RC and diac fires once settled on the scenario's load [deg]."""
+    """Mean delay at which a dial with RC and diac fires once settled on the scenario's load, or on its arc [deg]."""
+    if scenario.load is None:
+        scenario = dataclasses.replace(scenario, load=Load(kind="wire"))
     recording = record(scenario, dial=dial, start="steady", figures=["output.current"])
     starts, segments = recording.trace.segments("phase_control")
     gated = [segment.startswith(("gated", "ready")) for segment in segments]

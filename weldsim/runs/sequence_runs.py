@@ -151,7 +151,7 @@ class Sequencer:
         self.supply.record(SIGNALS)
         wire = self.supply.constants
         wanted = wire.feed if feed is None else feed
-        self.speeds = {"off": 0.0, "run-in": min(wire.run_in, wanted), "weld": wanted}
+        self.speeds = {"off": 0.0, "run-in": min(self.supply.fed(feed).run_in, wanted), "weld": wanted}
         self.settings = self._knobs(dial, delay) if scenario.feed_motor is not None else {}
 
     def _knobs(self, dial: float | None, delay: float | None) -> dict[str, object]:

@@ -86,7 +86,8 @@ class _WindowSums:
         values, _ = trace.extremes(self.names, *span)
         self.length += integrals.length
         self.integral += [integrals.integral(name) for name in self.names]
-        self.square += [integrals.product(name, name) for name in self.names]
+        integrals.prepare_squares(self.names)
+        self.square += [integrals.square(name) for name in self.names]
         self.least, self.largest = np.minimum(self.least, values[:, 0]), np.maximum(self.largest, values[:, 1])
         for part, entry in ledger(trace, integrals, span=span, jumps=jumps).items():
             if isinstance(entry, float):

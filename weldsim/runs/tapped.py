@@ -15,8 +15,9 @@ def tapped(scenario: Scenario, factor: float, *, control: bool = False) -> tuple
     """The supply on a tap with so many times the primary's turns, and the factor that whole turns make of it.
 
     The added turns are of the same wire: resistance goes with the turns, leakage of the primary with their square.  The
-    iron is the same: what a file gives by flux linkage or by the primary's inductance goes along.  Without ``control``
-    the phase control is taken out: the supply hangs on the mains as it does behind a contactor.
+    iron is the same: what a file gives by flux linkage or by the primary's inductance goes along, and the volts of
+    a boost winding go with the volts per turn.  Without ``control`` the phase control is taken out: the supply hangs on
+    the mains as it does behind a contactor.
     """
     transformer = scenario.transformer
     if transformer is None:
@@ -31,6 +32,8 @@ def tapped(scenario: Scenario, factor: float, *, control: bool = False) -> tuple
             changes[f"transformer.{name}"] = value * factor**power
     if transformer.primary_turns is not None:
         changes["transformer.primary_turns"] = round(transformer.primary_turns * factor)
+    if scenario.boost is not None and scenario.boost.voltage is not None:
+        changes["boost.voltage"] = scenario.boost.voltage / factor  # as given on the primary as it is
     if scenario.core is not None:
         changes["core"] = _core(scenario.core, factor)
     if not control and scenario.phase_control is not None:

@@ -1,5 +1,6 @@
 """The wire process on a supply: strikes from the trigger to a stable arc, and welds of seconds."""
 
+import dataclasses
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -14,7 +15,7 @@ from weldsim.engine.simulate import Stepper, scratch
 from weldsim.errors import SimulationError
 from weldsim.network.wire_load import INPUT, LEVELS, WireElement
 from weldsim.network.wiring import wire
-from weldsim.parts.wire import WireConstants
+from weldsim.parts.wire import Wire, WireConstants
 from weldsim.runs.commands import Command, asked_delay, event_numbers, gate_table
 from weldsim.runs.feeder import wire_constants
 from weldsim.runs.first_fire import onset_of, rule_of
@@ -22,13 +23,14 @@ from weldsim.runs.leases import leased
 from weldsim.runs.left_over import Left
 from weldsim.runs.soft_start import Walk, starter_of
 from weldsim.runs.supply import STEPS_PER_PERIOD, network_key
-from weldsim.runs.wire_places import STRUCK_SPAN, TRIAL_LENGTH, arc_level, constant_array
+from weldsim.runs.wire_places import STRUCK_BAD, STRUCK_SPAN, TRIAL_LENGTH, arc_level, constant_array
 from weldsim.scenario.document import Scenario
 
 TICK_BITS = QUANTA_BITS - 2  # 100 us at 50 Hz and 50 steps a period: README, "The tick"
 RECORDED = ("output.current", "output.voltage", "bank.voltage", "primary.current", "plug.voltage")
 REASONS = (
     "no touch",
+    "touched too late",
     "no current",
     "stubbing",
     "re-ignition voltage not reached",
@@ -57,6 +59,7 @@ class Trial:
     reason: str  # of a failure, one of REASONS; empty where it struck
     out: float = 0.0  # [s] without an arc after one was lost
     touching: float = 0.0  # [s] in solid contact
+    burnt_back: bool = False  # whether the arc has reached the contact tube by its end
 
 
 class WireSupply:
@@ -65,6 +68,7 @@ class WireSupply:
     def __init__(self, scenario: Scenario, *, boost_connected: bool = True, tick_bits: int = TICK_BITS) -> None:
         self.scenario, self.tick_bits = scenario, tick_bits
         self.constants: WireConstants = wire_constants(scenario)
+        self._fed: dict[float, WireConstants] = {}
         self.levels = np.array(LEVELS)
         self.arc_level = arc_level(self.constants)
         rise = 0.0 if self.constants.arc_memory else self.constants.falling_voltage  # a memory has its own falling part
@@ -102,10 +106,16 @@ class WireSupply:
 
     def constant_array(self, feed: float | None = None) -> np.ndarray:
         """The constants in the order of the kernel."""
-        array = constant_array(self.constants)
-        if feed is not None:
-            array[wire_kernel.FEED] = feed
-        return array
+        return constant_array(self.fed(feed))
+
+    def fed(self, feed: float | None = None) -> WireConstants:
+        """Constants of the wire where another feed [m/s] is asked for than the file's, as if the file had said it."""
+        if feed is None:
+            return self.constants
+        if feed not in self._fed:
+            wire = dataclasses.replace(self.scenario.wire or Wire(), feed=feed)
+            self._fed[feed] = wire_constants(dataclasses.replace(self.scenario, wire=wire))
+        return self._fed[feed]
 
 
 class Rows:
@@ -288,18 +298,24 @@ class WireRun:
             "" if struck else self._reason(),
             int(self.count[17]) * self.supply.tick,
             int(self.count[19]) * self.supply.tick,
+            bool(self.state[0] >= self.c[wire_kernel.HEIGHT]),
         )
 
     def _reason(self) -> str:
-        """Why it failed: what took the most time, and for lost arcs whether most of them came back by themselves."""
+        """Why it failed: whether it still burnt well, else what took the most time, and for lost arcs whether most of
+        them came back by themselves.
+        """
         touches, ruptures, losses, back = (int(self.count[k]) for k in (5, 6, 7, 8))
+        no_touch, too_late, no_current, stubbing, not_reached, below_hold = REASONS
         if touches == 0:
-            return REASONS[0]
+            return no_touch
+        if ruptures > 0 and (self.count[17] + self.count[19]) * self.supply.tick <= STRUCK_BAD:
+            return too_late  # nothing but the time until the first touch kept it from being struck
         if self.told[0] < self.c[wire_kernel.FALLING_CURRENT]:
-            return REASONS[1]
+            return no_current
         if ruptures == 0 or self.count[19] > self.count[17]:
-            return REASONS[2]
-        return REASONS[3] if 2 * back <= losses else REASONS[4]
+            return stubbing
+        return not_reached if 2 * back <= losses else below_hold
 
 
 class _WireWalk(Walk):

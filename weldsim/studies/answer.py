@@ -20,6 +20,7 @@ if TYPE_CHECKING:
 
 LEVELS = ("good", "note", "fault")
 MAINS_STEPS = (-10, 0, 10)  # [%] the mains voltages behind a spread
+NOTHING = 1e-6  # a share below it is what rounding leaves of none
 
 
 @dataclass(frozen=True)
@@ -165,6 +166,15 @@ def amount(value: float, unit: str, *, digits: int = 3) -> str:
     if not math.isfinite(value):
         return "no value"
     return _written(value, digits) if unit == "1" else f"{_written(value, digits)} {unit}"
+
+
+def percent(share: float) -> str:
+    """A share in percent for a sentence, 0 % for what rounding leaves of nothing and for what is below it.
+
+    >>> percent(0.0896), percent(3e-14), percent(-2e-4), percent(1.24), percent(math.nan)
+    ('9 %', '0 %', '0 %', '124 %', 'no value')
+    """
+    return amount(0.0 if share < NOTHING else 100.0 * share, "%", digits=2 if share < 1.0 else 3)
 
 
 def _written(value: float, digits: int) -> str:

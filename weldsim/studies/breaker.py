@@ -7,25 +7,30 @@ from dataclasses import dataclass
 from weldsim.analysis.conductor_heat import (
     BURNS,
     CONTACTS,
+    DRUM_TIME,
     LAYERS,
+    LEAD_TIME,
     LIMIT,
+    PLUG_TIME,
     cover_at,
+    cycle_current,
     flexible_rating,
     known_temperature,
-    lead_temperature,
     plug_rise,
 )
-from weldsim.analysis.conductors import duty_multiplier, effective_current
+from weldsim.analysis.conductors import duty_multiplier
 from weldsim.errors import QuestionError
 from weldsim.parts.breaker_curves import EDGES, Edge, heat_after, longest_current, trip_heat, trip_time
 from weldsim.parts.breaker_cycles import fusing_currents, longest_current_in_cycles, trip_time_in_cycles
 from weldsim.parts.cable import supply_lead_resistance
 from weldsim.parts.protection import Breaker
 from weldsim.scenario.document import Scenario
-from weldsim.studies.answer import Answer, Number, Verdict, spread
+from weldsim.studies.answer import Answer, Number, Verdict, amount, spread
 from weldsim.studies.breaker_words import lasts, told_points, trips_after, who_trips
+from weldsim.studies.lead_heat import own_temperature, told_warmth
 from weldsim.studies.operating import (
     Setting,
+    firing_verdicts,
     found_by,
     has_dial,
     over_the_mains,
@@ -68,7 +73,7 @@ class Question:
     @property
     def begins(self) -> str:
         """How a sentence on trips begins: with a cold breaker or a warm one."""
-        return f"After {self.carried:.3g} A for an hour, without" if self.carried else "Without"
+        return f"After {amount(self.carried, 'A')} for an hour, without" if self.carried else "Without"
 
     def minutes(self, current: float, edge: Edge, *, duty: float = 1.0) -> float:
         """Time to the trip [s]; not a number for a fuse."""
@@ -138,17 +143,19 @@ def ask(
         raise QuestionError(
             f"{carried:g} A for an hour trip every {asked.name} before the weld begins",
             place="carried",
-            advice=f"give less than {asked.for_ever('slowest'):.3g} A",
+            advice=f"give less than {amount(asked.for_ever('slowest'), 'A')}",
         )
     chosen = sorted(dials) if dials and has_dial(scenario) else list(DIALS)
-    swept = sweep(asked.scenario, chosen)
+    gone_through = sweep(asked.scenario, sorted({0.0, *DIALS, *chosen}))
+    swept = [one for one in gone_through if one.dial is None or one.dial in chosen]
     own = over_the_mains(asked.scenario)
-    lasting = {edge: _lasting(asked, swept, asked.for_ever(edge)) for edge in EDGES}
+    lasting = {edge: _lasting(asked, gone_through, asked.for_ever(edge)) for edge in EDGES}
     return Answer(
         "breaker",
         scenario,
         _numbers(asked, own[1], lasting),
         [
+            *firing_verdicts(own),
             _trip_verdict(asked, own),
             _for_ever_verdict(asked, own, lasting),
             *_heat_verdicts(asked, own),
@@ -199,10 +206,10 @@ def _row(asked: Question, setting: Setting) -> dict:
 
 def _heat(asked: Question, current: float) -> dict[str, Number]:
     """Heat of lead and plug while welding, and where they settle at the duty."""
-    effective = effective_current(current, duty=asked.duty)
+    through = cycle_current(current, duty=asked.duty, time=PLUG_TIME)
     numbers = {
         "plug.heat": Number(CONTACTS * current**2, "W"),
-        "plug.temperature_rise": Number(plug_rise(effective, rating=asked.plug), "K"),
+        "plug.temperature_rise": Number(plug_rise(through, rating=asked.plug), "K"),
     }
     lead = asked.scenario.supply_lead
     if lead is None:
@@ -212,8 +219,7 @@ def _heat(asked: Question, current: float) -> dict[str, Number]:
     if lead.length:
         numbers["supply_lead.heat_per_length"] = Number(heat / lead.length, "W/m")
     if lead.section and lead.conductor == "copper":
-        layers = LAYERS if lead.coiled else 0
-        settled = lead_temperature(effective, section=lead.section, layers=layers)
+        settled = own_temperature(current, duty=asked.duty, section=lead.section, coiled=lead.coiled)
         numbers["supply_lead.temperature"] = Number(known_temperature(settled), "degC")
     return numbers
 
@@ -257,8 +263,8 @@ def _trip_verdict(asked: Question, own: Sequence[Setting]) -> Verdict:
         return Verdict(
             "trip",
             level,
-            f"{draws}; a {asked.name} {does}: it carries {holds:.3g} A for ever and melts from {melts:.3g} A within "
-            f"the hour. How many minutes it lasts between is not promised by its standard.",
+            f"{draws}; a {asked.name} {does}: it carries {amount(holds, 'A')} for ever and melts from "
+            f"{amount(melts, 'A')} within the hour. How many minutes it lasts between is not promised by its standard.",
         )
     times = {edge: asked.minutes(current, edge) for edge in EDGES}
     cycles = asked.minutes(current, "middle", duty=asked.duty)
@@ -282,9 +288,9 @@ def _trip_verdict(asked: Question, own: Sequence[Setting]) -> Verdict:
 def _where(setting: Setting) -> str:
     """A setting in words."""
     if not has_dial(setting.recording.supply.scenario):
-        return f"The supply at {setting.current:.3g} A"
+        return f"The supply at {amount(setting.current, 'A')}"
     told = "" if setting.delay is None else f"{setting.delay:.0f} deg, "
-    return f"The scenario's dial ({told}{setting.current:.3g} A at the output)"
+    return f"The scenario's dial ({told}{amount(setting.current, 'A')} at the output)"
 
 
 def _for_ever_verdict(asked: Question, own: Sequence[Setting], lasting: dict[Edge, Setting | None]) -> Verdict:
@@ -294,10 +300,9 @@ def _for_ever_verdict(asked: Question, own: Sequence[Setting], lasting: dict[Edg
         setting = lasting[edge]
         gives = _gives(setting, asked.for_ever(edge))
         who = "" if asked.fuse else f"the {edge} "
-        told.append(f"{who}{asked.for_ever(edge):.3g} A ({gives})")
-    duty = (
-        f"; at {100.0 * asked.duty:.0f} % duty the middle one takes {asked.for_ever('middle', duty=asked.duty):.3g} A"
-    )
+        told.append(f"{who}{amount(asked.for_ever(edge), 'A')} ({gives})")
+    most = asked.for_ever("middle", duty=asked.duty)
+    duty = f"; at {100.0 * asked.duty:.0f} % duty the middle one takes {amount(most, 'A')}"
     level = "good" if own[1].primary <= asked.for_ever("fastest") else "note"
     says = f"Heat never trips a {asked.name} up to this primary current, without a pause"
     if asked.fuse:
@@ -314,14 +319,14 @@ def _gives(setting: Setting | None, current: float) -> str:
     if setting is None:
         return "which no sound setting keeps to"
     if setting.primary < 0.99 * current:
-        return f"more than it ever draws, {setting.primary:.3g} A"
+        return f"more than it ever draws, {amount(setting.primary, 'A')}"
     at = "" if setting.dial is None else f" at dial {100.0 * setting.dial:.0f} %"
-    return f"{setting.current:.3g} A at the output{at}"
+    return f"{amount(setting.current, 'A')} at the output{at}"
 
 
 def _heat_verdicts(asked: Question, own: Sequence[Setting]) -> list[Verdict]:
     """The lead and the plug at the scenario's dial and duty."""
-    currents = [effective_current(one.primary, duty=asked.duty) for one in own]
+    currents = [cycle_current(one.primary, duty=asked.duty, time=PLUG_TIME) for one in own]
     rises = [plug_rise(current, rating=asked.plug) for current in currents]
     level = "fault" if rises[1] > PLUG_LIMIT else "note" if own[1].primary > asked.plug else "good"
     taken = "" if asked.plug_given else f" (the smallest size that a breaker of {asked.breaker.current:g} A protects)"
@@ -329,28 +334,28 @@ def _heat_verdicts(asked: Question, own: Sequence[Setting]) -> list[Verdict]:
         Verdict(
             "plug",
             level,
-            f"A {asked.plug:g} A plug{taken} that just passes its standard settles {spread(rises, 'K')} above the room "
+            f"A {asked.plug:g} A plug{taken} that just passes its standard gets {spread(rises, 'K')} above the room "
             f"at {100.0 * asked.duty:.0f} % duty, against {PLUG_LIMIT:g} K allowed; while welding it carries "
-            f"{own[1].primary:.3g} A, {own[1].primary / asked.plug:.2f} times its rating. A worn or loose contact "
-            f"has no upper limit.",
+            f"{amount(own[1].primary, 'A')}, {own[1].primary / asked.plug:.2f} times its rating. A worn or loose "
+            f"contact has no upper limit.",
         )
     ]
     lead = asked.scenario.supply_lead
     if lead is None or not lead.section or lead.conductor != "copper":
         return verdicts
-    layers = LAYERS if lead.coiled else 0
-    warm = [lead_temperature(current, section=lead.section, layers=layers) for current in currents]
-    reel = lead_temperature(currents[1], section=lead.section, layers=LAYERS)
+    size = {"duty": asked.duty, "section": lead.section}
+    warm = [own_temperature(one.primary, **size, coiled=lead.coiled) for one in own]
+    reel = own_temperature(own[1].primary, **size, coiled=True)
     level = "fault" if warm[1] > LIMIT else "note" if reel > LIMIT else "good"
     how = "on its drum" if lead.coiled else "laid out"
     verdicts.append(
         Verdict(
             "lead_heat",
             level,
-            f"The {1e6 * lead.section:g} mm2 lead {how} settles at {_warmth(warm)} with "
+            f"The {1e6 * lead.section:g} mm2 lead {how} has cores of {_warmth(warm)} when a weld ends, at "
             f"{100.0 * asked.duty:.0f} % duty, against {LIMIT:g} degC that its cover bears"
             + ("" if lead.coiled else f"; left on a drum of {LAYERS} layers: {_warmth([reel])}")
-            + f". It is good for {flexible_rating(lead.section):.3g} A without pause when laid out.",
+            + f". It is good for {amount(flexible_rating(lead.section), 'A')} without pause when laid out.",
         )
     )
     return verdicts
@@ -359,9 +364,8 @@ def _heat_verdicts(asked: Question, own: Sequence[Setting]) -> list[Verdict]:
 def _warmth(warm: Sequence[float]) -> str:
     """Settled temperatures in words: one, or over the mains."""
     if cover_at(warm[len(warm) // 2]) == "burns":
-        return f"more than {BURNS:g} degC, where its cover burns,"
-    known = [known_temperature(one) for one in warm]
-    return f"{known[0]:.3g} degC" if len(known) == 1 else spread(known, "degC")
+        return f"more than {BURNS:g} degC (its cover burns)"
+    return f"{warm[0]:.3g} degC" if len(warm) == 1 else told_warmth(warm)
 
 
 def _assumptions(asked: Question) -> list[str]:
@@ -373,13 +377,15 @@ def _assumptions(asked: Question) -> list[str]:
         f"Duty of {100.0 * asked.duty:.0f} % counted over {CYCLE / 60.0:.0f} minutes, welding first; nothing flows "
         "between welds.",
         f"Lead: a table of flexible leads in air of 30 degC and, on a drum of {LAYERS} layers, the factor for it "
-        "(both from memory, 85 %). Plug: 45 K at 1.375 times its rating (IEC 60884-1, from memory, 85 %), its heat "
+        f"(both from memory, 85 %), hottest when a weld ends: time constants of {LEAD_TIME / 60.0:g} min laid out, "
+        f"{DRUM_TIME / 60.0:g} min on a drum, {PLUG_TIME / 60.0:g} min of a plug (derived, 40 %). Plug: 45 K at 1.375 "
+        "times its rating (IEC 60884-1, from memory, 85 %), its heat "
         f"with {1e3 * CONTACTS:g} mohm in both poles (common practice)."
         + ("" if asked.plug_given else " A smaller plug, as many a set has, runs hotter: give yours with --plug."),
         "conductors.current.needed: rated primary current times the multiplier of NEC 630.11(A); local codes decide.",
     ]
     if not asked.fuse:
-        state = f"warm from {asked.carried:.3g} A for an hour" if asked.carried else "cold"
+        state = f"warm from {amount(asked.carried, 'A')} for an hour" if asked.carried else "cold"
         lines.insert(
             2,
             f"Thermal part: one time constant, set by {told_points(asked.breaker)}, {state} at the start, room as in "

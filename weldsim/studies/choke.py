@@ -13,7 +13,7 @@ from typing import Any
 
 import numpy as np
 
-from weldsim.analysis.dips import NOTHING
+from weldsim.analysis.dips import NOTHING, SHORT, DipMeter
 from weldsim.errors import QuestionError
 from weldsim.parts.capacitors import Bank
 from weldsim.parts.choke import Choke, inductance_at
@@ -29,7 +29,7 @@ RISE = 80e3  # [A/s] in the middle of what is usual: 50 to 150 A/ms, common prac
 TRIALS, SECONDS = 20, 2.0
 INDUCTANCES = (0.03e-3, 0.06e-3, 0.12e-3, 0.2e-3, 0.3e-3, 0.5e-3, 0.8e-3, 1.5e-3, 3e-3, 6e-3)  # [H]
 LARGER = 4.0  # times the bank, where bank and choke may swing the current to nothing after a short
-STRIKES = 0.9  # share of the starts that must strike
+STRIKES, POOR_STARTS = 0.9, 0.5  # share of the starts that must strike; below which they are a fault
 SIDE_SHARE = 1.0 / 3.0  # of the core's side: a gap beyond it is more air than its formula knows
 
 
@@ -161,11 +161,17 @@ def try_inductance(job: ChokeJob) -> dict[str, Any]:
         "short_duration": meter.duration.mean,
         "extinguished": meter.share(NOTHING),
         "stubs": meter.stubs,
+        "bank_fall": _bank_fall(scenario.bank, meter),
         "struck": sum(trial.struck for trial in strikes) / job.trials,
         "start_peak": float(np.mean([trial.peak_current for trial in strikes])),
         "regular": not irregularities(meter),
         "reason": ", ".join(irregularities(meter)),
     }
+
+
+def _bank_fall(bank: Bank | None, meter: DipMeter) -> float:
+    """Volts that a short takes out of the bank, were nothing to come back meanwhile; unknown without either [V]."""
+    return meter.mean_current(SHORT) * meter.duration.mean / bank.capacitance if bank is not None else math.nan
 
 
 def inductance_for(rise: float, table: Sequence[Mapping[str, Any]]) -> float:
@@ -253,7 +259,8 @@ def _inductance(
         f"{100 * row['struck']:.0f} % of the starts strike)"
     )
     text += f"; no regular dip transfer there: {row['reason']}." if row["reason"] else "; it runs regularly."
-    return Verdict("inductance", "note" if row["reason"] else "good", text)
+    level = "fault" if row["struck"] < POOR_STARTS else "note" if row["reason"] or row["struck"] < STRIKES else "good"
+    return Verdict("inductance", level, text)
 
 
 def _larger_bank(row: Mapping[str, Any], bank: Bank) -> Verdict:
@@ -299,9 +306,39 @@ def _range(table: Sequence[Mapping[str, Any]]) -> Verdict:
             poor.setdefault(row["reason"] or "poor starts", []).append(row["inductance"])
     told = "; ".join(f"{reason} at {_listed(ones)}" for reason, ones in poor.items())
     if not good:
-        return Verdict("range", "fault", f"At this setting no inductance welds regularly and strikes: {told}.")
+        text = f"At this setting no inductance welds regularly and strikes: {told}.{_why_it_flutters(table)}"
+        return Verdict("range", "fault", text)
     text = f"Regular, with 9 of 10 starts and more: {_listed(good)}" + (f". Not: {told}" if told else "")
-    return Verdict("range", "good", text + ". Usual rises are 50 to 150 A/ms (common practice).")
+    return Verdict(
+        "range", "good", text + f".{_why_it_flutters(table)} Usual rises are 50 to 150 A/ms (common practice)."
+    )
+
+
+def _why_it_flutters(table: Sequence[Mapping[str, Any]]) -> str:
+    """What a short takes out of the bank where the arc flutters, and where it does not; nothing where none does.
+
+    Behind a small choke the current follows the bank, behind a large one it lasts until the next half cycle: in between
+    a bank that a long short has drained leaves the arc without volts.
+    """
+    known = [row for row in table if math.isfinite(row["bank_fall"])]
+    fluttering, regular = (
+        [row["bank_fall"] for row in known if kept(row)]
+        for kept in (lambda row: FLUTTER in row["reason"], lambda row: row["regular"])
+    )
+    if not fluttering:
+        return ""
+    text = f" Where it flutters a short takes {_volts(fluttering)} out of the bank"
+    if regular:
+        text += f", {_volts(regular)} where it is regular"
+    return (
+        f"{text}: until the next half cycle has charged it again the arc lives on what the choke holds. A larger choke "
+        "or bank bridges that, or so small a choke that its shorts are brief."
+    )
+
+
+def _volts(values: Sequence[float]) -> str:
+    ends = sorted({f"{min(values):.2g}", f"{max(values):.2g}"}, key=float)
+    return f"{' to '.join(ends)} V"
 
 
 def _listed(inductances: Sequence[float]) -> str:

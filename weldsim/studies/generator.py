@@ -13,8 +13,17 @@ from weldsim.runs.generator_runs import Period, step_of_load
 from weldsim.runs.supply import supply_of
 from weldsim.scenario.document import Scenario
 from weldsim.scenario.vary import vary
-from weldsim.studies.answer import Answer, Number, Verdict, spread
-from weldsim.studies.operating import Setting, distortion, operate, plug_crest, told_crest, told_load, welding
+from weldsim.studies.answer import Answer, Number, Verdict, amount, percent, spread
+from weldsim.studies.operating import (
+    Setting,
+    distortion,
+    firing_verdicts,
+    operate,
+    plug_crest,
+    told_crest,
+    told_load,
+    welding,
+)
 from weldsim.studies.progress import Progress, silent
 
 MARGIN = 1.25  # of the apparent power, for the sag at strikes and a hot day (common practice)
@@ -214,7 +223,16 @@ def _verdicts(
     own: Sequence[Driven], on_mains: Setting, ladder: Sequence[Driven], steps: Sequence[Period]
 ) -> list[Verdict]:
     """Rating, distortion, sag, output."""
-    return [_rating_verdict(own, on_mains, ladder), _shape_verdict(own, on_mains, ladder), _sag_verdict(own[1], steps)]
+    firing = [
+        dataclasses.replace(one, text=one.text.replace("mains", "set voltage"))
+        for one in firing_verdicts([one.setting for one in own])
+    ]
+    return [
+        *firing,
+        _rating_verdict(own, on_mains, ladder),
+        _shape_verdict(own, on_mains, ladder),
+        _sag_verdict(own[1], steps),
+    ]
 
 
 def _rating_verdict(own: Sequence[Driven], on_mains: Setting, ladder: Sequence[Driven]) -> Verdict:
@@ -224,14 +242,19 @@ def _rating_verdict(own: Sequence[Driven], on_mains: Setting, ladder: Sequence[D
     least = f"{needed.generator.rating / 1e3:g} kVA" if needed is not None else f"more than {RATINGS[-1] / 1e3:g} kVA"
     loads = spread([each.setting["plug.apparent_power"] / 1e3 for each in own], "kVA")
     gives = spread([each.setting.current for each in own], "A")
-    where = "A" if one.setting.delay is None else f"At {one.setting.delay:.0f} deg a"
+    rated = f"{one.generator.rating / 1e3:g}"
+    article = "an" if rated.startswith(("8", "11", "18")) else "a"
+    where = article.capitalize() if one.setting.delay is None else f"At {one.setting.delay:.0f} deg {article}"
     text = (
-        f"{where} {one.generator.rating / 1e3:g} kVA generator is asked for {loads.replace('mains', 'set voltage')} "
+        f"{where} {rated} kVA generator is asked for {loads.replace('mains', 'set voltage')} "
         f"at a power factor of {one.setting['plug.power_factor']:.2f} and gives "
-        f"{gives.replace('mains', 'set voltage')} at the output, against {on_mains.current:.3g} A on the mains. The "
-        f"least usual rating that carries it with a quarter in hand is {least}. Cause: copper and regulator feel the "
-        "volt-amperes, not the watts."
+        f"{gives.replace('mains', 'set voltage')} at the output, against {amount(on_mains.current, 'A')} on the "
+        f"mains. The least usual rating that carries it with a quarter in hand is {least}. Cause: copper and regulator "
+        "feel the volt-amperes, not the watts."
     )
+    if needed is None and ladder[-1].setting.current < KEPT * on_mains.current:
+        most = f"even {RATINGS[-1] / 1e3:g} kVA give {amount(ladder[-1].setting.current, 'A')}"
+        text += f" The output falls short: {most}, {100.0 * KEPT:.0f} % of that on the mains are asked for."
     level = "good" if one.carries(on_mains) else "fault" if one.load > 1.0 or not _regulates(one) else "note"
     if not _regulates(one):
         text += f" Its regulator stands at its ceiling of {one.generator.ceiling:g}: the voltage cannot be held."
@@ -255,7 +278,7 @@ def _shape_verdict(own: Sequence[Driven], on_mains: Setting, ladder: Sequence[Dr
         "good" if _distorted(one) <= LOW_DISTORTION else "note",
         f"Voltage at its terminals: {one.setting['plug.voltage.rms']:.4g} V rms with crests of "
         f"{plug_crest(one.setting):.3g} V (a clean sine has {crest:.3g} V), distortion {factors}, against "
-        f"{100.0 * distortion(on_mains, 'plug.voltage'):.2g} % on the mains; {where} it below "
+        f"{percent(distortion(on_mains, 'plug.voltage'))} on the mains; {where} it below "
         f"{100.0 * LOW_DISTORTION:g} %, what EN 50160 allows on public mains. Cause: a current that is no sine meets "
         "the generator's own inductance. Lamps, drives and electronics on the same generator see all of it.",
     )
@@ -264,15 +287,20 @@ def _shape_verdict(own: Sequence[Driven], on_mains: Setting, ladder: Sequence[Dr
 def _sag_verdict(one: Driven, steps: Sequence[Period]) -> Verdict:
     """The dip when the load comes on, and the rise when it goes."""
     dip, back = _dip(steps)
+    level = "good" if dip < 0.1 else "note" if dip < 0.25 else "fault"
+    falls = f"When the load comes on the voltage falls by {percent(dip)}"
+    if one.generator.regulator == "none":
+        text = f"{falls} and stays there, for want of a regulator. Each tack repeats it: lamps on it flicker."
+        return Verdict("sag", level, text)
     lost = steps[-1].current - min(each.current for each in steps[2:])
     returns = "does not come back within 3 %" if math.isinf(back) else f"is back within 3 % after {back:.2g} s"
     return Verdict(
         "sag",
-        "good" if dip < 0.1 else "note" if dip < 0.25 else "fault",
-        f"When the load comes on the voltage falls by {100.0 * dip:.2g} % and {returns}; the output is up to "
-        f"{lost:.2g} A below what it settles at, just while the arc must strike. When the weld stops, the regulator "
-        f"still gives {100.0 * (one.excitation - 1.0):.2g} % too much for a moment. Each dip transfer and each tack "
-        "repeats it: lamps on it flicker.",
+        level,
+        f"{falls} and {returns}; the output is up to {amount(max(lost, 0.0), 'A', digits=2)} below what it settles at, "
+        "just while the arc must strike. When the weld stops, the regulator still gives "
+        f"{percent(one.excitation - 1.0)} too much for a moment. Each dip transfer and each tack repeats it: "
+        "lamps on it flicker.",
     )
 
 

@@ -6,8 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from weldsim.analysis.conductor_heat import cover_at, known_temperature, lead_temperature
-from weldsim.analysis.conductors import effective_current
+from weldsim.analysis.conductor_heat import DRUM_TIME, LEAD_TIME, cover_at, known_temperature
 from weldsim.errors import QuestionError
 from weldsim.parts.cable import LEAD_INDUCTANCE_PER_LENGTH, supply_lead_resistance
 from weldsim.scenario.document import Scenario
@@ -18,6 +17,7 @@ from weldsim.studies.lead_map import STATES, LeadMap, loop_resistance, mapped
 from weldsim.studies.lead_weld import weld_leads_asked
 from weldsim.studies.operating import (
     Setting,
+    firing_verdicts,
     found_by,
     has_dial,
     over_the_mains,
@@ -158,7 +158,7 @@ def ask(  # noqa: PLR0913 (all by keyword)
     own = over_the_mains(loaded, dial=reference.dial)
     weld = weld_leads_asked(own, dial=reference.dial, sections=weld_sections, duty=duty, by_volts=asked.by_volts)
     heat = heat_verdicts(loaded, own, primary=field.primary[:, 0].tolist(), sections=chosen, duty=duty)
-    verdicts = [_lead_verdict(asked, own), *_longest_verdicts(asked), *heat, weld.verdict]
+    verdicts = [*firing_verdicts(own), _lead_verdict(asked, own), *_longest_verdicts(asked), *heat, weld.verdict]
     return Answer(
         "lead",
         scenario,
@@ -280,9 +280,9 @@ def _longest_rows(asked: Question) -> list[dict]:
             if asked.dial is not None:
                 low, middle, high = (asked.reach(section, state, at) for at in range(3))
                 row |= {"reach": middle, "reach_mains_low": low, "reach_mains_high": high}
-            effective = effective_current(float(asked.map.primary[1, 0]), duty=asked.duty)
+            primary = float(asked.map.primary[1, 0])
             if asked.conductor == "copper":
-                settled = lead_temperature(effective, section=section, layers=layers)
+                settled = own_temperature(primary, duty=asked.duty, section=section, coiled=layers > 0)
                 row |= {"temperature": written_temperature(settled), "cover": cover_at(settled)}
             rows.append(row)
     return rows
@@ -313,7 +313,8 @@ def _lead_verdict(asked: Question, own: Sequence[Setting]) -> Verdict:
             f"is some {WINDOW:g} V wide."
         )
     else:
-        text += f" {100.0 * asked.map.output(ohms, length) / wanted:.0f} % of the current is left."
+        left = 100.0 * asked.map.output(ohms, length) / wanted
+        text += f" {left:.0f} % of the current is left; the good window ends at {100.0 * KEPT:.0f} %."
     if kept:
         return Verdict("lead", "good", text + " It stays within it.")
     if asked.dial is None:
@@ -369,8 +370,9 @@ def _assumptions(asked: Question) -> list[str]:
         "and TIG among them: 90 % of the current.",
         "Leads between those simulated by a curve through them: outputs within 0.1 %, dials within 1 %. Settings that "
         "misfire on any lead are left out.",
-        f"Warmth: a table of flexible leads in air of 30 degC and the factor for a drum (both from memory, 85 %), duty "
-        f"{100.0 * asked.duty:.0f} % of each ten minutes.",
+        "Warmth: a table of flexible leads in air of 30 degC and the factor for a drum (both from memory, 85 %); "
+        f"hottest, at the end of each weld of {100.0 * asked.duty:.0f} % of ten minutes, with time constants of "
+        f"{LEAD_TIME / 60.0:g} min laid out and {DRUM_TIME / 60.0:g} min on a drum (derived from common leads, 40 %).",
         "Spread: mains -10, 0 and +10 %, same dial; for the reach any dial.",
         *told_backlash(asked.scenario),
     ]

@@ -13,7 +13,7 @@ import numpy as np
 
 from weldsim.errors import QuestionError
 from weldsim.parts.cable import LEAD_INDUCTANCE_PER_LENGTH, SupplyLead, supply_lead_resistance
-from weldsim.parts.load import arc_voltage, load_line
+from weldsim.parts.load import Load, arc_voltage, load_line
 from weldsim.scenario.document import Scenario
 from weldsim.scenario.vary import vary
 from weldsim.studies.operating import LINES, Setting, operate, sound, sweep, with_load
@@ -201,17 +201,25 @@ def _slopes(scenario: Scenario, resistances: np.ndarray, own: Sequence[Setting])
     load = scenario.load
     if load is None or load.kind not in LINES:
         return None
-    level, slope = (arc_voltage(load), load.slope) if load.kind == "arc line" else load_line(load.process)[:2]
-    lowered = with_load(scenario, {"load.kind": "arc line", "load.voltage": level - LOWERED, "load.slope": slope})
     found = []
     for resistance, one in zip(resistances, own, strict=True):
-        other = operate(with_lead(lowered, resistance), dial=one.dial)
+        level, slope = _line_at(load, one.current)
+        lower = {"load.kind": "arc line", "load.voltage": level - LOWERED, "load.slope": slope}
+        other = operate(with_lead(with_load(scenario, lower), resistance), dial=one.dial)
         if other.current <= one.current:
             raise QuestionError(
-                f"at this setting more load gives no more current ({one.current:.3g} A): there is no slope to go by",
+                f"at this setting more load gives no more current ({one.current:.4g} A): there is no slope to go by",
                 place="dial",
                 advice="choose a setting that fires well; `preview` tells",
             )
         # on the load's own line the volts fall with the amps too: what is missing is the sum of both slopes
         found.append((one.voltage - other.voltage) / (other.current - one.current) + slope)
     return np.array(found)
+
+
+def _line_at(load: Load, current: float) -> tuple[float, float]:
+    """Volts at no current and slope of the straight piece of the load's line that a current lies on [V, ohm]."""
+    if load.kind == "arc line":
+        return arc_voltage(load), load.slope
+    level, slope, ceiling = load_line(load.process)
+    return (level, slope) if level + slope * current < ceiling else (ceiling, 0.0)

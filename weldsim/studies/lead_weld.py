@@ -7,12 +7,18 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from weldsim.analysis.conductor_heat import WELD_LIMIT, cover_at, known_temperature, weld_cable_temperature
-from weldsim.analysis.conductors import effective_current
+from weldsim.analysis.conductor_heat import (
+    WELD_LIMIT,
+    WELD_TIME,
+    cover_at,
+    cycle_current,
+    known_temperature,
+    weld_cable_temperature,
+)
 from weldsim.parts.cable import WELD_INDUCTANCE_PER_LENGTH, WeldLeads, cable_resistance, weld_leads_resistance
 from weldsim.scenario.document import Scenario
 from weldsim.scenario.vary import vary
-from weldsim.studies.answer import Number, Verdict, spread
+from weldsim.studies.answer import Number, Verdict, amount, spread
 from weldsim.studies.lead_heat import written_temperature
 from weldsim.studies.operating import Setting, operate
 
@@ -87,7 +93,7 @@ def _row(own: Setting, leads: WeldLeads, there: Setting, *, duty: float, by_volt
     length, section = asked.length or 0.0, asked.section or 0.0
     ohms, rms = _ohms(leads, length, section), there["output.current.rms"]
     more = (weld_leads_resistance(asked) - weld_leads_resistance(leads)) * own.current
-    settled = weld_cable_temperature(effective_current(rms, duty=duty), section=section)
+    settled = _hottest(rms, duty=duty, section=section)
     warmth = {"temperature": written_temperature(settled), "cover": cover_at(settled, limit=WELD_LIMIT)}
     return {
         "kind": "weld_lead",
@@ -113,7 +119,7 @@ def _numbers(own: Setting, leads: WeldLeads, at_home: Sequence[dict], *, duty: f
         "weld_leads.heat": Number(ohms * rms**2, "W"),
     }
     if leads.section and leads.conductor == "copper":
-        settled = weld_cable_temperature(effective_current(rms, duty=duty), section=leads.section)
+        settled = _hottest(rms, duty=duty, section=leads.section)
         numbers["weld_leads.temperature"] = Number(known_temperature(settled), "degC")
     for row in at_home:
         name = f"weld_leads.section_{_written(row['section']).replace('.', '_')}"
@@ -122,6 +128,11 @@ def _numbers(own: Setting, leads: WeldLeads, at_home: Sequence[dict], *, duty: f
             f"{name}.window": Number(_longest(own, leads, row["section"]), "m"),
         }
     return numbers
+
+
+def _hottest(current: float, *, duty: float, section: float) -> float:
+    """How hot the copper is at the end of a weld, at the duty [degC]."""
+    return weld_cable_temperature(cycle_current(current, duty=duty, time=WELD_TIME), section=section)
 
 
 def _longest(own: Setting, leads: WeldLeads, section: float) -> float:
@@ -142,7 +153,7 @@ def _verdict(over: Sequence[Setting], leads: WeldLeads, at_home: Sequence[dict],
     contacts = f", {1e3 * leads.contact_resistance:.2g} of them in contacts" if leads.contact_resistance else ""
     others = "; ".join(_other(row, by_volts=by_volts) for row in at_home)
     text = (
-        f"At {own.current:.3g} A the weld leads ({size}{1e3 * ohms:.3g} mohm{contacts}) take "
+        f"At {amount(own.current, 'A')} the weld leads ({size}{1e3 * ohms:.3g} mohm{contacts}) take "
         f"{spread([ohms * one.current for one in over], 'V')} and {ohms * own['output.current.rms'] ** 2:.0f} W. Other "
         f"cables of {at_home[0]['length']:g} m, torch and return together: {others}."
     )
@@ -160,7 +171,7 @@ def _other(row: dict, *, by_volts: bool) -> str:
     """Another section in place of the own one, in words."""
     text = f"{_written(row['section'])} mm2 {row['volts_in_leads']:.2g} V, {row['heat']:.0f} W"
     if not by_volts:
-        return f"{text}, {row['output_current']:.3g} A at the same dial"
+        return f"{text}, {amount(row['output_current'], 'A')} at the same dial"
     if abs(row["volts_lost"]) < ALIKE:
         return f"{text}, as now"
     way = "less" if row["volts_lost"] > 0.0 else "more"
@@ -173,5 +184,6 @@ def _assumed(leads: WeldLeads) -> str:
     return (
         f"Weld leads: both cables together, {leads.conductor} at {leads.temperature:g} degC, on the scenario's own "
         f"supply lead, contacts as they are, {1e6 * WELD_INDUCTANCE_PER_LENGTH:g} uH per metre of both (common "
-        "practice); their warmth by a table of rubber cables (from memory, 85 %), laid out."
+        "practice); their warmth by a table of rubber cables (from memory, 85 %), laid out, when a weld ends, with a "
+        f"time constant of {WELD_TIME / 60.0:g} min (derived, 40 %)."
     )

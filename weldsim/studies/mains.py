@@ -28,7 +28,9 @@ from weldsim.studies.mains_numbers import (
     notches,
     numbers_of,
     order_rows,
+    reference_numbers,
 )
+from weldsim.studies.mains_spread import of_the_supply, spreads_of
 from weldsim.studies.mains_verdicts import (
     background_verdict,
     emission_verdicts,
@@ -39,7 +41,6 @@ from weldsim.studies.mains_verdicts import (
 from weldsim.studies.mains_words import assumptions
 from weldsim.studies.progress import Progress, silent
 
-MAINS_STEPS = (0.9, 1.0, 1.1)  # the spread every verdict states
 SHOWN = ("mains.voltage", "plug.voltage", "primary.current")
 SHOWN_SAMPLES = 1000  # a period
 PRESS_ON, PRESS_OFF = 0.8, 2.0  # [s] where only one of them is given
@@ -96,6 +97,8 @@ def ask(  # noqa: PLR0913 (all by keyword)
         scenario = with_dial(scenario, settings[0][0])
     length = _length(scenario, (seconds, minutes), on=on, off=off)
     if length is None:
+        if feed is not None:
+            raise QuestionError("nothing is fed without a weld", place="--feed", advice="add --seconds or --minutes")
         return _settled(scenario, settings, demand=demand)
     if len(settings) > 1:
         raise QuestionError("a weld has one setting", place="--dial or --delay", advice="give one of them")
@@ -166,18 +169,19 @@ def _settled(scenario: Scenario, settings: list[Setting], *, demand: float | Non
     scenario = with_dial(scenario, chosen[0])
     look = settled_look(supply_of(scenario), dial=chosen[0], delay=chosen[1])
     emission = emission_of(look, scenario, demand=demand)
-    numbers = numbers_of(emission) | _of_the_plug(look, scenario) | _of_the_supply(look)
-    numbers |= _reference(scenario, chosen, numbers) | _clean(scenario, chosen) | _no_flicker()
-    spreads = _spreads(scenario, look)
-    reference = reference_plug(look, scenario, reference_impedance(scenario.mains.frequency))
+    numbers = numbers_of(emission) | _of_the_plug(look, scenario) | of_the_supply(look)
+    reference = _reference(scenario, chosen, look)
+    numbers |= reference_numbers(reference) | _clean(scenario, chosen) | _no_flicker()
+    numbers |= {f"reference.{name}": number for name, number in _of_the_plug(reference, scenario).items()}
+    spreads = spreads_of(scenario, look)
     limits, supplied = [*emission.verdicts(), *emission.demand_verdicts()], emission.supply_verdicts()
     verdicts = [
         *emission_verdicts(emission, limits, spreads),
-        *voltage_verdicts(numbers, first_failure(supplied)),
+        *voltage_verdicts(numbers, emission, failed=first_failure(supplied), spreads=spreads),
         *symmetry_verdicts(numbers, spreads),
         *background_verdict(numbers),
     ]
-    rows += order_rows(emission, _rms_of_lines(reference, look)) + limit_rows_of([*limits, *supplied])
+    rows += order_rows(emission, reference.orders("plug", ORDERS)) + limit_rows_of([*limits, *supplied])
     return Answer(
         "mains",
         scenario,
@@ -213,7 +217,7 @@ def _welded(stream: Stream, *, demand: float | None, progress: Progress) -> Answ
         rows = order_rows(emission, reference) + limit_rows_of([*limits, *supplied])
         verdicts = [
             *emission_verdicts(emission, limits, {}),
-            *voltage_verdicts(numbers, first_failure(supplied)),
+            *voltage_verdicts(numbers, emission, failed=first_failure(supplied), spreads={}),
             *symmetry_verdicts(numbers, {}, settled=False),
         ]
         lines = assumptions(emission, settings=1, minutes=minutes)
@@ -254,37 +258,14 @@ def _of_the_plug(look: Look, scenario: Scenario) -> dict[str, Number]:
     return {"plug.notch.depth": Number(depth, "1"), "plug.notch.area": Number(area, "V.s")}
 
 
-def _of_the_supply(look: Look) -> dict[str, Number]:
-    """Output and core, which feel the mains."""
-    trace = look.trace
-    assert trace is not None
-    sums, found = trace.integrals(), {"mains.voltage.mean": Number(float(look.source[0, 0].real), "V")}
-    if "output.current" in trace.names:
-        direct = "rectifier.current" in trace.names
-        value = sums.mean("output.current") if direct else sums.rms("output.current")
-        found["output.current"] = Number(value, "A")
-    if "core.flux_linkage" in trace.names:
-        extremes, _ = trace.extremes(["core.flux_linkage"])
-        found["core.flux_linkage.mean"] = Number(sums.mean("core.flux_linkage"), "V.s")
-        found["core.flux_linkage.peak"] = Number(float(np.abs(extremes).max()), "V.s")
-    return found
-
-
-def _reference(scenario: Scenario, setting: Setting, here: dict[str, Number]) -> dict[str, Number]:
+def _reference(scenario: Scenario, setting: Setting, here: Look) -> Look:
     """The same setting on the reference impedance, settled anew."""
     resistance, inductance = reference_impedance(scenario.mains.frequency)
     mains = dataclasses.replace(scenario.mains, resistance=resistance, inductance=inductance)
     if mains == scenario.mains and scenario.generator is None:
-        names = ("plug.voltage.thd", "plug.voltage.rms", "primary.current.thd")
-        return {f"reference.{name}": here[name] for name in names}
+        return here
     there = dataclasses.replace(scenario, mains=mains, generator=None)
-    look = settled_look(supply_of(there), dial=setting[0], delay=setting[1])
-    rms, plug = look.orders("current", ORDERS), look.orders("plug", ORDERS)
-    return {
-        "reference.plug.voltage.thd": Number(float(np.linalg.norm(plug[1:]) / plug[0]), "1"),
-        "reference.plug.voltage.rms": Number(look.plug_rms, "V"),
-        "reference.primary.current.thd": Number(float(np.linalg.norm(rms[1:]) / rms[0]) if rms[0] else np.nan, "1"),
-    }
+    return settled_look(supply_of(there), dial=setting[0], delay=setting[1])
 
 
 def _clean(scenario: Scenario, setting: Setting) -> dict[str, Number]:
@@ -293,21 +274,8 @@ def _clean(scenario: Scenario, setting: Setting) -> dict[str, Number]:
         return {}
     mains = dataclasses.replace(scenario.mains, background=(), dc_offset=0.0)
     look = settled_look(supply_of(dataclasses.replace(scenario, mains=mains)), dial=setting[0], delay=setting[1])
-    wanted = _of_the_supply(look)
+    wanted = of_the_supply(look)
     return {f"clean.{name}": number for name, number in wanted.items() if not name.startswith("mains.")}
-
-
-def _spreads(scenario: Scenario, look: Look) -> dict[str, list[float]]:
-    """THD and flux bias at mains -10, 0 and +10 %, same delay."""
-    supply, patience = supply_of(scenario), look.patience
-    found: dict[str, list[float]] = {"thd": [], "flux": []}
-    for step in MAINS_STEPS:
-        other = look if step == 1.0 else settled_look(supply, delay=look.delay, mains_factor=step, patience=patience)
-        rms, more = other.orders("current", ORDERS), _of_the_supply(other)
-        found["thd"].append(float(np.linalg.norm(rms[1:]) / rms[0]) if rms[0] > 0.0 else np.nan)
-        if "core.flux_linkage.mean" in more:
-            found["flux"].append(more["core.flux_linkage.mean"].value)
-    return found if found["flux"] else {"thd": found["thd"]}
 
 
 def _rms_of_lines(lines: np.ndarray, look: Look) -> np.ndarray:

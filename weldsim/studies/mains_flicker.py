@@ -12,9 +12,12 @@ from weldsim.engine.trace import Trace
 from weldsim.parts.mains import reference_impedance
 from weldsim.runs.mains_looks import Look, WindowLooks
 from weldsim.runs.mains_streams import Stream, mean_squares_of, source_squares
+from weldsim.scenario.document import Scenario
+from weldsim.scenario.finding import source_of
 from weldsim.studies.progress import Progress, silent
 
 SKIPPED = 1.0  # [s] before the first window is read
+NEAR = 1e-2  # of the reference impedance: nobody could tell it from that
 WINDOWS = 10  # windows of 10 or 12 periods read for harmonics: 2 s
 
 
@@ -29,6 +32,17 @@ class Minutes:
     distinct: int  # parts that are unlike all others
     look: Look | None  # of the windows read
     shown: Trace | None  # the last of them
+
+
+def reference_asked(scenario: Scenario) -> str:
+    """How to ask for the set on the reference impedance itself; nothing where it hangs on that already."""
+    mains = source_of(scenario)
+    resistance, inductance = reference_impedance(mains.frequency)
+    given = (mains.resistance, mains.inductance)
+    if all(math.isclose(one, other, rel_tol=NEAR) for one, other in zip(given, (resistance, inductance), strict=True)):
+        return ""
+    away = "generator=absent, " if scenario.generator is not None else ""
+    return f'{away}mains.resistance="{resistance:g} ohm", mains.inductance="{1e3 * inductance:.4g} mH"'
 
 
 def cell_of(frequency: float) -> float:

@@ -58,13 +58,29 @@ class Emission:
     @property
     def scope(self) -> Scope:
         """Which limits apply."""
-        return emission_scope(voltage=self.scenario.mains.voltage, current=self.look.rms)
+        if self.scenario.generator is not None:
+            return Scope("", "", "a generator is no public mains: IEC 61000-3-2 and IEC 61000-3-12 are for those")
+        load = self.scenario.load
+        charges = load is not None and load.kind == "battery"
+        return emission_scope(voltage=self.scenario.mains.voltage, current=self.look.rms, welds=not charges)
 
     @property
     def ratio(self) -> float:
         """Short-circuit ratio of the given mains at this current, by the loop's impedance."""
         impedance = self.scenario.mains.voltage / short_circuit_current(source_of(self.scenario))
         return short_circuit_ratio(voltage=self.scenario.mains.voltage, impedance=impedance, current=self.look.rms)
+
+    @property
+    def american(self) -> bool:
+        """Whether it is a mains of 60 Hz, or one below 220 V."""
+        return self.scenario.mains.frequency >= SIXTY or self.scenario.mains.voltage < LOW_VOLTAGE
+
+    @property
+    def told_supply(self) -> str:
+        """Why limits of the voltage that a European supplier delivers stand here for comparison only, where they do."""
+        if self.scenario.generator is not None:
+            return "for comparison only: a generator is no public mains"
+        return "for comparison only: a European standard" if self.american else ""
 
     def verdicts(self) -> list[LimitVerdict]:
         """Each limit of harmonic current that applies, orders first."""
@@ -79,7 +95,7 @@ class Emission:
     def demand_verdicts(self) -> list[LimitVerdict]:
         """Each limit of IEEE 519, where it is usual: at 60 Hz, and below 220 V."""
         mains = source_of(self.scenario)
-        if mains.frequency < SIXTY and mains.voltage >= LOW_VOLTAGE:
+        if self.scenario.generator is not None or not self.american:
             return []
         ratio = short_circuit_current(mains) / self.demand
         return against_ieee_519(self.look.orders("current"), demand=self.demand, ratio=ratio)
@@ -140,6 +156,16 @@ def numbers_of(emission: Emission) -> dict[str, Number]:
     if first > 0.0:
         numbers["short_circuit_ratio.needed"] = Number(ratio_needed(emission.groups), "1")
     return numbers
+
+
+def reference_numbers(look: Look) -> dict[str, Number]:
+    """What a supply settled behind the reference impedance does there, by public names."""
+    current, plug = look.orders("current", ORDERS), look.orders("plug", ORDERS)
+    return {
+        "reference.plug.voltage.thd": _share(total_harmonic_current(plug), float(plug[0])),
+        "reference.plug.voltage.rms": Number(look.plug_rms, "V"),
+        "reference.primary.current.thd": _share(total_harmonic_current(current), float(current[0])),
+    }
 
 
 def order_rows(emission: Emission, reference: np.ndarray | None) -> list[dict[str, Any]]:

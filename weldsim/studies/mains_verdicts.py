@@ -6,9 +6,11 @@ from collections.abc import Mapping, Sequence
 from weldsim.analysis.emission import ratio_needed
 from weldsim.analysis.limit_tables import NO_CERTIFICATE, LimitVerdict, first_failure
 from weldsim.analysis.voltage_limits import against_iec_61000_3_3
-from weldsim.studies.answer import Number, Verdict, amount, spread
-from weldsim.studies.mains_flicker import Minutes
+from weldsim.runs.mains_streams import DIPS, Stream
+from weldsim.studies.answer import Number, Verdict, amount, percent, spread
+from weldsim.studies.mains_flicker import Minutes, reference_asked
 from weldsim.studies.mains_numbers import Emission
+from weldsim.studies.weld_measure import RATES
 
 SINGLE_WINDOW = 1.5  # of the limit, for single smoothed windows (IEC 61000-3-2, from memory, 85 % sure)
 FLUX_BIAS = 0.10  # of the peak
@@ -24,15 +26,16 @@ def emission_verdicts(
     """The harmonics against limits, their size and the power factor."""
     appliance = [one for one in limits if one.limit.standard != IEEE]
     customer = [one for one in limits if one.limit.standard == IEEE]
-    found = [_against_limits(emission, appliance, reason=emission.scope.reason, name="limits")]
+    found = [_against_limits(emission, appliance, spreads, reason=emission.scope.reason, name="limits")]
     if customer:
-        reason = f"demand {emission.demand:.3g} A; meant for the whole customer at the point of common coupling"
-        found.append(_against_limits(emission, customer, reason=reason, name="limits_of_the_customer"))
+        reason = f"demand {amount(emission.demand, 'A')}; meant for the whole customer at the point of common coupling"
+        found.append(_against_limits(emission, customer, spreads, reason=reason, name="limits_of_the_customer"))
     return [*found, _distortion(emission, spreads), *_single_windows(emission, appliance)]
 
 
 def _told(value: float, unit: str) -> str:
     """A figure of a limit as people write it."""
+    value = value if value > ROUNDING else 0.0
     return f"{100.0 * value:.3g} %" if unit == "1" else f"{value:.3g} {unit}"
 
 
@@ -46,9 +49,27 @@ def _named(one: LimitVerdict) -> str:
     return f"order {one.quantity}" if one.quantity.isdigit() else one.quantity
 
 
-def _against_limits(emission: Emission, limits: Sequence[LimitVerdict], *, reason: str, name: str) -> Verdict:
+def _spread_of(one: LimitVerdict, emission: Emission, spreads: Mapping[str, list[float]]) -> str:
+    """What was found, over the mains where that is known: of orders, in a settled state with every period alike."""
+    base = {"Iref": spreads.get("order_1", ()), "IL": [emission.demand] * 3}.get(one.limit.of, [1.0] * 3)
+    sizes = spreads.get(f"order_{one.quantity}", ())
+    told = [part / whole if whole else math.nan for part, whole in zip(sizes, base, strict=False)]
+    if len(told) != 3 or not math.isclose(told[1], one.found, rel_tol=1e-6) or not one.found > ROUNDING:
+        return _told(one.found, one.limit.unit)
+    share = one.limit.unit == "1"
+    return spread([100.0 * value if share else value for value in told], "%" if share else one.limit.unit)
+
+
+def _against_limits(
+    emission: Emission,
+    limits: Sequence[LimitVerdict],
+    spreads: Mapping[str, list[float]],
+    *,
+    reason: str,
+    name: str,
+) -> Verdict:
     """First order that fails, by how much, by which clause; and how the row is known."""
-    start = f"At {emission.look.rms:.3g} A rms"
+    start = f"At {amount(emission.look.rms, 'A')} rms"
     if not limits:
         return Verdict(name, "note", f"{start}: no limit for the single appliance applies ({reason}). {NO_CERTIFICATE}")
     failed = first_failure(list(limits))
@@ -60,7 +81,7 @@ def _against_limits(emission: Emission, limits: Sequence[LimitVerdict], *, reaso
         nearest = min((one for one in limits if not one.disregarded), key=lambda one: one.margin, default=limits[0])
         text = (
             f"{start} all limits of {standard.standard} are kept; nearest is {_named(nearest)} with "
-            f"{_told(nearest.found, nearest.limit.unit)} of {_told(nearest.most, nearest.limit.unit)}{of}, a margin of "
+            f"{_spread_of(nearest, emission, spreads)} of {_told(nearest.most, nearest.limit.unit)}{of}, a margin of "
             f"{100.0 * nearest.margin:.0f} %"
         )
         too_soft = bool(needed) and emission.ratio < ratio_needed(emission.groups)
@@ -69,8 +90,8 @@ def _against_limits(emission: Emission, limits: Sequence[LimitVerdict], *, reaso
     count = sum(not one.kept for one in limits)
     text = (
         f"{start} {count} of {len(limits)} limits of {standard.standard} are exceeded, first {_named(failed)}: "
-        f"{_told(failed.found, failed.limit.unit)} against {_told(failed.most, failed.limit.unit)}{of} (clause "
-        f"{failed.limit.clause}; {failed.found / failed.most if failed.most else math.inf:.1f} times). Cause: "
+        f"{_spread_of(failed, emission, spreads)} against {_told(failed.most, failed.limit.unit)}{of} (clause "
+        f"{failed.limit.clause}; {failed.found / failed.most if failed.most else math.inf:.3g} times). Cause: "
         f"current in short pulses, chopped by the phase control or drawn by the bank at the crest ({reason})."
     )
     return Verdict(name, "fault", f"{text}{needed}{memory} {NO_CERTIFICATE}")
@@ -79,7 +100,8 @@ def _against_limits(emission: Emission, limits: Sequence[LimitVerdict], *, reaso
 def _stiffer(emission: Emission) -> str:
     """Which short-circuit ratio would do."""
     needed = ratio_needed(emission.groups)
-    here = f" The short-circuit ratio here is {emission.ratio:.3g}"
+    ratio = "endless, on a mains without impedance" if math.isinf(emission.ratio) else f"{emission.ratio:.3g}"
+    here = f" The short-circuit ratio here is {ratio}"
     if math.isinf(needed):
         return f"{here}; no ratio is high enough for these harmonics."
     if emission.ratio >= needed:
@@ -122,34 +144,48 @@ def _distortion(emission: Emission, spreads: Mapping[str, list[float]]) -> Verdi
         "good" if factor > 0.9 else "note",
         f"Power factor {factor:.3f} at the source, {look.plug_power / (look.rms * look.plug_rms):.3f} at the plug; "
         f"THD {thd:.0f} % of the fundamental, crest {look.peak / look.rms:.2f} times the rms. The current of "
-        f"{look.rms:.3g} A rms heats the mains and the plug like one of full power factor that carries "
+        f"{amount(look.rms, 'A')} rms heats the mains and the plug like one of full power factor that carries "
         f"{look.rms * look.source_rms:.0f} W; {100.0 * lost:.1f} % of the power is lost before the plug.{over}",
     )
 
 
 def _over(values: list[float]) -> str:
-    return spread([100.0 * value for value in values], "%")
+    return spread([0.0 if value < ROUNDING else 100.0 * value for value in values], "%")
 
 
-def voltage_verdicts(numbers: Mapping[str, Number], failed: LimitVerdict | None) -> list[Verdict]:
+def voltage_verdicts(
+    numbers: Mapping[str, Number],
+    emission: Emission,
+    *,
+    failed: LimitVerdict | None,
+    spreads: Mapping[str, list[float]],
+) -> list[Verdict]:
     """The voltage at the plug: distortion here and at the reference impedance, dents."""
-    here = numbers["plug.voltage.thd"].value
+    here, compared = numbers["plug.voltage.thd"].value, emission.told_supply
     reference = numbers.get("reference.plug.voltage.thd")
-    text = f"The voltage at the plug has a THD of {100.0 * here:.2g} %"
+    told = _over(spreads["plug"]) if "plug" in spreads and here > ROUNDING else percent(here)
+    text = f"The voltage at the plug has a THD of {told}"
     if reference is not None:
-        text += f", {100.0 * reference.value:.2g} % behind the reference impedance of IEC/TR 60725"
+        text += f", {percent(reference.value)} behind the reference impedance of IEC/TR 60725"
     if "plug.notch.depth" in numbers:
-        text += (
-            f"; its deepest dent is {100.0 * numbers['plug.notch.depth'].value:.2g} % of the crest, the largest has "
-            f"{1e3 * numbers['plug.notch.area'].value:.3g} V ms"
-        )
+        deepest = f"{percent(numbers['plug.notch.depth'].value)} of the crest"
+        if "reference.plug.notch.depth" in numbers:
+            deepest += f" ({percent(numbers['reference.plug.notch.depth'].value)} there)"
+        text += f"; its deepest dent is {deepest}, the largest has {1e3 * numbers['plug.notch.area'].value:.3g} V ms"
     if failed is not None:
         text += (
             f". {_named(failed).capitalize()} is above what EN 50160 lets a public supply deliver "
-            f"({_told(failed.found, '1')} against {_told(failed.most, '1')})"
+            f"({_told(failed.found, '1')} against {_told(failed.most, '1')}{f'; {compared}' if compared else ''})"
         )
     text += ". Cause: the current's steps and pulses in the impedance of the mains; assumed: that of the scenario."
-    return [Verdict("plug_voltage", "fault" if here > PLUG_THD else "note" if failed else "good", text)]
+    own = emission.scenario.generator is not None
+    level = "fault" if here > PLUG_THD and not own else "note" if failed else "good"
+    return [Verdict("plug_voltage", level, text)]
+
+
+def _amperes(direct: float, spreads: Mapping[str, list[float]]) -> str:
+    """Direct current, over the mains where that is known."""
+    return spread(spreads["direct"], "A", digits=2) if "direct" in spreads else amount(direct, "A", digits=2)
 
 
 def symmetry_verdicts(
@@ -164,10 +200,11 @@ def symmetry_verdicts(
             Verdict(
                 "asymmetry",
                 "fault" if (settled and even > 5.0 * EVEN_NOTED) or direct > 10.0 * DC_NOTED * first else "note",
-                f"The half cycles are unequal: {direct:.2g} A of direct current, even orders {100.0 * even:.2g} % of "
-                "the fundamental. Cause: unequal firing, missed half cycles, or direct voltage or even orders on the "
-                f"mains; assumed: {'a settled state' if settled else 'the windows read'}. Unequal half waves are in "
-                "general not allowed on public mains (IEC 61000-3-2, 6.1, from memory).",
+                f"The half cycles are unequal: {_amperes(direct, spreads)} of direct current, even orders "
+                f"{_over(spreads['even']) if 'even' in spreads else percent(even)} of the fundamental. Cause: unequal "
+                "firing, missed half cycles, a broken rectifier, or direct voltage or even orders on the mains; "
+                f"assumed: {'a settled state' if settled else 'the windows read'}. Unequal "
+                "half waves are in general not allowed on public mains (IEC 61000-3-2, 6.1, from memory).",
             )
         )
     if "core.flux_linkage.peak" in numbers:
@@ -195,23 +232,51 @@ def background_verdict(numbers: Mapping[str, Number]) -> list[Verdict]:
         return []
     here, clean = numbers["output.current"].value, numbers["clean.output.current"].value
     change = (here - clean) / clean if clean else math.nan
+    change = change if abs(change) > ROUNDING else 0.0
     text = (
-        f"The background of the mains (voltage THD {100.0 * numbers['mains.voltage.thd'].value:.2g} %, "
+        f"The background of the mains (voltage THD {percent(numbers['mains.voltage.thd'].value)}, "
         f"{numbers['mains.voltage.mean'].value:.2g} V of direct voltage) moves the output from {amount(clean, 'A')} on "
         f"clean mains to {amount(here, 'A')} ({100.0 * change:+.2g} %)"
     )
     if "clean.core.flux_linkage.mean" in numbers:
-        text += (
-            f" and the mean of the core's flux from {numbers['clean.core.flux_linkage.mean'].value:.3g} to "
-            f"{numbers['core.flux_linkage.mean'].value:.3g} V.s"
+        peak = numbers["core.flux_linkage.peak"].value
+        means = (numbers[f"{place}core.flux_linkage.mean"].value for place in ("clean.", ""))
+        before, after = (one if abs(one) > ROUNDING * peak else 0.0 for one in means)
+        text += f" and the mean of the core's flux from {before:.3g} to {after:.3g} V.s"
+    causes = []
+    if numbers["mains.voltage.thd"].value > ROUNDING:
+        causes.append(
+            "the bank charges at the crest, which others flatten"
+            if change < 0.0
+            else "the current draws on the flanks, which are higher where others flatten the crest"
         )
-    text += ". Cause: the bank charges at the crest, which others flatten. Assumed: same fundamental, same delay."
+    if numbers["mains.voltage.mean"].value:
+        causes.append("direct voltage drives the core one way, until its current in the primary's resistance stops it")
+    text += f". Cause: {'; '.join(causes)}. Assumed: same fundamental, same delay."
     return [Verdict("background", "note" if abs(change) > 0.02 else "good", text)]
+
+
+def _transfer(stream: Stream) -> list[Verdict]:
+    """Whether what was welded is dip transfer at all, where it should be."""
+    rate = stream.events / stream.seconds
+    if stream.kind != DIPS or rate >= RATES[0]:
+        return []
+    return [
+        Verdict(
+            "transfer",
+            "fault",
+            f"{stream.events} dips in {stream.seconds:g} s are {rate:.3g} a second, fewer than the {RATES[0]:g} of a "
+            "regular dip transfer: flicker and harmonics told here are those of whatever burns instead, mostly a "
+            "long arc. Cause: too many volts for the feed, or too few to burn; `weld` tells which. Assumed: the wire's "
+            "constants as written.",
+        )
+    ]
 
 
 def flicker_verdicts(minutes: Minutes) -> list[Verdict]:
     """Flicker and voltage changes against IEC 61000-3-3, here and behind the reference impedance."""
-    found, stream = [], minutes.stream
+    stream = minutes.stream
+    found = _transfer(stream)
     for name, figures, where in (
         ("flicker", minutes.given, "at the plug of the scenario"),
         ("flicker_reference", minutes.reference, "behind the reference impedance of IEC/TR 60725"),
@@ -232,5 +297,8 @@ def flicker_verdicts(minutes: Minutes) -> list[Verdict]:
         if abs(stream.seconds - 600.0) > 1.0:
             text += f" A Pst of the standard takes 600 s; this one {stream.seconds:g} s."
         level = "fault" if failed and name.endswith("reference") else "note" if failed else "good"
+        if name.endswith("reference") and stream.kind == DIPS and (asked := reference_asked(stream.scenario)):
+            text += f" Told from the current drawn here; on that mains the wire dips otherwise: ask again with {asked}."
+            level = "note" if level == "good" else level
         found.append(Verdict(name, level, text))
     return found

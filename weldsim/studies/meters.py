@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from weldsim.analysis.meters import (
     CREST_LIMIT,
     METER_RATING,
+    SINE_FORM_FACTOR,
     Reading,
     clamp_energy_display,
     plug_in_meter,
@@ -19,6 +20,7 @@ from weldsim.studies.answer import Answer, Number, Verdict, amount, spread
 from weldsim.studies.operating import (
     FIGURES,
     Setting,
+    firing_verdicts,
     harmonics,
     operate,
     over_the_mains,
@@ -31,6 +33,7 @@ from weldsim.studies.operating import (
 DUTY = 0.35
 HOUR = 3600.0
 KILOWATT_HOUR = 3.6e6  # [J]
+ROUNDING = 1e-9  # of the rms: a mean below it is none
 WORTH_TELLING = 0.03  # of the truth: what a usual instrument may be off anyway
 
 
@@ -44,6 +47,11 @@ class Shown:
     rms: float
     peak: float
     readings: dict[str, Reading]
+
+    @property
+    def direct(self) -> bool:
+        """Whether it flows one way, however choppy, so that a pointer on its mean stands still."""
+        return abs(self.mean) > 0.5 * self.readings["average-responding"].value / SINE_FORM_FACTOR
 
     @property
     def crest_factor(self) -> float:
@@ -107,6 +115,7 @@ def ask(
         scenario,
         _numbers(own, shown, watts) | _energy(own, idle, energies[1], duty),
         [
+            *firing_verdicts(three),
             *_verdicts(own, {one.place: one for one in shown}, three),
             _power_verdict(own, watts),
             _energy_verdict(own, energies, idle, duty),
@@ -120,6 +129,7 @@ def ask(
 def _shown(own: Setting, name: str) -> Shown:
     """One waveform of the settled setting under every instrument."""
     mean, rms = own[f"{name}.mean"], own[f"{name}.rms"]
+    mean = mean if abs(mean) > ROUNDING * rms else 0.0
     peak = plug_crest(own) if name == "plug.voltage" else max(abs(own[f"{name}.min"]), abs(own[f"{name}.max"]))
     begin, end = own.recording.window
     rectified = mean_magnitude(own.recording.trace, name, begin=begin, end=end)
@@ -154,10 +164,9 @@ def _hour(power: float, idle: float, duty: float) -> float:
 
 def _rows(one: Shown) -> list[dict]:
     """One row for each instrument: a moving coil beside the mean, on direct current only, the others beside the rms."""
-    direct = abs(one.mean) > 0.5 * one.rms
     rows = []
     for name, reading in one.readings.items():
-        if name == "moving coil" and not direct:
+        if name == "moving coil" and not one.direct:
             continue
         truth = one.mean if name == "moving coil" else one.rms
         off = reading.value / truth - 1.0 if truth else math.nan
@@ -213,7 +222,7 @@ def _energy(own: Setting, idle: float, hour: float, duty: float) -> dict[str, Nu
 
 def _output_power(own: Setting) -> float:
     """Power at the load [W]."""
-    integrals = own.recording.trace.integrals(*own.recording.window)
+    integrals = own.recording.integrals
     return integrals.product("output.voltage", "output.current") / integrals.length
 
 
@@ -221,21 +230,33 @@ def _verdicts(own: Setting, shown: dict[str, Shown], three: list[Setting]) -> li
     """What to believe at the output and at the primary."""
     output, primary = shown["output.current"], shown["primary.current"]
     volts = shown["output.voltage"]
+    coils = (
+        f"a moving-coil ammeter shows {output.readings['moving coil'].value:.4g} A (mean: right for charge, burn-off)",
+        f"moving coil {volts.readings['moving coil'].value:.3g} V",
+    )
+    if not output.direct:
+        coils = ("a moving-coil ammeter shows nothing of alternating current", "moving coil nothing")
+    heat, average = output.readings["true rms"], "average-responding"
     told = (
-        f"At the output {spread([one.current for one in three], 'A')}: a moving-coil ammeter shows "
-        f"{output.readings['moving coil'].value:.4g} A (mean: right for burn-off), true rms {output.rms:.4g} A "
-        f"(right for heat), a rectifier clamp {output.readings['average-responding'].value:.4g} A. Volts: moving coil "
-        f"{volts.readings['moving coil'].value:.3g} V, true rms {volts.rms:.3g} V, average-responding "
-        f"{volts.readings['average-responding'].value:.3g} V."
+        f"At the output {spread([one.current for one in three], 'A')}: {coils[0]}, true rms {output.rms:.4g} A "
+        f"({'right for heat' if heat.trusted else heat.reason}), a rectifier clamp "
+        f"{output.readings[average].value:.4g} A. Volts: {coils[1]}, true rms {volts.rms:.3g} V, "
+        f"{average} {volts.readings[average].value:.3g} V."
     )
     shows = primary.readings["average-responding"].value
     off = shows / primary.rms - 1.0 if primary.rms else math.nan
     crest = primary.readings["true rms"]
     text = (
         f"The primary draws {spread([one.primary for one in three], 'A')} rms; an average-responding clamp shows "
-        f"{shows:.4g} A, {abs(100.0 * off):.0f} % {'low' if off < 0.0 else 'high'}. Cause: it is scaled for a sine, "
-        f"and the crest factor is {primary.crest_factor:.2f}, not 1.41. "
+        f"{shows:.4g} A, "
     )
+    if abs(off) > WORTH_TELLING:
+        text += (
+            f"{abs(100.0 * off):.0f} % {'low' if off < 0.0 else 'high'}. Cause: it is scaled for a sine, and the crest "
+            f"factor is {primary.crest_factor:.2f}, not 1.41. "
+        )
+    else:
+        text += f"within {100.0 * WORTH_TELLING:g} % of it, since the current is close to a sine. "
     text += (
         f"True rms is right up to a crest factor of {CREST_LIMIT:g}."
         if crest.trusted

@@ -15,6 +15,7 @@ from weldsim.runs.steady import MOST_PERIODS
 from weldsim.runs.supply import supply_of
 from weldsim.scenario.document import Scenario
 from weldsim.scenario.vary import vary
+from weldsim.studies.answer import Verdict, spread
 
 FIGURES = ("output.current", "output.voltage", "primary.current", "plug.voltage")
 GRID = tuple(round(0.05 * step, 2) for step in range(21))  # of the dial
@@ -24,6 +25,7 @@ NEAR = 1e-4  # of the wanted value: a dial nobody can set closer
 CLOSE = 2e-3  # of the wanted value: what is farther off when the search ends lies beside a jump
 SAME = 1e-5  # of the dial: settings that nobody can tell apart
 ORDERS = tuple(range(1, 41))  # harmonics that distortion counts, as IEC 61000-3-2 does
+MISFIRES = 0.05  # share of half cycles missed that is more than a stray one
 MAINS_STEPS = (0.9, 1.0, 1.1)  # the spread every verdict states
 CREST_SAMPLES = 10_000  # per mains period
 LINES = ("load line", "arc line")  # loads on which volts at the same amps mean something
@@ -147,7 +149,7 @@ def _operated(
 def _figures(recording: Recording) -> dict[str, float]:
     """Exact figures of the window: statistics of the four signals, powers and power factors."""
     figures = {name: value for name, (value, _) in recording.run.table.items()}
-    integrals = recording.trace.integrals(*recording.window)
+    integrals = recording.integrals
     current = figures["primary.current.rms"]
     figures["primary.current.peak"] = max(abs(figures["primary.current.min"]), abs(figures["primary.current.max"]))
     figures["output.current.ripple"] = figures["output.current.max"] - figures["output.current.min"]
@@ -208,6 +210,26 @@ def over_the_mains(scenario: Scenario, *, dial: float | None = None, delay: floa
     return [
         operate(scenario, dial=dial, delay=delay, mains_factor=step, signals=FIGURES if step == 1.0 else ())
         for step in MAINS_STEPS
+    ]
+
+
+def firing_verdicts(over: Sequence[Setting]) -> list[Verdict]:
+    """What a setting that misfires makes of the figures told of it; nothing where none is missed.
+
+    ``over`` is the setting at mains -10, 0 and +10 %.
+    """
+    missed = [one.missed or 0.0 for one in over]
+    if not any(missed):
+        return []
+    return [
+        Verdict(
+            "firing",
+            "fault" if missed[1] > MISFIRES else "note",
+            f"The phase control misses {spread([100.0 * one for one in missed], '%')} of the half cycles at this "
+            "setting: figures of it are those of a supply that misfires. Cause: the pulse ends before the current "
+            "latches, or lies where the other half cycle begins; `preview` tells which, and what helps. Assumed: its "
+            "latching current and pulse as written.",
+        )
     ]
 
 

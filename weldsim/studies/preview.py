@@ -128,10 +128,7 @@ def ask(  # noqa: PLR0913 (all by keyword)
 
 def measured(recording: Recording) -> dict[str, Number]:
     """The exact figures of a recorded window, by their public names; those of missing parts are left out."""
-    run, trace = recording.run, recording.trace
-    begin, end = recording.window
-    integrals = trace.integrals(begin, end)
-    table = run.table
+    table, integrals = recording.run.table, recording.integrals
     numbers: dict[str, Number] = {}
     for name in ("output.current", "output.voltage"):
         if f"{name}.mean" in table:

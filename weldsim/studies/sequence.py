@@ -145,11 +145,15 @@ def _start(pulses: list[Pulse]) -> Verdict:
     arcs = [pulse.first_arc for pulse in pulses if math.isfinite(pulse.first_arc)]
     late = sum(arc > LONG_WAIT for arc in arcs) + len(pulses) - len(arcs)
     stubs = sum(pulse.stubs for pulse in pulses)
-    when = f"after {1e3 * np.median(arcs):.3g} ms (latest {1e3 * max(arcs):.3g} ms)" if arcs else "never"
+    when = (
+        f", half of them after {1e3 * np.median(arcs):.3g} ms (latest {1e3 * max(arcs):.3g} ms) of power"
+        if arcs
+        else ""
+    )
     return Verdict(
         "sequence_start",
         "good" if not late else "note" if late <= 0.1 * len(pulses) else "fault",
-        f"{len(arcs)} of {len(pulses)} starts have an arc, half of them {when} of power, with "
+        f"{len(arcs)} of {len(pulses)} starts have an arc{when}, with "
         f"{_touches(pulses)} of the cold wire; {_how_often(stubs)}. A "
         "wire that starts against an empty bank or too fast stubs and explodes: delay the feed or slow its run-in. "
         "Assumed: 1 to 5 mm from wire to work at the press, unless written.",

@@ -25,8 +25,20 @@ def made_of(pulses: Sequence[Pulse], name: str) -> np.ndarray:
 
 
 def scatter(values: np.ndarray) -> float:
-    """Standard deviation over mean; not a number without either."""
-    return float(values.std() / values.mean()) if len(values) and values.mean() else math.nan
+    """Standard deviation (of a sample) over mean; not a number of fewer than two values, or without a mean."""
+    return float(values.std(ddof=1) / values.mean()) if len(values) > 1 and values.mean() else math.nan
+
+
+def scattered(values: np.ndarray) -> str:
+    """The same in words.
+
+    >>> scattered(np.array([9.0, 10.0, 11.0])), scattered(np.array([1.0, 1.0 + 1e-12])), scattered(np.array([1.0]))
+    ('10 %', 'under 0.01 %', 'unknown')
+    """
+    share = 100.0 * scatter(values)
+    if math.isnan(share):
+        return "unknown"
+    return "under 0.01 %" if share < 0.01 else f"{share:.2g} %"
 
 
 def verdicts_of(scenario: Scenario, found: Found, trigger: Trigger, *, warm: float, pause: float) -> list[Verdict]:
@@ -49,6 +61,9 @@ def _energy(found: Found, name: str) -> float:
 def _repeatable(found: Found) -> Verdict:
     """How alike the spots are, and whether the timer decides it."""
     free, counted = (made_of(found[name], "energy") for name in ("random", "synchronised"))
+    if len(free) < 2:
+        text = f"One spot with a free timer has {amount(float(free[0]), 'J')}: how alike spots are takes more of them."
+        return Verdict("spot_energy", "note", text)
     own, other = scatter(free), scatter(counted)
     level = "good" if own <= ALIKE else "note" if own <= SCATTERED else "fault"
     if other < 0.7 * own:
@@ -63,8 +78,8 @@ def _repeatable(found: Found) -> Verdict:
         "spot_energy",
         level,
         f"{len(free)} spots with a free timer have {free.mean():.4g} J ({free.min():.4g} to {free.max():.4g} J, "
-        f"spread {100 * own:.2g} %); with a timer that counts half cycles from a zero crossing the spread is "
-        f"{100 * other:.2g} %: {cause}. Spread: standard deviation over mean. Assumed: random "
+        f"spread {scattered(free)}); with a timer that counts half cycles from a zero crossing the spread is "
+        f"{scattered(counted)}: {cause}. Spread: standard deviation over mean. Assumed: random "
         f"phase{', contacts and drops' if found['random'][0].ending else ''}.",
     )
 
@@ -114,7 +129,7 @@ def _softly(scenario: Scenario, found: Found, base: str) -> Verdict:
         "spot_soft_start",
         "note",
         f"With {what} the spots have {100 * share:.3g} % of the energy of those at once, with a spread of "
-        f"{100 * scatter(made_of(found[soft], 'energy')):.2g} %: {lacks}, a longer spot time "
+        f"{scattered(made_of(found[soft], 'energy'))}: {lacks}, a longer spot time "
         "gives back. Same draws.",
     )
 
@@ -139,7 +154,7 @@ def _in_a_row(found: Found, base: str, pause: float) -> Verdict:
     ]
     text = (
         f"One after another, {pause:g} s apart, the mean energy {_changed(share)}, and the "
-        f"spread is {100 * scatter(followed):.2g} % against {100 * scatter(rested):.2g} % from rest. "
+        f"spread is {scattered(followed)} against {scattered(rested)} from rest. "
     )
     if len(pulses) > 1:
         text += f"What the one before leaves at the trigger: {', '.join(begins) or 'nothing'}."

@@ -97,14 +97,7 @@ def ask(  # noqa: PLR0913 (all by keyword)
         trialled = [one.trials[0] for one in struck]
         found = {job.case: one for job, one in zip(jobs, trialled, strict=True) if job.case or not compare}
         if compare == "boost":
-            others = trialled[len(found) :]
-            parts = [
-                strike_boost.comparison(found["with_boost"], found["without_boost"]),
-                strike_boost.blocking_diode(scenario, found),
-                strike_boost.null_test(others[0], found["without_boost"]),
-                strike_boost.robustness(found, others[1:]),
-                strike_boost.cost(scenario, setting, crew),
-            ]
+            parts = strike_boost.told(scenario, setting, crew, found=found, others=trialled[len(found) :])
         if over_dial:
             parts.append(
                 strike_map.over_dial(scenario, cases, asked=setting, trials=trials, crew=crew, progress=progress)
@@ -140,6 +133,7 @@ def statistics(done: Sequence[Trial], prefix: str) -> dict[str, Number]:
         "touches.mean": Number(float(np.mean([trial.touches for trial in done])), "1"),
         "short_circuit.current.peak": Number(max(trial.peak_current for trial in done), "A"),
         "short_circuit.current.rise": Number(max(trial.rise for trial in done), "A/s"),
+        "burnt_back.count": Number(sum(trial.burnt_back for trial in done), "1"),
     }
     for reason in REASONS:
         name = "failed." + reason.replace(" ", "_").replace("-", "_")
@@ -151,7 +145,7 @@ def _row(case: str, trial: Trial) -> dict:
     return {"kind": "trial", "case": case or "as it is", "trial": trial.trial, "struck": trial.struck,
             "time_to_arc": trial.time_to_arc, "touches": trial.touches, "losses": trial.losses,
             "reignitions": trial.reignitions, "peak": trial.peak_current, "rise": trial.rise, "out": trial.out,
-            "touching": trial.touching, "reason": trial.reason}  # fmt: skip
+            "touching": trial.touching, "burnt_back": trial.burnt_back, "reason": trial.reason}  # fmt: skip
 
 
 def _verdict(case: str, done: list[Trial]) -> Verdict:
@@ -163,13 +157,23 @@ def _verdict(case: str, done: list[Trial]) -> Verdict:
     when = f"; half of these within {np.median(times):.3g} s of the trigger" if times else ""
     who = WHO.get(case, "The supply")
     level = "good" if struck >= 0.9 * len(done) else "note" if struck >= 0.5 * len(done) else "fault"
+    burnt = sum(trial.burnt_back for trial in done)
+    if burnt > 0.1 * len(done):
+        level = "fault"
     rise = max(trial.rise for trial in done)
     return Verdict(
         f"strike{'_' + case if case else ''}",
         level,
         f"{who} strikes in {struck} of {counted(len(done), 'trial')} (95 % confidence {of_hundred(low)} to "
         f"{of_hundred(high)} of 100){when}{'. Failures: ' + told if told else ''}. The short-circuit current rises by "
-        f"up to {amount(1e-3 * rise, '1')} A/ms, to {max(trial.peak_current for trial in done):.3g} A. Assumed: the "
+        f"up to {amount(1e-3 * rise, '1')} A/ms, to {amount(max(trial.peak_current for trial in done), 'A')}. "
+        + (
+            f"In {counted(burnt, 'trial')} the wire has burnt back into the contact tube by the end: fewer volts or "
+            "more feed. "
+            if burnt
+            else ""
+        )
+        + "Assumed: the "
         "wire's constants as written, random contact, drop and phase of the mains.",
     )
 
@@ -183,7 +187,8 @@ def _assumptions(seed: int, trials: int) -> list[str]:
         f"Struck: from some moment on the arc burns (bridges count) for {STRUCK_SPAN:g} s without being out, clear or "
         f"in solid contact for more than {1e3 * STRUCK_BAD:g} ms in sum; a trial ends when struck or after "
         f"{TRIAL_LENGTH:g} s.",
-        "Reasons: no current, where no short circuit reached the arc's hold limit; stubbing, where solid contact took "
+        "Reasons: touched too late, where the arc burns on since its first touch and only the time was short; no "
+        "current, where no short circuit reached the arc's hold limit; stubbing, where solid contact took "
         "more time than lost arcs; re-ignition voltage not reached, where most lost arcs waited for the next touch; "
         "current fell below hold, where most came back by themselves and were lost again.",
         "The process advances in ticks of some 100 us, the supply exactly in between. Its rules never know whether "

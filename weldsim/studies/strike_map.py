@@ -10,7 +10,7 @@ from weldsim.runs.wire_runs import delay_of
 from weldsim.scenario.document import Scenario
 from weldsim.studies.answer import Number, Verdict
 from weldsim.studies.progress import Progress
-from weldsim.studies.strike_boost import Part, decided
+from weldsim.studies.strike_boost import BY_CHANCE, DECIDES, HARMS, Part, decided
 from weldsim.studies.strike_jobs import Setting, StrikeJob, all_struck
 
 DIALS = tuple(round(0.05 * k, 2) for k in range(4, 15))  # 20 to 70 %
@@ -42,9 +42,9 @@ def over_dial(scenario: Scenario, cases: Mapping[str, bool], *, asked: Setting, 
             row: dict[str, Any] = {"kind": "setting", "dial": dial, "delay": setting.delay,
                    "feed": factor * middle, "trials": count}  # fmt: skip
             for case in cases:
-                row[case or "struck"] = sum(one.struck for one in done[factor, case][k])
+                row[case or "trials_struck"] = sum(one.struck for one in done[factor, case][k])
             if "with_boost" in row:
-                row["boost"] = decided(row["with_boost"] - row["without_boost"], count)
+                row["boost"] = decided(*(done[factor, case][k] for case in ("with_boost", "without_boost")))
             part.rows.append(row)
     if "with_boost" in cases:
         _where(part, middle)
@@ -65,7 +65,7 @@ def _where(part: Part, middle: float) -> None:
     for factor in FEEDS:
         speed = factor * middle
         mine = [row for row in part.rows if abs(row["feed"] - speed) < 1e-9]
-        at = [row["dial"] for row in mine if row["boost"] == "decides"]
+        at = [row["dial"] for row in mine if row["boost"] == DECIDES]
         if None in at:
             told.append(f"{60 * speed:.3g} m/min: yes")
         elif at:
@@ -73,14 +73,16 @@ def _where(part: Part, middle: float) -> None:
             told.append(f"{60 * speed:.3g} m/min: at {' to '.join(ends)} %")
         else:
             told.append(f"{60 * speed:.3g} m/min: nowhere")
-    decides = sum(row["boost"] == "decides" for row in part.rows)
+    decides, open_ones = (sum(row["boost"] == said for row in part.rows) for said in (DECIDES, BY_CHANCE))
     part.numbers |= {
         "settings.count": Number(len(part.rows), "1"),
         "settings.boost_decides": Number(decides, "1"),
-        "settings.boost_harms": Number(sum(row["boost"] == "does harm" for row in part.rows), "1"),
+        "settings.boost_harms": Number(sum(row["boost"] == HARMS for row in part.rows), "1"),
     }
     text = (
-        f"The boost decides at {decides} of {len(part.rows)} settings; by feed: {'; '.join(told)}. Elsewhere "
-        "both strike about as often, or neither. Assumed: the wire's constants as written, few trials at each setting."
+        f"The boost decides at {decides} of {len(part.rows)} settings; by feed: {'; '.join(told)}. "
+        + (f"At {open_ones} more its trials differ, but too few of them to tell it from chance. " if open_ones else "")
+        + "Elsewhere both strike about as often, or neither. Assumed: the wire's constants as written, "
+        f"{part.rows[0]['trials']} trials at each setting."
     )
     part.verdicts.append(Verdict("boost_where", "note", text))

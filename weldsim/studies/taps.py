@@ -13,12 +13,13 @@ from weldsim.runs.press_batches import press_many
 from weldsim.runs.presses import Setting as Pressed
 from weldsim.runs.tapped import tapped
 from weldsim.scenario.document import Scenario
-from weldsim.studies.answer import Answer, Number, Verdict, spread
+from weldsim.studies.answer import Answer, Number, Verdict, amount, spread
 from weldsim.studies.breaker_words import lasts
 from weldsim.studies.operating import (
     MAINS_STEPS,
     Setting,
     distortion,
+    firing_verdicts,
     found_by,
     has_dial,
     operate,
@@ -34,6 +35,7 @@ STEP = 1.08  # turns from tap to tap
 MOST_TAPS = 14
 LEAST = 0.05  # of the largest output: below, a tap gives no weld
 PRESSES = 50
+ROUNDING = 1e-4  # of the crest: what leaks through diodes once a current has died
 
 
 @dataclass(frozen=True)
@@ -98,7 +100,7 @@ def ask(
         "taps",
         scenario,
         _numbers(scenario, own, both, trips),
-        _verdicts(scenario, own, three, both, trips),
+        [*firing_verdicts([one.dial for one in three]), *_verdicts(scenario, own, three, both, trips)],
         _assumptions(loaded, presses if trips else 0),
         rows=[_row(scenario, pair) for pair in pairs],
         runs={"taps": three[1].tap.recording.run, "dial": three[1].dial.recording.run},
@@ -228,6 +230,7 @@ def _verdicts(
     """Ripple, primary current and trips, one sentence each."""
     tap, dial = own.tap, own.dial
     ripples = [spread([getattr(one, way)["output.current.ripple"] for one in three], "A") for way in ("tap", "dial")]
+    crests = [spread([_crest(getattr(one, way)) for one in three], "A") for way in ("tap", "dial")]
     draws = [spread([getattr(one, way).primary for one in three], "A") for way in ("tap", "dial")]
     where = (
         f"At {tap.current:.4g} A, a tap of {100.0 * (own.factor - 1.0):.0f} % more turns against dial "
@@ -237,25 +240,43 @@ def _verdicts(
         Verdict(
             "ripple",
             "note",
+            f"{where}: the alternating output has crests of {crests[0]} with taps, {crests[1]} with the dial. Cause: "
+            "the dial cuts a gap into every half cycle, and the rest must carry the same rms.",
+        )
+        if tap.kind == "rms"
+        else Verdict(
+            "ripple",
+            "note",
             f"{where}: the output current swings by {ripples[0]} with taps, {ripples[1]} with the dial, down to "
-            f"{tap['output.current.min']:.3g} and {dial['output.current.min']:.3g} A. Cause: the dial cuts a gap "
-            f"into every half cycle that bank and choke must bridge.",
+            f"{_least(tap)} and {_least(dial)}. Cause: the dial cuts a gap into every half cycle that bank and choke "
+            "must bridge.",
         ),
         Verdict(
             "primary",
             "note",
             f"{where}: the mains give {draws[0]} rms with taps, {draws[1]} with the dial, power factor "
             f"{tap['primary.power_factor']:.2f} against {dial['primary.power_factor']:.2f}, peaks "
-            f"{tap['primary.current.peak']:.3g} against {dial['primary.current.peak']:.3g} A"
+            f"{amount(tap['primary.current.peak'], 'A')} against {amount(dial['primary.current.peak'], 'A')}"
             + (
-                f"; a tap half way with the dial on it: {both.primary:.3g} A, power factor "
-                f"{both['primary.power_factor']:.2f}, swing {both['output.current.ripple']:.3g} A."
+                f"; a tap half way with the dial on it: {amount(both.primary, 'A')}, power factor "
+                f"{both['primary.power_factor']:.2f}, swing {amount(both['output.current.ripple'], 'A')}."
                 if both is not None
                 else "."
             ),
         ),
     ]
     return verdicts + _trip_verdicts(scenario, own, three, trips)
+
+
+def _least(setting: Setting) -> str:
+    """Least output current in words; none where rounding is all that is left."""
+    least = setting["output.current.min"]
+    return amount(least if abs(least) > ROUNDING * _crest(setting) else 0.0, "A")
+
+
+def _crest(setting: Setting) -> float:
+    """Largest magnitude of the output current [A]."""
+    return max(abs(setting["output.current.min"]), abs(setting["output.current.max"]))
 
 
 def _trip_verdicts(

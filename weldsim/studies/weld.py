@@ -100,7 +100,7 @@ def ask(  # noqa: PLR0913 (all by keyword)
     if spread:
         jobs = [_replaced(job, mains_factor=1.0 + 0.01 * step) for step in MAINS_STEPS]
         found = many(jobs, what="welds at other mains")
-        rows += [_case_row("mains", one, mains=1.0 + 0.01 * s) for s, one in zip(MAINS_STEPS, found, strict=True)]
+        rows += [_case_row("mains", one, mains=0.01 * s) for s, one in zip(MAINS_STEPS, found, strict=True)]
     if voltage_window:
         window = _window_rows(_replaced(job, seconds=WINDOW_SECONDS), many)
         rows += window
@@ -201,6 +201,7 @@ def figures(meter: DipMeter, travel: float | None = None) -> dict[str, Number]:
         "arc.least_current.min": Number(_known(meter.arc_minimum.least), "A"),
         "arc.hold_limit": Number(meter.hold, "A"),
         "arc.below_hold.share": Number(meter.below_hold / max(meter.arc_minimum.count, 1), "1"),
+        "arc.burnt_back.share": Number(meter.burnt_back_share, "1"),
         "arc.losses.rate": Number(meter.losses / length, "1/s"),
         "extinguished.share": Number(meter.share(NOTHING), "1"),
         "short_circuit.share": Number(meter.share(SHORT), "1"),
@@ -292,7 +293,7 @@ def _assumptions(supply: WireSupply, *, seed: int, seconds: float, feed: float |
     wire = supply.constants
     return [
         f"{seconds:g} s after a start of {START:g} s that is not counted, seed {seed}; feed "
-        f"{60.0 * (wire.feed if feed is None else feed):.3g} m/min, torch {1e3 * wire.height:.3g} mm above the work.",
+        f"{60.0 * supply.fed(feed).feed:.3g} m/min, torch {1e3 * wire.height:.3g} mm above the work.",
         "Voltages at the arc circuit: behind the weld leads, with contact tube and extension. Means of samples at "
         f"every tick of {1e6 * supply.tick:.0f} us; the supply is exact in between.",
         "Regular: 20 to 200 dips a second, shorts of 1 to 10 ms (published for dip transfer), out at most 5 % of the "

@@ -19,6 +19,8 @@ RATES = (20.0, 200.0)  # [1/s] dips of short-circuit transfer, published for wir
 SHORTS = (1e-3, 10e-3)  # [s] mean duration of its shorts
 MOST_OUT = 0.05  # share of the time without arc or contact; common practice, no published source
 FLUTTER = "flutter"  # the fault of an arc that is out for longer
+BURNT_BACK = "burnt back"  # the fault of an arc that is longer than the torch is high
+MOST_BURNT_BACK = 1e-3  # share of the time; more is no touch of it (a choice of this project)
 MOST_SPREAD = 1.0  # of the dip period; events by chance have 1
 _KIND_OF = {"clear": NOTHING, "touching": SHORT, "burning": ARC, "bridged": SHORT, "out": NOTHING}
 KINDS = np.array([_KIND_OF[name] for name in CONDITIONS])
@@ -39,12 +41,14 @@ class WeldJob:
 
 def meter_for(supply: WireSupply) -> DipMeter:
     """A dip meter for the wire of a supply."""
-    return DipMeter(tick=supply.tick, hold=supply.constants.falling_current)
+    wire = supply.constants
+    return DipMeter(tick=supply.tick, hold=wire.falling_current, height=wire.height)
 
 
 def feed_meter(meter: DipMeter, part: WeldPart) -> None:
     """Let the meter see another part of the weld."""
-    meter.feed(KINDS[part.condition], part.signals["output.current"], part.signals["output.voltage"])
+    current, voltage = part.signals["output.current"], part.signals["output.voltage"]
+    meter.feed(KINDS[part.condition], current, voltage, gap=part.gap)
 
 
 def measure(job: WeldJob) -> DipMeter:
@@ -97,6 +101,10 @@ def irregularities(meter: DipMeter) -> dict[str, str]:
     if meter.share(ARC) == 0.0 and meter.mean_current() < meter.hold:
         return {"no current": "the wire never strikes"}
     found = {}
+    if meter.burnt_back_share > MOST_BURNT_BACK:
+        found[BURNT_BACK] = (
+            f"the wire burns back into the contact tube ({100.0 * meter.burnt_back_share:.3g} % of the time)"
+        )
     if meter.stubs > 0.02 * max(meter.duration.count, 1) or meter.share(SHORT) > 0.9:
         found["stubbing"] = f"it stubs ({meter.stubs} shorts of 20 ms and more)"
     if rate < RATES[0]:

@@ -7,7 +7,7 @@ from typing import Any
 from weldsim.analysis.dips import ARC, NOTHING, DipMeter
 from weldsim.scenario.document import Scenario
 from weldsim.studies.answer import Number, Verdict, amount, spread
-from weldsim.studies.weld_measure import dip_rate, irregularities
+from weldsim.studies.weld_measure import BURNT_BACK, dip_rate, irregularities
 
 USUAL_RISE = (50.0, 150.0)  # [A/ms] of a short's current (common practice, no published source)
 UNEVEN = 0.6  # spread of the dip period beyond which regular transfer is called uneven; events by chance have 1
@@ -37,7 +37,12 @@ def _transfer(meter: DipMeter, mains: Rows, *, searched: bool) -> Verdict:
     if meter.period.count > 1:
         told += f"; period spread {100.0 * meter.period.spread:.0f} %, peak current spread "
         told += f"{100.0 * meter.peak.spread:.0f} %"
-    volts, amps = ([row[key] for row in mains] for key in ("voltage", "current"))
+    volts, amps = (
+        [
+            own if row.get("mains") == 0.0 else row[key] for row in mains
+        ]  # what the table of figures says, not a shorter weld
+        for key, own in (("voltage", meter.mean_voltage()), ("current", meter.mean_current()))
+    )
     means = (
         f"{spread(amps, 'A')} at {spread(volts, 'V')}"
         if mains
@@ -49,9 +54,11 @@ def _transfer(meter: DipMeter, mains: Rows, *, searched: bool) -> Verdict:
         level, judged = "good" if steady else "note", "It runs in regular dip transfer" + ", if unevenly" * uneven
     else:
         stubbing = meter.stubs > 0.1 * max(meter.duration.count, 1) or math.isnan(meter.peak.mean)
-        ill = stubbing or meter.share(NOTHING) > 0.2
+        ill = stubbing or meter.share(NOTHING) > 0.2 or BURNT_BACK in irregular
         level = "fault" if ill else "note"
         judged = f"No regular dip transfer: {'; '.join(reasons)}"
+        if BURNT_BACK in irregular:
+            told += "; a real wire fuses to the tube there: the figures below are no weld's"
     told += f".{_remedy(irregular, meter, searched=searched)}"
     kept = f" Regular at {sum(row['regular'] for row in mains)} of the three mains voltages." if mains else ""
     return Verdict(

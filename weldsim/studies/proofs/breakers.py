@@ -40,7 +40,7 @@ def _measure(condition: str) -> dict[str, float]:
     recording = settled(CARRIED.format(curve=curve, current=rating, resistance=resistance))
     breaker = recording.supply.scenario.breaker
     assert breaker is not None
-    multiple = recording.trace.integrals(*recording.window).rms("primary.current") / breaker.current
+    multiple = recording.integrals.rms("primary.current") / breaker.current
     before = 0.0
     if warm:
         before = heat_after(breaker, 0.0, multiple=1.13, duration=conventional, edge=edge)

@@ -57,7 +57,7 @@ def _lead(section: float, *, length: float = 1.0, temperature: float = 20.0) -> 
     """Resistance of leads in a circuit: what drops along them over the current [ohm]."""
     text = LEADS.format(length=length, section=section, temperature=temperature)
     recording = from_rest(text, 0.02)
-    whole = recording.trace.integrals(*recording.window)
+    whole = recording.integrals
     return (whole.mean("mains.voltage") - whole.mean("output.voltage")) / whole.mean("output.current")
 
 
@@ -148,7 +148,7 @@ def duty() -> list[Row]:
 
     def measured(text: str) -> dict[str, Reading]:
         recording = from_rest(ON_AND_OFF.format(on=0.01 * numbers_in(text)["duty"]), 1.0)
-        whole = recording.trace.integrals(*recording.window)
+        whole = recording.integrals
         highest = recording.trace.extremes(["output.current"], *recording.window)[0][0, 1]
         return {"multiplier": Reading(whole.rms("output.current") / float(highest), ROOT, 1.0)}
 

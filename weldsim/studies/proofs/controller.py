@@ -97,7 +97,7 @@ def reactance(phi: float, resistance: float = RESISTANCE) -> float:
 
 def _power(recording: Recording) -> tuple[float, float, float]:
     """Rms of output voltage and current, and power factor at the source, over whole periods."""
-    whole = recording.trace.integrals(*recording.window)
+    whole = recording.integrals
     current = whole.rms("output.current")
     factor = whole.product("mains.voltage", "primary.current") / (
         whole.length * whole.rms("mains.voltage") * whole.rms("primary.current")
@@ -210,7 +210,7 @@ def _least_delay(inductance: float) -> float:
     def cut(delay: float) -> bool:
         text = circuit(inductance=inductance, pulse_width=LASTING_PULSE)
         whole = settled(text, delay=delay)
-        return whole.trace.integrals(*whole.window).rms("output.voltage") < VOLTAGE * (1.0 - UNLIKE)
+        return whole.integrals.rms("output.voltage") < VOLTAGE * (1.0 - UNLIKE)
 
     low, high = threshold_of(cut, 30.0, 60.0, width=1e-3)
     return 0.5 * (low + high)
@@ -223,7 +223,7 @@ def _rashid_11_2() -> dict[str, Reading]:
     recording = settled(circuit(**values), delay=delay, periods=2)
     voltage, current, factor = _power(recording)
     end, mean, rms = _positive_current(recording, delay)
-    integrals = recording.trace.integrals(*recording.window)
+    integrals = recording.integrals
     return {
         "load angle phi": angle(math.degrees(-math.atan2((1j * first).imag, (1j * first).real))),
         "beta": angle(end),
@@ -261,7 +261,7 @@ def _measure_half_waving(condition: str) -> dict[str, Reading]:
 
     low, high = threshold_of(both_conduct, 1.0 * degree, 170.0 * degree, width=1e-3 * degree)
     recording = run(low)
-    whole = recording.trace.integrals(*recording.window)
+    whole = recording.integrals
     end, _, _ = _positive_current(recording, delay)
     return {
         "extinction angle beta": angle(end),

@@ -30,7 +30,7 @@ def rectified() -> list[Row]:
 
 def _measure_rectified(condition: str) -> dict[str, Reading]:
     recording = settled(supply(SWITCH, BRIDGE, RESISTOR), delay=numbers_in(condition)["alpha"])
-    whole = recording.trace.integrals(*recording.window)
+    whole = recording.integrals
     (least, largest), (_, crest) = recording.trace.extremes(["output.voltage", "mains.voltage"], *recording.window)[0]
     mean, rms = whole.mean("output.voltage"), whole.rms("output.voltage")
     peak = float(max(largest, -least))
@@ -58,7 +58,7 @@ def _measure_wave(condition: str) -> dict[str, Reading]:
         signal = "primary.current"
     else:
         recording = from_rest(RAMP, 0.01)
-        part, signal = recording.trace.integrals(*recording.window), "output.current"
+        part, signal = recording.integrals, "output.current"
     mean, rms = abs(part.mean(signal)), part.rms(signal)
     shown = readings(mean=mean, mean_absolute=mean, rms=rms, peak=2.0 * mean)
     ratio = shown["average-responding"].value / shown["true rms"].value

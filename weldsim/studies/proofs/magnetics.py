@@ -88,7 +88,7 @@ def _measure_rectifier(condition: str) -> dict[str, Reading]:
     half = settled(supply(HALF_WAVES, RESISTOR), delay=delay)
     bridge = settled(supply(SWITCH, BRIDGE, RESISTOR), delay=delay)
     smooth = settled(supply(SWITCH, BRIDGE, LARGE_CHOKE, RESISTOR, resistance=0.1), delay=delay)
-    wave, bridged, smoothed = (each.trace.integrals(*each.window) for each in (half, bridge, smooth))
+    wave, bridged, smoothed = (each.integrals for each in (half, bridge, smooth))
     direct = smoothed.mean("output.current")
     fundamental = abs(amplitudes(smooth, "primary.current", [1])[0]) / math.sqrt(2.0)
     return {
@@ -149,7 +149,7 @@ def _measure_transformer(condition: str) -> dict[str, Reading]:
     recording = from_rest(text + '[start]\nmains_phase = "90 deg"\n', 1.0 / FREQUENCY)
     ((least, largest),) = recording.trace.extremes(["core.flux_density"], *recording.window)[0]
     peak = 0.5 * (largest - least)
-    induced = recording.trace.integrals(*recording.window).rms("secondary.voltage")
+    induced = recording.integrals.rms("secondary.voltage")
     return {"B": Reading(peak), "E_rms/(f N phi_m)": Reading(induced / (FREQUENCY * 20 * peak * section * 1e-4))}
 
 
@@ -160,7 +160,7 @@ def _fed_from_low_side() -> dict[str, Reading]:
     )
     recording = from_rest(text + '[start]\nmains_phase = "90 deg"\n', 1.0 / FREQUENCY)
     ((least, largest),) = recording.trace.extremes(["core.flux_linkage"], *recording.window)[0]
-    whole = recording.trace.integrals(*recording.window)
+    whole = recording.integrals
     return {
         "phi_max (exact)": Reading(0.5 * (largest - least) / 100),
         "I1": Reading(whole.rms("output.current")),
@@ -178,10 +178,10 @@ def _no_load(*, voltage: float, current: float, power: float) -> dict[str, Readi
 
     def excess(inductance: float) -> float:
         recording = run(inductance)
-        return recording.trace.integrals(*recording.window).rms("primary.current") - current
+        return recording.integrals.rms("primary.current") - current
 
     recording = run(brentq(excess, 0.3, 3.0, xtol=1e-9))
-    whole = recording.trace.integrals(*recording.window)
+    whole = recording.integrals
     taken = whole.product("mains.voltage", "primary.current") / whole.length
     apparent = whole.rms("mains.voltage") * whole.rms("primary.current")
     in_phase = (1j * amplitudes(recording, "primary.current", [1])[0]).real / math.sqrt(2.0)
@@ -211,7 +211,7 @@ def _efficiency(current: float, rating: float, *, copper: float, iron: float, fa
         inductance=reactance / (2.0 * math.pi * FREQUENCY),
     )
     recording = settled(text)
-    whole = recording.trace.integrals(*recording.window)
+    whole = recording.integrals
     out = whole.product("output.voltage", "output.current")
     return out / whole.product("mains.voltage", "primary.current"), voltage * whole.rms("secondary.current")
 
@@ -269,7 +269,7 @@ def _measure_magnetising(condition: str) -> dict[str, Reading]:
         order: (1j * value * 1j**order).real / peak
         for order, value in zip(orders, amplitudes(recording, "primary.current", orders), strict=True)
     }
-    rms = recording.trace.integrals(*recording.window).rms("primary.current")
+    rms = recording.integrals.rms("primary.current")
     found = {f"harmonic {order} amplitude": Reading(value, HARMONIC, sines[1]) for order, value in sines.items()}
     return found | {"I_rms": Reading(rms / peak)}
 

@@ -79,7 +79,7 @@ def circuit(*parts: str, **values: object) -> str:
 
 def power_factor(recording: Recording) -> float:
     """Power over volts times amperes at the ideal source."""
-    whole = recording.trace.integrals(*recording.window)
+    whole = recording.integrals
     return whole.product("mains.voltage", "primary.current") / (
         whole.length * whole.rms("mains.voltage") * whole.rms("primary.current")
     )
@@ -142,7 +142,7 @@ def standard_figures() -> list[Row]:
 
 def _measure_bridge() -> dict[str, Reading]:
     recording = settled(circuit(RESISTOR))
-    whole = recording.trace.integrals(*recording.window)
+    whole = recording.integrals
     mean, rms = whole.mean("output.voltage"), whole.rms("output.voltage")
     power = whole.product("output.voltage", "output.current") / whole.length
     lines = [abs(value) / CREST for value in amplitudes(recording, "output.voltage", range(2, 12, 2))]
@@ -161,7 +161,7 @@ def _measure_bridge() -> dict[str, Reading]:
 def _measure_half_wave() -> dict[str, Reading]:
     """One diode of a centre-tap rectifier sees half a wave; the load is 1 ohm."""
     recording = settled(circuit(CENTRE_TAP, RESISTOR, kind="centre-tap"))
-    whole = recording.trace.integrals(*recording.window)
+    whole = recording.integrals
     mean, rms = whole.mean("rectifier.diode_1.current"), whole.rms("rectifier.diode_1.current")
     return {
         "Vdc/Vm": Reading(mean / CREST),
@@ -173,7 +173,7 @@ def _measure_half_wave() -> dict[str, Reading]:
 
 def _measure_constant_current() -> dict[str, Reading]:
     recording = settled(circuit(CHOKE, RESISTOR, inductance=LARGEST_CHOKE))
-    whole = recording.trace.integrals(*recording.window)
+    whole = recording.integrals
     first, *others = (abs(value) for value in amplitudes(recording, "primary.current", range(1, 14)))
     effective = first / math.sqrt(2.0)
     distortion = math.sqrt(whole.rms("primary.current") ** 2 - effective**2) / effective
@@ -191,7 +191,7 @@ def bridge_and_choke() -> list[Row]:
 
 def _measure_bridge_and_choke(condition: str) -> dict[str, Reading]:
     recording = settled(circuit(CHOKE, RESISTOR, inductance=numbers_in(condition)["wL/R"] / OMEGA))
-    whole = recording.trace.integrals(*recording.window)
+    whole = recording.integrals
     mean, rms = whole.mean("output.current"), whole.rms("output.current")
     least, largest = extremes(recording, "output.current")
     return {
@@ -226,7 +226,7 @@ def _measure_capacitor_input(condition: str) -> dict[str, Reading]:
         ),
         periods=2,
     )
-    whole = recording.trace.integrals(*recording.window)
+    whole = recording.integrals
     on, off = conduction(recording)
     within = ANGLE if given["Rs/R"] else NO_SOURCE_ANGLE
     voltage, volts = whole.mean("output.voltage"), whole.rms("output.voltage")

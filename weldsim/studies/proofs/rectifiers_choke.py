@@ -119,7 +119,7 @@ def _measure_stiff_dc(condition: str, text: Callable[[float], str], signal: str)
     if "E/Vm" not in given:
         return _measure_boundary(text)
     recording = settled(text(given["E/Vm"] * CREST), periods=2)
-    whole = recording.trace.integrals(*recording.window)
+    whole = recording.integrals
     on, off = conduction(recording)
     unit = CREST / STIFF_REACTANCE
     return {
@@ -178,7 +178,7 @@ def _measure_critical_inductance() -> dict[str, Reading]:
 
     low, high = threshold_of(never_stops, 0.2, 0.5, width=5e-6)
     recording = run(high)
-    mean = recording.trace.integrals(*recording.window).mean("boost.current")
+    mean = recording.integrals.mean("boost.current")
     return {
         "critical wL/R": Reading(0.5 * (low + high)),
         "boundary mean current/(Vm/wL)": Reading(mean * high * resistance / CREST),
@@ -205,10 +205,10 @@ def _measure_overlap(condition: str) -> dict[str, Reading]:
 
     def current(resistance: float) -> float:
         recording = run(resistance)
-        return recording.trace.integrals(*recording.window).mean("choke.current") / CREST
+        return recording.integrals.mean("choke.current") / CREST
 
     recording = run(tuned(current, share, 0.5 / share))
-    whole = recording.trace.integrals(*recording.window)
+    whole = recording.integrals
     first = 1j * amplitudes(recording, "primary.current", [1])[0]
     starts = next(at for at, _, entered in changes_of(recording, "rectifier.diode_1") if entered == "on")
     ends = max(

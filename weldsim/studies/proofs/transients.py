@@ -115,7 +115,7 @@ def _surge(crest: float, frequency: float) -> float:
     recording = settled(
         text.format(voltage=100.0, frequency=frequency, resistance=math.sqrt(2.0) * 100.0 / crest), delay=0.0
     )
-    whole = recording.trace.integrals(*recording.window)
+    whole = recording.integrals
     return whole.product("phase_control.current", "phase_control.current")
 
 
@@ -136,7 +136,7 @@ def _loss_at_eight_amperes() -> dict[str, Reading]:
     recording = settled(
         text.format(voltage=1e3, frequency=50.0, inductance=125.0 / (2.0 * math.pi * 50.0), resistance=1e-6), delay=80.0
     )
-    whole = recording.trace.integrals(*recording.window)
+    whole = recording.integrals
     return {"on-state loss": Reading(whole.energies()["loss"]["phase control"] / whole.length)}
 
 
@@ -266,7 +266,7 @@ def _quick_enough(given: dict[str, float], *, voltage: float, duration: float) -
 def _measure_bank(condition: str) -> dict[str, Reading]:
     given = quantities(condition)
     recording = _bled(given, given.get("bleeder", 47.0), 120.0)
-    whole = recording.trace.integrals(*recording.window)
+    whole = recording.integrals
     found = {
         "energy": Reading(whole.energies()["loss"]["bleed"]),
         "charge": Reading(-whole.integral("bank.current")),
@@ -300,7 +300,7 @@ def _measure_discharge(condition: str) -> dict[str, Reading]:
         3.0,
     )
     values, instants = recording.trace.extremes(["output.current"], *recording.window)
-    heat = recording.trace.integrals(*recording.window).product("output.current", "output.current")
+    heat = recording.integrals.product("output.current", "output.current")
     early = recording.trace.sample(["output.current"], 0.0, spacing=1e-3, count=6)[0]
     found = {f"i at {k} ms": Reading(float(early[k])) for k in (1, 2, 5)}
     return found | {
