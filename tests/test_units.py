@@ -207,6 +207,20 @@ def test_bare_numbers_are_si_where_allowed():
         BANK.read(44, bare=True)
 
 
+@pytest.mark.parametrize(
+    ("value", "words"),
+    [
+        ("0.6", 'write "60 %", or "0.6 %" if that is meant'),
+        (0.6, 'write "60 %", or "0.6 %" if that is meant'),
+        ("60", 'write "60 %"'),
+    ],
+)
+def test_a_fraction_without_unit_is_told_as_a_share_first(value, words):
+    """Who writes 0.6 for a dial means 60 % of it, most likely; the advice must not turn that into 0.6 %."""
+    with pytest.raises(UnitError, match=re.escape(words)):
+        Quantity("position of the dial", "fraction", 0.0, 1.0).read(value)
+
+
 COUNT = Count("turns on the core", 1, 1000)
 
 

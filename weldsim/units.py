@@ -180,13 +180,11 @@ class Quantity(Rule):
         table = KINDS[self.kind]
         if not abs(value) < BEYOND_PHYSICS:
             return f"{quoted(value)} is not a number that can be used; expected {self.expects()}"
-        inside = [
-            unit
-            for unit in table.factors
-            if (self.low is None or value * float(table.factors[unit]) >= self.low)
-            and (self.high is None or value * float(table.factors[unit]) <= self.high)
-        ]
+        low, high = -math.inf if self.low is None else self.low, math.inf if self.high is None else self.high
+        inside = [unit for unit in table.factors if low <= value * float(table.factors[unit]) <= high]
         example = f'"{written.strip() or value} {(inside or list(table.factors))[0]}"'
+        if self.kind == "fraction" and 0.0 < value <= 1.0:
+            example = f'"{100.0 * value:g} %", or {example} if that is meant'
         return f"{quoted(written or value)} has no unit: write {example} ({_takes(table)})"
 
     def range(self) -> str:

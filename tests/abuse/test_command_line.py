@@ -8,6 +8,7 @@ import signal
 import time
 from pathlib import Path
 
+import h5py
 import pytest
 
 from tests.abuse.hostile import VALUES, mutated
@@ -144,6 +145,19 @@ def test_a_run_does_not_replace_what_is_no_run(told, tmp_path):
     for _ in range(2):
         assert told("preview", "benchmark_a", "--save", "run.h5", "--json") == 0
     assert len(open_run(tmp_path / "run.h5").time) > 0
+
+
+def test_a_run_does_not_replace_measurements_in_hdf5(told, tmp_path):
+    """A HDF5 file of another program stays as it is; a run that another program has written into is still a run."""
+    with h5py.File(tmp_path / "scope.h5", "w") as file:
+        file["volts"] = [1.0, 2.0, 3.0]
+    before = (tmp_path / "scope.h5").read_bytes()
+    assert told("preview", "benchmark_a", "--save", "scope.h5", "--json") == 2
+    assert (tmp_path / "scope.h5").read_bytes() == before
+    assert told("preview", "benchmark_a", "--save", "run.h5", "--json") == 0
+    with h5py.File(tmp_path / "run.h5", "a") as file:
+        file.attrs["comment"] = "looked at"
+    assert told("preview", "benchmark_a", "--save", "run.h5", "--json") == 0
 
 
 def options():

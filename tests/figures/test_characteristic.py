@@ -100,3 +100,19 @@ def test_a_line_that_doubles_back_keeps_its_order():
     rows = [{"kind": "line", "dial": 1.0, "delay": 10.0, "current": amps, "voltage": volts} for amps, volts in points]
     line = characteristic.draw(Answer("characteristic", made_up.scenario(), {}, rows=rows[::-1])).axes[0].lines[0]
     assert list(line.get_xdata()) == [10.0, 50.0, 20.0, 100.0]
+
+
+def test_a_crossing_in_pulses_stands_alone():
+    """A crossing whose means do not lie on the load line is a cross beside its line, and the picture says so."""
+    rows = [
+        {"kind": "line", "dial": 0.5, "delay": 90.0, "current": 10.0, "voltage": 30.0},
+        {"kind": "line", "dial": 0.5, "delay": 90.0, "current": 50.0, "voltage": 10.0},
+        {"kind": "crossing", "dial": 0.5, "delay": 90.0, "current": 40.0, "voltage": 12.0, "on_line": False},
+    ]
+    figure = characteristic.draw(Answer("characteristic", made_up.scenario(), {}, rows=rows))
+    line, cross = figure.axes[0].lines[:2]
+    assert list(line.get_xdata()) == [10.0, 50.0]
+    assert (list(cross.get_xdata()), list(cross.get_ydata())) == ([40.0], [12.0])
+    assert any("in pulses" in text.get_text() for text in figure.texts)
+    assert layout.overlapping(figure) == []
+    assert layout.cut_off(figure) == []

@@ -6,6 +6,7 @@ from matplotlib.collections import PolyCollection
 
 from tests.figures import layout, made_up
 from weldsim.figures import preview
+from weldsim.scenario.reading import read_text
 from weldsim.studies.answer import Answer, Number
 
 NUMBERS = {
@@ -91,3 +92,16 @@ def test_pens_differ_in_colour_and_dash():
     lines = preview.draw(answer(approach=0.0)).axes[0].lines[:2]
     assert lines[0].get_color() != lines[1].get_color()
     assert lines[0]._dash_pattern != lines[1]._dash_pattern
+
+
+def test_an_alternating_output_is_named_by_its_rms():
+    """Without a rectifier the line below the title gives rms values, since the means are nothing."""
+    figures = {
+        "output.current.mean": Number(1e-11, "A"),
+        "output.current.rms": Number(870.0, "A"),
+        "output.voltage.rms": Number(1.05, "V"),
+    }
+    text = '[mains]\nvoltage = "230 V"\nfrequency = "50 Hz"\n[load]\nkind = "short"\n'
+    alternating = Answer("preview", read_text(text), figures, runs={"window": made_up.run(0.2)})
+    told = [words.get_text() for words in preview.draw(alternating).texts]
+    assert "output, rms: 870 A, at 1.05 V" in told

@@ -127,3 +127,9 @@ def test_faults(values, place):
 def test_defaults_are_consistent():
     """A table with nothing in it is a working one."""
     assert PhaseControl().faults() == []
+
+
+def test_holding_above_latching_is_a_fault_of_the_text():
+    """A device cannot need more to stay on than to latch; the reader says so, not only the run."""
+    assert [name for name, _ in PhaseControl(latching_current=0.0).faults()] == ["holding_current"]
+    assert PhaseControl(latching_current=0.0, holding_current=0.0).faults() == []

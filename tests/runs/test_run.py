@@ -122,3 +122,12 @@ def test_importing_a_run_loads_no_file_library():
     loaded = subprocess.run([sys.executable, "-c", probe], capture_output=True, text=True, check=True).stdout
 
     assert loaded.strip() == "[]"
+
+
+def test_a_run_is_shown_in_one_line():
+    """A notebook that ends in a run prints what there is of it, not its contents."""
+    run = a_run()
+    told = repr(run)
+    assert "\n" not in told
+    assert len(told) < 200
+    assert f"{len(run.signals)} waveforms, {len(run.time)} samples" in told

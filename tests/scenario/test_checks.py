@@ -9,6 +9,7 @@ from hypothesis import strategies as st
 
 from tests.scenario.scenarios_at_random import value_of
 from weldsim.errors import ScenarioError
+from weldsim.runs.perform import perform
 from weldsim.scenario.bundled import bundled_scenarios
 from weldsim.scenario.checks import findings
 from weldsim.scenario.document import TABLES
@@ -43,6 +44,16 @@ def test_flux_above_saturation_is_a_fault():
 def test_flux_near_saturation_is_a_note():
     """At 0.95 to 1 of saturation: 1.13890 of 1.15 V.s is 99 %."""
     assert level(BENCHMARK, "core.flux", core__saturation_flux_linkage="1.15 V.s") == "note"
+
+
+def test_idle_current_that_no_breaker_carries_is_a_fault():
+    """At 99 % of saturation the idle current decides: 1.1389 V.s / 40 mH are 28.5 A, above 16 A x root 2 = 22.6 A."""
+    steep = {"core.saturation_flux_linkage": "1.15 V.s", "core.magnetising_inductance": "40 mH"}
+    one = finding(vary(BENCHMARK, steep), "core.flux")
+    assert one.level == "fault"
+    assert "28.5 A, more than a breaker of 16 A carries" in one.text
+    larger = vary(vary(BENCHMARK, steep), {"breaker": {"curve": "C", "current": "25 A"}})
+    assert finding(larger, "core.flux").level == "note"
 
 
 def test_flux_density_is_told_for_iron():
@@ -162,6 +173,24 @@ def test_breaker():
     """Present is good and comes with the caution; absent is a note."""
     assert "never answer a trip" in finding(SHED, "breaker.present").text
     assert level(SHED, "breaker.present", breaker="absent") == "note"
+
+
+@pytest.mark.parametrize(("kind", "share"), [("bridge", 0.5), ("centre-tap", 1.0)])
+def test_diodes_before_a_bank_that_a_boost_has_lifted(kind, share):
+    """What the check says a diode holds is never less than what one holds in the simulation of the bank lifted.
+
+    A boost of 60 V on the 31 V of the benchmark's secondary, mains +10 %, no bleed resistor, three minutes from rest:
+    a diode holds half of bank and crest in a bridge, all of both in a centre-tap, 1 % less for drops.
+    """
+    boost = {"kind": "winding", "voltage": "60 V", "ballast_resistance": "2 ohm", "feeds": "bank"}
+    changes = {"boost": boost, "rectifier.kind": kind, "bank.bleed_resistance": "absent", "bank.capacitance": "1 mF"}
+    supply = vary(read("benchmark_b"), changes)
+    bare = vary(supply, {"load": "absent", "phase_control": "absent", "mains.voltage": "253 V"})
+    table = perform(bare, duration=20.0, window=0.04, signals=["bank.voltage"], sample_interval=0.01).table
+    seen = max(-table[f"rectifier.diode_{k}.voltage.min"][0] for k in (1, 2))
+    crest = 253.0 * 31.0 / 230.0 * math.sqrt(2.0)
+    assert seen == pytest.approx(share * (table["bank.voltage.max"][0] + crest), rel=0.01)
+    assert seen <= finding(supply, "rectifier.rated_voltage").number < 150.0
 
 
 def test_idle_values():

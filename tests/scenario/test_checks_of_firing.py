@@ -81,7 +81,7 @@ def test_a_pulse_that_the_core_outlasts(delay, missed):
 @pytest.mark.parametrize(
     "changes",
     [
-        {"phase_control.latching_current": "0 A"},
+        {"phase_control.latching_current": "0 A", "phase_control.holding_current": "0 A"},
         {"bank": "absent", "load": {"kind": "resistor", "resistance": "0.2 ohm"}},
         {"phase_control": "absent"},
     ],

@@ -1,5 +1,7 @@
 """Reading: every complaint at once, each with line, key, value, what is allowed, and the nearest right word."""
 
+import dataclasses
+import re
 import tomllib
 
 import pytest
@@ -9,6 +11,8 @@ from hypothesis import strategies as st
 from weldsim.errors import ScenarioError
 from weldsim.scenario.document import TABLES
 from weldsim.scenario.reading import LARGEST_FILE, MOST_COMPLAINTS, read, read_text
+from weldsim.scenario.vary import vary, vary_by_text
+from weldsim.scenario.writing import write_text
 
 LEAST = '[mains]\nvoltage = "230 V"\nfrequency = "50 Hz"\n'
 
@@ -239,3 +243,44 @@ def test_any_document_is_judged(document):
 def test_the_parser_agrees_on_what_is_toml():
     """The scenario text that passes here is plain TOML to the standard library too."""
     assert tomllib.loads(LEAST)["mains"]["voltage"] == "230 V"
+
+
+def test_a_cable_in_one():
+    """Length and section as people say them, behind ``length`` or in place of the table, in a file and as a change."""
+    text = LEAST + '[supply_lead]\nlength = "8 m of 2.5 mm2"\n[weld_leads]\nlength = "600cm of 25 mm²"\n'
+    scenario = read_text(text)
+    assert (scenario.supply_lead.length, scenario.supply_lead.section) == (8.0, 2.5e-6)
+    assert (scenario.weld_leads.length, scenario.weld_leads.section) == (6.0, 25e-6)
+    whole = read_text('weld_leads = "6 m of 25 mm2"\n' + LEAST)
+    assert (whole.weld_leads.length, whole.weld_leads.section) == (6.0, 25e-6)
+    other = vary(scenario, {"weld_leads.contact_resistance": "3 mohm", "weld_leads": "3 m of 16 mm2"})
+    assert (other.weld_leads.length, other.weld_leads.section) == (3.0, 16e-6)
+    longer = vary_by_text(vary(scenario, {"weld_leads.contact_resistance": "3 mohm"}), ["weld_leads=3 m of 16 mm2"])
+    assert longer.weld_leads.contact_resistance == 0.003
+    measured = vary(vary(scenario, {"weld_leads": {"resistance": "8 mohm"}}), {"weld_leads": "3 m of 16 mm2"})
+    assert measured.weld_leads.resistance is None
+    assert read_text(write_text(other)) == dataclasses.replace(other, text=write_text(other), source="text")
+
+
+@pytest.mark.parametrize(
+    ("rows", "told"),
+    [
+        ('[weld_leads]\nlength = "6 m of 25 mm2"\nsection = "16 mm2"\n', "weld_leads.section: given twice"),
+        ('[weld_leads]\nlength = "6 m of 25 A"\n', "'25 A' is a current"),
+        ('[weld_leads]\nlength = "6 m of"\n', "weld_leads.length"),
+        ('[load]\nkind = "resistor"\nresistance = "6 m of 25 mm2"\n', "load.resistance"),
+    ],
+)
+def test_a_cable_in_one_that_is_none(rows, told):
+    """Two sections, a wrong unit, half of it, or a cable where none belongs."""
+    with pytest.raises(ScenarioError, match=re.escape(told)):
+        read_text(LEAST + rows)
+
+
+def test_contradictions_are_told_beside_other_faults():
+    """What tables ask of each other is told in the same reading as slips elsewhere, but not of tables with a slip."""
+    text = LEAST + 'resistence = "1 ohm"\n[boost]\nkind = "choke"\nchoke_ratio = 3\n[rectifier]\nkind = "centre-tap"\n'
+    places = [place for _, place, _ in complaints(text)]
+    assert places == ["mains.resistence", "boost.kind", "rectifier.kind"]
+    places = [place for _, place, _ in complaints(text + "[choke]\ninductance = 5\n[tranformer]\nratio = 7\n")]
+    assert places == ["mains.resistence", "choke.inductance", "tranformer"]

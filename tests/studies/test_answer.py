@@ -161,3 +161,8 @@ def test_a_ledger_that_does_not_close_is_told_in_any_study():
         told = answer(runs={"window": a_run(ledger=ledger)}).verdicts
         assert [verdict.level for verdict in told] == levels
         assert lacking < 0.5 or "1 J of the 1999 J that moved are unaccounted for" in told[0].text
+
+
+def test_an_answer_is_shown_in_one_line():
+    """A notebook that ends in an answer prints its study, its scenario and how the verdicts came out."""
+    assert repr(answer()) == "<Answer of preview to supply.toml: 2 numbers, verdicts: 1 fault, 0 note, 0 good>"

@@ -46,6 +46,31 @@ def test_crossings_lie_on_the_conventional_load_line(answer):
     assert answer.numbers["crossing.dial_60.current"].value == row["current"]
 
 
+def test_a_current_in_pulses_is_not_said_to_lie_on_the_line():
+    """Without bank and choke the current rests, the load takes no volts meanwhile, and the means lie below the line.
+
+    At 20 % of the charger's dial (measured: 4.3 V where the line asks for 14.3 V); what lies on the line says nothing.
+    """
+    found = characteristic.ask(weldsim.read("charger"), dials=(0.2,))
+    row = points(found, "crossing", 0.2)[0]
+    assert row["voltage"] < 0.5 * (14.0 + 0.05 * row["current"])
+    assert row["on_line"] is False
+    assert "meets the load line" not in found.verdicts[0].text
+    assert "comes in pulses" in found.verdicts[0].text
+    smooth = characteristic.ask(weldsim.read("benchmark_b"), dials=(0.6,))
+    assert points(smooth, "crossing", 0.6)[0]["on_line"] is True
+    assert "comes in pulses" not in smooth.verdicts[0].text
+
+
+def test_dials_that_differ_little_keep_their_numbers_apart():
+    """33.3 and 33.4 % are two settings with figures of their own; the same setting twice is one."""
+    found = characteristic.ask(weldsim.read("benchmark_b"), dials=(0.333, 0.334, 0.333))
+    first, second = (found.numbers[f"crossing.dial_33_{k}.current"].value for k in (3, 4))
+    assert 0.0 < second - first < 1.0  # [A] a thousandth of the dial, 0.16 degrees
+    assert len(found.verdicts) == 2
+    assert {verdict.name for verdict in found.verdicts} == {"crossing_dial_33_3", "crossing_dial_33_4"}
+
+
 def test_lines_and_crossings_agree(answer):
     """The crossing lies between the two points of its line whose loads lie on either side of its own volts per amp."""
     for dial in (0.4, 0.6):
@@ -119,7 +144,9 @@ def test_alternating_output_is_told_in_rms():
         'secondary_resistance = "8 mohm"\nprimary_leakage_inductance = "1.5 mH"\n[load]\nkind = "resistor"\n'
         'resistance = "0.2 ohm"\n'
     )
-    for row in characteristic.ask(scenario).rows:
+    found = characteristic.ask(scenario)
+    assert any("rms values of voltage and current" in line for line in found.assumptions)
+    for row in found.rows:
         if row["kind"] == "line":
             assert row["voltage"] == pytest.approx(row["resistance"] * row["current"], rel=1e-9)
             assert row["current"] > 3.0

@@ -220,3 +220,14 @@ def test_interrupted_command(tmp_path):
     assert f"{len(kept)} of 200 cases are kept" in said
     assert 6 <= len(kept) < 200
     assert all(json.loads(content)["answer"] for content in kept.values())
+
+
+def test_a_key_without_effect_is_told(small):
+    """A sweep over a value that counts for nothing says why every case gives the same; another key says nothing."""
+    table = {"turns": 20, "section": 15e-4, "path_length": 0.3, "gap": 2e-3}
+    wound = weldsim.vary(small, {"choke": table})
+    in_vain = weldsim.sweep(wound, over={"choke.inductance": "0.1 mH:1 mH:2"}, dial=0.5)
+    told = [verdict.text for verdict in in_vain.verdicts if verdict.name == "idle_value"]
+    assert told == ["choke.inductance: given, but without effect beside choke.turns, section, path_length and gap."]
+    working = weldsim.sweep(wound, over={"choke.gap": "1 mm:3 mm:2"}, dial=0.5)
+    assert not [verdict for verdict in working.verdicts if verdict.name == "idle_value"]

@@ -80,8 +80,6 @@ if TYPE_CHECKING:
     from weldsim.scenario.document import Scenario
     from weldsim.studies.answer import Answer
 
-
-SAVED = b"\x89HDF\r\n\x1a\n"  # how every file of a saved run begins
 _SHARED = (FILE, SET, JSON, FIGURE)
 _OF_THE_COMMAND = {option.keyword for option in (*_SHARED, SAVE)}  # the others are handed to the study
 
@@ -224,10 +222,11 @@ def _place_of_run(request: Request) -> Path | None:
 
 
 def _may_be_replaced(place: Path) -> bool:
-    """Whether a file is empty or begins as saved runs do; what cannot be read is told when it is written."""
+    """Whether a file is empty or a saved run; what cannot be read is told when it is written."""
+    from weldsim.runs.files import is_saved_run
+
     try:
-        with place.open("rb") as file:
-            return file.read(len(SAVED)) in (b"", SAVED)
+        return place.stat().st_size == 0 or is_saved_run(place)
     except OSError:
         return True
 

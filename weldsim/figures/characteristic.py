@@ -2,7 +2,8 @@
 
 Rows of the answer: ``kind`` is "line" (a point of a dial's line, with ``dial`` [1] or None and ``delay`` [deg]),
 "crossing" (where that line meets the load line) or "load line"; all have ``current`` [A] and ``voltage`` [V].  Those
-of a dial have ``missed``, the share of half cycles that the phase control misses there, or None.
+of a dial have ``missed``, the share of half cycles that the phase control misses there, or None; a crossing whose
+figures do not lie on the load line, since the current comes in pulses, says so in ``on_line`` and stands alone.
 """
 
 from collections.abc import Mapping, Sequence
@@ -29,8 +30,7 @@ def draw(answer: Answer) -> Figure:
         style.write_title(
             figure,
             answer.scenario.title or answer.scenario.source,
-            below="means over whole cycles, at the load; dots: where a line crosses the load line"
-            + ("; hollow: misfiring" if any(row.get("missed") for row in rows) else ""),
+            below=_subtitle(answer, rows),
         )
         axes = figure.add_axes((0.09, 0.105, 0.70, 0.78))
         for number, dial in enumerate(sorted(lines, key=lambda dial: -(dial or 0.0))):
@@ -43,17 +43,39 @@ def draw(answer: Answer) -> Figure:
     return figure
 
 
+def _subtitle(answer: Answer, rows: Sequence[Row]) -> str:
+    """What is drawn and what its marks mean, as far as they occur."""
+    direct = getattr(answer.scenario, "rectifier", None) is not None
+    marks = ["dots: crossings of the load line"]
+    if any(not row.get("on_line", True) for row in rows):
+        marks.append("crosses: in pulses, off it")
+    if any(row.get("missed") for row in rows):
+        marks.append("hollow: misfiring")
+    return "; ".join([f"{'means' if direct else 'rms values'} at the load", *marks])
+
+
 def _draw_dial(axes: Axes, rows: Sequence[Row], *, number: int) -> None:
     """The line of one dial setting from open to short, with its crossings as dots, hollow where the device misfires.
 
     In the order of the load's resistance, volts over amps: where the device misfires on some loads, current is none.
     """
-    ordered = sorted(rows, key=lambda row: -row["voltage"] / max(row["current"], 1e-9))
-    look, first = style.pen(number), ordered[0]
+    joined = [row for row in rows if row.get("on_line", True)]
+    ordered = sorted(joined, key=lambda row: -row["voltage"] / max(row["current"], 1e-9))
+    look, first = style.pen(number), rows[0]
     label = "output" if first.get("dial") is None else f"dial {100.0 * first['dial']:.3g} %"
     if first.get("delay") is not None:
         label += f", {first['delay']:.0f}°"
     axes.plot([row["current"] for row in ordered], [row["voltage"] for row in ordered], label=label, **look)
+    for row in (row for row in rows if not row.get("on_line", True)):
+        axes.plot(
+            [row["current"]],
+            [row["voltage"]],
+            color=look["color"],
+            marker="X",
+            markersize=7.0,
+            zorder=3.0,
+            clip_on=False,
+        )
     sound = [row for row in ordered if row["kind"] == "crossing" and not row.get("missed")]
     _dots(axes, sound, inside=look["color"], edge=look["color"])
     _dots(axes, [row for row in ordered if row.get("missed")], inside="white", edge=look["color"])

@@ -26,12 +26,6 @@ _FLUX = Panel("flux linkage [V s]", (("core.flux_linkage", "core, seen from the 
 CYCLE_PANELS = (_OUTPUT_VOLTAGE, _OUTPUT_CURRENT, _PRIMARY_CURRENT, _DEVICE_VOLTAGE, _FLUX)
 APPROACH_PANELS = (_OUTPUT_VOLTAGE, _OUTPUT_CURRENT, _PRIMARY_CURRENT, _FLUX)
 
-_NAMED = (
-    ("output.current.mean", "output, mean:"),
-    ("output.voltage.mean", "at"),
-    ("primary.current.rms", "primary, rms:"),
-)
-
 Column = tuple[Run | None, Sequence[Panel]]
 
 
@@ -95,10 +89,21 @@ def _unloaded(answer: Answer) -> bool:
     return not isinstance(answer.scenario, ScenarioText) and answer.scenario.load is None
 
 
+def told_of_output(scenario: object) -> str:
+    """Which figure tells of an output: "mean" of a direct one, "rms" of one without a rectifier."""
+    return "rms" if getattr(scenario, "rectifier", ScenarioText) is None else "mean"
+
+
 def _figures(answer: Answer) -> str:
     """What the supply gives and takes, in one line."""
     parts: list[str] = []
-    for name, words in _NAMED:
+    kind = told_of_output(answer.scenario)
+    named = (
+        (f"output.current.{kind}", f"output, {kind}:"),
+        (f"output.voltage.{kind}", "at"),
+        ("primary.current.rms", "primary, rms:"),
+    )
+    for name, words in named:
         if name in answer.numbers and not (name.startswith("output.current") and _unloaded(answer)):
             number = answer.numbers[name]
             parts.append(f"{'output:' if words == 'at' and not parts else words} {number.value:.4g} {number.unit}")

@@ -4,7 +4,7 @@ from collections.abc import Sequence
 
 from matplotlib.figure import Figure
 
-from weldsim.figures.preview import CYCLE_PANELS, cycle_of, draw_columns
+from weldsim.figures.preview import CYCLE_PANELS, cycle_of, draw_columns, told_of_output
 from weldsim.figures.waveforms import Panel
 from weldsim.runs.run import Run, known_name
 
@@ -19,9 +19,10 @@ def draw(run: Run, *, signals: Sequence[str] = ()) -> Figure:
         panels = grouped(run, [known_name(name, run.signals) for name in signals])
     else:
         panels = [panel for panel in CYCLE_PANELS if panel.present(run)] or grouped(run, list(run.signals))
+    kind = told_of_output(run.scenario)
     figures = ", ".join(
         f"{name.replace('.', ' ')} {run.table[name][0]:.4g} {run.table[name][1]}"
-        for name in ("output.current.mean", "output.voltage.mean")
+        for name in (f"output.current.{kind}", f"output.voltage.{kind}")
         if name in run.table
     )
     shown = 3.0 * cycle_of(run) if cycle_of(run) else 0.06

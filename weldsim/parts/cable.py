@@ -25,7 +25,7 @@ class SupplyLead:
     """Table [supply_lead]: the extension lead or the wiring from plug to supply."""
 
     length: float | None = units.quantity(
-        "length", doc="length of the lead, one way", low=0.0, high="1 km", default=None
+        "length", doc='of the lead, one way; "8 m of 4 mm2" says the section too', low=0.0, high="1 km", default=None
     )
     section: float | None = units.quantity(
         "area", doc="cross section of one core", low="0.1 mm2", high="1000 mm2", default=None
@@ -55,7 +55,9 @@ class SupplyLead:
 class WeldLeads:
     """Table [weld_leads]: torch and return cable with clamp and tip."""
 
-    length: float | None = units.quantity("length", doc="torch plus return", low=0.0, high="1 km", default=None)
+    length: float | None = units.quantity(
+        "length", doc='torch plus return; "6 m of 25 mm2" says the section too', low=0.0, high="1 km", default=None
+    )
     section: float | None = units.quantity("area", doc="cross section", low="0.1 mm2", high="1000 mm2", default=None)
     conductor: str = units.choice(CONDUCTORS, doc="metal of the cable", default="copper")
     temperature: float = units.quantity(

@@ -128,6 +128,8 @@ class PhaseControl:
             found.append(("pulse_spacing", 'shorter than pulse_width: pulses would overlap; use pulse_kind = "held"'))
         if self.false_firing and self.critical_dvdt is None:
             found.append(("critical_dvdt", "missing: false_firing = true needs the rate at which the device fires"))
+        if self.holding_current > self.latching_current:
+            found.append(("holding_current", "above latching_current; a device latches above what holds it"))
         if self.diac_breakback > self.diac_voltage - abs(self.diac_asymmetry) / 2.0:
             found.append(("diac_breakback", "larger than the breakover voltage itself"))
         return found

@@ -57,7 +57,7 @@ def diodes_in_series(rectifier: Rectifier) -> int:
     return {"bridge": 2, "centre-tap": 1}[rectifier.kind]
 
 
-def reverse_voltage(rectifier: Rectifier, crest: float) -> float:
+def reverse_voltage(rectifier: Rectifier, crest: float, *, bank: float = 0.0) -> float:
     """Highest voltage that a blocked diode has to hold.
 
     Parameters
@@ -66,6 +66,8 @@ def reverse_voltage(rectifier: Rectifier, crest: float) -> float:
         The table [-].
     crest : float
         Crest of the secondary voltage; of one half for a centre-tap [V].
+    bank : float, optional
+        What stands behind the rectifier, where something else lifts it above what it gives itself [V].
 
     Returns
     -------
@@ -74,16 +76,20 @@ def reverse_voltage(rectifier: Rectifier, crest: float) -> float:
 
     Notes
     -----
-    Bridge: the crest less one conducting diode; centre-tap: both halves less one diode.  Ringing of leakage inductance
+    Bridge: the crest less one conducting diode; centre-tap: both halves less one diode.  Before a bank that a boost has
+    lifted no diode conducts: one of a centre-tap holds the bank and its own half, one of a bridge all of the bank, if
+    the others leak more than it does (of equal ones each holds half of bank and crest).  Ringing of leakage inductance
     with stray capacitance at turn-off is not in it: makers and builders double the figure (common practice).
 
     Examples
     --------
     >>> round(reverse_voltage(Rectifier(), 41.2), 2), round(reverse_voltage(Rectifier(kind="centre-tap"), 41.2), 2)
     (40.45, 81.65)
+    >>> round(reverse_voltage(Rectifier(kind="centre-tap"), 41.2, bank=66.0), 2)
+    107.2
     """
-    halves = {"bridge": 1, "centre-tap": 2}[rectifier.kind]
-    return max(halves * crest - rectifier.threshold, 0.0)
+    behind = max(crest - rectifier.threshold, bank, 0.0)
+    return {"bridge": 0.0, "centre-tap": crest}[rectifier.kind] + behind
 
 
 def diode_loss(rectifier: Rectifier, mean: float, rms: float) -> float:

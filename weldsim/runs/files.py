@@ -18,7 +18,7 @@ from weldsim.errors import RunFileError, WeldsimError
 from weldsim.runs import layout
 from weldsim.runs.replacing import CarefulStream, PathText, no_name, shown, written_beside
 from weldsim.runs.run import Run, ScenarioText, known_name
-from weldsim.runs.seal import add_seal, broken_seal
+from weldsim.runs.seal import add_seal, broken_seal, is_sealed
 
 if TYPE_CHECKING:
     import h5py
@@ -94,6 +94,17 @@ def open_run(path: PathText, *, names: Sequence[str] | None = None, between: Spa
         with opened(place) as file:
             return _read(file, names, between)
     return _joined([open_run(segment, names=names, between=between) for segment in segments_in(place)])
+
+
+def is_saved_run(place: Path) -> bool:
+    """Whether a file is one of ours, whole or damaged: what may be replaced by a newer run."""
+    if is_sealed(place):
+        return True
+    try:
+        with opened(place) as file:
+            return layout.FORMAT_KEY in file.attrs
+    except RunFileError:
+        return False
 
 
 def _existing(path: PathText) -> Path:

@@ -71,6 +71,14 @@ class Run:
         object.__setattr__(self, "time", time)
         object.__setattr__(self, "signals", signals)
 
+    def __repr__(self) -> str:
+        """One line: what a notebook shows of a run, whose contents would fill pages."""
+        of, length = self.scenario.source or self.scenario.title, float(self.time[-1]) if len(self.time) else 0.0
+        return (
+            f"<Run of {of}: {len(self.signals)} waveforms, {len(self.time)} samples up to {length:.4g} s, "
+            f"{len(self.events)} switchings, {len(self.table)} exact figures>"
+        )
+
     def __getitem__(self, name: str) -> np.ndarray:
         """The samples of one signal."""
         return self.signals[known_name(name, self.signals)]

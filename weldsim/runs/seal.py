@@ -47,6 +47,13 @@ def broken_seal(place: Path) -> str:
         return "" if file.read() == _MARK + digest else "its checksum does not fit"
 
 
+def is_sealed(place: Path) -> bool:
+    """Whether a file ends as run files do; says nothing of whether its seal holds."""
+    with open(place, "rb") as file:
+        file.seek(max(file.seek(0, os.SEEK_END) - LENGTH, 0))
+        return file.read(len(_MARK)) == _MARK
+
+
 def _stated_size(head: bytes) -> int | None:
     """How long the HDF5 part is by its own account, from the first bytes of a file; None where it is no such part."""
     version = head[8] if len(head) == 64 and head.startswith(_HDF5) else -1

@@ -10,9 +10,7 @@ from collections.abc import Callable, Iterator
 from weldsim.parts.capacitors import bleed_time, stored_energy
 from weldsim.parts.flux import flux_linkage_at, remanent_flux_linkage, saturation_flux_linkage
 from weldsim.parts.iron import magnetising_branch
-from weldsim.parts.load import USED as USED_BY_LOAD
 from weldsim.parts.rectifier import reverse_voltage
-from weldsim.parts.soft_start import USED as USED_BY_SOFT_START
 from weldsim.parts.varistor import voltage_at
 from weldsim.scenario.checks_of_firing import FIRING_QUESTIONS
 from weldsim.scenario.consistency import primary_turns
@@ -28,8 +26,12 @@ from weldsim.scenario.finding import (
     no_load,
     shown,
 )
+from weldsim.scenario.idle import idle_values
 
-DC_LIMIT, AC_PEAK_LIMIT = 113.0, 113.0  # [V] IEC 60974-1, no-load peak (dc: makers' manuals; ac: from memory, 95 %)
+DC_LIMIT, AC_PEAK_LIMIT = (
+    113.0,
+    113.0,
+)  # [V] IEC 60974-1, no-load peak (dc: makers' manuals; ac: from memory, 95 %)
 HARMLESS = 10.0  # [V] at which a bank may be worked on (common practice)
 SAFE_VOLTAGE, SAFE_TIME = 60.0, 5.0  # [V, s] IEC 60204-1, residual voltage and the time allowed to reach it
 DIODE_MARGIN = 2.0  # rating over what it sees (common practice, no published source)
@@ -37,6 +39,7 @@ SWITCH_MARGIN = 1.5  # likewise for a triac or thyristor on the mains
 VARISTOR_SPREAD = 0.10  # of the voltage at 1 mA from disc to disc (common practice, no published source)
 SURGE_CURRENT = 50.0  # [A] at which discs of 14 mm are usually told to clamp (from memory)
 LEAST_INDUCTANCE = 1e-9  # [H] of about a millimetre of straight wire
+USUAL_BREAKER = 16.0  # [A] of a household socket where none is given (common practice)
 FLUX_MARGIN = 0.95  # of saturation; above it the idle current grows steeply (common practice)
 
 
@@ -56,16 +59,19 @@ def _flux(scenario: Scenario) -> Iterator[Finding]:
         yield Finding("core.flux", NOTE, "The core has no saturation: inrush is not to be believed.", flux, "V.s")
         return
     share = flux / limit
-    level = FAULT if share > 1.0 else NOTE if share > FLUX_MARGIN else GOOD
+    current = magnetising_branch(scenario.core, wound).current(flux)
+    carried = USUAL_BREAKER if scenario.breaker is None else scenario.breaker.current
+    idle = current > math.sqrt(2.0) * carried
+    level = FAULT if share > 1.0 or idle else NOTE if share > FLUX_MARGIN else GOOD
     density = ""
     if scenario.core.section is not None and wound:
         density = f" ({shown(flux / (wound * scenario.core.section * scenario.core.stacking), 'flux_density')})"
-    current = magnetising_branch(scenario.core, wound).current(flux)
+    told = f", more than a breaker of {shown(carried, 'current')} carries, without any load" if idle else ""
     yield Finding(
         "core.flux",
         level,
         f"Flux linkage peaks at {shown(flux, 'flux_linkage')}{density} at {mains_word(scenario)}, "
-        f"{shown(share, 'fraction')} of saturation; magnetising peak about {shown(current, 'current')}. "
+        f"{shown(share, 'fraction')} of saturation; magnetising peak about {shown(current, 'current')}{told}. "
         "Assumed: settled, no load, full conduction, no drop in the primary.",
         flux,
         "V.s",
@@ -155,7 +161,7 @@ def _diodes(scenario: Scenario) -> Iterator[Finding]:
     """Reverse ratings of the main bridge, the boost's bridge and the blocking diode."""
     at_most = highest(scenario)
     if scenario.rectifier is not None:
-        reverse = reverse_voltage(scenario.rectifier, at_most.secondary_crest)
+        reverse = reverse_voltage(scenario.rectifier, at_most.secondary_crest, bank=at_most.bank)
         yield _reverse("rectifier.rated_voltage", "A diode of the rectifier", reverse, scenario.rectifier.rated_voltage)
     if scenario.boost is not None and at_most.boosted is not None:
         reverse = at_most.boosted + scenario.boost.threshold
@@ -293,25 +299,8 @@ def _breaker(scenario: Scenario) -> Iterator[Finding]:
 
 def _idle_values(scenario: Scenario) -> Iterator[Finding]:
     """Values that were written down but say nothing beside others."""
-    cables = {name: getattr(scenario, name) for name in ("supply_lead", "weld_leads")}
-    idle = [
-        f"{name}.section"
-        for name, cable in cables.items()
-        if cable is not None and cable.resistance is not None and cable.section is not None
-    ]
-    if scenario.transformer is not None:
-        given = given_fields(scenario.transformer)
-        idle += [
-            f"transformer.{side}_wire_section"
-            for side in ("primary", "secondary")
-            if f"{side}_resistance" in given and f"{side}_wire_section" in given
-        ]
-    for table, used in (("load", USED_BY_LOAD), ("soft_start", USED_BY_SOFT_START)):
-        part = getattr(scenario, table)
-        if part is not None:
-            idle += [f"{table}.{name}" for name in given_fields(part) if name not in ("kind", *used[part.kind])]
-    for name in idle:
-        yield Finding("idle_value", NOTE, f"{name}: given, but without effect beside the other values.")
+    for idle in idle_values(scenario):
+        yield Finding("idle_value", NOTE, idle.told)
 
 
 def _tiny_inductances(scenario: Scenario) -> Iterator[Finding]:

@@ -3,7 +3,8 @@
 Doubtful values are not judged here (see ``checks.py``); these are faults of the text.
 """
 
-from collections.abc import Callable, Iterator
+import contextlib
+from collections.abc import Callable, Collection, Iterator
 from typing import Any
 
 from weldsim.errors import Complaint, ScenarioError
@@ -145,6 +146,28 @@ QUESTIONS: tuple[Callable[[Scenario], Found], ...] = (
 )
 
 
-def contradictions(scenario: Scenario) -> list[Complaint]:
-    """Every contradiction between tables."""
-    return [Complaint(place, fact) for question in QUESTIONS for place, fact in question(scenario)]
+class _Unread(Exception):  # noqa: N818 (not an error: a question that cannot be asked)
+    """A question asked for a table that could not be read."""
+
+
+class _AsFarAsRead:
+    """A scenario some tables of which could not be read: asked for, they are unknown, not absent."""
+
+    def __init__(self, scenario: Scenario, unread: Collection[str]) -> None:
+        self.__dict__.update(scenario=scenario, unread=unread)
+
+    def __getattr__(self, name: str) -> Any:
+        if name in self.unread:
+            raise _Unread(name)
+        return getattr(self.scenario, name)
+
+
+def contradictions(scenario: Scenario, unread: Collection[str] = ()) -> list[Complaint]:
+    """Every contradiction between tables; of tables that could not be read nothing is said."""
+    known: Any = _AsFarAsRead(scenario, unread) if unread else scenario
+    found = []
+    for question in QUESTIONS:
+        with contextlib.suppress(_Unread):
+            for place, fact in question(known):
+                found.append(Complaint(place, fact))
+    return found

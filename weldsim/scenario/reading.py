@@ -22,6 +22,7 @@ from weldsim.units import Rows, nearest, quoted, rule_of
 LARGEST_FILE = 1_000_000  # bytes; a scenario written by a person has a few thousand
 MOST_COMPLAINTS = 60  # a file that is not a scenario at all is told so, not listed to the end
 _MOST_REPAIRS = 20
+_CABLE = re.compile(r"([^a-z]*[a-z]+)\s+of\s+(\S.*)", re.IGNORECASE)  # "6 m of 25 mm2"
 _ASSIGNMENT = re.compile(r"(\s*(?:[\w.\"'-]+\s*)=\s*)([^\"'\[{#\n]+?)(\s*(?:#[^\n]*)?)")
 
 
@@ -158,6 +159,21 @@ def _elsewhere(key: str, known: tuple[str, ...]) -> str:
     return f"; there are {', '.join(known)}"
 
 
+def cable_in_words(table: type, value: Any) -> Any:
+    """A cable's table with length and section apart where they are written as one, "6 m of 25 mm2"; else as it is.
+
+    >>> from weldsim.parts.cable import WeldLeads
+    >>> cable_in_words(WeldLeads, "6 m of 25 mm2")
+    {'length': '6 m', 'section': '25 mm2'}
+    """
+    given = {"length": value} if isinstance(value, str) else value
+    words = given.get("length") if isinstance(given, Mapping) else None
+    both = _CABLE.fullmatch(words) if isinstance(words, str) else None
+    if not both or not {"length", "section"} <= {item.name for item in dataclasses.fields(table)}:
+        return value
+    return {**given, "length": both[1], "section": both[2]}
+
+
 class TableReader:
     """One reading of a document: collects complaints, makes the tables."""
 
@@ -185,14 +201,17 @@ class TableReader:
         for name, table in TABLES.items():
             if name in self.document:
                 values[name] = self.table(table, self.document[name], (name,))
-        if values.get("mains") is None:
-            return None
-        if not self.complaints:
-            scenario = Scenario(**values)
-            for complaint in contradictions(scenario):
-                self.complain(tuple(complaint.place.split(".")), complaint.fact)
-            return scenario
-        return None
+        broken = {name for name in TABLES if name in self.document and values.get(name) is None} | self._guessed()
+        broken |= {name for name in NEEDED if name not in self.document}
+        made = Scenario(**{"mains": None, **values})
+        for complaint in contradictions(made, broken):
+            self.complain(tuple(complaint.place.split(".")), complaint.fact)
+        return made if values.get("mains") is not None and not self.complaints else None
+
+    def _guessed(self) -> set[str]:
+        """The tables that unknown ones were probably meant to be."""
+        hints = "".join(nearest(name, tuple(TABLES)) for name in self.document if name not in TABLES)
+        return {name for name in TABLES if f"'{name}'" in hints}
 
     def _judge_names(self) -> None:
         """Unknown tables, missing tables, a file of a later format."""
@@ -223,9 +242,12 @@ class TableReader:
 
     def table(self, table: type, value: Any, place: Place) -> Any:
         """One table or one row; None where there was something to complain about."""
+        before = len(self.complaints)
+        written, value = value, cable_in_words(table, value)
         if not self._is_table(value, place):
             return None
-        before = len(self.complaints)
+        if value is not written and isinstance(written, Mapping) and "section" in written:
+            self.complain((*place, "section"), f"given twice: length says {quoted(written['length'])} already")
         fields = {item.name: item for item in dataclasses.fields(table)}
         unknown = [key for key in value if key not in fields]
         for key in unknown[:MOST_COMPLAINTS]:

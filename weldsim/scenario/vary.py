@@ -14,7 +14,7 @@ from typing import Any
 
 from weldsim.errors import Complaint, ScenarioError
 from weldsim.scenario.document import NEEDED, TABLES, TEXTS, Scenario, given_fields
-from weldsim.scenario.reading import TableReader, refusal
+from weldsim.scenario.reading import TableReader, cable_in_words, refusal
 from weldsim.scenario.writing import write_text
 from weldsim.units import nearest, quoted
 
@@ -92,8 +92,9 @@ def _change(document: dict[str, Any], key: str, value: Any) -> Complaint | None:
         return Complaint(key, f"unknown name{nearest(name, names) or '; there are ' + ', '.join(names)}")
     if taken_away:
         document.get(table, {}).pop(name, None)
-    else:
-        document.setdefault(table, {})[name] = value
+        return None
+    apart = cable_in_words(TABLES[table], {name: value})
+    document.setdefault(table, {}).update(apart)
     return None
 
 
@@ -107,6 +108,9 @@ def _change_table(document: dict[str, Any], table: str, value: Any, taken_away: 
         document[table] = dict(value)
     elif isinstance(value, TABLES[table]):
         document[table] = given_fields(value)
+    elif cable_in_words(TABLES[table], value) != value:
+        document[table] = {**document.get(table, {}), **cable_in_words(TABLES[table], value)}
+        document[table].pop("resistance", None)
     else:
         return Complaint(table, f'expected "absent", a table, or one value ({table}.name), got {quoted(value)}')
     return None

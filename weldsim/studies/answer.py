@@ -11,11 +11,12 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from weldsim.errors import WeldsimError
+from weldsim.scenario.document import Scenario
+from weldsim.scenario.idle import idle_values
 from weldsim.studies.fed_by import told_generator
 
 if TYPE_CHECKING:
     from weldsim.runs.run import Run, ScenarioText
-    from weldsim.scenario.document import Scenario
 
 LEVELS = ("good", "note", "fault")
 MAINS_STEPS = (-10, 0, 10)  # [%] the mains voltages behind a spread
@@ -52,7 +53,8 @@ class Verdict:
 class Answer:
     """What a study found out; ``rows`` are its cases where it lists some, ``runs`` the recordings behind it.
 
-    A recording whose energy ledger does not close makes a verdict of its own, whatever the study.
+    A recording whose energy ledger does not close makes a verdict of its own, whatever the study; so does a value of
+    the scenario that has no effect.
     """
 
     study: str
@@ -64,12 +66,18 @@ class Answer:
     runs: "dict[str, Run]" = field(default_factory=dict)
 
     def __post_init__(self) -> None:
-        """Say of what runs the energies do not add up, and what of a generator is left out."""
+        """Say where energies do not add up, which values count for nothing, what of a generator is left out."""
         doubts = dict.fromkeys(doubt for run in self.runs.values() if (doubt := run.doubt) is not None)
         told = [Verdict("energy", "fault", doubt) for doubt in doubts]
-        object.__setattr__(self, "verdicts", [*told, *self.verdicts])
+        object.__setattr__(self, "verdicts", [*told, *self.verdicts, *_told_idle(self.scenario)])
         lines = [*self.assumptions, *told_generator(self.study, self.scenario)]
         object.__setattr__(self, "assumptions", list(dict.fromkeys(lines)))
+
+    def __repr__(self) -> str:
+        """One line: which question to what, and how the verdicts came out."""
+        found = [f"{sum(one.level == level for one in self.verdicts)} {level}" for level in reversed(LEVELS)]
+        of = self.scenario.source or self.scenario.title
+        return f"<Answer of {self.study} to {of}: {len(self.numbers)} numbers, verdicts: {', '.join(found)}>"
 
     def as_json(self) -> dict[str, Any]:
         """The object of ``--json``: plain dictionaries, lists, numbers and text; what is not finite becomes None."""
@@ -85,6 +93,13 @@ class Answer:
             "assumptions": list(self.assumptions),
         }
         return answer if self.rows is None else answer | {"rows": _plain(self.rows)}
+
+
+def _told_idle(scenario: Any) -> list[Verdict]:
+    """A note for each value that the scenario gives in vain, since whoever wrote or set it waits for its effect."""
+    if not isinstance(scenario, Scenario):
+        return []
+    return [Verdict("idle_value", "note", idle.told) for idle in idle_values(scenario, kinds=False)]
 
 
 def _plain(value: Any) -> Any:

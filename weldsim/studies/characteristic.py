@@ -21,6 +21,7 @@ from weldsim.studies.operating import FEW_PERIODS, HUNTING_PERIODS, MAINS_STEPS,
 DIALS = (0.2, 0.4, 0.6, 0.8, 1.0)
 RESISTANCES = (0.005, 0.02, 0.045, 0.08, 0.15, 0.35, 1.0, 10.0)  # [ohm] from nearly short to nearly open
 SIGNALS = ("output.voltage", "output.current", "primary.current")
+ON_LINE = 0.02  # of the load line's volts: means within it lie on the line, beyond it the current rests between pulses
 
 
 @dataclass(frozen=True)
@@ -50,7 +51,8 @@ def ask(scenario: Scenario, *, dials: Sequence[float] | None = None) -> Answer:
     Returns
     -------
     Answer : rows "line" (points of a line), "crossing" (with the conventional load line) and "load line"; the first
-    two say in "missed" which share of half cycles the phase control misses there.
+    two say in "missed" which share of half cycles the phase control misses there, a crossing in "on_line" whether its
+    means lie on the load line, as they do unless the current rests between its pulses.
 
     Raises
     ------
@@ -62,24 +64,24 @@ def ask(scenario: Scenario, *, dials: Sequence[float] | None = None) -> Answer:
     crossings, lines = _crossings(scenario, settings, process=process), _lines(scenario, settings)
     rows: list[dict] = []
     numbers: dict[str, Number] = {}
+    line = load_line(process)
     for dial in settings:
-        rows += [_row("line", dial, point, resistance=resistance) for resistance, point in lines[dial].items()]
-        rows.append(_row("crossing", dial, crossings[dial][1.0]))
         crossing = crossings[dial][1.0]
-        name = "crossing" if dial is None else f"crossing.dial_{100 * dial:.0f}"
+        rows += [_row("line", dial, point, resistance=resistance) for resistance, point in lines[dial].items()]
+        rows.append(_row("crossing", dial, crossing, on_line=_is_on(line, crossing)))
+        name = "crossing" if dial is None else f"crossing.{_named(dial)}"
         numbers[f"{name}.current"] = Number(crossing.current, "A")
         numbers[f"{name}.voltage"] = Number(crossing.voltage, "V")
         slope = _slope(crossing, lines[dial])
         numbers[f"{name}.slope"] = Number(math.nan if slope is None else slope.fall, "ohm")
-    line = load_line(process)
     rows += _load_line_rows(line, largest=max(row["current"] for row in rows))
     hunting = sum(not point.repeats for points in lines.values() for point in points.values())
     return Answer(
         "characteristic",
         scenario,
         numbers,
-        [_verdict(dial, crossings[dial], lines[dial], leads=_leads(scenario)) for dial in settings],
-        _assumptions(process, line, hunting),
+        [_verdict(dial, crossings[dial], lines[dial], line=line, leads=_leads(scenario)) for dial in settings],
+        _assumptions(process, line, hunting, kind=_kind(scenario)),
         rows=rows,
         runs={"window": crossings[settings[0]][1.0].run},
     )
@@ -131,7 +133,7 @@ def _recorded(
         settled=settled,
     )
     firing, table = firing_of(recording, reasons=False), recording.run.table
-    kind = "mean" if scenario.rectifier is not None else "rms"
+    kind = _kind(scenario)
     return Point(
         current=table[f"output.current.{kind}"][0],
         voltage=table[f"output.voltage.{kind}"][0],
@@ -140,6 +142,32 @@ def _recorded(
         repeats=settled.periodic,
         run=recording.run,
     )
+
+
+def _kind(scenario: Scenario) -> str:
+    """Which figure of a wave counts: means of a direct output, rms values of an alternating one."""
+    return "mean" if scenario.rectifier is not None else "rms"
+
+
+def _named(dial: float) -> str:
+    """A dial setting within the name of a number.
+
+    >>> _named(0.6), _named(0.333)
+    ('dial_60', 'dial_33_3')
+    """
+    return f"dial_{100.0 * dial:.6g}".replace(".", "_")
+
+
+def _volts_of(line: tuple[float, float, float], current: float) -> float:
+    """The load line's volts at a current."""
+    base, slope, most = line
+    return min(base + slope * current, most)
+
+
+def _is_on(line: tuple[float, float, float], point: Point) -> bool:
+    """Whether a point's figures lie on the load line."""
+    asked = _volts_of(line, point.current)
+    return abs(point.voltage - asked) <= ON_LINE * asked
 
 
 def _row(kind: str, dial: float | None, point: Point, **more: float) -> dict:
@@ -160,7 +188,7 @@ def _load_line_rows(line: tuple[float, float, float], *, largest: float) -> list
     base, slope, most = line
     corner = (most - base) / slope
     currents = [0.0, corner, largest] if corner < largest else [0.0, largest]
-    return [{"kind": "load line", "current": amps, "voltage": min(base + slope * amps, most)} for amps in currents]
+    return [{"kind": "load line", "current": amps, "voltage": _volts_of(line, amps)} for amps in currents]
 
 
 def _settings(scenario: Scenario, dials: Sequence[float] | None) -> list[float | None]:
@@ -174,7 +202,7 @@ def _settings(scenario: Scenario, dials: Sequence[float] | None) -> list[float |
                 advice="leave --dial out, or add a [phase_control] table",
             )
         return [None]
-    return list(dials or DIALS)
+    return list(dict.fromkeys(dials or DIALS))
 
 
 @dataclass(frozen=True)
@@ -217,21 +245,36 @@ def _slope_told(slope: Slope | None, leads: float) -> str:
 
 
 def _verdict(
-    dial: float | None, crossing: Mapping[float, Point], line: Mapping[float, Point], *, leads: float
+    dial: float | None,
+    crossing: Mapping[float, Point],
+    points: Mapping[float, Point],
+    *,
+    line: tuple[float, float, float],
+    leads: float,
 ) -> Verdict:
     """Where one setting meets the load line, and whether the phase control misfires there or on the way."""
     currents = [crossing[step].current for step in MAINS_STEPS]
-    name = "crossing" if dial is None else f"crossing_dial_{100 * dial:.0f}"
+    name = "crossing" if dial is None else f"crossing_{_named(dial)}"
     delay = crossing[1.0].delay  # None where the dial's own circuit makes it
     told = "" if delay is None else f" ({delay:.0f} deg)"
-    where = "The supply" if dial is None else f"Dial {100 * dial:.0f} %{told}"
-    text = (
-        f"{where} meets the load line at {crossing[1.0].current:.4g} A, {crossing[1.0].voltage:.3g} V "
-        f"(mains -10, 0, +10 %: {currents[0]:.4g}, {currents[1]:.4g}, {currents[2]:.4g} A)."
-    )
-    misfires = _misfires(crossing[1.0].missed or 0.0, [load for load, point in line.items() if point.missed])
-    sloping = _slope_told(_slope(crossing[1.0], line), leads)
+    where = "The supply" if dial is None else f"Dial {100 * dial:.4g} %{told}"
+    there = f"{crossing[1.0].current:.4g} A, {crossing[1.0].voltage:.3g} V"
+    met = f"meets the load line at {there}"
+    if not _is_on(line, crossing[1.0]):
+        met = f"gives {there} to a load that follows the load line"
+    text = f"{where} {met} (mains -10, 0, +10 %: {currents[0]:.4g}, {currents[1]:.4g}, {currents[2]:.4g} A)."
+    text += _off_the_line(crossing[1.0], line)
+    misfires = _misfires(crossing[1.0].missed or 0.0, [load for load, point in points.items() if point.missed])
+    sloping = _slope_told(_slope(crossing[1.0], points), leads)
     return Verdict(name, "fault" if crossing[1.0].missed else "note", text + sloping + misfires)
+
+
+def _off_the_line(crossing: Point, line: tuple[float, float, float]) -> str:
+    """That the figures of a load which follows the load line at every instant need not lie on it."""
+    if _is_on(line, crossing) or crossing.missed == 1.0:
+        return ""
+    asked = _volts_of(line, crossing.current)
+    return f" The current comes in pulses, so that these figures lie off the line ({asked:.3g} V at that current)."
 
 
 def _misfires(share: float, loads: Sequence[float]) -> str:
@@ -250,19 +293,21 @@ def _misfires(share: float, loads: Sequence[float]) -> str:
     )
 
 
-def _assumptions(process: str, line: tuple[float, float, float], hunting: int) -> list[str]:
+def _assumptions(process: str, line: tuple[float, float, float], hunting: int, *, kind: str) -> list[str]:
     """What every point stands on."""
+    figures = "means" if kind == "mean" else "rms values"
     lines = [
         f"Conventional load line of {process}: {line[0]:g} V + {line[1]:g} ohm x I, at most {line[2]:g} V (IEC "
         f"60974-1); real short arcs lie below it.",
-        "Every point is a settled state on a resistor, means of voltage and current behind the weld leads; windings "
-        "at the scenario's temperature.",
+        f"Every point is a settled state on a resistor, {figures} of voltage and current behind the weld leads; "
+        "windings at the scenario's temperature. The crossing stands on a load that follows the load line at every "
+        "instant.",
         "Spread: the crossing at mains -10, 0 and +10 %, same dial.",
     ]
     if hunting:
         lines.insert(
             2,
-            f"On {hunting} of the resistors' points no mains period repeats the one before: those are means over "
+            f"On {hunting} of the resistors' points no mains period repeats the one before: those are {figures} over "
             f"{HUNTING_PERIODS:.0f} periods, and another start may give others.",
         )
     return lines

@@ -8,6 +8,7 @@ import numpy as np
 
 from weldsim.analysis.meters import average_responding
 from weldsim.engine.trace import Integrals
+from weldsim.errors import QuestionError
 from weldsim.runs.commands import with_dial
 from weldsim.runs.files import save_run
 from weldsim.runs.firing import Firing, firing_of
@@ -17,13 +18,14 @@ from weldsim.runs.streaming import perform_to_file
 from weldsim.runs.stress import false_firings, varistor_stress, voltage_rates
 from weldsim.runs.supply import supply_of
 from weldsim.scenario.document import Scenario
-from weldsim.scenario.vary import vary
 from weldsim.studies.answer import LEVELS, Answer, Number
+from weldsim.studies.no_load import highest_without_load
 from weldsim.studies.preview_losses import part_rows, power_verdicts
 from weldsim.studies.preview_verdicts import verdicts_of
 
 HELD = 5.0  # [s] of a long run that stay in memory, for the picture; a window may ask for more
 APPROACH = 0.3  # [s] of switch-on shown and searched for the largest current
+_RATED = ("phase_control.", "rectifier.diode_")  # devices whose currents have a rating
 MAINS_STEPS = (0.9, 1.1)  # the spread every verdict states: mains -10 % and +10 %
 
 
@@ -36,7 +38,7 @@ class Preview:
     numbers: dict[str, Number]
     firing: Firing | None
     spread: dict[str, tuple[float, float]]  # number -> its value at mains -10 % and +10 %
-    open_circuit: dict[str, float]  # highest voltage without load at mains +10 %: "output", "bank"
+    open_circuit: dict[str, float]  # highest voltage without load at mains +10 %: "output", its "rms", "bank"
 
 
 def ask(  # noqa: PLR0913 (all by keyword)
@@ -73,8 +75,14 @@ def ask(  # noqa: PLR0913 (all by keyword)
 
     Raises
     ------
-    WiringError, SimulationError
+    QuestionError : a dial or a delay without phase control; WiringError, SimulationError
     """
+    if scenario.phase_control is None and (dial is not None or delay is not None):
+        raise QuestionError(
+            "its output cannot be set by --dial or --delay",
+            place="phase_control",
+            advice="leave them out, or add a [phase_control] table",
+        )
     start, scenario = start or "steady", with_dial(scenario, dial)
     supply = supply_of(scenario)
     settled = settled_start(supply, start, delay=supply.delay(dial, delay))
@@ -244,27 +252,15 @@ def _watched(recording: Recording) -> list[str]:
         "core.flux_linkage",
         "primary.current",
     )
-    return [name for name in wanted if name in recording.run]
+    rated = [name for name in recording.run.signals if name.endswith(".current") and name.startswith(_RATED)]
+    return [name for name in (*wanted, *rated) if name in recording.run]
 
 
 def _open_circuit(scenario: Scenario, recording: Recording) -> dict[str, float]:
-    """Highest voltages without load at mains +10 %, same delay: the first second from rest."""
-    if scenario.rectifier is None or scenario.transformer is None:
+    """Highest voltages without load at mains +10 %, same delay; nothing where no transformer isolates the output."""
+    if scenario.transformer is None:
         return {}
-    other = vary(scenario, {"load": "absent"}) if scenario.load is not None else scenario
-    names = [name for name in ("output.voltage", "bank.voltage") if name in recording.run]
-    run = record(
-        other,
-        delay=recording.delay,
-        start="rest",
-        duration=1.0,
-        window=1.0,
-        signals=names,
-        figures=names,
-        sample_interval=0.01,
-        mains_factor=MAINS_STEPS[1],
-    ).run
-    return {name.split(".")[0]: run.table[f"{name}.max"][0] for name in names}
+    return highest_without_load(scenario, delay=recording.delay, mains_factor=MAINS_STEPS[1])
 
 
 def _assumptions(preview: Preview) -> list[str]:

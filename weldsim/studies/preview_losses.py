@@ -41,7 +41,10 @@ def power_verdicts(rows: list[dict[str, Any]]) -> list[Verdict]:
     lost = [row for row in rows if row["role"] == "loss"][:TOLD]
     told = ", ".join(f"{row['part']} {amount(row['power'], 'W')}" for row in lost)
     loaded = any(row["role"] == "load" for row in rows)
-    if loaded:
+    if loaded and arrives < 0.0:
+        text = f"The load gives {amount(-arrives, 'W')} back; {amount(given, 'W')} come from the source"
+        text += f"; most of both is lost in: {told}" if lost else ""
+    elif loaded:
         text = f"Of {amount(given, 'W')} from the source {100.0 * arrives / given:.0f} % arrive at the load"
         text += f"; most of the rest is lost in: {told}" if lost else ""
     else:

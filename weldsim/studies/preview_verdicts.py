@@ -4,17 +4,18 @@ from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
 from weldsim.analysis.limits import LOAD_LINES, no_load_checks
-from weldsim.parts.capacitors import ripple_rating
 from weldsim.parts.mains import crest_voltage
 from weldsim.parts.phase_control import PhaseControl
 from weldsim.runs.firing import Miss
 from weldsim.scenario.finding import source_of
 from weldsim.studies.answer import Verdict, amount, counted, spread
+from weldsim.studies.preview_ratings import bank, diode_current, spread_text, switch_current
 
 if TYPE_CHECKING:
     from weldsim.studies.preview import Preview
 
 TOUCHES_ZERO = 0.02  # of the mean: an arc current below this touches zero
+NO_ARC = 0.5  # [A] on the mean, below which nothing burns: leakage and what a meter takes
 HOLD_CURRENT = 15.0  # [A] an arc of thin steel wire may go out below this (assumed; 8 to 15 A are told)
 HALF_WAVING = 0.05  # share of half cycles missed in one polarity while the other conducts
 FLUX_BIAS = 0.10  # mean flux against its peak
@@ -36,22 +37,15 @@ def verdicts_of(preview: "Preview") -> list[Verdict]:
             _unloaded,
             _operating_point,
             _open_circuit,
-            _bank,
+            bank,
+            switch_current,
+            diode_current,
             _voltage_rates,
             _varistor,
         )
         for verdict in judge(preview)
     ]
     return sorted(found, key=lambda verdict: ("fault", "note", "good").index(verdict.level))
-
-
-def spread_text(preview: "Preview", name: str, unit: str) -> str:
-    """The same figure at mains -10, 0 and +10 %."""
-    if name not in preview.spread or name not in preview.recording.run.table:
-        return ""
-    low, high = preview.spread[name]
-    middle = preview.recording.run.table[name][0]
-    return f" (mains -10, 0, +10 %: {low:.4g}, {middle:.4g}, {high:.4g} {unit})"
 
 
 def _latching(preview: "Preview") -> Iterator[Verdict]:
@@ -166,6 +160,14 @@ def _arc_current(preview: "Preview") -> Iterator[Verdict]:
         return
     least, mean = numbers["output.current.min"].value, numbers["output.current.mean"].value
     spread = spread_text(preview, "output.current.min", "A")
+    if numbers["output.current.rms"].value < NO_ARC:
+        amps = f"{numbers['output.current.rms'].value:.2g} A rms"
+        yield Verdict("arc_current", "fault", f"No arc burns: {amps}. {_cause_of_none(preview)}{spread}.")
+        return
+    if preview.scenario.rectifier is None:
+        yield Verdict("arc_current", "note", _alternating(preview))
+        return
+    lowest = min(least, *preview.spread.get("output.current.min", (least, least)))
     if least < TOUCHES_ZERO * max(mean, 1.0):
         yield Verdict(
             "arc_current",
@@ -181,6 +183,13 @@ def _arc_current(preview: "Preview") -> Iterator[Verdict]:
             f"The arc current falls to {least:.3g} A; thin steel wire may lose its arc below 8 to 15 A "
             f"(assumed, no published source){spread}.",
         )
+    elif lowest < HOLD_CURRENT:
+        yield Verdict(
+            "arc_current",
+            "note",
+            f"The arc current stays above {least:.4g} A, but with the mains in their tolerance it falls to "
+            f"{_least(lowest)}; an arc may go out below 8 to 15 A (assumed){spread}.",
+        )
     else:
         yield Verdict(
             "arc_current",
@@ -188,6 +197,23 @@ def _arc_current(preview: "Preview") -> Iterator[Verdict]:
             f"The arc current stays above {least:.4g} A, clear of the 8 to 15 A below which an arc may go out "
             f"(assumed){spread}.",
         )
+
+
+def _alternating(preview: "Preview") -> str:
+    """What an output without rectifier means for an arc."""
+    return (
+        f"The output alternates: the arc's current passes through zero {2.0 * preview.scenario.mains.frequency:.0f} "
+        "times a second, and the arc must come back each time. Assumed: the load's line, which always lets it; give "
+        "load.falling_voltage and load.reignition_voltage to see whether it does."
+    )
+
+
+def _cause_of_none(preview: "Preview") -> str:
+    """Why there is no current at all."""
+    firing = preview.firing
+    if firing is not None and firing.half_cycles and firing.missed == firing.half_cycles:
+        return "Cause: the phase control never latches. Assumed: the load's line"
+    return "Cause: the supply does not reach the load's voltage. Assumed: the load's line"
 
 
 def _least(current: float) -> str:
@@ -251,55 +277,30 @@ def _unloaded(preview: "Preview") -> Iterator[Verdict]:
 
 
 def _open_circuit(preview: "Preview") -> Iterator[Verdict]:
-    volts = preview.open_circuit.get("output")
+    """The highest voltage without load beside the limits of its kind, direct or alternating."""
+    volts, scenario = preview.open_circuit.get("output"), preview.scenario
     if volts is None:
         return
-    broken = [check for check in no_load_checks(peak=volts, rms=volts, current="dc") if not check.kept]
-    limit = no_load_checks(peak=volts, rms=volts, current="dc")[0].limit
+    direct = scenario.rectifier is not None
+    rms = preview.open_circuit["rms"]
+    checks = no_load_checks(peak=volts, rms=rms, current="dc" if direct else "ac")
+    limit = checks[0].limit
+    reaches = f"{volts:.4g} V" if direct else f"{volts:.4g} V peak, {rms:.4g} V rms,"
+    limits = " and ".join(f"{check.limit.volts:g} V {check.limit.current} {check.limit.quantity}" for check in checks)
     base = (
-        f"Without load the output reaches {volts:.4g} V at mains +10 % (limit {limit.volts:g} V dc peak, "
-        f"{limit.clause}, {limit.status}; lower in wet "
-        "or cramped places). Assumed: this dial setting, first second from rest with an empty bank, healthy rectifier"
+        f"Without load the output reaches {reaches} at mains +10 % (limit {limits}, {limit.clause}, {limit.status}; "
+        "lower in wet or cramped places). Assumed: this dial setting, first second from rest"
+        + (" with an empty bank" if direct else "")
+        + (", and what the boost has lifted it to once settled" if scenario.boost is not None else "")
+        + (", healthy rectifier" if direct else "")
     )
-    if broken:
-        yield Verdict(
-            "open_circuit_voltage",
-            "fault",
-            base + ". Too high to touch: do not use it, and have it judged by licensed practice.",
-        )
-    else:
-        yield Verdict("open_circuit_voltage", "good", base + ". Local rules decide.")
-
-
-def _bank(preview: "Preview") -> Iterator[Verdict]:
-    bank, numbers = preview.scenario.bank, preview.numbers
-    if bank is None or "bank.current.rms" not in numbers:
-        return
-    top = max(preview.open_circuit.get("bank", 0.0), numbers["bank.voltage.max"].value)
-    if bank.rated_voltage is not None:
-        level = "fault" if top > bank.rated_voltage else "good"
-        yield Verdict(
-            "bank_voltage",
-            level,
-            f"The bank sees up to {top:.4g} V (without load, mains +10 %) against its rating of "
-            f"{bank.rated_voltage:g} V" + ("; cans over their rating vent or burst." if level == "fault" else "."),
-        )
-    rating, current = ripple_rating(bank), numbers["bank.current.rms"].value
-    if rating is not None:
-        level = "fault" if current > rating else "good"
-        yield Verdict(
-            "bank_ripple",
-            level,
-            f"The bank carries {current:.4g} A rms of ripple against a continuous rating of {rating:.4g} A"
-            + (
-                f": {(current / rating) ** 2:.1f} times the rated heat, so only a duty cycle saves it."
-                if level == "fault"
-                else "."
-            )
-            + " Assumed: cans share equally"
-            + spread_text(preview, "bank.current.rms", "A")
-            + ".",
-        )
+    kept = all(check.kept for check in checks)
+    end = (
+        ". Local rules decide."
+        if kept
+        else ". Too high to touch: do not use it, and have it judged by licensed practice."
+    )
+    yield Verdict("open_circuit_voltage", "good" if kept else "fault", base + end)
 
 
 def _voltage_rates(preview: "Preview") -> Iterator[Verdict]:

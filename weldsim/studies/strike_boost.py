@@ -15,6 +15,7 @@ from weldsim.runs.wire_runs import Trial
 from weldsim.scenario.document import Scenario
 from weldsim.scenario.vary import vary
 from weldsim.studies.answer import Number, Verdict, amount
+from weldsim.studies.no_load import highest_without_load
 from weldsim.studies.strike_jobs import Setting, StrikeJob
 
 DIFFER = 0.1  # share of trials by which two supplies must differ before the comparison says so
@@ -33,7 +34,6 @@ HIGH_MAINS = 1.1
 SNUBBER = {"phase_control.snubber_resistance": 47.0, "phase_control.snubber_capacitance": 100e-9}  # common practice
 KICK = 1.02  # times what is left behind a snubber: more is told
 NO_LOAD_DIALS = (0.4, 0.55, 0.7, 0.85, 1.0)  # a short pulse may not latch the device at the highest
-NO_LOAD = 10.0  # [s] without load: some 22 ohm fill 60 mF with 1.3 s of time constant
 
 
 @dataclass
@@ -242,7 +242,7 @@ def cost(scenario: Scenario, setting: Setting, crew: Crew) -> Part:
     """What the boost costs: current and heat while welding, volts without load, and on the bank without a diode."""
     part = Part()
     cases = no_load_cases(scenario)
-    highest = crew.each(highest_without_load, list(cases.values()))
+    highest = crew.each(highest_over_the_dial, list(cases.values()))
     _steady(scenario, setting, part)
     _no_load(scenario, part, dict(zip(cases, highest, strict=True)))
     return part
@@ -343,16 +343,11 @@ def _bank(scenario: Scenario, part: Part, *, boost: Boost, seen: Sequence[float]
     part.verdicts.append(Verdict("boost_bank", "fault" if over else "good", text))
 
 
-def highest_without_load(scenario: Scenario) -> dict[str, float]:
+def highest_over_the_dial(scenario: Scenario) -> dict[str, float]:
     """Highest voltages of output and bank without load at mains +10 %, over a few settings of the dial."""
-    names = ["output.voltage"] + (["bank.voltage"] if scenario.bank is not None else [])
-    bare: dict[str, Any] = {"load": "absent"} if scenario.load is not None else {}
-    found = dict.fromkeys((name.split(".")[0] for name in names), 0.0)
+    found: dict[str, float] = {}
     for dial in NO_LOAD_DIALS if scenario.phase_control is not None else (None,):
-        changes = bare if dial is None else {**bare, "phase_control.dial": dial}
-        run = record(
-            vary(scenario, changes), start="rest", duration=NO_LOAD, window=NO_LOAD, signals=names, figures=names,
-            sample_interval=0.01, mains_factor=HIGH_MAINS,
-        ).run  # fmt: skip
-        found = {part: max(most, run.table[f"{part}.voltage.max"][0]) for part, most in found.items()}
+        at_dial = scenario if dial is None else vary(scenario, {"phase_control.dial": dial})
+        for name, volts in highest_without_load(at_dial, mains_factor=HIGH_MAINS).items():
+            found[name] = max(found.get(name, 0.0), volts)
     return found

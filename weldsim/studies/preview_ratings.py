@@ -1,0 +1,96 @@
+"""What a preview says of ratings: the bank's volts and ripple, the current of the switch and of each diode."""
+
+from collections.abc import Iterator
+from typing import TYPE_CHECKING
+
+from weldsim.parts.capacitors import ripple_rating
+from weldsim.studies.answer import Verdict
+
+if TYPE_CHECKING:
+    from weldsim.studies.preview import Preview
+
+DUST = 1e-9  # of the largest of three figures: what is below is rounding
+IDLE = 1e-3  # of its rating: what a device carries that is not in use
+CONTINUOUS = "Assumed: it goes on for ever, and the heat sink keeps the device at the temperature of its rating"
+
+
+def spread_text(preview: "Preview", name: str, unit: str) -> str:
+    """The same figure at mains -10, 0 and +10 %."""
+    if name not in preview.spread or name not in preview.recording.run.table:
+        return ""
+    low, high = preview.spread[name]
+    values = (low, preview.recording.run.table[name][0], high)
+    dust = DUST * max(map(abs, values))
+    told = ", ".join(f"{0.0 if abs(value) < dust else value:.4g}" for value in values)
+    return f" (mains -10, 0, +10 %: {told} {unit})"
+
+
+def bank(preview: "Preview") -> Iterator[Verdict]:
+    """Volts and ripple of the bank against its ratings."""
+    part, numbers = preview.scenario.bank, preview.numbers
+    if part is None or "bank.current.rms" not in numbers:
+        return
+    top = max(preview.open_circuit.get("bank", 0.0), numbers["bank.voltage.max"].value)
+    if part.rated_voltage is not None:
+        level = "fault" if top > part.rated_voltage else "good"
+        yield Verdict(
+            "bank_voltage",
+            level,
+            f"The bank sees up to {top:.4g} V (without load, mains +10 %) against its rating of "
+            f"{part.rated_voltage:g} V" + ("; cans over their rating vent or burst." if level == "fault" else "."),
+        )
+    rating, current = ripple_rating(part), numbers["bank.current.rms"].value
+    if rating is not None:
+        level = "fault" if current > rating else "good"
+        yield Verdict(
+            "bank_ripple",
+            level,
+            f"The bank carries {current:.4g} A rms of ripple against a continuous rating of {rating:.4g} A"
+            + (
+                f": {(current / rating) ** 2:.1f} times the rated heat, so only a duty cycle saves it."
+                if level == "fault"
+                else "."
+            )
+            + " Assumed: cans share equally"
+            + spread_text(preview, "bank.current.rms", "A")
+            + ".",
+        )
+
+
+def switch_current(preview: "Preview") -> Iterator[Verdict]:
+    """Rms current of the phase control against its rating."""
+    control = preview.scenario.phase_control
+    if control is None or control.rated_current is None:
+        return
+    name = "phase_control.current.rms"
+    who = f"The {control.device} carries" if control.device == "triac" else "The thyristor pair carries, both together,"
+    yield from _judged(preview, name, (who, "A rms"), rating=control.rated_current, verdict="phase_control_current")
+
+
+def diode_current(preview: "Preview") -> Iterator[Verdict]:
+    """Mean current of the diode that has most to carry against its rating."""
+    rectifier, table = preview.scenario.rectifier, preview.recording.run.table
+    if rectifier is None or rectifier.rated_current is None:
+        return
+    names = [name for name in table if name.startswith("rectifier.diode_") and name.endswith(".current.mean")]
+    if not names:
+        return
+    most = max(names, key=lambda name: table[name][0])
+    who = f"Diode {most.split('_')[1].split('.')[0]} of the rectifier carries"
+    yield from _judged(preview, most, (who, "A on the mean"), rating=rectifier.rated_current, verdict="diode_current")
+
+
+def _judged(preview: "Preview", name: str, words: tuple[str, str], *, rating: float, verdict: str) -> Iterator[Verdict]:
+    """A current against a continuous rating: a fault above it, a note where high mains bring it above."""
+    current = preview.recording.run.table[name][0]
+    highest = max(current, *preview.spread.get(name, (current, current)))
+    level = "fault" if current > rating else "note" if highest > rating else "good"
+    if highest < IDLE * rating:
+        yield Verdict(verdict, "good", f"{words[0]} next to nothing against a rating of {rating:g} A.")
+        return
+    text = f"{words[0]} {current:.4g} {words[1]} against a rating of {rating:g} A"
+    if level == "fault":
+        text += f", {current / rating:.3g} times as much: only a duty cycle could save it"
+    elif level == "note":
+        text += "; at high mains it is more than that"
+    yield Verdict(verdict, level, f"{text}{spread_text(preview, name, 'A')}. {CONTINUOUS}.")
