@@ -100,12 +100,13 @@ def uncounted(function: Callable[..., Any]) -> Callable[..., Any]:
 
 
 def _door(function: Callable[..., Any], arithmetic: set[str], **options: Any) -> Callable[..., Any]:
+    options = {"nogil": True, "fastmath": arithmetic, "no_cfunc_wrapper": True} | options  # no C code calls them
     if _FOLDER is None:
-        return numba.njit(nogil=True, fastmath=arithmetic, **options)(function)
+        return numba.njit(**options)(function)
     before = _SETTINGS.CACHE_DIR
     _SETTINGS.CACHE_DIR = str(_FOLDER)
     try:
-        door: Any = numba.njit(nogil=True, fastmath=arithmetic, **options)(function)
+        door: Any = numba.njit(**options)(function)
         if not _SETTINGS.DISABLE_JIT:
             door._cache = _LightCache(function)
         return door

@@ -211,7 +211,7 @@ def dot(row, x):
     return total
 
 
-@compiled
+@uncounted
 def leap(rungs, m, x, span, y, z):
     """y = state of mode m after ``span`` quanta from x: one product per set bit, z is scratch."""
     w = x.shape[0]
@@ -234,7 +234,7 @@ def leap(rungs, m, x, span, y, z):
         k += 1
 
 
-@compiled
+@uncounted
 def set_clock(x, time, phase, orders, scale):
     """Write the sources' sines and cosines, times ``scale``, from the clock."""
     first, period = phase[0], phase[2]
@@ -244,7 +244,7 @@ def set_clock(x, time, phase, orders, scale):
         x[first + 2 * s + 1] = scale * np.cos(orders[s] * angle)
 
 
-@compiled
+@uncounted
 def write_log(log, control, cause, x):
     """Append the piece that begins now."""
     p = control[4]
