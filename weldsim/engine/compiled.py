@@ -100,13 +100,13 @@ def uncounted(function: Callable[..., Any]) -> Callable[..., Any]:
 
 
 def _door(function: Callable[..., Any], arithmetic: set[str], **options: Any) -> Callable[..., Any]:
-    options = {"nogil": True, "fastmath": arithmetic, "no_cfunc_wrapper": True} | options  # no C code calls them
+    asked: dict[str, Any] = {"nogil": True, "fastmath": arithmetic, "no_cfunc_wrapper": True} | options
     if _FOLDER is None:
-        return numba.njit(**options)(function)
+        return numba.njit(**asked)(function)
     before = _SETTINGS.CACHE_DIR
     _SETTINGS.CACHE_DIR = str(_FOLDER)
     try:
-        door: Any = numba.njit(**options)(function)
+        door: Any = numba.njit(**asked)(function)
         if not _SETTINGS.DISABLE_JIT:
             door._cache = _LightCache(function)
         return door
