@@ -346,8 +346,11 @@ def test_ring_core_keeps_its_measured_remanence(moment):
 
 
 def test_statistic_grows_with_the_presses_only(presser):
-    """Eight times the presses take less than twelve times the CPU time: no press makes the next one dearer."""
-    for trial in range(60):
+    """Eight times the presses take less than twenty times the CPU time: no press makes the next one dearer.
+
+    Were each dearer by the first one's cost it would be 64; a shared machine's speed changes by half within seconds.
+    """
+    for trial in range(160):
         presser.press(trial, drawn(5, trial))
 
     def spent(count):
@@ -357,4 +360,4 @@ def test_statistic_grows_with_the_presses_only(presser):
         return time.process_time() - begin
 
     once = min(spent(20) for _ in range(3))
-    assert min(spent(160) for _ in range(2)) < 12.0 * once
+    assert min(spent(160) for _ in range(2)) < 20.0 * once
