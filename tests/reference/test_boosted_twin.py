@@ -10,17 +10,10 @@ import pytest
 
 import weldsim
 from tests.network.supplies import BENCHMARK
+from tests.network.supplies import BOOST as WINDING
 from tests.reference.nodal_twin import Network
 
 STEP, END, SAMPLE = 1e-6, 0.02, 50e-6
-WINDING = {
-    "kind": "winding",
-    "voltage": 47.8,
-    "resistance": 0.12,
-    "leakage_inductance": 40e-6,
-    "ballast_resistance": 22.0,
-    "blocking_diode": True,
-}
 CHOKE = {
     "kind": "choke",
     "choke_ratio": 3.0,

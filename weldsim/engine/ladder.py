@@ -108,9 +108,8 @@ def halves(step: np.ndarray) -> np.ndarray:
     n = len(step)
     found = np.zeros((count, n, n))
     small = step * 0.5 ** (count + 2)
-    _climb(
-        small, 1.0, 2, n, 0, np.zeros(0), np.empty((2, n, n)), found
-    )  # rungs upwards from the smallest; no row is known
+    room = np.empty((2, n, n))
+    _climb(small, 1.0, 2, n, 0, np.zeros(0), room, found)  # rungs upwards from the smallest; no row is known
     return np.ascontiguousarray(found[::-1])
 
 
