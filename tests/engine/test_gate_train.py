@@ -119,3 +119,24 @@ def test_what_is_run_through_goes_on_from_where_it_was(name, changes):
         jumped += 1
     assert jumped
     assert not trace.begins.all()
+
+
+@pytest.mark.parametrize("device", ["triac", "thyristor pair"])
+def test_guards_of_a_twin_lead_where_its_own_equations_say(device):
+    """What shares its equations with another mode is told at once where its guards lead: as when assembled in full."""
+    supply = supply_of(weldsim.vary(weldsim.read("garage_60hz"), {"phase_control.device": device}))
+    supply.library = library = ModeLibrary(supply.system)
+    stepper = supply.stepper(*supply.system.start(), (0.0, 0.04), delay=100.0)
+    stepper.run_to(0.04)
+    twins = np.flatnonzero(
+        library.tables.about[: len(library.signatures), kernel.TWIN] != np.arange(len(library.signatures))
+    )
+    elsewhere = 0
+    for twin in twins:
+        known, whole = library.equations[twin], supply.system.assemble(library.signatures[twin])
+        assert (known.guard_targets == whole.guard_targets).all()
+        assert (known.guard_elements == whole.guard_elements).all()
+        assert (known.guard_rows == whole.guard_rows).all()
+        first = library.equations[int(library.tables.about[twin, kernel.TWIN])]
+        elsewhere += bool((known.guard_targets != first.guard_targets).any())
+    assert elsewhere > 0

@@ -73,3 +73,22 @@ def test_the_first_of_its_kin_tells_what_they_share(run):
         np.testing.assert_array_equal(anew.tables.about[0, : kernel.PAIRS], about[mode, : kernel.PAIRS])
         found += 1
     assert found
+
+
+def test_room_is_less_where_memory_is_short(run, monkeypatch):
+    """Where the system refuses a large table, a smaller one does; the numbers stay the same."""
+    library, trace = run
+    refused = []
+
+    def short(*shape, dtype=np.float64):
+        if np.prod(shape) * np.dtype(dtype).itemsize > 64e6:
+            refused.append(shape)
+            raise OSError(12, "Cannot allocate memory")
+        return np.zeros(shape, dtype)
+
+    monkeypatch.setattr("weldsim.engine.library.untouched", short)
+    anew = ModeLibrary(library.system)
+    assert refused
+    assert 64 <= anew.capacity < library.capacity
+    for signature in library.signatures[:200]:  # more than there is room for: the tables grow
+        assert (anew.equations[anew.mode(signature)].matrix == library.system.assemble(signature).matrix).all()

@@ -4,6 +4,7 @@ Dial, timing and initial state are not in it.
 """
 
 import math
+from dataclasses import replace
 
 import numpy as np
 
@@ -24,6 +25,7 @@ ALIVE = 30.0  # time constants after which nothing is left of what decays
 SOUND = 1e8  # eigenvectors of a worse condition are not used to free guards of ringing
 DAMPED = math.log(1e5)  # a ringing is over when it has fallen by this factor
 ROOM = 2048  # modes before the tables grow; memory is taken only where something is written
+LEAST_ROOM = 64  # of them, where memory is short
 MOST_BYTES = 400e6  # assembled modes beyond this are dropped and made again when needed
 
 AGES = np.append(0.0, 2.0 ** np.arange(1, 63))[:, None]  # [quanta] by their highest bit, see ``_smooth_rungs``
@@ -36,7 +38,7 @@ class ModeLibrary:
     ----------
     system : the supply
     steps_per_period : whole steps in a mains period, so that a period is a whole number of quanta
-    room : modes before the tables grow
+    room : modes before the tables grow; fewer where so much memory is not to be had
     """
 
     def __init__(self, system: SwitchedSystem, steps_per_period: int = 50, *, room: int = ROOM) -> None:
@@ -64,7 +66,7 @@ class ModeLibrary:
         self.parts: dict[int, tuple[Parts, np.ndarray]] = {}  # of modes that are first of their kin; and back from axes
         self.probes: dict[str, Probe] = {}
         self.made: dict[tuple[str, int], np.ndarray] = {}  # what read-outs want of a mode, made once
-        self.tables = _empty(self, capacity, guards)
+        self.tables = _roomy(self, capacity, guards)
         self.completed = 0  # of them, see ``complete``
         self.generation += 1
 
@@ -172,9 +174,7 @@ class ModeLibrary:
     def resolve(self, mode: int, kind: int, *, index: int, branch: int, via: int) -> None:
         """Fill in the next mode after a guard (kind 1), an event (2), or a guard's event (3, from mode ``via``)."""
         if kind == 1:
-            equations, twin = self.equations[mode], int(self.tables.about[mode, kernel.TWIN])
-            if twin != mode and equations is self.equations[twin]:  # its guards lead elsewhere
-                equations = self.equations[mode] = self.system.assemble(self.signatures[mode])
+            equations = self.equations[mode]
             target = _changed(
                 self.signatures[mode], int(equations.guard_elements[index]), int(equations.guard_targets[index])
             )
@@ -225,6 +225,17 @@ def _empty(library: ModeLibrary, capacity: int, guards: int) -> Tables:
     )
 
 
+def _roomy(library: ModeLibrary, capacity: int, guards: int) -> Tables:
+    """As ``_empty``, with less room where the machine allows no more."""
+    while True:
+        try:
+            return _empty(library, capacity, guards)
+        except (OSError, MemoryError):
+            if capacity <= LEAST_ROOM:
+                raise MemoryError("no memory for the modes of this supply") from None
+            capacity //= 2
+
+
 def _know_idle(library: ModeLibrary, number: int, signature: Signature) -> None:
     """Have the modes at hand that idle events lead to: twins, whose guards lead elsewhere."""
     for v, event in enumerate(library.system.events):
@@ -238,7 +249,8 @@ def _know_idle(library: ModeLibrary, number: int, signature: Signature) -> None:
 
 def _add_twin(library: ModeLibrary, first: int, signature: Signature) -> int:
     """A mode with the equations and guards of another, which holds what both share."""
-    number = library._number(signature, library.equations[first])
+    targets = library.system.guard_targets(signature)
+    number = library._number(signature, replace(library.equations[first], guard_targets=targets))
     tables = library.tables
     for name in ("about", "moves", "jumps", "jump_energy", "conditions"):
         getattr(tables, name)[number] = getattr(tables, name)[first]

@@ -45,6 +45,7 @@ def switched_system(circuit: Circuit, make_start: Callable[[Layout], Start]) -> 
         actions=modes.actions,
         ledger=tuple(LedgerEntry(part, index[volts], index[amps], role) for part, volts, amps, role in lines),
         assemble=modes.assemble,
+        guard_targets=modes.guard_targets,
         stored_energy=stored_energy(layout, followers),
         start=start,
         shortest_time=_shortest_time(circuit),

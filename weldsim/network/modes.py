@@ -96,12 +96,12 @@ class Modes:
             rates = self._rates(signature, rows, insert)
         matrix = self.frame.astype(rates.dtype)
         matrix[: len(rates)] = rates
-        outputs = self._inserted(self.outputs, insert.astype(float))
+        outputs = _inserted(self.outputs, insert.astype(float))
         for switch in self.switched_outputs:
             outputs[switch.row] *= switch.factors[signature[switch.element]]
         guards = self.guards
-        picked = [g for number in self._numbers(signature) for g in guards.of_segment[number]]
-        guard_rows = self._inserted(rows.guards[picked], insert)
+        picked = guards.of(self._numbers(signature))
+        guard_rows = _inserted(rows.guards[picked], insert)
         for k, g in enumerate(picked):
             if g in guards.rates:
                 guard_rows[k] = guard_rows[k] @ matrix
@@ -119,14 +119,14 @@ class Modes:
 
     def _rates(self, signature: Signature, rows: _Rows, insert: np.ndarray) -> np.ndarray:
         """The rows of the states' own rates."""
-        rates = self._inserted(rows.rates, insert)
+        rates = _inserted(rows.rates, insert)
         for switch in self.switched_rates:
             rates[switch.row] *= switch.factors[signature[switch.element]]
         return rates
 
     def everything(self, signature: Signature) -> np.ndarray:
         """Node voltages and branch currents of a mode as rows over z, in the layout's order."""
-        return self._inserted(self.base, self._refined(signature, self._solve(signature))).astype(float)
+        return _inserted(self.base, self._refined(signature, self._solve(signature))).astype(float)
 
     def equations(self, signature: Signature) -> np.ndarray:
         """All rows over [u, z] that a mode sets to zero; for checks and for messages."""
@@ -139,13 +139,12 @@ class Modes:
             ]
         )
 
+    def guard_targets(self, signature: Signature) -> np.ndarray:
+        """Where the guards of a mode lead; without its equations."""
+        return self.guards.targets[self.guards.of(self._numbers(signature))]
+
     def _numbers(self, signature: Signature) -> np.ndarray:
         return self.numbering.offsets + np.array(signature, dtype=np.int64)
-
-    def _inserted(self, rows: np.ndarray, insert: np.ndarray) -> np.ndarray:
-        """Rows over [z, w] as rows over z."""
-        size = self.layout.size
-        return rows[:, :size] + np.dot(rows[:, size:], insert)  # in wide floats quicker than @
 
     def _stacked(self, signature: Signature, rows: _Rows) -> np.ndarray:
         """All rows over [z, w] that a mode sets to zero."""
@@ -206,6 +205,12 @@ class Modes:
         state = ", ".join(f"{name} {pieces[name]}" for name in found if name in pieces)
         fact = f"{error.fact} (while {state})" if state else error.fact
         return WiringError(fact, place=error.place, advice=error.advice)
+
+
+def _inserted(rows: np.ndarray, insert: np.ndarray) -> np.ndarray:
+    """Rows over [z, w] as rows over z; ``insert`` is w as rows over z."""
+    size = insert.shape[1]
+    return rows[:, :size] + np.dot(rows[:, size:], insert)  # in wide floats quicker than @
 
 
 def _lost(rates: np.ndarray, solved: _Solved) -> float:

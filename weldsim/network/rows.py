@@ -166,6 +166,10 @@ class GuardTable:
     actions: np.ndarray
     of_segment: tuple[tuple[int, ...], ...]
 
+    def of(self, numbers: np.ndarray) -> list[int]:
+        """The guards of the segments with these numbers."""
+        return [guard for number in numbers for guard in self.of_segment[number]]
+
 
 def guard_table(layout: Layout, numbering: Numbering) -> tuple[GuardTable, tuple[Action, ...]]:
     """The guards, and the actions that some of them perform."""

@@ -106,6 +106,10 @@ class ModeEquations:
     fine: np.ndarray | None = None
 
 
+def _no_targets(signature: Signature) -> np.ndarray:
+    raise NotImplementedError("a system with idle events tells where the guards of a signature lead")
+
+
 @dataclass(frozen=True)
 class SwitchedSystem:
     """Everything the engine needs of a supply; dial, timing and initial state are not in it."""
@@ -122,6 +126,7 @@ class SwitchedSystem:
     assemble: Callable[[Signature], ModeEquations]
     stored_energy: Callable[[np.ndarray], dict[str, float]]  # circuit states -> part -> J
     start: Callable[..., tuple[np.ndarray, Signature]]  # start(**initial values) -> (x before the sources, signature)
+    guard_targets: Callable[[Signature], np.ndarray] = _no_targets  # as in ModeEquations, at once; for idle events
     shortest_time: float = 0.0  # hint [s]: fastest time constant worth resolving, 0 = unknown
     most_guards: int = 16  # hint: guards that a mode has at most
     notes: tuple[str, ...] = field(default=())

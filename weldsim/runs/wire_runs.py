@@ -12,6 +12,7 @@ from weldsim.engine.compiled import guarded
 from weldsim.engine.library import QUANTA_BITS, ModeLibrary
 from weldsim.engine.plan import RunPlan
 from weldsim.engine.simulate import Stepper, scratch
+from weldsim.engine.untouched import ON_DEMAND
 from weldsim.errors import SimulationError
 from weldsim.network.wire_load import INPUT, LEVELS, WireElement
 from weldsim.network.wiring import wire
@@ -36,7 +37,7 @@ REASONS = (
     "re-ignition voltage not reached",
     "current fell below hold",
 )
-ROOM = 4096  # modes of a supply with a wire, more than are kept; room that nothing is written to takes no memory
+ROOM = 8192 if ON_DEMAND else 2048  # modes of a supply with a wire; to grow later takes as long as to assemble 500
 CONDITIONS = ("clear", "touching", "burning", "bridged", "out")
 
 _weld = guarded(wire_kernel.weld)
