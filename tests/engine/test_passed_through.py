@@ -1,5 +1,7 @@
 """Modes that are only passed through, from one to the next in no time, are never completed."""
 
+import dataclasses
+
 import numpy as np
 import pytest
 
@@ -92,3 +94,20 @@ def test_room_is_less_where_memory_is_short(run, monkeypatch):
     assert 64 <= anew.capacity < library.capacity
     for signature in library.signatures[:200]:  # more than there is room for: the tables grow
         assert (anew.equations[anew.mode(signature)].matrix == library.system.assemble(signature).matrix).all()
+
+
+def test_frictions_stick_together_as_they_would_one_by_one():
+    """At a reversal of the voltage every element that slides sticks: in one change what several would do, 1e-9."""
+    supply = Supply(weldsim.read("long_lead"))
+    apart = Supply(supply.scenario)
+    apart.library = ModeLibrary(dataclasses.replace(supply.system, alongside={}))
+    traces = []
+    for one in (supply, apart):
+        going = one.from_rest(0.06, delay=60.0)
+        going.run_to(0.06)
+        traces.append(going.trace())
+    together, singly = traces
+    assert len(together.time) < len(singly.time)
+    names = ["core.magnetising_current", "core.flux_linkage", "primary.current", "output.voltage"]
+    first, second = (trace.sample(names, 0.0, spacing=2e-5, count=3000) for trace in traces)
+    assert (np.abs(first - second) <= 1e-9 * np.abs(second).max(axis=1, keepdims=True)).all()

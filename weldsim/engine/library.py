@@ -175,10 +175,8 @@ class ModeLibrary:
         """Fill in the next mode after a guard (kind 1), an event (2), or a guard's event (3, from mode ``via``)."""
         if kind == 1:
             equations = self.equations[mode]
-            target = _changed(
-                self.signatures[mode], int(equations.guard_elements[index]), int(equations.guard_targets[index])
-            )
-            number = self.mode(target)
+            element, segment = int(equations.guard_elements[index]), int(equations.guard_targets[index])
+            number = self.mode(self.system.after(self.signatures[mode], element, segment))
             self.tables.moves[mode, index, kernel.NEXT] = number
             self.ways += 1
             return

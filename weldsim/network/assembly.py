@@ -11,6 +11,7 @@ from weldsim.network.energy import stored_energy
 from weldsim.network.followers import find_followers
 from weldsim.network.layout import Layout
 from weldsim.network.modes import Modes
+from weldsim.network.pieces import STUCK, friction_segments
 from weldsim.network.system import Element, EventRule, LedgerEntry, Signal, Signature, SwitchedSystem
 
 Start = Callable[..., tuple[np.ndarray, Signature]]
@@ -46,12 +47,29 @@ def switched_system(circuit: Circuit, make_start: Callable[[Layout], Start]) -> 
         ledger=tuple(LedgerEntry(part, index[volts], index[amps], role) for part, volts, amps, role in lines),
         assemble=modes.assemble,
         guard_targets=modes.guard_targets,
+        alongside=_alongside(layout),
         stored_energy=stored_energy(layout, followers),
         start=start,
         shortest_time=_shortest_time(circuit),
         most_guards=sum(max(len(segment.guards) for segment in segments) for segments in modes.numbering.segments),
         notes=tuple(circuit.notes),
     )
+
+
+def _alongside(layout: Layout) -> dict[tuple[int, int], tuple[int, ...]]:
+    """Friction elements across the same nodes: those that slide the same way stick together when the voltage reverses.
+
+    The current of one that sticks begins to follow the flux, which may change the size of the voltage but not its sign.
+    """
+    found = {}
+    frictions = [(e, element) for e, element in enumerate(layout.elements) if isinstance(element, Friction)]
+    for e, element in frictions:
+        nodes = element.plus, element.minus
+        others = tuple(o for o, other in frictions if o != e and (other.plus, other.minus) == nodes)
+        for number, segment in enumerate(friction_segments(element)):
+            if segment.name != STUCK:
+                found[e, number] = others
+    return found
 
 
 def _ledger(circuit: Circuit) -> list[tuple[str, str, str, str]]:

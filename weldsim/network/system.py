@@ -12,7 +12,7 @@ A *segment* is one straight piece of one element (a diode blocked, a core beyond
 of the segments of all elements and names a mode.
 """
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 
 import numpy as np
@@ -112,7 +112,11 @@ def _no_targets(signature: Signature) -> np.ndarray:
 
 @dataclass(frozen=True)
 class SwitchedSystem:
-    """Everything the engine needs of a supply; dial, timing and initial state are not in it."""
+    """Everything the engine needs of a supply; dial, timing and initial state are not in it.
+
+    An element whose guard takes it out of a segment takes those ``alongside`` with it that are in the same segment:
+    elements alike across the same nodes, whose guards there watch the same quantity.
+    """
 
     states: tuple[str, ...]
     inputs: tuple[str, ...]
@@ -127,9 +131,19 @@ class SwitchedSystem:
     stored_energy: Callable[[np.ndarray], dict[str, float]]  # circuit states -> part -> J
     start: Callable[..., tuple[np.ndarray, Signature]]  # start(**initial values) -> (x before the sources, signature)
     guard_targets: Callable[[Signature], np.ndarray] = _no_targets  # as in ModeEquations, at once; for idle events
+    alongside: Mapping[tuple[int, int], tuple[int, ...]] = field(default_factory=dict)  # (element, segment) -> elements
     shortest_time: float = 0.0  # hint [s]: fastest time constant worth resolving, 0 = unknown
     most_guards: int = 16  # hint: guards that a mode has at most
     notes: tuple[str, ...] = field(default=())
+
+    def after(self, signature: Signature, element: int, segment: int) -> Signature:
+        """The signature that a guard leads to which asks for a segment of an element."""
+        moving = {element} | {
+            other
+            for other in self.alongside.get((element, signature[element]), ())
+            if signature[other] == signature[element]
+        }
+        return tuple(segment if e in moving else present for e, present in enumerate(signature))
 
     @property
     def size(self) -> int:
