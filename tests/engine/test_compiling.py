@@ -14,6 +14,7 @@ class Kernel:
         self.signatures, self.swept, self.failure = [], [], failure
 
     def __call__(self, number):
+        """Note whether the collector would sweep now."""
         self.swept.append(gc.isenabled())
         self.signatures.append("int64")
         if self.failure:
