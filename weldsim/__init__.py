@@ -84,6 +84,11 @@ def __getattr__(name: str) -> object:
         raise AttributeError(f"module 'weldsim' has no public name {name!r}; there are {', '.join(__all__)}")
     module, _, attribute = _PLACES[name].partition(":")
     value = getattr(importlib.import_module(module), attribute)
+    if attribute == "ask" and name not in (
+        "prove",
+        "sweep",
+    ):  # a question of a scenario: what the command line understands, its keywords do too
+        value = importlib.import_module("weldsim.cli.by_keyword").by_keyword(name, value)
     globals()[name] = value
     return value
 

@@ -1,0 +1,55 @@
+"""Questions asked from Python: their keywords follow the rules of the command line's options.
+
+``weldsim.strike(scenario, feed="5 m/min", dial="60 %")`` is understood as ``--feed "5 m/min" --dial 60%`` is; a plain
+number is taken as SI (a dial from 0 to 1, a delay in degrees).  What an option would refuse is refused by its keyword.
+"""
+
+import functools
+import numbers
+from collections.abc import Callable, Iterable
+from typing import Any
+
+from weldsim.cli.commands import COMMANDS
+from weldsim.cli.options import Option
+from weldsim.errors import QuestionError, UnitError
+
+_PLAIN: tuple[type, ...] = (bool, int, float)
+
+
+def by_keyword(name: str, question: Callable[..., Any]) -> Callable[..., Any]:
+    """The function behind a command, its keywords read by the rules of that command's options.
+
+    Raises (when called)
+    ------
+    QuestionError : a value that the option would refuse; names the keyword
+    """
+    command = next(command for command in COMMANDS if command.name == name)
+    options = {option.keyword: option for option in command.options}
+
+    @functools.wraps(question)
+    def asked(*arguments: Any, **keywords: Any) -> Any:
+        known = options.keys() & keywords.keys()
+        return question(
+            *arguments, **keywords | {keyword: _value(options[keyword], keywords[keyword]) for keyword in known}
+        )
+
+    asked.__module__, asked.__qualname__ = "weldsim", name  # where pickling finds it
+    return asked
+
+
+def _value(option: Option, value: Any) -> Any:
+    """What is handed on; nothing asked for stays nothing."""
+    if value is None:
+        return None
+    if option.repeated and isinstance(value, Iterable) and not isinstance(value, str):
+        return tuple(_one(option, one) for one in value)
+    return (_one(option, value),) if option.repeated else _one(option, value)
+
+
+def _one(option: Option, value: Any) -> Any:
+    if type(value) not in _PLAIN and isinstance(value, numbers.Real):  # a number of numpy's
+        value = int(value) if isinstance(value, numbers.Integral) else float(value)
+    try:
+        return option.rule.read(value, bare=True)
+    except UnitError as error:
+        raise QuestionError(str(error), place=option.keyword) from None
