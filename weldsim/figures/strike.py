@@ -1,5 +1,6 @@
 """The picture of a strike study: how soon the trials struck, case beside case, and a typical strike and failure."""
 
+import math
 from collections.abc import Mapping, Sequence
 from typing import Any
 
@@ -25,6 +26,7 @@ MOST_TRACES = 3
 SHOWN = 0.16  # [s] of a trace, at most
 HEIGHTS = (0.98, 0.855, 0.73, 0.605)  # of names of moments, of the panel
 LETTER = 0.0085  # width of a letter of these, of the panel
+AGAIN = 0.005  # of the width: moments of one kind so close are one
 PLAIN = ("first touch", "contact parts", "arc lost", "next touch", "stable arc begins")  # moments worth a line
 
 
@@ -148,11 +150,19 @@ def _trace(axes: Axes, trace: StrikeTrace) -> None:
 
 
 def _name_moments(axes: Axes, trace: StrikeTrace, span: tuple[float, float]) -> None:
-    """A line at each moment, its name at the first height where there is room; where there is none, the line alone."""
+    """A line at each moment, its name at the first height where there is room; where there is none, the line alone.
+
+    Of an arc that is lost and comes back by itself over and over, the first loss.
+    """
     free = [span[0]] * len(HEIGHTS)
+    last: dict[str, float] = {}
     for seconds, what in trace.moments:
         time = 1e3 * seconds
         if what not in PLAIN or not span[0] <= time <= span[1]:
+            continue
+        again = time - last.get(what, -math.inf) < AGAIN * (span[1] - span[0])
+        last[what] = time
+        if again:
             continue
         axes.axvline(time, **style.HELPER_LINE)
         end = time + LETTER * (len(what) + 3) * (span[1] - span[0])
