@@ -85,6 +85,28 @@ def test_reignition(table, time, gap):
     assert found >= wire.arc_voltage + wire.arc_gradient * gap + wire.falling_voltage * (1.0 - SAME)
 
 
+@given(wires, any_of.floats(0.0, 20e-3), gaps)
+def test_an_arc_below_its_least_current(table, time, gap):
+    """It is over after the time that the rule gives, and is then driven to nothing by more than any supply here has."""
+    wire = constants(table)
+    state, count, _ = fresh(wire, kernel.BURNING)
+    state[0], state[23] = gap, time
+    over = not arc_rules.lives_on(time, dead_time=wire.dead_time)
+    assert bool(kernel.fades(state, constant_array(wire))) == over
+    wanted = np.zeros(3)
+    kernel.electrical(state, count, constant_array(wire), 0.1, TICK, np.array([10e-3]), wanted)
+    assert (wanted[1] == kernel.OFF_VOLTAGE) == over
+
+
+def test_a_gap_cools_on_until_its_arc_lives():
+    """Time since the loss goes on in an arc that came back and has not reached its least current; else it stays 0."""
+    for since, then in ((0.0, 0.0), (1e-3, 1e-3 + TICK)):
+        state, count, told = fresh(constants(None), kernel.BURNING)
+        state[0], state[9] = 3e-3, since
+        kernel.move(state, count, constant_array(constants(None)), 0.1, 0.1, TICK, told)
+        assert state[9] == pytest.approx(then, rel=SAME)
+
+
 @given(wires, currents, currents, any_of.floats(0.0, 9e4))
 def test_a_tick_of_burning(table, first, last, square):
     """Gap, drop, melted length and remembered heat after a tick of arc."""

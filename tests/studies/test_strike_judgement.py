@@ -11,7 +11,6 @@ from weldsim.report.wording import page
 from weldsim.runs.wire_runs import Trial, WireSupply, strike_trial
 from weldsim.scenario.vary import vary
 from weldsim.studies import strike, strike_boost
-from weldsim.studies.answer import Number
 from weldsim.studies.strike_jobs import Setting
 
 FEED = 5.0 / 60.0
@@ -55,22 +54,24 @@ def test_a_difference_that_chance_makes_decides_nothing(count):
             assert (said == strike_boost.BY_CHANCE) == (wide and not rare)
 
 
-def test_a_boost_of_tenths_of_an_ampere_is_not_trusted(boosted):
-    """Behind 220 ohm the boost gives at most 66 V / 220 ohm = 0.3 A: below what an arc of iron needs."""
-    weak = vary(boosted, {"boost.ballast_resistance": "220 ohm"})
-    answer = strike.ask(weak, delay=99.6, feed=FEED, trials=3, compare="boost")
-    found = next(one for one in answer.verdicts if one.name == "boost")
-    assert 0.0 < answer.numbers["boost.current.max"].value < 0.3
-    assert found.level == "fault"
-    assert "Do not trust it" in found.text
+def test_a_boost_of_tenths_of_an_ampere_decides_nothing(boosted):
+    """Behind 220 ohm it gives at most 66 V / 220 ohm = 0.3 A, less than an arc of iron needs; behind 10 ohm, amperes.
+
+    Where the arc goes out in the valleys of the ripple, 99.6 degrees, the one strikes rarely and the other often.
+    """
+    struck = []
+    for ballast in ("220 ohm", "10 ohm"):
+        answer = strike.ask(vary(boosted, {"boost.ballast_resistance": ballast}), delay=99.6, feed=FEED, trials=20)
+        struck.append(answer.numbers["struck"].value)
+    assert struck[0] <= 8
+    assert struck[1] >= 14
 
 
-def test_a_boost_of_amperes_is_not_doubted(boosted):
-    """The bundled one gives some 2 A: above what an arc needs, and how soon it strikes stands beside how often."""
+def test_how_soon_it_strikes_stands_beside_how_often(boosted):
+    """Where both strike, the boost of the bundled supply is told by the time it saves."""
     answer = strike.ask(boosted, delay=90.0, feed=FEED, trials=5, compare="boost")
     found = next(one for one in answer.verdicts if one.name == "boost")
-    assert answer.numbers["boost.current.max"].value > strike_boost.LEAST_ARC
-    assert "Do not trust it" not in found.text
+    assert answer.numbers["boost.current.max"].value > 1.0  # 47.8 V rms behind 22 ohm: some 2 A
     assert "half have their stable arc within" in found.text
 
 
@@ -137,14 +138,6 @@ def test_a_kick_without_a_snubber_is_named():
     assert "it is 94 V" in strike_boost._of_a_kick(126.0, volts)
     assert strike_boost._of_a_kick(95.0, volts) == ""
     assert "snubbed" not in strike_boost.no_load_cases(weldsim.read("toroid_shed_boost"))
-
-
-def test_a_boost_on_the_choke_gives_in_bursts(boosted):
-    """Its settled current says nothing of what it gives when a short ends: it is not doubted."""
-    weak = strike_boost.Part(numbers={"boost.current.max": Number(0.1, "A")})
-    on_choke = vary(boosted, {"boost.kind": "choke", "boost.turns": "absent", "boost.choke_ratio": 2.0})
-    assert math.isinf(strike_boost.most_current(on_choke, weak))
-    assert strike_boost.most_current(boosted, weak) == 0.1
 
 
 @pytest.mark.parametrize(("with_boost", "level"), [(4, "fault"), (25, "note"), (40, "note")])

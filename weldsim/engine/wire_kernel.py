@@ -7,12 +7,12 @@ added voltage that makes the element's straight piece exact at the tick and foll
 
 ``state`` (float): 0 gap [m], 1 feed speed [m/s], 2 heat of the contact spot (1: melts), 3 heat of the extension (1:
 melts), 4 share of the spot, 5 neck of the bridge (1 to 0), 6 melted wire in the drop [m], 7 reach of the drop's
-spread (random), 8 contact resistance [ohm], 9 time since the arc was lost [s], 10 gap after the next rupture [m], 11
-stub length [m], 12 contact tube resistance [ohm], 13 time in this contact [s], 14 current at the last tick [A], 15
-melted length in all [m], 16 squared current as the melting end feels it [A2], 17 warmth of the extension (0 cold, 1
-as in steady welding), 18 and 19 conductance of an arc with a memory, after Cassie and after Mayr [S] (0: to be begun),
-20 current at its last small tick [A], 21 time of that [quanta], 22 slope of that
-current [A/s].
+spread (random), 8 contact resistance [ohm], 9 time since the arc was lost, 0 while it lives [s], 10 gap after the next
+rupture [m], 11 stub length [m], 12 contact tube resistance [ohm], 13 time in this contact [s], 14 current at the last
+tick [A], 15 melted length in all [m], 16 squared current as the melting end feels it [A2], 17 warmth of the extension
+(0 cold, 1 as in steady welding), 18 and 19 conductance of an arc with a memory, after Cassie and after Mayr [S] (0: to
+be begun), 20 current at its last small tick [A], 21 time of that [quanta], 22 slope of that current [A/s], 23 time
+that an arc has spent below its least current [s].
 
 ``count`` (int64): 0 condition (CLEAR, TOUCHING, BURNING, BRIDGED, OUT), 1 event pending (+1), 2 events of the wire, 3
 seed, 4 trial, 5 touches, 6 ruptures, 7 losses, 8 re-ignitions, 9 ticks made, 10 bad ticks within the ring, 11 tick at
@@ -75,6 +75,7 @@ OPEN, CONTACT, FALLING, ARC = 0, 1, 2, 3  # kinds of segments; contact levels ar
     REIGNITE_TIME,
     REIGNITE_LOST,
     DEAD_TIME,
+    LEAST_CURRENT,
     STUB_LENGTH,
     FIRST_GAP_LOW,
     FIRST_GAP_HIGH,
@@ -91,9 +92,9 @@ OPEN, CONTACT, FALLING, ARC = 0, 1, 2, 3  # kinds of segments; contact levels ar
     TRIAL_LENGTH,
     FEED_DELAY,
     RELEASE,
-) = range(55)
-CONSTANTS = 55
-STATES = 23
+) = range(56)
+CONSTANTS = 56
+STATES = 24
 NO_MEMORY, CASSIE, MAYR, BOTH = 0, 1, 2, 3  # values of ARC_MEMORY
 SMALL_TICKS = 6  # an arc with a memory advances 2^6 times in a tick of the process
 LOST_SHARE = 0.2  # of the hold limit: a memory that falls below it is over
@@ -158,6 +159,12 @@ def needed_voltage(state, c):
 
 
 @compiled
+def fades(state, c):
+    """Whether a burning arc has been below its least current for too long to live on."""
+    return state[23] > 0.0 and state[23] >= (1.0 - 1e-9) * c[DEAD_TIME]
+
+
+@compiled
 def begin_touch(state, count, c):
     """The cold wire meets the work: a contact spot of random size and resistance."""
     count[0] = TOUCHING
@@ -196,6 +203,7 @@ def begin_arc(state, count, c, gap, current, told):
     count[2] += 1
     count[6] += 1
     state[0] = gap
+    state[9] = state[23] = 0.0
     begin_drop(state, count, c)
     told[4] += current
     told[5] = max(told[5], current)
@@ -232,7 +240,7 @@ def move(state, count, c, first, last, dt, told):
     memory = np.exp(-dt / c[HEAT_TAU])
     state[16] = square + (state[16] - square) * memory
     if condition == BURNING:
-        burning(state, count, c, melting_speed(state, c, mean) * dt, fed)
+        burning(state, count, c, melting_speed(state, c, mean) * dt, fed, dt)
         state[17] = 1.0 + (state[17] - 1.0) * memory
     elif condition == BRIDGED:
         state[13] += dt
@@ -254,8 +262,13 @@ def move(state, count, c, first, last, dt, told):
 
 
 @compiled
-def burning(state, count, c, melted, fed):
-    """A tick of arc: the gap, the drop, and whether it falls or touches."""
+def burning(state, count, c, melted, fed, dt):
+    """A tick of arc: the gap, the drop, and whether it falls or touches.
+
+    While an arc that came back has not reached its least current the gap goes on cooling.
+    """
+    if state[9] > 0.0:
+        state[9] += dt
     state[0] += melted - fed
     state[6] += melted
     state[15] += melted
@@ -384,6 +397,10 @@ def electrical(state, count, c, current, dt, levels, wanted):
             level += 1
         wanted[0] = CONTACT + 10 * level
         wanted[1] = (resistance - levels[level]) * current
+        wanted[2] = 0.0
+    elif condition == BURNING and fades(state, c):
+        wanted[0] = ARC
+        wanted[1] = OFF_VOLTAGE
         wanted[2] = 0.0
     elif condition == BURNING:
         wanted[0] = ARC
@@ -522,13 +539,21 @@ def weld(
         state[14] = current
         if count[9] > 0:
             move(state, count, c, max(before_tick, 0.0), max(current, 0.0), dt, told)
-        if count[0] == BURNING and condition == BURNING and kind == OPEN:  # put out by the engine: current reached zero
-            count[0] = OUT
-            count[7] += 1
-            state[9] = 0.0
+        if count[0] == BURNING and condition == BURNING:
+            if kind == OPEN:  # put out by the engine: current reached zero
+                count[0] = OUT
+                if state[9] > 0.0:
+                    count[8] -= 1  # it never really came back
+                else:
+                    count[7] += 1
+            elif current >= c[LEAST_CURRENT]:
+                state[9] = state[23] = 0.0
+            else:
+                state[23] += dt
         elif count[0] == OUT and abs(voltage) > needed_voltage(state, c):
             count[0] = BURNING
             count[8] += 1
+            state[23] = 0.0
         if count[7] > 1000.0 * (1.0 + count[9] * dt):
             return TOO_MANY_LOSSES
         judge(count, ring, c, dt, told, before_tick, current, voltage, rise if condition == count[0] else 0.0)
@@ -543,9 +568,10 @@ def weld(
                 count[12] = r + 1
         electrical(state, count, c, current, dt, levels, wanted)
         target_kind = np.int64(wanted[0])
-        if target_kind != ARC or kind == OPEN:
+        over = count[0] == BURNING and fades(state, c)
+        if target_kind != ARC or kind == OPEN or over:
             state[18] = 0.0
-        if c[ARC_MEMORY] > 0.0 and target_kind == ARC:
+        if c[ARC_MEMORY] > 0.0 and target_kind == ARC and not over:
             if state[18] == 0.0:
                 begin_memory(state, c, max(current, 0.0), control[0])
             small_tick(state, c, max(current, 0.0), control[0], quantum, wanted)

@@ -210,6 +210,9 @@ class Wire:
         "time", doc="after which only a touch helps", low="0.2 ms", high="100 ms", default="4 ms"
     )
     dead_time: float = units.quantity("time", doc="before any re-ignition", low=0.0, high="10 ms", default="0.1 ms")
+    least_current: float = units.quantity(
+        "current", doc="below which no arc lives on for longer than dead_time", low=0.0, high="20 A", default="0.45 A"
+    )
     stub_length: float = units.quantity(
         "length", doc="fed into a touch before the wire gives way", low="1 mm", high="100 mm", default="10 mm"
     )
@@ -289,6 +292,7 @@ class WireConstants:
     reignite_time: float  # [s]
     reignite_lost: float  # [s]
     dead_time: float  # [s]
+    least_current: float  # [A]
     stub_length: float  # [m]
     first_gap_low: float  # [m]
     first_gap_high: float  # [m]

@@ -49,6 +49,7 @@ PLACES = (
     "reignite_time",
     "reignite_lost",
     "dead_time",
+    "least_current",
     "stub_length",
     "first_gap_low",
     "first_gap_high",

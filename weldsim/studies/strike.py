@@ -191,6 +191,8 @@ def _assumptions(seed: int, trials: int) -> list[str]:
         "current, where no short circuit reached the arc's hold limit; stubbing, where solid contact took "
         "more time than lost arcs; re-ignition voltage not reached, where most lost arcs waited for the next touch; "
         "current fell below hold, where most came back by themselves and were lost again.",
+        "No arc lives on for longer than wire.dead_time on less than wire.least_current (of iron, from memory), and a "
+        "gap cools on while one that came back carries less.",
         "The process advances in ticks of some 100 us, the supply exactly in between. Its rules never know whether "
         "there is a boost.",
         "Bank empty and core demagnetised at the trigger; feed runs up with the motor's time constant.",

@@ -20,11 +20,11 @@ from weldsim.studies.strike_jobs import Setting, StrikeJob
 
 DIFFER = 0.1  # share of trials by which two supplies must differ before the comparison says so
 CHANCE = 0.05  # and how rarely chance alone may make as many pairs of trials differ as unevenly
-LEAST_ARC = 0.45  # [A] below which no arc of iron lives: R. Holm, Electric Contacts, 0.35 to 0.55 A (from memory, 70 %)
 FEW = 5  # trials of which no median is told
 TYPICAL = 100.0  # [A] at which the blocking diode's drop is told
 NULL_BALLAST = 1e6  # [ohm] through which a boost can do nothing
 NULL_MAY_DIFFER = 0.02  # of the trials: the process is chaotic after tens of dips
+ASSUMED = ("reignite_time", "reignite_lost", "falling_voltage", "least_current")
 FACTORS = {"halved": 0.5, "doubled": 2.0}
 ROBUST_TRIALS = 30
 DECIDES, HARMS, NOTHING = "decides", "does harm", "does next to nothing"
@@ -57,10 +57,12 @@ def null_job(scenario: Scenario, setting: Setting, count: int) -> StrikeJob:
 
 
 def robust_jobs(scenario: Scenario, setting: Setting, count: int) -> list[StrikeJob]:
-    """The trials with and without the boost, the assumed re-ignition times and falling part halved, then doubled."""
+    """The trials with and without the boost, the assumed re-ignition times, falling part and least current of an arc
+    halved, then doubled.
+    """
     wire, jobs = scenario.wire or Wire(), []
     for factor in FACTORS.values():
-        scaled = {name: getattr(wire, name) * factor for name in ("reignite_time", "reignite_lost", "falling_voltage")}
+        scaled = {name: getattr(wire, name) * factor for name in ASSUMED}
         other = replace(scenario, wire=replace(wire, **scaled))  # beyond the ranges of the file too
         jobs += [StrikeJob(other, (setting,), count, boost_connected=connected) for connected in (True, False)]
     return jobs
@@ -78,7 +80,7 @@ def told(
     price = cost(scenario, setting, crew)
     with_boost, without = found["with_boost"], found["without_boost"]
     return [
-        comparison(with_boost, without, current=most_current(scenario, price)),
+        comparison(with_boost, without),
         blocking_diode(scenario, found),
         null_test(others[0], without),
         robustness(found, others[1:]),
@@ -86,8 +88,8 @@ def told(
     ]
 
 
-def comparison(with_boost: Sequence[Trial], without: Sequence[Trial], *, current: float = math.inf) -> Part:
-    """Whether the boost decides anything here; ``current`` is the most that it gives while welding [A]."""
+def comparison(with_boost: Sequence[Trial], without: Sequence[Trial]) -> Part:
+    """Whether the boost decides anything here."""
     better, worse = one_sided(with_boost, without)
     said = decided(with_boost, without)
     text = (
@@ -95,12 +97,6 @@ def comparison(with_boost: Sequence[Trial], without: Sequence[Trial], *, current
         f"this setting it {said}.{_sooner(with_boost, without)}"
     )
     level = {DECIDES: "good", HARMS: "fault"}.get(said, "note")
-    if current < LEAST_ARC and said != NOTHING:
-        level = "fault"
-        text += (
-            f" Do not trust it: the boost gives at most {amount(current, 'A')}, and no arc of iron lives on less than "
-            f"some {LEAST_ARC:g} A (from memory); the arc of this model lives on any current that its supply holds."
-        )
     numbers = {"only_with_boost.struck": Number(better, "1"), "only_without_boost.struck": Number(worse, "1")}
     return Part(numbers, [Verdict("boost", level, text)])
 
@@ -213,7 +209,7 @@ def robustness(found: Mapping[str, Sequence[Trial]], others: Sequence[Sequence[T
     ]
     cases = "; ".join(f"{word}: {a} with, {b} without, of {count}" for word, (a, b) in struck.items())
     survives = len(set(told.values())) == 1
-    text = f"Re-ignition times and falling part {cases}. " + (
+    text = f"Re-ignition times, falling part and least current {cases}. " + (
         f"What was found survives: in all three cases the boost {told['as assumed']}."
         if survives
         else "What was found does not survive: "
@@ -246,13 +242,6 @@ def cost(scenario: Scenario, setting: Setting, crew: Crew) -> Part:
     _steady(scenario, setting, part)
     _no_load(scenario, part, dict(zip(cases, highest, strict=True)))
     return part
-
-
-def most_current(scenario: Scenario, cost: Part) -> float:
-    """The most that the boost gives while welding [A]; no limit for one on the choke, which gives in bursts."""
-    assert scenario.boost is not None
-    most = cost.numbers["boost.current.max"].value
-    return most if scenario.boost.kind == "winding" and math.isfinite(most) else math.inf
 
 
 def _steady(scenario: Scenario, setting: Setting, part: Part) -> None:
