@@ -9,20 +9,17 @@ from weldsim.parts.phase_control import PhaseControl
 from weldsim.runs.firing import Miss
 from weldsim.scenario.finding import source_of
 from weldsim.studies.answer import Verdict, amount, counted, spread
+from weldsim.studies.preview_arc import arc_current
 from weldsim.studies.preview_ratings import bank, diode_current, spread_text, switch_current
 
 if TYPE_CHECKING:
     from weldsim.studies.preview import Preview
 
-TOUCHES_ZERO = 0.02  # of the mean: an arc current below this touches zero
-NO_ARC = 0.5  # [A] on the mean, below which nothing burns: leakage and what a meter takes
-HOLD_CURRENT = 15.0  # [A] an arc of thin steel wire may go out below this (assumed; 8 to 15 A are told)
 HALF_WAVING = 0.05  # share of half cycles missed in one polarity while the other conducts
 FLUX_BIAS = 0.10  # mean flux against its peak
 ASSUMED_OF_RATES = (
     "Assumed: no capacitance but the snubber's, no jump of the device's own drop, the rating at its own temperature."
 )
-ARC_LOADS = ("load line", "arc line", "shorted arc", "wire")
 
 
 def verdicts_of(preview: "Preview") -> list[Verdict]:
@@ -33,7 +30,7 @@ def verdicts_of(preview: "Preview") -> list[Verdict]:
             _latching,
             _half_waving,
             _flux_bias,
-            _arc_current,
+            arc_current,
             _unloaded,
             _operating_point,
             _open_circuit,
@@ -152,88 +149,6 @@ def _cause_of_bias(preview: "Preview") -> str:
     if mains.dc_offset:
         causes.append(f"{mains.dc_offset:.3g} V of direct voltage on the mains")
     return " and ".join(causes) or "unequal half cycles (firing, latching, dc on the mains, or a load of one polarity)"
-
-
-def _arc_current(preview: "Preview") -> Iterator[Verdict]:
-    load, numbers = preview.scenario.load, preview.numbers
-    if load is None or load.kind not in ARC_LOADS or "output.current.min" not in numbers:
-        return
-    least, mean = numbers["output.current.min"].value, numbers["output.current.mean"].value
-    spread = spread_text(preview, "output.current.min", "A")
-    if numbers["output.current.rms"].value < NO_ARC:
-        amps = f"{numbers['output.current.rms'].value:.2g} A rms"
-        yield Verdict("arc_current", "fault", f"No arc burns: {amps}. {_cause_of_none(preview)}{spread}.")
-        return
-    if preview.scenario.rectifier is None:
-        yield Verdict("arc_current", "note", _alternating(preview))
-        return
-    lowest = min(least, *preview.spread.get("output.current.min", (least, least)))
-    if least < TOUCHES_ZERO * max(mean, 1.0):
-        yield Verdict(
-            "arc_current",
-            "fault",
-            f"The arc current falls to nothing in every gap between pulses ({_least(least)}, {mean:.4g} A mean): the "
-            f"arc goes out up to {_pulses(preview):.0f} times a second. Cause: {_cause_of_gap(preview)}. Assumed: the "
-            f"load's line, no arc length changes{spread}.",
-        )
-    elif least < HOLD_CURRENT:
-        yield Verdict(
-            "arc_current",
-            "note",
-            f"The arc current falls to {least:.3g} A; thin steel wire may lose its arc below 8 to 15 A "
-            f"(assumed, no published source){spread}.",
-        )
-    elif lowest < HOLD_CURRENT:
-        yield Verdict(
-            "arc_current",
-            "note",
-            f"The arc current stays above {least:.4g} A, but with the mains in their tolerance it falls to "
-            f"{_least(lowest)}; an arc may go out below 8 to 15 A (assumed){spread}.",
-        )
-    else:
-        yield Verdict(
-            "arc_current",
-            "good",
-            f"The arc current stays above {least:.4g} A, clear of the 8 to 15 A below which an arc may go out "
-            f"(assumed){spread}.",
-        )
-
-
-def _alternating(preview: "Preview") -> str:
-    """What an output without rectifier means for an arc."""
-    return (
-        f"The output alternates: the arc's current passes through zero {2.0 * preview.scenario.mains.frequency:.0f} "
-        "times a second, and the arc must come back each time. Assumed: the load's line, which always lets it; give "
-        "load.falling_voltage and load.reignition_voltage to see whether it does."
-    )
-
-
-def _cause_of_none(preview: "Preview") -> str:
-    """Why there is no current at all."""
-    firing = preview.firing
-    if firing is not None and firing.half_cycles and firing.missed == firing.half_cycles:
-        return "Cause: the phase control never latches. Assumed: the load's line"
-    return "Cause: the supply does not reach the load's voltage. Assumed: the load's line"
-
-
-def _least(current: float) -> str:
-    """A least current that is as good as none, without digits that mean nothing."""
-    return "under 0.1 A" if current < 0.1 else f"{current:.2g} A"
-
-
-def _pulses(preview: "Preview") -> float:
-    """How many pulses of current a second the rectifier gives: one of a half wave, else two in a period."""
-    rectifier, frequency = preview.scenario.rectifier, preview.scenario.mains.frequency
-    return frequency if rectifier is not None and rectifier.fault == "one diode open" else 2.0 * frequency
-
-
-def _cause_of_gap(preview: "Preview") -> str:
-    """Why the arc's current does not last from pulse to pulse."""
-    rectifier = preview.scenario.rectifier
-    gap = "bank, choke and conduction angle do not bridge the gap between half cycles"
-    if rectifier is None or rectifier.fault == "none":
-        return gap
-    return f"the rectifier has {rectifier.fault}, so half cycles are missing or spent in it, and {gap}"
 
 
 def _operating_point(preview: "Preview") -> Iterator[Verdict]:
