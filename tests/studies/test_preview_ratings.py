@@ -142,3 +142,61 @@ def test_a_dial_that_is_not_there_is_refused(setting):
     """Without phase control a dial or a delay would change nothing; that is said, not passed over."""
     with pytest.raises(QuestionError, match="cannot be set"):
         weldsim.preview(weldsim.vary(weldsim.read("benchmark_b"), {"phase_control": "absent"}), **setting)
+
+
+BEHIND_A_TRANSFORMER = """
+[mains]
+voltage = "230 V"
+frequency = "50 Hz"
+[breaker]
+curve = "C"
+current = "16 A"
+[transformer]
+ratio = 1
+rating = "2300 VA"
+[load]
+kind = "resistor"
+resistance = "10 ohm"
+"""
+
+
+def test_the_breaker_is_told_by_the_points_of_its_standard():
+    """A sine through an ideal transformer: up to 1.13 times the rating never trips, 1.45 times always does.
+
+    IEC 60898-1, within the hour; between them only some breakers do.  Its C band begins at 5 times the rating.
+    """
+    plain = weldsim.read_text(BEHIND_A_TRANSFORMER)
+    told = [
+        verdict(weldsim.preview(weldsim.vary(plain, {"load.resistance": 230.0 / (times * 16.0)})), "breaker")
+        for times in (0.9, 1.2, 1.5)
+    ]
+    assert [one.level for one in told] == ["good", "note", "fault"]
+    assert "0.90 times the rating of the C16 breaker" in told[0].text
+    assert "heat never trips one" in told[0].text
+    assert "slowest: never" in told[1].text
+    assert "trips after" in told[2].text
+    assert "at once" not in told[2].text
+    hard = weldsim.preview(weldsim.vary(plain, {"load.resistance": 230.0 / (6.0 * 16.0)}))
+    assert "in or above the band in which it trips at once" in verdict(hard, "breaker").text
+    fused = weldsim.vary(plain, {"breaker.curve": "gG", "load.resistance": 230.0 / 26.0})
+    told = [
+        verdict(weldsim.preview(fused), "breaker"),
+        verdict(weldsim.preview(weldsim.vary(fused, {"load.resistance": 15.0})), "breaker"),
+    ]
+    assert [one.level for one in told] == ["fault", "good"]  # 26 A and 15.3 A: IEC 60269-1 has 20 A and 25.6 A
+
+
+def test_the_transformer_is_told_against_what_it_was_bought_for():
+    """23 A at 230 V are 5290 VA, 2.3 times 2300 VA: 5.29 times the heat, 19 % duty (by hand)."""
+    plain = weldsim.read_text(BEHIND_A_TRANSFORMER)
+    told = verdict(weldsim.preview(plain), "transformer_load")
+    assert told.level == "fault"
+    assert "takes 5290 VA of the 2300 VA" in told.text
+    assert "5.29 times the rated heat" in told.text
+    assert "duty cycle of some 19 %" in told.text
+    light, near = (
+        verdict(weldsim.preview(weldsim.vary(plain, {"load.resistance": ohms})), "transformer_load")
+        for ohms in (50.0, 24.0)
+    )
+    assert light.level == "good"
+    assert near.level == "note"  # 2204 VA, at mains +10 % 2425 VA

@@ -16,6 +16,7 @@ ARC_LOADS = ("load line", "arc line", "shorted arc", "wire")
 
 
 def arc_current(preview: "Preview") -> Iterator[Verdict]:
+    """Whether the arc's current lasts from pulse to pulse."""
     load, numbers = preview.scenario.load, preview.numbers
     if load is None or load.kind not in ARC_LOADS or "output.current.min" not in numbers:
         return

@@ -10,7 +10,7 @@ from weldsim.runs.firing import Miss
 from weldsim.scenario.finding import source_of
 from weldsim.studies.answer import Verdict, amount, counted, spread
 from weldsim.studies.preview_arc import arc_current
-from weldsim.studies.preview_ratings import bank, diode_current, spread_text, switch_current
+from weldsim.studies.preview_ratings import bank, breaker, diode_current, spread_text, switch_current, transformer
 
 if TYPE_CHECKING:
     from weldsim.studies.preview import Preview
@@ -34,6 +34,8 @@ def verdicts_of(preview: "Preview") -> list[Verdict]:
             _unloaded,
             _operating_point,
             _open_circuit,
+            breaker,
+            transformer,
             bank,
             switch_current,
             diode_current,
