@@ -16,7 +16,14 @@ from weldsim.runs.steady import MOST_PERIODS
 from weldsim.runs.supply import supply_of
 from weldsim.scenario.document import Scenario
 from weldsim.studies.answer import Answer, Number, Verdict
-from weldsim.studies.operating import FEW_PERIODS, HUNTING_PERIODS, MAINS_STEPS, SETTLED_PERIODS, with_load
+from weldsim.studies.operating import (
+    FEW_PERIODS,
+    HUNTING_PERIODS,
+    MAINS_STEPS,
+    SETTLED_PERIODS,
+    told_backlash,
+    with_load,
+)
 
 DIALS = (0.2, 0.4, 0.6, 0.8, 1.0)
 RESISTANCES = (0.005, 0.02, 0.045, 0.08, 0.15, 0.35, 1.0, 10.0)  # [ohm] from nearly short to nearly open
@@ -81,7 +88,7 @@ def ask(scenario: Scenario, *, dials: Sequence[float] | None = None) -> Answer:
         scenario,
         numbers,
         [_verdict(dial, crossings[dial], lines[dial], line=line, leads=_leads(scenario)) for dial in settings],
-        _assumptions(process, line, hunting, kind=_kind(scenario)),
+        _assumptions(process, line, hunting, kind=_kind(scenario)) + told_backlash(scenario),
         rows=rows,
         runs={"window": crossings[settings[0]][1.0].run},
     )

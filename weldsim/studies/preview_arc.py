@@ -42,8 +42,8 @@ def arc_current(preview: "Preview") -> Iterator[Verdict]:
         yield Verdict(
             "arc_current",
             "note",
-            f"The arc current falls to {least:.3g} A; thin steel wire may lose its arc below 8 to 15 A "
-            f"(assumed, no published source){spread}.",
+            f"The arc current falls to {least:.3g} A; an arc may go out below 8 to 15 A (assumed for thin steel wire, "
+            f"no published source){spread}.",
         )
     elif lowest < HOLD_CURRENT:
         yield Verdict(
@@ -84,9 +84,12 @@ def _least(current: float) -> str:
 
 
 def _pulses(preview: "Preview") -> float:
-    """How many pulses of current a second the rectifier gives: one of a half wave, else two in a period."""
+    """How many pulses of current a second the rectifier gives: one in a period of a broken one, else two.
+
+    An open diode leaves one half cycle out, a shorted one spends it in itself.
+    """
     rectifier, frequency = preview.scenario.rectifier, preview.scenario.mains.frequency
-    return frequency if rectifier is not None and rectifier.fault == "one diode open" else 2.0 * frequency
+    return frequency if rectifier is not None and rectifier.fault != "none" else 2.0 * frequency
 
 
 def _cause_of_gap(preview: "Preview") -> str:

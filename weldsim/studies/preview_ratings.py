@@ -8,6 +8,7 @@ from weldsim.parts.breaker_curves import EDGES, Edge, trip_time
 from weldsim.parts.breaker_cycles import fusing_currents
 from weldsim.parts.capacitors import ripple_rating
 from weldsim.parts.protection import Breaker, magnetic_multiples
+from weldsim.scenario.finding import highest
 from weldsim.studies.answer import Verdict, amount
 from weldsim.studies.breaker_words import called, lasts, trips_after
 
@@ -117,12 +118,17 @@ def bank(preview: "Preview") -> Iterator[Verdict]:
         return
     top = max(preview.open_circuit.get("bank", 0.0), numbers["bank.voltage.max"].value)
     if part.rated_voltage is not None:
-        level = "fault" if top > part.rated_voltage else "good"
+        most = highest(preview.scenario).bank if preview.scenario.phase_control is not None else top
+        level, end = "good", "."
+        if top > part.rated_voltage:
+            level, end = "fault", "; cans over their rating vent or burst."
+        elif most > part.rated_voltage:
+            level, end = "note", f"; turned up it reaches {most:.4g} V, and cans over their rating vent or burst."
         yield Verdict(
             "bank_voltage",
             level,
-            f"The bank sees up to {top:.4g} V (without load, mains +10 %) against its rating of "
-            f"{part.rated_voltage:g} V" + ("; cans over their rating vent or burst." if level == "fault" else "."),
+            f"The bank sees up to {top:.4g} V (this dial setting without load, mains +10 %) against its rating of "
+            f"{part.rated_voltage:g} V{end}",
         )
     rating, current = ripple_rating(part), numbers["bank.current.rms"].value
     if rating is not None:
