@@ -187,7 +187,7 @@ def test_an_arc_that_touches_zero():
 
 @pytest.mark.parametrize("fault", ["one diode open", "one diode shorted"])
 def test_a_broken_diode_is_named_as_the_cause(fault):
-    """Verdicts of a supply with a broken bridge name the diode, not the firing; one pulse in a period of 50 Hz is left."""
+    """Verdicts of a supply with a broken bridge name the diode, not the firing; one pulse in a period is left."""
     answer = preview.ask(vary("benchmark_b", **{"rectifier.fault": fault}))
 
     assert f"the rectifier has {fault}" in text_of(answer, "arc_current")
