@@ -129,14 +129,25 @@ def test_a_dial_that_never_latches_gives_no_arc():
     assert "does not reach the load's voltage" in verdict(weldsim.preview(weak), "arc_current").text
 
 
-def test_an_alternating_arc_is_not_said_to_be_out():
-    """Without a rectifier the mean current is nothing, but it flows; what counts is that it passes through zero."""
-    ac = weldsim.vary(weldsim.read("benchmark_b"), {"rectifier": "absent", "bank": "absent"})
-    answer = weldsim.preview(ac)
-    told = verdict(answer, "arc_current")
-    assert answer.numbers["output.current.rms"].value > 30.0 > abs(answer.numbers["output.current.mean"].value)
-    assert told.level == "note"
-    assert "100 times a second" in told.text
+def test_an_arc_that_burns_one_way_is_told():
+    """Without a rectifier an arc's line takes current of one direction only: the wave says so, and the verdict with it.
+
+    A resistor takes both, and nothing is said.
+    """
+    bare = weldsim.vary(weldsim.read("benchmark_b"), {"rectifier": "absent", "bank": "absent"})
+    for load in ({"kind": "arc line"}, {"kind": "load line"}):
+        answer = weldsim.preview(weldsim.vary(bare, {"load": load}))
+        wave = answer.runs["window"]["output.current"]
+        assert wave.max() > 50.0 > 1.0 > -wave.min()
+        told = verdict(answer, "arc_current")
+        assert told.level == "fault"
+        assert "those of a half wave" in told.text
+    plain = weldsim.vary(bare, {"load": {"kind": "resistor", "resistance": "0.2 ohm"}, "mains.voltage": 230.0})
+    wave = weldsim.preview(plain).runs["window"]["output.current"]
+    assert wave.max() == pytest.approx(-wave.min(), rel=1e-6)
+    assert not [one for one in weldsim.preview(plain).verdicts if one.name in ("arc_current", "one_way")]
+    unloaded = weldsim.vary(bare, {"load": "absent"})  # those studies put a load line there
+    assert [one.level for one in weldsim.meters(unloaded).verdicts if one.name == "one_way"] == ["fault"]
 
 
 @pytest.mark.parametrize("setting", [{"dial": 0.5}, {"delay": 90.0}])

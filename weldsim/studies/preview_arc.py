@@ -4,6 +4,7 @@ from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
 from weldsim.studies.answer import Verdict
+from weldsim.studies.one_way import CURE, LINES_OF_ARCS, TOLD, burns_one_way
 from weldsim.studies.preview_ratings import spread_text
 
 if TYPE_CHECKING:
@@ -12,19 +13,21 @@ if TYPE_CHECKING:
 TOUCHES_ZERO = 0.02  # of the mean: an arc current below this touches zero
 NO_ARC = 0.5  # [A] on the mean, below which nothing burns: leakage and what a meter takes
 HOLD_CURRENT = 15.0  # [A] an arc of thin steel wire may go out below this (assumed; 8 to 15 A are told)
-ARC_LOADS = ("load line", "arc line", "shorted arc", "wire")
 
 
 def arc_current(preview: "Preview") -> Iterator[Verdict]:
     """Whether the arc's current lasts from pulse to pulse."""
     load, numbers = preview.scenario.load, preview.numbers
-    if load is None or load.kind not in ARC_LOADS or "output.current.min" not in numbers:
+    if load is None or load.kind not in LINES_OF_ARCS or "output.current.min" not in numbers:
         return
     least, mean = numbers["output.current.min"].value, numbers["output.current.mean"].value
     spread = spread_text(preview, "output.current.min", "A")
     if numbers["output.current.rms"].value < NO_ARC:
         amps = f"{numbers['output.current.rms'].value:.2g} A rms"
         yield Verdict("arc_current", "fault", f"No arc burns: {amps}. {_cause_of_none(preview)}{spread}.")
+        return
+    if burns_one_way(preview.scenario, least=least, largest=numbers["output.current.max"].value):
+        yield Verdict("arc_current", "fault", f"{TOLD}, {mean:.4g} A of direct current{spread}. {CURE}")
         return
     if preview.scenario.rectifier is None:
         yield Verdict("arc_current", "note", _alternating(preview))
