@@ -99,7 +99,7 @@ def _why(miss: Miss | None, control: PhaseControl) -> str:
 
 def _half_waving(preview: "Preview") -> Iterator[Verdict]:
     firing = preview.firing
-    if firing is None or not firing.half_cycles:
+    if firing is None or firing.half_cycles < 2:
         return
     each = firing.half_cycles / 2.0
     shares = sorted((firing.missed_positive / each, firing.missed_negative / each))
