@@ -226,7 +226,7 @@ def _open_circuit(preview: "Preview") -> Iterator[Verdict]:
         f"Without load the output reaches {reaches} at mains +10 % (limit {_limits(checks)}, {checks[0].limit.clause}, "
         f"{checks[0].limit.status}; {_in_wet_places(checks, current)}). Assumed: this dial setting, first second from "
         "rest"
-        + (" with an empty bank" if rectifier is not None else "")
+        + (" with an empty bank" if scenario.bank is not None else "")
         + (", and what the boost has lifted it to once settled" if scenario.boost is not None else "")
     )
     if rectifier is not None:
