@@ -129,6 +129,12 @@ def test_a_dial_that_never_latches_gives_no_arc():
     assert "does not reach the load's voltage" in verdict(weldsim.preview(weak), "arc_current").text
 
 
+def low(answer):
+    """Mean output current of the same delay at mains -10 %, as a sentence has it."""
+    weak = weldsim.vary(answer.scenario, {"mains.voltage": 207.0})
+    return f"{weldsim.preview(weak).numbers['output.current.mean'].value:.4g}"
+
+
 def test_an_arc_that_burns_one_way_is_told():
     """Without a rectifier an arc's line takes current of one direction only: the wave says so, and the verdict with it.
 
@@ -142,6 +148,7 @@ def test_an_arc_that_burns_one_way_is_told():
         told = verdict(answer, "arc_current")
         assert told.level == "fault"
         assert "those of a half wave" in told.text
+        assert f"0, +10 %: {low(answer)}" in told.text
     plain = weldsim.vary(bare, {"load": {"kind": "resistor", "resistance": "0.2 ohm"}, "mains.voltage": 230.0})
     wave = weldsim.preview(plain).runs["window"]["output.current"]
     assert wave.max() == pytest.approx(-wave.min(), rel=1e-6)

@@ -27,7 +27,8 @@ def arc_current(preview: "Preview") -> Iterator[Verdict]:
         yield Verdict("arc_current", "fault", f"No arc burns: {amps}. {_cause_of_none(preview)}{spread}.")
         return
     if burns_one_way(preview.scenario, least=least, largest=numbers["output.current.max"].value):
-        yield Verdict("arc_current", "fault", f"{TOLD}, {mean:.4g} A of direct current{spread}. {CURE}")
+        means = spread_text(preview, "output.current.mean", "A")
+        yield Verdict("arc_current", "fault", f"{TOLD}, {mean:.4g} A of direct current{means}. {CURE}")
         return
     if preview.scenario.rectifier is None:
         yield Verdict("arc_current", "note", _alternating(preview))
