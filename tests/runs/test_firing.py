@@ -2,6 +2,7 @@
 
 import itertools
 
+import numpy as np
 import pytest
 
 import weldsim
@@ -145,3 +146,36 @@ def test_without_reasons_and_without_control():
     assert firing_of(recording, reasons=False).missed == 4
     assert firing_of(recording, reasons=False).miss is None
     assert firing_of(record(bare, start="rest", duration=0.02)) is None
+
+
+INDUCTIVE = """
+[mains]
+voltage = "230 V"
+frequency = "50 Hz"
+[phase_control]
+device = "thyristor pair"
+pulse_width = "0.5 ms"
+[load]
+kind = "resistor"
+resistance = "6 ohm"
+inductance = "40 mH"
+"""
+
+
+@pytest.mark.parametrize("phase", [0.0, 30.0, 90.0, 200.0, -45.0])
+def test_where_a_run_begins_does_not_change_the_counts(phase):
+    """A window that begins within a half cycle is counted over whole periods: one polarity is missed, all of it.
+
+    Fired at 40 degrees behind a load angle of 64, a short pulse of the second polarity meets the first one's current.
+    The angle is that of a run that begins at the zero crossing, and what the waveform shows.
+    """
+    scenario = weldsim.read_text(INDUCTIVE)
+    asked = {"delay": 40.0, "start": "rest", "duration": 0.4, "window": 0.2}
+    answer = weldsim.preview(weldsim.vary(scenario, {"start.mains_phase": phase}), **asked)
+    counted = [answer.numbers[name].value for name in ("missed_half_cycles.count", "half_cycles.count")]
+    assert counted[0] == 0.5 * counted[1]
+    told = [one.text for one in answer.verdicts if one.name == "half_waving"]
+    assert "Half-waving: 100 % of the" in told[0]
+    run = answer.runs["window"]
+    flows = np.abs(run["output.current"][-1601:-1]) > 0.1  # four periods of 400 samples, one half cycle taken in each
+    assert answer.numbers["conduction.angle"].value == pytest.approx(360.0 * flows.mean(), abs=360.0 / 400)

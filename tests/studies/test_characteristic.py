@@ -205,3 +205,31 @@ def test_the_slope_of_a_divider():
     assert answer.numbers["crossing.slope"].value == pytest.approx(0.05, rel=1e-9)  # exact integrals, to rounding
     assert "fall by 5 V per 100 A between" in answer.verdicts[0].text
     assert "1 V of it in the weld leads" in answer.verdicts[0].text
+
+
+ALTERNATING = {"rectifier": "absent", "bank": "absent", "phase_control": "absent"}
+
+
+def test_an_alternating_output_crosses_the_line_by_its_rms():
+    """The crossing is that of a resistor, whose rms values lie on the line; the line itself takes one half wave only.
+
+    A preview of that resistor is asked by itself.
+    """
+    scenario = weldsim.vary(weldsim.read("benchmark_b"), ALTERNATING)
+    found = characteristic.ask(scenario)
+    (row,) = points(found, "crossing", None)
+    assert row["on_line"] is True
+    assert row["voltage"] == pytest.approx(14.0 + 0.05 * row["current"], rel=2e-4)
+    load = {"kind": "resistor", "resistance": row["voltage"] / row["current"]}
+    numbers = weldsim.preview(weldsim.vary(scenario, {"load": load})).numbers
+    assert numbers["output.current.rms"].value == pytest.approx(row["current"], rel=1e-6)
+    assert abs(numbers["output.current.mean"].value) < 1e-6 * row["current"]
+
+
+@pytest.mark.parametrize("changes", [ALTERNATING, {}])
+def test_a_line_that_is_not_reached_is_told(changes):
+    """A winding of 6 V never reaches the 14 V at which the line begins: that, not pulses, is why no current flows."""
+    weak = weldsim.vary(weldsim.read("benchmark_b"), {**changes, "transformer.ratio": 230.0 / 6.0})
+    (told,) = characteristic.ask(weak, dials=() if changes else (0.5,)).verdicts
+    assert "does not reach the load line, which begins at 14 V" in told.text
+    assert "pulses" not in told.text

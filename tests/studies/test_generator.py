@@ -81,9 +81,18 @@ def test_what_has_no_regulator_gives_nothing_too_much():
     assert "stays there, for want of a regulator" in texts["sag"]
     assert "too much" not in texts["sag"]
     assert ("falls short" in texts["rating"]) == (not any(row.get("carries") for row in answer.rows))
-    weak = generator.ask(on_resistor("none", mains__resistance=0.1, generator__sag=1.0))
+    weak = generator.ask(on_resistor("none", generator__sag=1.0, load__resistance=0.1))
     (rating,) = [one for one in weak.verdicts if one.name == "rating"]
-    assert "falls short: even 20 kVA give" in rating.text
+    assert "falls short: even 500 kVA give" in rating.text
+
+
+def test_a_large_supply_is_carried_by_a_large_generator():
+    """230 V on 2 ohm are 26.5 kVA, with a quarter in hand 33 kVA: 30 kVA are too few, 45 kVA carry it."""
+    answer = generator.ask(on_resistor(load__resistance=2.0))
+    assert value(answer, "generator.rating.needed") == 45e3
+    carried = {row["rating"]: row["carries"] for row in answer.rows if row["kind"] == "rating"}
+    assert carried[30e3] is False
+    assert max(carried) == 45e3
 
 
 def test_a_ceiling_that_is_too_low_is_a_fault():

@@ -353,6 +353,16 @@ def test_background_moves_the_output():
     assert "others flatten" in verdict(answer, "background").text
 
 
+def test_no_cause_is_told_of_a_part_that_is_not_there():
+    """The charger has no bank, and a bare rectifier on its transformer no phase control either."""
+    charger = weldsim.vary(weldsim.read("charger"), {"mains.background": "flat top"})
+    assert not any("bank" in one.text for one in mains.ask(charger).verdicts)
+    bare = weldsim.vary(charger, {"phase_control": "absent", "core.section": "20 cm2"})  # saturates
+    text = verdict(mains.ask(bare), "limits").text
+    assert "are exceeded" in text
+    assert "rectifier, load or saturating iron" in text
+
+
 def test_the_cause_of_a_background_follows_its_figures():
     """A flat top of the same fundamental is lower at the crest and higher beside it: by when it fires, less or more.
 

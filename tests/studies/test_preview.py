@@ -185,18 +185,13 @@ def test_an_arc_that_touches_zero():
     assert any("does not repeat with the mains" in line for line in touching.assumptions)
 
 
-@pytest.mark.parametrize(
-    ("fault", "pulses"),
-    [("one diode open", "up to 50 times a second"), ("one diode shorted", "up to 100 times a second")],
-)
-def test_a_broken_diode_is_named_as_the_cause(fault, pulses):
-    """Verdicts of a supply with a broken bridge name the diode, not the firing; an open one gives one pulse in a period
-    of 50 Hz instead of two.
-    """
+@pytest.mark.parametrize("fault", ["one diode open", "one diode shorted"])
+def test_a_broken_diode_is_named_as_the_cause(fault):
+    """Verdicts of a supply with a broken bridge name the diode, not the firing; one pulse in a period is left."""
     answer = preview.ask(vary("benchmark_b", **{"rectifier.fault": fault}))
 
     assert f"the rectifier has {fault}" in text_of(answer, "arc_current")
-    assert pulses in text_of(answer, "arc_current")
+    assert "up to 50 times a second" in text_of(answer, "arc_current")
     if "flux_bias" in levels(answer):
         assert f"a rectifier with {fault}" in text_of(answer, "flux_bias")
 

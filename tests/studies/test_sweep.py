@@ -163,7 +163,7 @@ def test_random_studies_draw_the_same_in_every_case():
 
 
 def test_faults_are_named(capsys, tmp_path, monkeypatch):
-    """The shed's bank carries more ripple than its rating of 80 A: its cases say which verdict that is.
+    """The shed asks more of breaker, transformer and bank (80 A of ripple) than their ratings: its cases name them.
 
     The flux of even half cycles has a mean of nothing: told as 0, not as what rounding leaves.
     """
@@ -171,7 +171,7 @@ def test_faults_are_named(capsys, tmp_path, monkeypatch):
     typed = ["sweep", "toroid_shed", "--over", "phase_control.asymmetry=0deg:1deg:2", "--workers", "1"]
     assert main([*typed, "--number", "core.flux_linkage.mean", "--answers-only"]) == 0
     page = " ".join(capsys.readouterr().out.split())
-    assert page.count("fault: bank ripple") == 2
+    assert page.count("fault: breaker, transformer load, bank ripple") == 2
     assert "from 0 V.s at phase_control.asymmetry 0 deg" in page
 
 

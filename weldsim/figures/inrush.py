@@ -18,7 +18,7 @@ from weldsim.figures import style
 from weldsim.parts.breaker_curves import fuse_window
 from weldsim.parts.protection import instantaneous_band
 from weldsim.studies.answer import Answer, counted
-from weldsim.studies.press_trips import called
+from weldsim.studies.breaker_words import called
 
 PRESSES = ("worst", "median", "best")
 WIDTH, HEIGHT = 11.0, 7.4  # [in] without the remedies

@@ -21,6 +21,7 @@ PER_UNIT_RESISTANCE, PER_UNIT_REACTANCE = 0.057, 0.089
 SAG_TIME = 0.08  # [s] in which the sag comes (common practice, no published source)
 REGULATORS = ("slow", "none")
 RATINGS = (2e3, 3e3, 4e3, 5e3, 6.5e3, 8e3, 10e3, 12.5e3, 15e3, 20e3)  # [VA] usual sizes (common practice)
+LARGE_RATINGS = (30e3, 45e3, 65e3, 100e3, 150e3, 200e3, 300e3, 500e3)  # [VA] for what those do not carry
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -28,7 +28,7 @@ class Miss:
 
 @dataclass(frozen=True)
 class Firing:
-    """Counts over whole half cycles of the window."""
+    """Counts over the whole mains periods that end the window; over one half cycle where there are no more."""
 
     half_cycles: int
     missed_positive: int
@@ -72,6 +72,8 @@ def firing_of(recording: Recording, *, reasons: bool = True) -> Firing | None:
     pieces = _Pieces(starts, np.append(starts[1:], recording.trace.end * recording.trace.quantum), segments)
     half = 0.5 * recording.supply.period
     first, last = math.ceil(begin / half - 1e-9), math.floor(end / half + 1e-9)
+    if last - first > 1:
+        first += (last - first) % 2  # as many of either polarity
     cycles = range(first, last)
     missed = {1: 0, -1: 0}
     first_miss = None

@@ -26,7 +26,7 @@ from weldsim.parts.cable import supply_lead_resistance
 from weldsim.parts.protection import Breaker
 from weldsim.scenario.document import Scenario
 from weldsim.studies.answer import Answer, Number, Verdict, amount, spread
-from weldsim.studies.breaker_words import lasts, told_points, trips_after, who_trips
+from weldsim.studies.breaker_words import called, lasts, told_points, trips_after, who_trips
 from weldsim.studies.lead_heat import own_temperature, told_warmth
 from weldsim.studies.operating import (
     Setting,
@@ -40,7 +40,6 @@ from weldsim.studies.operating import (
     told_load,
     welding,
 )
-from weldsim.studies.press_trips import called
 
 DIALS = tuple(round(0.1 * step, 1) for step in range(1, 11))
 DUTY, CYCLE = 0.35, 600.0  # of the 10 minutes in which duty is counted

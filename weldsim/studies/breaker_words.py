@@ -1,10 +1,23 @@
-"""Times to a trip, and who trips, in words."""
+"""Breakers, times to a trip, and who trips, in words."""
 
 import math
 from collections.abc import Sequence
 
 from weldsim.parts.breaker_curves import EDGES, Edge
-from weldsim.parts.protection import Breaker
+from weldsim.parts.protection import Breaker, instantaneous_band
+
+
+def called(breaker: Breaker) -> str:
+    """A breaker or fuse as the trade calls it.
+
+    >>> called(Breaker(curve="C", current=16.0)), called(Breaker(curve="gG", current=10.0))
+    ('C16 breaker', 'gG 10 A fuse')
+    """
+    if instantaneous_band(breaker) is None:
+        return f"{breaker.curve} {breaker.current:g} A fuse"
+    if len(breaker.curve) > 1:
+        return f"{breaker.curve} breaker of {breaker.current:g} A"
+    return f"{breaker.curve}{breaker.current:g} breaker"
 
 
 def told_points(breaker: Breaker) -> str:

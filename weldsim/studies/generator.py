@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from weldsim.errors import QuestionError
-from weldsim.parts.generator import RATINGS, Generator, generator_inductance, generator_resistance
+from weldsim.parts.generator import LARGE_RATINGS, RATINGS, Generator, generator_inductance, generator_resistance
 from weldsim.parts.mains import crest_voltage
 from weldsim.runs.commands import with_dial
 from weldsim.runs.generator_runs import Period, step_of_load
@@ -89,10 +89,12 @@ def ask(
     on_mains = operate(vary(loaded, {"generator": "absent"}), delay=asked)
     if on_mains.current <= 0.0:
         raise QuestionError("the supply gives no current at this setting", place="dial", advice="turn it up")
-    ladder = []
-    for number, size in enumerate(RATINGS):
+    ladder: list[Driven] = []
+    for number, size in enumerate((*RATINGS, *LARGE_RATINGS)):
+        if number >= len(RATINGS) and any(one.carries(on_mains) for one in ladder):
+            break
         ladder.append(driven(_on(loaded, _sized(scenario, size)), asked))
-        progress(number + 1, len(RATINGS), "generators")
+        progress(min(number + 1, len(RATINGS)), len(RATINGS), "generators")
     needed = next((one for one in ladder if one.carries(on_mains)), None)
     chosen = _chosen(scenario, rating, needed)
     supply = _on(loaded, chosen)
@@ -122,7 +124,7 @@ def _chosen(scenario: Scenario, rating: float | None, needed: Driven | None) -> 
         return _sized(scenario, rating)
     if scenario.generator is not None:
         return scenario.generator
-    return needed.generator if needed is not None else _sized(scenario, RATINGS[-1])
+    return needed.generator if needed is not None else _sized(scenario, LARGE_RATINGS[-1])
 
 
 def _on(loaded: Scenario, generator: Generator) -> Scenario:
@@ -239,7 +241,8 @@ def _rating_verdict(own: Sequence[Driven], on_mains: Setting, ladder: Sequence[D
     """Which generator carries the supply."""
     one = own[1]
     needed = next((each for each in ladder if each.carries(on_mains)), None)
-    least = f"{needed.generator.rating / 1e3:g} kVA" if needed is not None else f"more than {RATINGS[-1] / 1e3:g} kVA"
+    most = ladder[-1].generator.rating / 1e3
+    least = f"{needed.generator.rating / 1e3:g} kVA" if needed is not None else f"more than {most:g} kVA"
     loads = spread([each.setting["plug.apparent_power"] / 1e3 for each in own], "kVA")
     gives = spread([each.setting.current for each in own], "A")
     rated = f"{one.generator.rating / 1e3:g}"
@@ -253,8 +256,8 @@ def _rating_verdict(own: Sequence[Driven], on_mains: Setting, ladder: Sequence[D
         "feel the volt-amperes, not the watts."
     )
     if needed is None and ladder[-1].setting.current < KEPT * on_mains.current:
-        most = f"even {RATINGS[-1] / 1e3:g} kVA give {amount(ladder[-1].setting.current, 'A')}"
-        text += f" The output falls short: {most}, {100.0 * KEPT:.0f} % of that on the mains are asked for."
+        falls = f"even {most:g} kVA give {amount(ladder[-1].setting.current, 'A')}"
+        text += f" The output falls short: {falls}, {100.0 * KEPT:.0f} % of that on the mains are asked for."
     level = "good" if one.carries(on_mains) else "fault" if one.load > 1.0 or not _regulates(one) else "note"
     if not _regulates(one):
         text += f" Its regulator stands at its ceiling of {one.generator.ceiling:g}: the voltage cannot be held."
@@ -270,7 +273,9 @@ def _shape_verdict(own: Sequence[Driven], on_mains: Setting, ladder: Sequence[Dr
     """Distortion at the terminals."""
     one = own[1]
     clean = next((each.generator.rating for each in ladder if _distorted(each) <= LOW_DISTORTION), None)
-    where = f"{clean / 1e3:g} kVA keep" if clean is not None else f"not even {RATINGS[-1] / 1e3:g} kVA keep"
+    where = (
+        f"{clean / 1e3:g} kVA keep" if clean is not None else f"not even {ladder[-1].generator.rating / 1e3:g} kVA keep"
+    )
     factors = spread([100.0 * _distorted(each) for each in own], "%").replace("mains", "set voltage")
     crest = crest_voltage(one.setting.recording.supply.scenario.mains)
     return Verdict(

@@ -16,7 +16,8 @@ from weldsim.runs.presses import LOOKED_AT, Press, Presser, Rest, Setting, carri
 from weldsim.scenario.document import Scenario
 from weldsim.scenario.finding import source_of
 from weldsim.scenario.vary import vary
-from weldsim.studies.press_trips import called, count_trips, gain_of_p90, interval, thresholds, worst_i2t
+from weldsim.studies.breaker_words import called
+from weldsim.studies.press_trips import count_trips, gain_of_p90, interval, thresholds, worst_i2t
 from weldsim.studies.progress import Progress, silent
 
 AS_IT_IS = "as it is"  # the first line of the table

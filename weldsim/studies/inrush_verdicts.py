@@ -13,7 +13,8 @@ from weldsim.runs.soft_start import HOTTEST, STEPS, in_series
 from weldsim.scenario.consistency import primary_turns
 from weldsim.scenario.document import Scenario
 from weldsim.studies.answer import Verdict, amount, counted, of_hundred
-from weldsim.studies.press_trips import Trips, called, count_trips, interval, press_i2t
+from weldsim.studies.breaker_words import called
+from weldsim.studies.press_trips import Trips, count_trips, interval, press_i2t
 
 WORTH = 0.05  # a gain below it is not worth a part: the mains alone, at -10 and +10 %, moves a peak by more
 

@@ -179,7 +179,7 @@ def _settled(scenario: Scenario, settings: list[Setting], *, demand: float | Non
         *emission_verdicts(emission, limits, spreads),
         *voltage_verdicts(numbers, emission, failed=first_failure(supplied), spreads=spreads),
         *symmetry_verdicts(numbers, spreads),
-        *background_verdict(numbers),
+        *background_verdict(numbers, bank=scenario.bank is not None),
     ]
     rows += order_rows(emission, reference.orders("plug", ORDERS)) + limit_rows_of([*limits, *supplied])
     return Answer(

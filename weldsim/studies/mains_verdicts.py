@@ -7,6 +7,7 @@ from weldsim.analysis.emission import ratio_needed
 from weldsim.analysis.limit_tables import NO_CERTIFICATE, LimitVerdict, first_failure
 from weldsim.analysis.voltage_limits import against_iec_61000_3_3
 from weldsim.runs.mains_streams import DIPS, Stream
+from weldsim.scenario.document import Scenario
 from weldsim.studies.answer import Number, Verdict, amount, percent, spread
 from weldsim.studies.mains_flicker import Minutes, reference_asked
 from weldsim.studies.mains_numbers import Emission
@@ -60,6 +61,15 @@ def _spread_of(one: LimitVerdict, emission: Emission, spreads: Mapping[str, list
     return spread([100.0 * value if share else value for value in told], "%" if share else one.limit.unit)
 
 
+def _cause_of_orders(scenario: Scenario) -> str:
+    """What bends the current, as far as the scenario has it."""
+    causes = ["chopped by the phase control"] if scenario.phase_control is not None else []
+    causes += ["drawn by the bank at the crest"] if scenario.bank is not None else []
+    return (
+        f"current in pulses, {' or '.join(causes)}" if causes else "rectifier, load or saturating iron bend the current"
+    )
+
+
 def _against_limits(
     emission: Emission,
     limits: Sequence[LimitVerdict],
@@ -92,7 +102,7 @@ def _against_limits(
         f"{start} {count} of {len(limits)} limits of {standard.standard} are exceeded, first {_named(failed)}: "
         f"{_spread_of(failed, emission, spreads)} against {_told(failed.most, failed.limit.unit)}{of} (clause "
         f"{failed.limit.clause}; {failed.found / failed.most if failed.most else math.inf:.3g} times). Cause: "
-        f"current in short pulses, chopped by the phase control or drawn by the bank at the crest ({reason})."
+        f"{_cause_of_orders(emission.scenario)} ({reason})."
     )
     return Verdict(name, "fault", f"{text}{needed}{memory} {NO_CERTIFICATE}")
 
@@ -226,7 +236,7 @@ def symmetry_verdicts(
     return found
 
 
-def background_verdict(numbers: Mapping[str, Number]) -> list[Verdict]:
+def background_verdict(numbers: Mapping[str, Number], *, bank: bool) -> list[Verdict]:
     """What the distortion and direct voltage of others do to output and core, against clean mains."""
     if "clean.output.current" not in numbers:
         return []
@@ -246,7 +256,7 @@ def background_verdict(numbers: Mapping[str, Number]) -> list[Verdict]:
     causes = []
     if numbers["mains.voltage.thd"].value > ROUNDING:
         causes.append(
-            "the bank charges at the crest, which others flatten"
+            ("the bank charges at" if bank else "the current draws most near") + " the crest, which others flatten"
             if change < 0.0
             else "the current draws on the flanks, which are higher where others flatten the crest"
         )

@@ -24,10 +24,10 @@ from weldsim.runs.presses import Presser, Rest, Setting, Trigger, starting_value
 from weldsim.runs.soft_start import in_series, starter_of
 from weldsim.scenario.document import Scenario
 from weldsim.studies.answer import Answer, Number, Verdict, counted
-from weldsim.studies.breaker_words import told_points
+from weldsim.studies.breaker_words import called, told_points
 from weldsim.studies.inrush import check_question
 from weldsim.studies.inrush_verdicts import soft_start_assumptions, told_contact
-from weldsim.studies.press_trips import called, press_i2t, thresholds, volts_told
+from weldsim.studies.press_trips import press_i2t, thresholds, volts_told
 from weldsim.studies.progress import Progress, silent
 
 PRESSES = 10

@@ -25,19 +25,6 @@ class Trips:
     above_high: int
 
 
-def called(breaker: Breaker) -> str:
-    """A breaker or fuse as the trade calls it.
-
-    >>> called(Breaker(curve="C", current=16.0)), called(Breaker(curve="gG", current=10.0))
-    ('C16 breaker', 'gG 10 A fuse')
-    """
-    if instantaneous_band(breaker) is None:
-        return f"{breaker.curve} {breaker.current:g} A fuse"
-    if len(breaker.curve) > 1:
-        return f"{breaker.curve} breaker of {breaker.current:g} A"
-    return f"{breaker.curve}{breaker.current:g} breaker"
-
-
 def volts_told(voltage: float) -> str:
     """The charge of a bank; a millivolt is none.
 

@@ -9,6 +9,7 @@ import numpy as np
 from weldsim.analysis.meters import average_responding
 from weldsim.engine.trace import Integrals
 from weldsim.errors import QuestionError
+from weldsim.parts.mains import crest_voltage
 from weldsim.runs.commands import with_dial
 from weldsim.runs.files import save_run
 from weldsim.runs.firing import Firing, firing_of
@@ -18,14 +19,17 @@ from weldsim.runs.streaming import perform_to_file
 from weldsim.runs.stress import false_firings, varistor_stress, voltage_rates
 from weldsim.runs.supply import supply_of
 from weldsim.scenario.document import Scenario
+from weldsim.scenario.finding import source_of
 from weldsim.studies.answer import LEVELS, Answer, Number
 from weldsim.studies.no_load import highest_without_load
+from weldsim.studies.operating import told_backlash
 from weldsim.studies.preview_losses import part_rows, power_verdicts
 from weldsim.studies.preview_verdicts import verdicts_of
 
 HELD = 5.0  # [s] of a long run that stay in memory, for the picture; a window may ask for more
 APPROACH = 0.3  # [s] of switch-on shown and searched for the largest current
 _RATED = ("phase_control.", "rectifier.diode_")  # devices whose currents have a rating
+KICK = 1.5  # times the crest of the mains: peaks above it are told
 MAINS_STEPS = (0.9, 1.1)  # the spread every verdict states: mains -10 % and +10 %
 
 
@@ -218,7 +222,7 @@ def _spread(scenario: Scenario, recording: Recording) -> dict[str, tuple[float, 
     """Output current, bank voltage, flux and rates of voltage at mains -10 % and +10 %, same delay."""
     found: dict[str, list[float]] = {}
     begin, end = recording.run.window
-    settles = recording.supply.periodic  # else the same run again
+    settles = recording.settled is not None  # else the same run from rest again
     for step in MAINS_STEPS:
         other = record(
             scenario,
@@ -268,7 +272,10 @@ def _assumptions(preview: Preview) -> list[str]:
     recording, scenario = preview.recording, preview.scenario
     lines = []
     if recording.settled is not None and recording.settled.periodic:
-        lines.append("Settled state reached from a demagnetised core; with hysteresis it need not be the only one.")
+        if scenario.core is None:
+            lines.append("Settled state: every mains period repeats the one before.")
+        else:
+            lines.append("Settled state reached from a demagnetised core; with hysteresis it need not be the only one.")
     elif recording.settled is not None:
         lines.append(
             f"No periodic state was found in {recording.settled.periods} mains periods: the figures are those of the "
@@ -288,7 +295,20 @@ def _assumptions(preview: Preview) -> list[str]:
     if control is not None and control.snubber_capacitance is None:
         lines.append(
             "No snubber: the rates of voltage across the switch are those of a circuit without any capacitance there, "
-            "far beyond a real one; they say only that a snubber is needed to know."
+            "far beyond a real one; they say only that a snubber is needed to know." + _told_kick(recording)
         )
+    lines += told_backlash(scenario)
     lines.append("A model of the supply: it says nothing of bead, penetration, porosity or conformity with any rule.")
     return lines
+
+
+def _told_kick(recording: Recording) -> str:
+    """What an inductance makes of the last current that the device breaks off; nothing where it stays small."""
+    table, scenario = recording.run.table, recording.supply.scenario
+    peak = max(abs(table[f"phase_control.voltage.{end}"][0]) for end in ("min", "max"))
+    if peak < KICK * crest_voltage(source_of(scenario)):
+        return ""
+    return (
+        f" So is the peak of {peak:.3g} V across it, which shows at what lies behind it too: its holding current "
+        "breaks off against its off-state resistance within less than a microsecond."
+    )

@@ -1,10 +1,16 @@
-"""What a preview says of ratings: the bank's volts and ripple, the current of the switch and of each diode."""
+"""What a preview says of ratings: breaker, transformer, bank, the current of the switch and of each diode."""
 
-from collections.abc import Iterator
+import math
+from collections.abc import Iterator, Mapping
 from typing import TYPE_CHECKING
 
+from weldsim.parts.breaker_curves import EDGES, Edge, trip_time
+from weldsim.parts.breaker_cycles import fusing_currents
 from weldsim.parts.capacitors import ripple_rating
-from weldsim.studies.answer import Verdict
+from weldsim.parts.protection import Breaker, magnetic_multiples
+from weldsim.scenario.finding import highest
+from weldsim.studies.answer import Verdict, amount
+from weldsim.studies.breaker_words import called, lasts, trips_after
 
 if TYPE_CHECKING:
     from weldsim.studies.preview import Preview
@@ -25,6 +31,86 @@ def spread_text(preview: "Preview", name: str, unit: str) -> str:
     return f" (mains -10, 0, +10 %: {told} {unit})"
 
 
+def breaker(preview: "Preview") -> Iterator[Verdict]:
+    """Whether the breaker or fuse of the scenario bears what the setting draws, without a pause."""
+    part = preview.scenario.breaker
+    if part is None:
+        return
+    name, numbers = "primary.current.rms", preview.numbers
+    current, peak = numbers[name].value, numbers["primary.current.peak"].value
+    highest = max(current, *preview.spread.get(name, (current, current)))
+    draws = f"The primary draws {current:.4g} A rms{spread_text(preview, name, 'A')}"
+    if part.curve == "gG":
+        yield _fuse(part, draws, current, highest=highest)
+        return
+    times = {edge: trip_time(part, current / part.current, edge=edge) for edge in EDGES}
+    soon, at_once, _ = magnetic_multiples(part) or (math.inf, math.inf, math.inf)
+    kicks = peak / math.sqrt(2.0) / part.current
+    level, text = "good", ""
+    if math.isfinite(times["middle"]) or kicks > at_once:
+        level = "fault"
+    elif math.isfinite(min(times["fastest"], trip_time(part, highest / part.current, edge="middle"))) or kicks > soon:
+        level = "note"
+    if kicks > soon:
+        text = f" Its peaks of {peak:.4g} A lie in or above the band in which it trips at once."
+    yield Verdict(
+        "breaker",
+        level,
+        f"{draws}, {current / part.current:.2f} times the rating of the {called(part)}: without a pause "
+        f"{_heated(times)}.{text} Assumed: cold at first. What a duty cycle bears tells `breaker`, what switching on "
+        "does tells `inrush`.",
+    )
+
+
+def _heated(times: Mapping[Edge, float]) -> str:
+    """When heat trips the three breakers."""
+    if all(map(math.isinf, times.values())):
+        return "heat never trips one"
+    return (
+        f"a middle one {trips_after(times['middle'])} by heat (the fastest that the standard allows: "
+        f"{lasts(times['fastest'])}, the slowest: {lasts(times['slowest'])})"
+    )
+
+
+def _fuse(fuse: Breaker, draws: str, current: float, *, highest: float) -> Verdict:
+    """A gG fuse under a steady current: no more is promised of it than two currents."""
+    holds, melts = fusing_currents(fuse)
+    level = "fault" if current >= melts else "note" if highest > holds else "good"
+    return Verdict(
+        "breaker",
+        level,
+        f"{draws} through a {called(fuse)}, which carries {amount(holds, 'A')} for good and melts within its "
+        f"conventional time from {amount(melts, 'A')}. Assumed: no pause. What switching on does tells `inrush`.",
+    )
+
+
+def transformer(preview: "Preview") -> Iterator[Verdict]:
+    """What the transformer carries against the rating it was bought with."""
+    part, volts = preview.scenario.transformer, preview.scenario.mains.voltage
+    if part is None or part.rating is None or volts == 0.0:
+        return
+    name = "primary.current.rms"
+    current = preview.numbers[name].value
+    shares = [volts * one / part.rating for one in (current, *preview.spread.get(name, (current, current)))]
+    level = "fault" if shares[0] > 1.0 else "note" if max(shares) > 1.0 else "good"
+    text = (
+        f"The transformer takes {amount(volts * current, 'VA')} of the {amount(part.rating, 'VA')} that it was bought "
+        f"for: {current:.4g} A rms at {volts:g} V{spread_text(preview, name, 'A')}"
+    )
+    if level == "fault":
+        text += (
+            f", {shares[0] ** 2:.3g} times the rated heat in its copper, so only a duty cycle of some "
+            f"{100.0 / shares[0] ** 2:.2g} % saves it"
+        )
+    elif level == "note":
+        text += "; at high mains it is more than that"
+    yield Verdict(
+        "transformer_load",
+        level,
+        f"{text}. Assumed: rated at the voltage of the mains, windings as bought, heat by the square of the current.",
+    )
+
+
 def bank(preview: "Preview") -> Iterator[Verdict]:
     """Volts and ripple of the bank against its ratings."""
     part, numbers = preview.scenario.bank, preview.numbers
@@ -32,12 +118,17 @@ def bank(preview: "Preview") -> Iterator[Verdict]:
         return
     top = max(preview.open_circuit.get("bank", 0.0), numbers["bank.voltage.max"].value)
     if part.rated_voltage is not None:
-        level = "fault" if top > part.rated_voltage else "good"
+        most = highest(preview.scenario).bank if preview.scenario.phase_control is not None else top
+        level, end = "good", "."
+        if top > part.rated_voltage:
+            level, end = "fault", "; cans over their rating vent or burst."
+        elif most > part.rated_voltage:
+            level, end = "note", f"; turned up it reaches {most:.4g} V, and cans over their rating vent or burst."
         yield Verdict(
             "bank_voltage",
             level,
-            f"The bank sees up to {top:.4g} V (without load, mains +10 %) against its rating of "
-            f"{part.rated_voltage:g} V" + ("; cans over their rating vent or burst." if level == "fault" else "."),
+            f"The bank sees up to {top:.4g} V (this dial setting without load, mains +10 %) against its rating of "
+            f"{part.rated_voltage:g} V{end}",
         )
     rating, current = ripple_rating(part), numbers["bank.current.rms"].value
     if rating is not None:

@@ -1,28 +1,26 @@
 """The verdicts of a preview: each a plain sentence with its number, its cause, what was assumed and its spread."""
 
-from collections.abc import Iterator
+import math
+from collections.abc import Iterator, Sequence
 from typing import TYPE_CHECKING
 
-from weldsim.analysis.limits import LOAD_LINES, no_load_checks
+from weldsim.analysis.limits import LOAD_LINES, LimitCheck, no_load_checks
 from weldsim.parts.mains import crest_voltage
 from weldsim.parts.phase_control import PhaseControl
 from weldsim.runs.firing import Miss
-from weldsim.scenario.finding import source_of
+from weldsim.scenario.finding import highest, source_of
 from weldsim.studies.answer import Verdict, amount, counted, spread
-from weldsim.studies.preview_ratings import bank, diode_current, spread_text, switch_current
+from weldsim.studies.preview_arc import arc_current
+from weldsim.studies.preview_ratings import bank, breaker, diode_current, spread_text, switch_current, transformer
 
 if TYPE_CHECKING:
     from weldsim.studies.preview import Preview
 
-TOUCHES_ZERO = 0.02  # of the mean: an arc current below this touches zero
-NO_ARC = 0.5  # [A] on the mean, below which nothing burns: leakage and what a meter takes
-HOLD_CURRENT = 15.0  # [A] an arc of thin steel wire may go out below this (assumed; 8 to 15 A are told)
 HALF_WAVING = 0.05  # share of half cycles missed in one polarity while the other conducts
 FLUX_BIAS = 0.10  # mean flux against its peak
 ASSUMED_OF_RATES = (
     "Assumed: no capacitance but the snubber's, no jump of the device's own drop, the rating at its own temperature."
 )
-ARC_LOADS = ("load line", "arc line", "shorted arc", "wire")
 
 
 def verdicts_of(preview: "Preview") -> list[Verdict]:
@@ -33,10 +31,12 @@ def verdicts_of(preview: "Preview") -> list[Verdict]:
             _latching,
             _half_waving,
             _flux_bias,
-            _arc_current,
+            arc_current,
             _unloaded,
             _operating_point,
             _open_circuit,
+            breaker,
+            transformer,
             bank,
             switch_current,
             diode_current,
@@ -65,7 +65,7 @@ def _latching(preview: "Preview") -> Iterator[Verdict]:
         "fault",
         f"The {control.device} fails to latch in {100.0 * firing.missed / firing.half_cycles:.0f} of 100 "
         f"half cycles ({firing.missed} of "
-        f"{firing.half_cycles}){_why(firing.miss, control.pulse_width, control.latching_current)}. "
+        f"{firing.half_cycles}){_why(firing.miss, control)}. "
         "Assumed: latching current as written, no spread between devices or with temperature.",
     )
 
@@ -74,8 +74,11 @@ def _asked(angle: float | None) -> str:
     return "." if angle is None else f" ({angle:.1f} deg from the delay to the zero crossing)."
 
 
-def _why(miss: Miss | None, pulse: float, latching: float) -> str:
+def _why(miss: Miss | None, control: PhaseControl) -> str:
     """Cause of a missed half cycle, in numbers."""
+    pulse, latching = control.pulse_width, control.latching_current
+    if miss is None and control.dial_kind == "rc-diac":
+        return ": at this dial, turned up from rest, its diac does not break over, or when it cannot conduct"
     if miss is None:
         return ": its gate comes when it cannot conduct, or never"
     side = "positive" if miss.polarity > 0 else "negative"
@@ -96,7 +99,7 @@ def _why(miss: Miss | None, pulse: float, latching: float) -> str:
 
 def _half_waving(preview: "Preview") -> Iterator[Verdict]:
     firing = preview.firing
-    if firing is None or not firing.half_cycles:
+    if firing is None or firing.half_cycles < 2:
         return
     each = firing.half_cycles / 2.0
     shares = sorted((firing.missed_positive / each, firing.missed_negative / each))
@@ -131,14 +134,26 @@ def _flux_bias(preview: "Preview") -> Iterator[Verdict]:
     peak, mean = numbers["core.flux_linkage.peak"].value, numbers["core.flux_linkage.mean"].value
     both = preview.firing is None or preview.firing.missed == 0
     if both and peak > 0.0 and abs(mean) > FLUX_BIAS * peak:
+        settling = preview.recording.settled is None and preview.recording.supply.periodic
+        assumed = (
+            f"Assumed: the window of this run from rest, {_magnetised(preview)}; what of it is left of switching on, "
+            "the settled state (--from steady) tells."
+            if preview.recording.settled is None
+            else "Assumed: the settled state reached from a demagnetised core."
+        )
         yield Verdict(
             "flux_bias",
-            "fault",
+            "note" if settling else "fault",
             f"The core's flux is biased by {mean:.3g} V.s, {100 * abs(mean) / peak:.0f} % of its peak, although both "
-            f"polarities conduct: even harmonics and hum. Cause: {_cause_of_bias(preview)}. "
-            "Assumed: the settled state reached from a demagnetised core."
+            f"polarities conduct: even harmonics and hum. Cause: {_cause_of_bias(preview)}. {assumed}"
             + spread_text(preview, "core.flux_linkage.mean", "V.s"),
         )
+
+
+def _magnetised(preview: "Preview") -> str:
+    """How the core is at the start of a run."""
+    start = preview.scenario.start
+    return "begun with the flux of [start]" if start.flux_linkage or start.remanence else "begun demagnetised"
 
 
 def _cause_of_bias(preview: "Preview") -> str:
@@ -147,93 +162,15 @@ def _cause_of_bias(preview: "Preview") -> str:
     causes = []
     if rectifier is not None and rectifier.fault != "none":
         causes.append(f"a rectifier with {rectifier.fault}, which loads one half cycle unlike the other")
-    if control is not None and control.asymmetry:
+    by_diac = control is not None and control.dial_kind == "rc-diac"
+    if control is not None and control.asymmetry and not by_diac:
         causes.append(f"firing {control.asymmetry:.3g} deg later in the negative half cycles")
+    if control is not None and control.diac_asymmetry and by_diac:
+        way = "more" if control.diac_asymmetry > 0.0 else "less"
+        causes.append(f"a diac that takes {abs(control.diac_asymmetry):.3g} V {way} in the positive half cycles")
     if mains.dc_offset:
         causes.append(f"{mains.dc_offset:.3g} V of direct voltage on the mains")
     return " and ".join(causes) or "unequal half cycles (firing, latching, dc on the mains, or a load of one polarity)"
-
-
-def _arc_current(preview: "Preview") -> Iterator[Verdict]:
-    load, numbers = preview.scenario.load, preview.numbers
-    if load is None or load.kind not in ARC_LOADS or "output.current.min" not in numbers:
-        return
-    least, mean = numbers["output.current.min"].value, numbers["output.current.mean"].value
-    spread = spread_text(preview, "output.current.min", "A")
-    if numbers["output.current.rms"].value < NO_ARC:
-        amps = f"{numbers['output.current.rms'].value:.2g} A rms"
-        yield Verdict("arc_current", "fault", f"No arc burns: {amps}. {_cause_of_none(preview)}{spread}.")
-        return
-    if preview.scenario.rectifier is None:
-        yield Verdict("arc_current", "note", _alternating(preview))
-        return
-    lowest = min(least, *preview.spread.get("output.current.min", (least, least)))
-    if least < TOUCHES_ZERO * max(mean, 1.0):
-        yield Verdict(
-            "arc_current",
-            "fault",
-            f"The arc current falls to nothing in every gap between pulses ({_least(least)}, {mean:.4g} A mean): the "
-            f"arc goes out up to {_pulses(preview):.0f} times a second. Cause: {_cause_of_gap(preview)}. Assumed: the "
-            f"load's line, no arc length changes{spread}.",
-        )
-    elif least < HOLD_CURRENT:
-        yield Verdict(
-            "arc_current",
-            "note",
-            f"The arc current falls to {least:.3g} A; thin steel wire may lose its arc below 8 to 15 A "
-            f"(assumed, no published source){spread}.",
-        )
-    elif lowest < HOLD_CURRENT:
-        yield Verdict(
-            "arc_current",
-            "note",
-            f"The arc current stays above {least:.4g} A, but with the mains in their tolerance it falls to "
-            f"{_least(lowest)}; an arc may go out below 8 to 15 A (assumed){spread}.",
-        )
-    else:
-        yield Verdict(
-            "arc_current",
-            "good",
-            f"The arc current stays above {least:.4g} A, clear of the 8 to 15 A below which an arc may go out "
-            f"(assumed){spread}.",
-        )
-
-
-def _alternating(preview: "Preview") -> str:
-    """What an output without rectifier means for an arc."""
-    return (
-        f"The output alternates: the arc's current passes through zero {2.0 * preview.scenario.mains.frequency:.0f} "
-        "times a second, and the arc must come back each time. Assumed: the load's line, which always lets it; give "
-        "load.falling_voltage and load.reignition_voltage to see whether it does."
-    )
-
-
-def _cause_of_none(preview: "Preview") -> str:
-    """Why there is no current at all."""
-    firing = preview.firing
-    if firing is not None and firing.half_cycles and firing.missed == firing.half_cycles:
-        return "Cause: the phase control never latches. Assumed: the load's line"
-    return "Cause: the supply does not reach the load's voltage. Assumed: the load's line"
-
-
-def _least(current: float) -> str:
-    """A least current that is as good as none, without digits that mean nothing."""
-    return "under 0.1 A" if current < 0.1 else f"{current:.2g} A"
-
-
-def _pulses(preview: "Preview") -> float:
-    """How many pulses of current a second the rectifier gives: one of a half wave, else two in a period."""
-    rectifier, frequency = preview.scenario.rectifier, preview.scenario.mains.frequency
-    return frequency if rectifier is not None and rectifier.fault == "one diode open" else 2.0 * frequency
-
-
-def _cause_of_gap(preview: "Preview") -> str:
-    """Why the arc's current does not last from pulse to pulse."""
-    rectifier = preview.scenario.rectifier
-    gap = "bank, choke and conduction angle do not bridge the gap between half cycles"
-    if rectifier is None or rectifier.fault == "none":
-        return gap
-    return f"the rectifier has {rectifier.fault}, so half cycles are missing or spent in it, and {gap}"
 
 
 def _operating_point(preview: "Preview") -> Iterator[Verdict]:
@@ -277,30 +214,44 @@ def _unloaded(preview: "Preview") -> Iterator[Verdict]:
 
 
 def _open_circuit(preview: "Preview") -> Iterator[Verdict]:
-    """The highest voltage without load beside the limits of its kind, direct or alternating."""
+    """The highest voltage without load beside the limits of its kind, direct or alternating, here and fully fired."""
     volts, scenario = preview.open_circuit.get("output"), preview.scenario
     if volts is None:
         return
-    direct = scenario.rectifier is not None
-    rms = preview.open_circuit["rms"]
-    checks = no_load_checks(peak=volts, rms=rms, current="dc" if direct else "ac")
-    limit = checks[0].limit
-    reaches = f"{volts:.4g} V" if direct else f"{volts:.4g} V peak, {rms:.4g} V rms,"
-    limits = " and ".join(f"{check.limit.volts:g} V {check.limit.current} {check.limit.quantity}" for check in checks)
+    rectifier, rms = scenario.rectifier, preview.open_circuit["rms"]
+    current = "ac" if rectifier is None else "dc"
+    checks = no_load_checks(peak=volts, rms=rms, current=current)
+    reaches = f"{volts:.4g} V" if rectifier is not None else f"{volts:.4g} V peak, {rms:.4g} V rms,"
     base = (
-        f"Without load the output reaches {reaches} at mains +10 % (limit {limits}, {limit.clause}, {limit.status}; "
-        "lower in wet or cramped places). Assumed: this dial setting, first second from rest"
-        + (" with an empty bank" if direct else "")
+        f"Without load the output reaches {reaches} at mains +10 % (limit {_limits(checks)}, {checks[0].limit.clause}, "
+        f"{checks[0].limit.status}; {_in_wet_places(checks, current)}). Assumed: this dial setting, first second from "
+        "rest"
+        + (" with an empty bank" if scenario.bank is not None else "")
         + (", and what the boost has lifted it to once settled" if scenario.boost is not None else "")
-        + (", healthy rectifier" if direct else "")
     )
-    kept = all(check.kept for check in checks)
-    end = (
-        ". Local rules decide."
-        if kept
-        else ". Too high to touch: do not use it, and have it judged by licensed practice."
-    )
-    yield Verdict("open_circuit_voltage", "good" if kept else "fault", base + end)
+    if rectifier is not None:
+        base += ", healthy rectifier" if rectifier.fault == "none" else f", rectifier with {rectifier.fault}"
+    most = highest(scenario).output
+    fully = no_load_checks(peak=most, rms=most / math.sqrt(2.0), current=current)
+    level, end = "good", ". Local rules decide."
+    if not all(check.kept for check in checks):
+        level, end = "fault", ". Too high to touch: do not use it, and have it judged by licensed practice."
+    elif scenario.phase_control is not None and not all(check.kept for check in fully):
+        level = "note"
+        end = f". Turned up it reaches {most:.4g} V at the highest mains: too high to touch (`check`)."
+    yield Verdict("open_circuit_voltage", level, base + end)
+
+
+def _limits(checks: Sequence[LimitCheck]) -> str:
+    """Limits in words."""
+    return " and ".join(f"{check.limit.volts:g} V {check.limit.current} {check.limit.quantity}" for check in checks)
+
+
+def _in_wet_places(checks: Sequence[LimitCheck], current: str) -> str:
+    """The limits where hazard is increased."""
+    harder = no_load_checks(peak=0.0, rms=0.0, current=current, place="increased hazard")
+    same = [one.limit.volts for one in harder] == [one.limit.volts for one in checks]
+    return f"{'the same' if same else _limits(harder)} in wet or cramped places"
 
 
 def _voltage_rates(preview: "Preview") -> Iterator[Verdict]:

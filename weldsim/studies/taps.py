@@ -14,7 +14,7 @@ from weldsim.runs.presses import Setting as Pressed
 from weldsim.runs.tapped import tapped
 from weldsim.scenario.document import Scenario
 from weldsim.studies.answer import Answer, Number, Verdict, amount, spread
-from weldsim.studies.breaker_words import lasts
+from weldsim.studies.breaker_words import called, lasts
 from weldsim.studies.operating import (
     MAINS_STEPS,
     Setting,
@@ -28,7 +28,7 @@ from weldsim.studies.operating import (
     told_load,
     welding,
 )
-from weldsim.studies.press_trips import Trips, called, count_trips
+from weldsim.studies.press_trips import Trips, count_trips
 from weldsim.studies.progress import Progress, silent
 
 STEP = 1.08  # turns from tap to tap
