@@ -5,7 +5,7 @@ falling     from falling_voltage at no current down to the line; the arc goes ou
             comes back when the gap's voltage reaches reignition_voltage
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from weldsim.errors import WiringError
 from weldsim.network.branches import Event, Guard, Move, PiecewiseBranch, Resistor, Segment, resistive
@@ -39,7 +39,7 @@ def draw_load(draft: Draft, node: str, inductance_before: float) -> None:
     draft.current("output.current", "output current", LOAD)
     if load.kind == "resistor":
         node = draft.series(LOAD, node, [Inductance("load.inductance", load.inductance, "load.inductance")])
-    branch = _branch(load, (node, draft.minus), draft.secondary)
+    branch = _branch(load, (node, draft.minus), draft.secondary, alternating=draft.scenario.rectifier is None)
     if branch is None:
         resistance = short_resistance(load) if load.kind == "short" else load.resistance or 0.0
         circuit.add(Resistor(LOAD, node, draft.minus, resistance), LOAD, role="load", key="load.resistance")
@@ -58,19 +58,42 @@ def draw_load(draft: Draft, node: str, inductance_before: float) -> None:
         )
 
 
-def _branch(load: Load, ends: tuple[str, str], scale: Scale) -> PiecewiseBranch | None:
+def _branch(load: Load, ends: tuple[str, str], scale: Scale, *, alternating: bool) -> PiecewiseBranch | None:
     """The load as a piecewise branch; None for a plain resistance."""
     if load.kind == "battery":
         law = resistive(load.resistance or 0.0, load.voltage or 0.0)
         return PiecewiseBranch(LOAD, *ends, (Segment("battery", law),))
     if load.kind == "load line":
-        return PiecewiseBranch(LOAD, *ends, _line_segments(load.process, scale))
+        segments = _line_segments(load.process, scale)
+        return PiecewiseBranch(LOAD, *ends, both_ways(segments) if alternating else segments)
     if load.kind in ("resistor", "short"):
         return None
     segments = arc_segments(load, scale)
+    segments = both_ways(segments) if alternating else segments
     if load.kind == "shorted arc":
         segments = (*segments, Segment(SHORT, resistive(load.short_resistance)))
     return PiecewiseBranch(LOAD, *ends, segments)
+
+
+def both_ways(segments: tuple[Segment, ...]) -> tuple[Segment, ...]:
+    """A line that begins at no current, and the same for current of the other direction."""
+    first, *rest = segments
+
+    def mirrored(segment: Segment) -> Segment:
+        assert segment.law is not None
+        guards = tuple(
+            replace(one, sign=-one.sign, limit=-one.limit, target=_other_way(one.target, first.name))
+            for one in segment.guards
+        )
+        law = replace(segment.law, constant=-segment.law.constant)
+        return Segment(_other_way(segment.name, first.name), law, guards)
+
+    back = mirrored(first)
+    return replace(first, guards=(*first.guards, *back.guards)), *rest, *map(mirrored, rest)
+
+
+def _other_way(name: str, first: str) -> str:
+    return name if name == first else f"{name} backwards"
 
 
 def _line_segments(process: str, scale: Scale) -> tuple[Segment, ...]:

@@ -114,7 +114,7 @@ def _met_by_resistor(
 ) -> Point | None:
     """Where the rms values of an alternating output lie on the load line; None where it does not reach the line.
 
-    The standard's load is a resistor, and a line for amperes of one direction says nothing of alternating ones.
+    The standard's load is a resistor.
     """
 
     def beyond(resistance: float) -> tuple[float, Point]:
@@ -345,7 +345,7 @@ def _assumptions(process: str, line: tuple[float, float, float], hunting: int, *
             "The crossing stands on a load that follows the load line at every instant."
             if kind == "mean"
             else "The crossing is that of the resistor on which volts and amperes lie on the line; where none does, of "
-            "a load that follows the line one way."
+            "a load that follows the line at every instant."
         ),
         "Spread: the crossing at mains -10, 0 and +10 %, same dial.",
     ]

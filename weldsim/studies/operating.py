@@ -16,7 +16,6 @@ from weldsim.runs.supply import supply_of
 from weldsim.scenario.document import Scenario
 from weldsim.scenario.vary import vary
 from weldsim.studies.answer import Verdict, spread
-from weldsim.studies.one_way import CURE, TOLD, burns_one_way
 
 FIGURES = ("output.current", "output.voltage", "primary.current", "plug.voltage")
 GRID = tuple(round(0.05 * step, 2) for step in range(21))  # of the dial
@@ -215,14 +214,10 @@ def over_the_mains(scenario: Scenario, *, dial: float | None = None, delay: floa
 
 
 def firing_verdicts(over: Sequence[Setting]) -> list[Verdict]:
-    """What makes the figures of a setting worth little: half cycles that misfire, an arc that burns one way only.
+    """What a setting that misfires makes of the figures told of it; nothing where none is missed.
 
     ``over`` is the setting at mains -10, 0 and +10 %.
     """
-    return [*_misfiring(over), *_half_waves(over[1])]
-
-
-def _misfiring(over: Sequence[Setting]) -> list[Verdict]:
     missed = [one.missed or 0.0 for one in over]
     if not any(missed):
         return []
@@ -236,13 +231,6 @@ def _misfiring(over: Sequence[Setting]) -> list[Verdict]:
             "latching current and pulse as written.",
         )
     ]
-
-
-def _half_waves(own: Setting) -> list[Verdict]:
-    least, largest = own["output.current.min"], own["output.current.max"]
-    if not burns_one_way(own.recording.supply.scenario, least=least, largest=largest):
-        return []
-    return [Verdict("one_way", "fault", f"{TOLD}. {CURE}")]
 
 
 def sweep(scenario: Scenario, dials: Sequence[float] = GRID, *, mains_factor: float = 1.0) -> list[Setting]:

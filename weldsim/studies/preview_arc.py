@@ -4,12 +4,12 @@ from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
 from weldsim.studies.answer import Verdict
-from weldsim.studies.one_way import CURE, LINES_OF_ARCS, TOLD, burns_one_way
 from weldsim.studies.preview_ratings import spread_text
 
 if TYPE_CHECKING:
     from weldsim.studies.preview import Preview
 
+LINES_OF_ARCS = ("load line", "arc line", "shorted arc", "wire")
 TOUCHES_ZERO = 0.02  # of the mean: an arc current below this touches zero
 NO_ARC = 0.5  # [A] on the mean, below which nothing burns: leakage and what a meter takes
 HOLD_CURRENT = 15.0  # [A] an arc of thin steel wire may go out below this (assumed; 8 to 15 A are told)
@@ -25,10 +25,6 @@ def arc_current(preview: "Preview") -> Iterator[Verdict]:
     if numbers["output.current.rms"].value < NO_ARC:
         amps = f"{numbers['output.current.rms'].value:.2g} A rms"
         yield Verdict("arc_current", "fault", f"No arc burns: {amps}. {_cause_of_none(preview)}{spread}.")
-        return
-    if burns_one_way(preview.scenario, least=least, largest=numbers["output.current.max"].value):
-        means = spread_text(preview, "output.current.mean", "A")
-        yield Verdict("arc_current", "fault", f"{TOLD}, {mean:.4g} A of direct current{means}. {CURE}")
         return
     if preview.scenario.rectifier is None:
         yield Verdict("arc_current", "note", _alternating(preview))
