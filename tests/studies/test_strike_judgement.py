@@ -160,11 +160,3 @@ def test_trials_over_the_dial_are_counted(plain):
     assert [row["trials_struck"] for row in rows] == [2, 2, 2]
     text = page(answer)
     assert "200 %" not in text[text.index("Over dial and feed") :]
-
-
-def test_a_weak_boost_that_changes_nothing_is_not_doubted():
-    """At a dial where even a good boost gives little, nothing strikes either way: that stands, whatever its current."""
-    trials = [Trial(k, False, math.nan, 1, 0, 0, 0, 0, 50.0, 1e4, "stubbing") for k in range(20)]
-    (said,) = strike_boost.comparison(trials, trials, current=0.1).verdicts
-    assert said.level == "note"
-    assert "Do not trust it" not in said.text
