@@ -1,7 +1,6 @@
 """What a comparison of strikes may say: chance, too weak a boost, how a start failed, where the wire ended."""
 
 import dataclasses
-import math
 
 import pytest
 from scipy.stats import binomtest
