@@ -109,9 +109,9 @@ def lives_on(time: float, *, dead_time: float) -> bool:
     Notes
     -----
     Clean contacts part without an arc below some current, however high the voltage short of a glow's 300 V: the metal
-    then gives too little vapour.  Told for iron: 0.35 to 0.55 A; 0.45 A is taken.  An arc that came back to a hot gap
-    is given the same time to grow beyond it, and the gap cools on meanwhile: milliamperes through a resistor or a
-    snubber keep no gap alive.  Left out: the glow itself.
+    then gives too little vapour.  Told for iron: 0.35 to 0.55 A; the least of it is taken, since ends and gas are hot
+    here.  An arc that came back to a hot gap is given the same time to grow beyond it, and the gap cools on meanwhile:
+    milliamperes through a resistor or a snubber keep no gap alive.  Left out: the glow itself.
 
     Examples
     --------

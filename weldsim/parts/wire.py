@@ -211,7 +211,7 @@ class Wire:
     )
     dead_time: float = units.quantity("time", doc="before any re-ignition", low=0.0, high="10 ms", default="0.1 ms")
     least_current: float = units.quantity(
-        "current", doc="below which no arc lives on for longer than dead_time", low=0.0, high="20 A", default="0.45 A"
+        "current", doc="below which no arc lives on for longer than dead_time", low=0.0, high="20 A", default="0.35 A"
     )
     stub_length: float = units.quantity(
         "length", doc="fed into a touch before the wire gives way", low="1 mm", high="100 mm", default="10 mm"
