@@ -5,6 +5,7 @@ from typing import TYPE_CHECKING
 
 from weldsim.parts.capacitors import ripple_rating
 from weldsim.studies.answer import Verdict
+from weldsim.studies.running_trips import Drawn, running_verdict
 
 if TYPE_CHECKING:
     from weldsim.studies.preview import Preview
@@ -55,6 +56,21 @@ def bank(preview: "Preview") -> Iterator[Verdict]:
             + spread_text(preview, "bank.current.rms", "A")
             + ".",
         )
+
+
+def breaker(preview: "Preview") -> Iterator[Verdict]:
+    """What the primary draws against what stands in front of it, by heat and at once."""
+    part, table = preview.scenario.breaker, preview.recording.run.table
+    if part is None or "primary.current.rms" not in preview.spread:
+        return
+    low, high = (
+        {what: preview.spread[f"primary.current.{what}"][side] for what in ("rms", "min", "max")} for side in (0, 1)
+    )
+    own = {what: table[f"primary.current.{what}"][0] for what in ("rms", "min", "max")}
+    over = (low, own, high)
+    peaks = [max(abs(one["min"]), abs(one["max"])) for one in over]
+    drawn = Drawn((low["rms"], own["rms"], high["rms"]), (peaks[0], peaks[1], peaks[2]))
+    yield running_verdict(part, drawn)
 
 
 def switch_current(preview: "Preview") -> Iterator[Verdict]:

@@ -9,7 +9,7 @@ from weldsim.parts.phase_control import PhaseControl
 from weldsim.runs.firing import Miss
 from weldsim.scenario.finding import source_of
 from weldsim.studies.answer import Verdict, amount, counted, spread
-from weldsim.studies.preview_ratings import bank, diode_current, spread_text, switch_current
+from weldsim.studies.preview_ratings import bank, breaker, diode_current, spread_text, switch_current
 
 if TYPE_CHECKING:
     from weldsim.studies.preview import Preview
@@ -37,6 +37,7 @@ def verdicts_of(preview: "Preview") -> list[Verdict]:
             _unloaded,
             _operating_point,
             _open_circuit,
+            breaker,
             bank,
             switch_current,
             diode_current,
