@@ -175,3 +175,27 @@ def test_a_weak_boost_that_changes_nothing_is_not_doubted():
     (said,) = strike_boost.comparison(trials, trials, current=0.1).verdicts
     assert said.level == "note"
     assert "Do not trust it" not in said.text
+
+
+def test_a_weak_boost_is_doubted_without_a_comparison_too(boosted):
+    """0.3 A behind 220 ohm hold no arc of iron: strikes that may rest on them are doubted; those of 22 ohm are not."""
+    for ohms, doubted in (("220 ohm", True), ("22 ohm", False)):
+        answer = strike.ask(vary(boosted, {"boost.ballast_resistance": ohms}), trials=5)
+        found = [one for one in answer.verdicts if one.name == "boost_doubt"]
+        assert bool(found) == doubted
+        assert all("no arc of iron lives" in one.text for one in found)
+
+
+@pytest.mark.parametrize(("doubled", "level"), [(30, "good"), (7, "note")])
+def test_a_boost_that_hardly_strikes_with_other_constants_is_not_called_robust(doubled, level):
+    """The boost decides in all three cases, but with constants doubled the supply itself strikes in 7 of 30 only."""
+    values = {item.name: 0 for item in dataclasses.fields(Trial)}
+
+    def trials(struck):
+        return [Trial(**(values | {"trial": k, "struck": k < struck})) for k in range(30)]
+
+    found = {"with_boost": trials(30), "without_boost": trials(0)}
+    part = strike_boost.robustness(found, [trials(30), trials(0), trials(doubled), trials(0)])
+    (said,) = part.verdicts
+    assert said.level == level
+    assert ("doubled it does so in 7 of 30" in said.text) == (level == "note")

@@ -109,6 +109,8 @@ def ask(  # noqa: PLR0913 (all by keyword)
     verdicts = [_verdict(case, done) for case, done in found.items()]
     rows = [_row(case, trial) for case, done in found.items() for trial in done]
     rows += [row for trace in traces for row in trace.rows()]
+    if compare is None and any(trial.struck for trial in found[""]):
+        verdicts += strike_boost.doubt(scenario, setting)
     for part in parts:
         numbers |= part.numbers
         verdicts += part.verdicts

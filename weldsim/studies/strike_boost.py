@@ -15,10 +15,11 @@ from weldsim.runs.wire_runs import Trial
 from weldsim.scenario.document import Scenario
 from weldsim.scenario.vary import vary
 from weldsim.studies.answer import Number, Verdict, amount
-from weldsim.studies.no_load import highest_without_load
+from weldsim.studies.no_load import SNUBBER, highest_without_load
 from weldsim.studies.strike_jobs import Setting, StrikeJob
 
 DIFFER = 0.1  # share of trials by which two supplies must differ before the comparison says so
+MOST_LEFT = 0.75  # of the strikes with the boost that other constants must leave, for them to be called robust
 CHANCE = 0.05  # and how rarely chance alone may make as many pairs of trials differ as unevenly
 LEAST_ARC = 0.45  # [A] below which no arc of iron lives: R. Holm, Electric Contacts, 0.35 to 0.55 A (from memory, 70 %)
 FEW = 5  # trials of which no median is told
@@ -31,7 +32,6 @@ DECIDES, HARMS, NOTHING = "decides", "does harm", "does next to nothing"
 BY_CHANCE = "cannot be told from chance"
 BARE = "without_boost_and_diode"  # the supply as it was before the boost: what the diode alone costs
 HIGH_MAINS = 1.1
-SNUBBER = {"phase_control.snubber_resistance": 47.0, "phase_control.snubber_capacitance": 100e-9}  # common practice
 KICK = 1.02  # times what is left behind a snubber: more is told
 NO_LOAD_DIALS = (0.4, 0.55, 0.7, 0.85, 1.0)  # a short pulse may not latch the device at the highest
 
@@ -97,12 +97,30 @@ def comparison(with_boost: Sequence[Trial], without: Sequence[Trial], *, current
     level = {DECIDES: "good", HARMS: "fault"}.get(said, "note")
     if current < LEAST_ARC and said != NOTHING:
         level = "fault"
-        text += (
-            f" Do not trust it: the boost gives at most {amount(current, 'A')}, and no arc of iron lives on less than "
-            f"some {LEAST_ARC:g} A (from memory); the arc of this model lives on any current that its supply holds."
-        )
+        text += f" Do not trust it: {too_weak(current)}"
     numbers = {"only_with_boost.struck": Number(better, "1"), "only_without_boost.struck": Number(worse, "1")}
     return Part(numbers, [Verdict("boost", level, text)])
+
+
+def too_weak(current: float) -> str:
+    """Why so small a boost cannot be what holds an arc."""
+    return (
+        f"the boost gives at most {amount(current, 'A')}, and no arc of iron lives on less than some {LEAST_ARC:g} A "
+        "(from memory); the arc of this model lives on any current that its supply holds."
+    )
+
+
+def doubt(scenario: Scenario, setting: Setting) -> list[Verdict]:
+    """A boost that is asked without a comparison and gives less than an arc lives on; nothing of others."""
+    if scenario.boost is None:
+        return []
+    part = Part()
+    _steady(scenario, setting, part)
+    current = most_current(scenario, part)
+    if current >= LEAST_ARC:
+        return []
+    text = f"Where the strikes told rest on the boost, do not trust them: {too_weak(current)} --compare boost tells."
+    return [Verdict("boost_doubt", "note", text)]
 
 
 def blocking_diode(scenario: Scenario, found: Mapping[str, Sequence[Trial]]) -> Part:
@@ -213,6 +231,7 @@ def robustness(found: Mapping[str, Sequence[Trial]], others: Sequence[Sequence[T
     ]
     cases = "; ".join(f"{word}: {a} with, {b} without, of {count}" for word, (a, b) in struck.items())
     survives = len(set(told.values())) == 1
+    weaker = [word for word in FACTORS if struck[word][0] < MOST_LEFT * struck["as assumed"][0]]
     text = f"Re-ignition times and falling part {cases}. " + (
         f"What was found survives: in all three cases the boost {told['as assumed']}."
         if survives
@@ -220,7 +239,12 @@ def robustness(found: Mapping[str, Sequence[Trial]], others: Sequence[Sequence[T
         + "; ".join(f"{word} the boost {said}" for word, said in told.items())
         + ". Do not trust it without measuring."
     )
-    part.verdicts = [Verdict("boost_robustness", "good" if survives else "note", text)]
+    if survives and weaker:
+        text += (
+            f" That it strikes with the boost does not survive: {' and '.join(weaker)} it does so in "
+            f"{' and '.join(str(struck[word][0]) for word in weaker)} of {count}."
+        )
+    part.verdicts = [Verdict("boost_robustness", "good" if survives and not weaker else "note", text)]
     return part
 
 
