@@ -282,3 +282,22 @@ def test_whatever_can_be_read_can_be_judged(case):
     for one in findings(scenario):
         assert one.number is None or math.isfinite(one.number), one
         assert one.text
+
+
+@pytest.mark.parametrize(
+    ("current", "section", "level"),
+    [
+        ("16 A", "1.5 mm2", "good"),
+        ("20 A", "1.5 mm2", "note"),
+        ("63 A", "1.5 mm2", "fault"),
+        ("16 A", "1 mm2", "note"),
+        ("25 A", "2.5 mm2", "good"),
+        ("20 A", "3.31 mm2", "good"),  # number 12 of the American gauge behind 20 A
+        ("63 A", "16 mm2", "good"),
+    ],
+)
+def test_a_breaker_too_large_for_the_lead_is_not_called_its_protection(current, section, level):
+    """1.5 mm2 stand behind 16 A, 2.5 mm2 behind 25 A (common practice, no published source)."""
+    found = finding(vary(SHED, {"breaker.current": current, "supply_lead.section": section}), "breaker.present")
+    assert found.level == level
+    assert ("does not protect the supply lead" in found.text) == (level != "good")

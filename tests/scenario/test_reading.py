@@ -9,6 +9,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from weldsim.errors import ScenarioError
+from weldsim.scenario import trade_words
 from weldsim.scenario.document import TABLES
 from weldsim.scenario.reading import LARGEST_FILE, MOST_COMPLAINTS, read, read_text
 from weldsim.scenario.vary import vary, vary_by_text
@@ -284,3 +285,39 @@ def test_contradictions_are_told_beside_other_faults():
     assert places == ["mains.resistence", "boost.kind", "rectifier.kind"]
     places = [place for _, place, _ in complaints(text + "[choke]\ninductance = 5\n[tranformer]\nratio = 7\n")]
     assert places == ["mains.resistence", "choke.inductance", "tranformer"]
+
+
+@pytest.mark.parametrize(
+    ("text", "place", "says"),
+    [
+        ("[triac]\ncurrent = '40 A'\n", "triac", "'phase_control'"),
+        ("[bridge]\ndiodes = 4\n", "bridge", "'rectifier'"),  # by spelling alone it would be the trigger
+        ("[Capacitors]\nvalue = '47 mF'\n", "Capacitors", "'bank'"),
+        ("[extension]\nlength = '15 m'\n", "extension", "'supply_lead'"),  # not the wire's
+        ("[cables]\nlength = '3 m'\n", "cables", "'weld_leads'"),
+        ("[grinder]\nspeed = 1\n", "grinder", "there are mains, generator, breaker"),
+        ("[choke]\nL = '0.3 mH'\n", "choke.L", "'inductance'"),
+        ("[wire]\nstickout = '12 mm'\n", "wire.stickout", "'extension'"),
+        ("[transformer]\nratio = '230:31'\nweight = '18 kg'\n", "transformer.weight", "'core.mass'"),
+        ("[transformer]\nratio = '230:31'\narea = '40 cm2'\n", "transformer.area", "'core.section'"),
+    ],
+)
+def test_first_guesses_of_a_builder_find_the_right_name(text, place, says):
+    """Words that a workshop would write lead to the table or key that is meant (common practice)."""
+    with pytest.raises(ScenarioError) as caught:
+        read_text(LEAST + text)
+    told = next(one for one in caught.value.complaints if one.place == place)
+    assert says in told.fact
+
+
+def test_every_word_of_the_trade_leads_somewhere():
+    """No hint names a table or a key that does not exist, and none hides a name that does."""
+    for word, table in trade_words._CALLED.items():
+        assert table in TABLES
+        assert word not in TABLES
+    fields = {item.name for part in TABLES.values() for item in dataclasses.fields(part)}
+    for names in trade_words._KEYS.values():
+        for name in names.split():
+            table, dot, key = name.rpartition(".")
+            assert key in fields
+            assert not dot or key in {item.name for item in dataclasses.fields(TABLES[table])}

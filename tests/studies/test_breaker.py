@@ -154,7 +154,8 @@ def test_every_verdict_states_its_spread(long_lead):
     for verdict in long_lead.verdicts:
         if verdict.name != "for_ever":
             assert "mains -10" in verdict.text
-    assert {verdict.name for verdict in long_lead.verdicts} == {"trip", "for_ever", "plug", "lead_heat"}
+    names = {"trip", "at_once", "dead_short", "for_ever", "plug", "lead_heat"}
+    assert {verdict.name for verdict in long_lead.verdicts} == names
 
 
 def test_the_plug_fits_the_breaker():

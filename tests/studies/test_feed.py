@@ -3,14 +3,17 @@
 import json
 import re
 
+import numpy as np
 import pytest
 
 import weldsim
 from weldsim.cli.main import main
 from weldsim.errors import QuestionError
 from weldsim.figures.feed import draw
+from weldsim.parts.feed_supply import FeedSupply
+from weldsim.runs.feeder import COLUMNS, Start
 from weldsim.scenario.vary import vary
-from weldsim.studies import feed
+from weldsim.studies import feed, feed_verdicts
 
 WANTED = 5.0 / 60.0
 
@@ -118,3 +121,38 @@ def test_picture_has_units(answer):
     """Every labelled axis ends in its unit."""
     labels = [axes.get_ylabel() for axes in draw(answer).axes] + [axes.get_xlabel() for axes in draw(answer).axes]
     assert all(label.endswith("]") for label in labels if label)
+
+
+def _started(feeds):
+    """A start with these feeds [m/s], one a tenth of a second; the rest of its table does not matter here."""
+    table = np.zeros((len(feeds), len(COLUMNS)))
+    table[:, 0], table[:, 1] = 0.1 * np.arange(len(feeds)), feeds
+    return Start(table, settled=feeds[-1], run_up=0.05, overrun=3e-3, headroom=5.0)
+
+
+@pytest.mark.parametrize(
+    ("feeds", "level"), [([0.0, 0.08, 0.08], "good"), ([0.0, 0.11, 0.08], "note"), ([0.0, 0.16, 0.08], "fault")]
+)
+def test_a_motor_that_overshoots_is_told(feeds, level):
+    """A feed of 1.4 and of 2 times what it settles at is told with its size and its time; one that does not is good."""
+    verdict = feed_verdicts._running(_started(feeds), FeedSupply())
+    assert verdict.level == level
+    assert ("overshoots" in verdict.text) == (level != "good")
+    if level == "fault":
+        assert "9.6 m/min, 2 times what it settles at, 100 ms after it began" in verdict.text
+
+
+def test_a_motor_on_the_terminals_runs_away_before_the_arc(shed):
+    """Before the arc the terminals stand at open circuit, some 30 V, in the weld at some 20 V: open loop overshoots.
+
+    The same motor on a transformer of its own does not.
+    """
+    own = vary(shed, {"feed_supply.stage": "resistor", "feed_supply.control": "open loop"})
+    both = [feed.ask(one, feed=WANTED) for one in (own, vary(own, {"feed_supply.kind": "weld output"}))]
+    ratios = [one.numbers["feed.peak"].value / one.numbers["feed.settled"].value for one in both]
+    assert ratios[0] < 1.1
+    assert ratios[1] > 1.2
+    texts = [next(one.text for one in each.verdicts if one.name == "feed_start") for each in both]
+    assert "overshoots" not in texts[0]
+    assert "overshoots" in texts[1]
+    assert "stand at open circuit" in texts[1]

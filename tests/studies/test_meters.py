@@ -203,3 +203,31 @@ def test_an_average_responding_clamp_is_not_trusted_on_chopped_current():
     assert (chopped["trusted"], chopped["why_not"]) == (False, "it is scaled for a sine")
     assert abs(plug["off"]) < 0.03
     assert plug["trusted"] is True
+
+
+def test_a_clamp_without_hall_sensor_sees_the_ripple_alone():
+    """A rectified sine in a resistor: mean 0.9003, rms 1 of the sine's; what alternates is 0.4352 (textbook, 48.3 %).
+
+    On an alternating output there is nothing that it misses.
+    """
+    text = """
+        [mains]
+        voltage = "230 V"
+        frequency = "50 Hz"
+        [rectifier]
+        threshold = "0 V"
+        slope = "1 mohm"
+        [load]
+        kind = "resistor"
+        resistance = "10 ohm"
+    """
+    answer = meters.ask(weldsim.read_text(text))
+    shown = answer.numbers["output.current.alternating"].value
+    assert shown == pytest.approx(23.0 * math.sqrt(1.0 - 8.0 / math.pi**2), rel=1e-3)  # 2 mohm of 10 ohm
+    rows = {row["instrument"]: row for row in answer.rows if row["place"] == "output current"}
+    assert rows["clamp for alternating current"]["shows"] == shown
+    assert not rows["clamp for alternating current"]["trusted"]
+    assert "no Hall sensor" in next(one.text for one in answer.verdicts if one.name == "output_meters")
+    alternating = meters.ask(weldsim.read("resistance_spot"))
+    assert not [row for row in alternating.rows if row["instrument"] == "clamp for alternating current"]
+    assert "Hall" not in alternating.verdicts[0].text

@@ -159,3 +159,18 @@ def test_trials_over_the_dial_are_counted(plain):
     assert [row["trials_struck"] for row in rows] == [2, 2, 2]
     text = page(answer)
     assert "200 %" not in text[text.index("Over dial and feed") :]
+
+
+@pytest.mark.parametrize(("doubled", "level"), [(30, "good"), (7, "note")])
+def test_a_boost_that_hardly_strikes_with_other_constants_is_not_called_robust(doubled, level):
+    """The boost decides in all three cases, but with constants doubled the supply itself strikes in 7 of 30 only."""
+    values = {item.name: 0 for item in dataclasses.fields(Trial)}
+
+    def trials(struck):
+        return [Trial(**(values | {"trial": k, "struck": k < struck})) for k in range(30)]
+
+    found = {"with_boost": trials(30), "without_boost": trials(0)}
+    part = strike_boost.robustness(found, [trials(30), trials(0), trials(doubled), trials(0)])
+    (said,) = part.verdicts
+    assert said.level == level
+    assert ("doubled it does so in 7 of 30" in said.text) == (level == "note")

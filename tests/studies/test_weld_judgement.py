@@ -1,15 +1,19 @@
 """What is said of welds, chokes, spots and sequences where a plain figure would mislead."""
 
+import dataclasses
+
 import numpy as np
 import pytest
 
 import weldsim
 from weldsim.analysis.dips import ARC, SHORT, DipMeter
+from weldsim.errors import QuestionError
 from weldsim.figures.weld import draw
 from weldsim.parts.feed_motor import FeedMotor
 from weldsim.parts.feed_supply import FeedSupply
 from weldsim.runs.feeder import Start
 from weldsim.runs.power import settled_delay
+from weldsim.runs.sequence_runs import Pulse
 from weldsim.scenario.vary import vary
 from weldsim.studies import choke, feed, feed_verdicts, sequence, spot, weld
 from weldsim.studies.answer import Number
@@ -152,3 +156,38 @@ def test_a_stage_that_drops_out_for_moments_is_no_fault():
 def _start(settled):
     """A start that settles at a feed, its stage without headroom."""
     return Start(np.zeros((2, 6)), settled, 0.02, 5e-3, 0.0)
+
+
+def test_a_choke_that_gives_way_is_told_by_the_weld():
+    """Half of a choke is gone at 60 A: at the peak of a short hardly anything is left, and the weld says so.
+
+    The same inductance that holds up to 2 kA is not accused.
+    """
+    shed = weldsim.read("toroid_shed")
+    texts = []
+    for amps in ("60 A", "2000 A"):
+        answer = weld.ask(vary(shed, {"choke.saturation_current": amps}), seconds=1.0, spread=False)
+        texts.append(next(one.text for one in answer.verdicts if one.name == "short_circuit"))
+    assert "The choke saturates: of its 0.3 mH" in texts[0]
+    assert "saturates" not in texts[1]
+
+
+def test_a_set_without_a_dial_is_sent_to_its_taps():
+    """Where there is no phase control no answer sends for --voltage-window, which would refuse."""
+    tapped = vary(weldsim.read("toroid_shed"), {"phase_control": "absent"})
+    answer = weld.ask(tapped, seconds=1.0, spread=False)
+    found = next(one for one in answer.verdicts if one.name == "transfer")
+    assert "No regular dip transfer" in found.text  # all of the mains is far too much for 7 m/min
+    assert "--voltage-window" not in found.text
+    assert "transformer.primary_turns" in found.text
+    with pytest.raises(QuestionError, match="there is no dial") as caught:
+        weld.ask(tapped, seconds=1.0, voltage_window=True)
+    assert "transformer.primary_turns" in str(caught.value)
+
+
+@pytest.mark.parametrize(("stubs", "level"), [(0, "good"), (1, "note"), (7, "fault")])
+def test_starts_that_stub_are_not_good(stubs, level):
+    """A press in which the wire gives way is no good start; more than one in each press is a fault."""
+    pulse = Pulse(**{item.name: 0 for item in dataclasses.fields(Pulse)})
+    pulses = [dataclasses.replace(pulse, first_arc=0.1, cold_touches=1, stubs=stubs) for _ in range(3)]
+    assert sequence._start(pulses).level == level

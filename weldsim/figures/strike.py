@@ -10,6 +10,7 @@ from matplotlib.figure import Figure
 
 from weldsim.figures import style
 from weldsim.runs.wire_places import TRIAL_LENGTH
+from weldsim.runs.wire_runs import CONDITIONS
 from weldsim.studies.strike import StrikeAnswer
 from weldsim.studies.strike_boost import BARE
 from weldsim.studies.strike_traces import StrikeTrace
@@ -27,7 +28,8 @@ SHOWN = 0.16  # [s] of a trace, at most
 HEIGHTS = (0.98, 0.855, 0.73, 0.605)  # of names of moments, of the panel
 LETTER = 0.0085  # width of a letter of these, of the panel
 AGAIN = 0.005  # of the width: moments of one kind so close are one
-PLAIN = ("first touch", "contact parts", "arc lost", "next touch", "stable arc begins")  # moments worth a line
+LONGEST = "stubs: longest contact"
+PLAIN = ("first touch", "contact parts", "arc lost", "next touch", "stable arc begins", LONGEST)  # moments worth a line
 
 
 def draw(answer: StrikeAnswer) -> Figure:
@@ -125,12 +127,7 @@ def _over_dial(axes: Axes, settings: Sequence[Mapping[str, Any]]) -> None:
 
 def _trace(axes: Axes, trace: StrikeTrace) -> None:
     """Current and voltage at the wire, with the moments named."""
-    first = next((time for time, what in trace.moments if what == "first touch"), 0.0)
-    begin = max(0.0, first - 0.01)
-    if trace.trial.struck:  # the end, where the arc becomes stable
-        begin = max(begin, trace.trial.time_to_arc - 0.6 * SHOWN)
-    else:  # where the first arc is lost
-        begin = max(begin, next((time for time, what in trace.moments if what == "arc lost"), begin) - 0.3 * SHOWN)
+    begin = _shown_from(trace)
     shown = (trace.time >= begin) & (trace.time <= begin + SHOWN)
     time = 1e3 * trace.time[shown]
     axes.plot(time, trace.signals["output.current"][shown], label="output current [A]", **style.pen(0))
@@ -142,21 +139,47 @@ def _trace(axes: Axes, trace: StrikeTrace) -> None:
     volts.set_ylabel("voltage [V]")
     axes.set_ylim(0.0, 1.75 * float(np.max(trace.signals["output.current"][shown])) + 1.0)
     axes.set_xlim(time[0], time[-1])
-    _name_moments(axes, trace, (time[0], time[-1]))
+    _name_moments(axes, sorted([*trace.moments, *_stub(trace)]), (time[0], time[-1]))
     style.name_axis(axes, vertical="current [A]", horizontal="time from the trigger [ms]")
     lines = [*axes.get_lines()[:1], *volts.get_lines()[:1]]
     axes.legend(lines, ["current", "voltage"], loc="lower right", bbox_to_anchor=(1.0, 1.0), ncols=2, borderaxespad=0.1)
     axes.set_title(trace.name, loc="left", fontsize=8.5, pad=4)
 
 
-def _name_moments(axes: Axes, trace: StrikeTrace, span: tuple[float, float]) -> None:
+def _shown_from(trace: StrikeTrace) -> float:
+    """Where the picture of a trace begins [s]: with what made it end as it did."""
+    first = next((time for time, what in trace.moments if what == "first touch"), 0.0)
+    begin = max(0.0, first - 0.01)
+    if trace.trial.struck:  # the end, where the arc becomes stable
+        return max(begin, trace.trial.time_to_arc - 0.6 * SHOWN)
+    if trace.trial.reason == "stubbing":
+        latest = max(begin, float(trace.time[-1]) - SHOWN)
+        return min(latest, max([begin, *(time - 0.3 * SHOWN for time, _ in _stub(trace))]))
+    # where the first arc is lost
+    return max(begin, next((time for time, what in trace.moments if what == "arc lost"), begin) - 0.3 * SHOWN)
+
+
+def _stub(trace: StrikeTrace) -> list[tuple[float, str]]:
+    """The begin of the longest contact of a trial that stubs [s]; nothing of others, and of one without any."""
+    if trace.trial.struck or trace.trial.reason != "stubbing":
+        return []
+    touching = np.concatenate([[False], trace.condition == CONDITIONS.index("touching"), [False]])
+    edges = np.flatnonzero(np.diff(touching.astype(int)))
+    begins, ends = edges[::2], np.minimum(edges[1::2], len(trace.time) - 1)
+    if not len(begins):
+        return []
+    longest = int(np.argmax(trace.time[ends] - trace.time[begins]))
+    return [(float(trace.time[begins[longest]]), LONGEST)]
+
+
+def _name_moments(axes: Axes, moments: Sequence[tuple[float, str]], span: tuple[float, float]) -> None:
     """A line at each moment, its name at the first height where there is room; where there is none, the line alone.
 
     Of an arc that is lost and comes back by itself over and over, the first loss.
     """
     free = [span[0]] * len(HEIGHTS)
     last: dict[str, float] = {}
-    for seconds, what in trace.moments:
+    for seconds, what in moments:
         time = 1e3 * seconds
         if what not in PLAIN or not span[0] <= time <= span[1]:
             continue

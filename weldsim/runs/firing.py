@@ -12,6 +12,7 @@ from weldsim.runs.perform import Recording
 from weldsim.runs.stress import BY_ITSELF
 
 DISCHARGED = 20.0  # time constants after which a snubber has nothing left to give
+DUE, TOUCH = 1.0, 1e-9  # [deg] before the gate is due, and [s]: where it is looked whether the device conducts already
 CONDUCTING = ("plus", "minus", "gated_plus", "gated_minus")  # a pair adds a suffix where the other gate is driven too
 
 _GATED = {1: ("gated_plus",), -1: ("gated_minus",)}
@@ -36,6 +37,7 @@ class Firing:
     conduction_angle: float  # [deg] mean of the half cycles that were not missed; 0 where all were
     asked_angle: float | None  # [deg] 180 minus the delay
     miss: Miss | None
+    early: int = 0  # half cycles in which the device conducted before its gate was due, not by itself
 
     @property
     def missed(self) -> int:
@@ -90,7 +92,24 @@ def firing_of(recording: Recording, *, reasons: bool = True) -> Firing | None:
     angle = 180.0 * on / (half * took) if took else 0.0 if len(cycles) else float("nan")
     asked = None if recording.delay is None else 180.0 - recording.delay
     miss = _why(recording, *first_miss) if first_miss is not None and reasons else None
-    return Firing(len(cycles), missed[1], missed[-1], angle, asked, miss)
+    early = _early(pieces, cycles, half, control=control, delay=recording.delay)
+    return Firing(len(cycles), missed[1], missed[-1], angle, asked, miss, early)
+
+
+def _early(pieces: _Pieces, cycles: range, half: float, *, control: PhaseControl, delay: float | None) -> int:
+    """Half cycles in whose own polarity the device conducts right before the gate is due."""
+    if delay is None:
+        return 0
+    due = (delay + min(control.asymmetry, 0.0) - DUE) / 180.0
+    count = 0
+    for k in cycles:
+        latched = "plus" if k % 2 == 0 else "minus"
+        for piece in pieces.touching(((k + due) * half - TOUCH, (k + due) * half)):
+            segment = pieces.segments[piece]
+            if segment.startswith((latched, f"gated_{latched}")) and not segment.endswith(BY_ITSELF):
+                count += 1
+                break
+    return count
 
 
 def _conducted(trace: Trace, pieces: _Pieces, span: tuple[float, float], *, sign: int, control: PhaseControl) -> bool:

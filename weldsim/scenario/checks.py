@@ -32,6 +32,8 @@ DC_LIMIT, AC_PEAK_LIMIT = (
     113.0,
     113.0,
 )  # [V] IEC 60974-1, no-load peak (dc: makers' manuals; ac: from memory, 95 %)
+# Section of a copper core [m2] and the largest breaker in front of it [A] (common practice, no published source).
+_SECTIONS, _BREAKERS = (0.75e-6, 1e-6, 1.5e-6, 2.5e-6, 4e-6, 6e-6, 10e-6), (6.0, 10.0, 16.0, 25.0, 32.0, 40.0, 63.0)
 HARMLESS = 10.0  # [V] at which a bank may be worked on (common practice)
 SAFE_VOLTAGE, SAFE_TIME = 60.0, 5.0  # [V, s] IEC 60204-1, residual voltage and the time allowed to reach it
 DIODE_MARGIN = 2.0  # rating over what it sees (common practice, no published source)
@@ -295,19 +297,43 @@ def _reach(scenario: Scenario) -> Iterator[Finding]:
 
 
 def _breaker(scenario: Scenario) -> Iterator[Finding]:
-    """Whether something protects the cable."""
-    if scenario.breaker is None:
+    """Whether something protects the cable, and the supply lead with it."""
+    breaker, lead = scenario.breaker, scenario.supply_lead
+    if breaker is None:
         yield Finding("breaker.present", NOTE, "No breaker is given: what trips cannot be told.")
-    else:
-        curve, current = scenario.breaker.curve, scenario.breaker.current
+        return
+    name = f"{'Fuse' if breaker.curve == 'gG' else 'Breaker'} {breaker.curve} {shown(breaker.current, 'current')}"
+    usual = None if lead is None or lead.section is None else usual_breaker(lead.section)
+    if usual is None or breaker.current <= usual:
         yield Finding(
             "breaker.present",
             GOOD,
-            f"Breaker {curve} {shown(current, 'current')}: it protects the cable; "
-            "never answer a trip with a larger one.",
-            current,
+            f"{name}: it protects the cable; never answer a trip with a larger one.",
+            breaker.current,
             "A",
         )
+        return
+    yield Finding(
+        "breaker.present",
+        FAULT if breaker.current >= 2.0 * usual else NOTE,
+        f"{name}: it does not protect the supply lead, whose section usually stands behind {usual:g} A at most (common "
+        "practice): overloaded, the lead heats and nothing opens. A thicker lead, or a smaller breaker or fuse in "
+        "front of it; local codes decide. `breaker` tells how warm it gets.",
+        breaker.current,
+        "A",
+    )
+
+
+def usual_breaker(section: float) -> float | None:
+    """The largest breaker that usually stands in front of a copper lead of this section [A]; None beyond the table.
+
+    >>> usual_breaker(1.5e-6), usual_breaker(2.08e-6), usual_breaker(0.5e-6), usual_breaker(25e-6)
+    (16.0, 16.0, 6.0, None)
+    """
+    if section > 1.001 * _SECTIONS[-1]:
+        return None
+    usual = [amps for least, amps in zip(_SECTIONS, _BREAKERS, strict=True) if least <= 1.001 * section]
+    return usual[-1] if usual else _BREAKERS[0]
 
 
 def _idle_values(scenario: Scenario) -> Iterator[Finding]:

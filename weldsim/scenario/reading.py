@@ -17,6 +17,7 @@ from weldsim.scenario.bundled import find_scenario
 from weldsim.scenario.consistency import contradictions
 from weldsim.scenario.document import FORMAT, NEEDED, TABLES, TEXTS, Scenario
 from weldsim.scenario.places import Place, lines_of_keys
+from weldsim.scenario.trade_words import meant_key, meant_table
 from weldsim.units import Rows, nearest, quoted, rule_of
 
 LARGEST_FILE = 1_000_000  # bytes; a scenario written by a person has a few thousand
@@ -210,7 +211,7 @@ class TableReader:
 
     def _guessed(self) -> set[str]:
         """The tables that unknown ones were probably meant to be."""
-        hints = "".join(nearest(name, tuple(TABLES)) for name in self.document if name not in TABLES)
+        hints = "".join(meant_table(name, tuple(TABLES)) for name in self.document if name not in TABLES)
         return {name for name in TABLES if f"'{name}'" in hints}
 
     def _judge_names(self) -> None:
@@ -218,12 +219,13 @@ class TableReader:
         known = (*TEXTS, "format", *TABLES)
         unknown = [name for name in self.document if name not in known]
         for name in unknown[:MOST_COMPLAINTS]:
-            homes = _homes(name)
-            hint = nearest(name, known) or (f"; it belongs below [{homes[0]}]" if len(homes) == 1 else "")
-            sort = "table" if isinstance(self.document[name], dict) else "name"
-            self.complain((name,), f"unknown {sort}{hint}")
+            homes, table = _homes(name), isinstance(self.document[name], dict)
+            hint = meant_table(name, known) if table else nearest(name, known)
+            hint = hint or (f"; it belongs below [{homes[0]}]" if len(homes) == 1 else "")
+            hint = hint or (f"; there are {', '.join(TABLES)}" if table else "")
+            self.complain((name,), f"unknown {'table' if table else 'name'}{hint}")
         for name in NEEDED:
-            if name not in self.document and not any(f"'{name}'" in nearest(word, known) for word in unknown[:20]):
+            if name not in self.document and not any(f"'{name}'" in meant_table(word, known) for word in unknown[:20]):
                 self.complain((name,), f"missing: add a table [{name}]")
         version = self.document.get("format", FORMAT)
         if version != FORMAT or isinstance(version, bool):
@@ -251,12 +253,14 @@ class TableReader:
         fields = {item.name: item for item in dataclasses.fields(table)}
         unknown = [key for key in value if key not in fields]
         for key in unknown[:MOST_COMPLAINTS]:
-            self.complain((*place, key), f"unknown name{nearest(key, tuple(fields)) or _elsewhere(key, tuple(fields))}")
+            self.complain(
+                (*place, key), f"unknown name{meant_key(key, tuple(fields)) or _elsewhere(key, tuple(fields))}"
+            )
         values = {}
         for key in (key for key in value if key in fields):
             read = self._read(rule_of(fields[key]), value[key], (*place, key))
             values[key] = read
-        guessed = "".join(nearest(key, tuple(fields)) for key in unknown[:MOST_COMPLAINTS])
+        guessed = "".join(meant_key(key, tuple(fields)) for key in unknown[:MOST_COMPLAINTS])
         for name, item in fields.items():
             if item.default is dataclasses.MISSING and name not in value and f"'{name}'" not in guessed:
                 rule = rule_of(item)

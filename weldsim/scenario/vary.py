@@ -15,8 +15,9 @@ from typing import Any
 from weldsim.errors import Complaint, ScenarioError
 from weldsim.scenario.document import NEEDED, TABLES, TEXTS, Scenario, given_fields
 from weldsim.scenario.reading import TableReader, cable_in_words, refusal
+from weldsim.scenario.trade_words import meant_key, meant_table
 from weldsim.scenario.writing import write_text
-from weldsim.units import nearest, quoted
+from weldsim.units import quoted
 
 ABSENT = "absent"
 
@@ -82,14 +83,14 @@ def _change(document: dict[str, Any], key: str, value: Any) -> Complaint | None:
         document[table] = value
         return None
     if table not in known:
-        told = nearest(table, known) or f"; there are {', '.join(known)}."
+        told = meant_table(table, known) or f"; there are {', '.join(known)}."
         return Complaint(key, f"unknown table{told} A change is written table.name=value")
     taken_away = value is None or (isinstance(value, str) and value == ABSENT)
     if not dot:
         return _change_table(document, table, value, taken_away)
     names = tuple(item.name for item in dataclasses.fields(TABLES[table]))
     if name not in names:
-        return Complaint(key, f"unknown name{nearest(name, names) or '; there are ' + ', '.join(names)}")
+        return Complaint(key, f"unknown name{meant_key(name, names) or '; there are ' + ', '.join(names)}")
     if taken_away:
         document.get(table, {}).pop(name, None)
         return None

@@ -40,6 +40,7 @@ from weldsim.studies.operating import (
     told_load,
     welding,
 )
+from weldsim.studies.running_trips import at_once_verdict, dead_short, dead_short_numbers, dead_short_verdict
 
 DIALS = tuple(round(0.1 * step, 1) for step in range(1, 11))
 DUTY, CYCLE = 0.35, 600.0  # of the 10 minutes in which duty is counted
@@ -149,13 +150,17 @@ def ask(
     swept = [one for one in gone_through if one.dial is None or one.dial in chosen]
     own = over_the_mains(asked.scenario)
     lasting = {edge: _lasting(asked, gone_through, asked.for_ever(edge)) for edge in EDGES}
+    stuck = dead_short(asked.scenario)
+    times = {edge: asked.minutes(stuck[1].primary, edge) for edge in EDGES if stuck}
     return Answer(
         "breaker",
         scenario,
-        _numbers(asked, own[1], lasting),
+        _numbers(asked, own[1], lasting) | dead_short_numbers(stuck, times),
         [
             *firing_verdicts(own),
             _trip_verdict(asked, own),
+            *at_once_verdict(asked.breaker, own),
+            *dead_short_verdict(asked.breaker, stuck, times),
             _for_ever_verdict(asked, own, lasting),
             *_heat_verdicts(asked, own),
         ],
@@ -228,6 +233,7 @@ def _numbers(asked: Question, own: Setting, lasting: dict[Edge, Setting | None])
     numbers = {
         "output.current.mean" if own.kind == "mean" else "output.current.rms": Number(own.current, "A"),
         "primary.current.rms": Number(own.primary, "A"),
+        "primary.current.peak": Number(own["primary.current.peak"], "A"),
         "conductors.current.needed": Number(own.primary * duty_multiplier(asked.duty), "A"),
     }
     for edge in EDGES:
@@ -388,6 +394,6 @@ def _assumptions(asked: Question) -> list[str]:
         lines.insert(
             2,
             f"Thermal part: one time constant, set by {told_points(asked.breaker)}, {state} at the start, room as in "
-            "the standard; the magnetic part is judged by `inrush`.",
+            "the standard; what the magnetic part does at a press is judged by `inrush`.",
         )
     return [*lines, *told_backlash(asked.scenario)]

@@ -17,7 +17,7 @@ from weldsim.runs.feeder import START, Feeder, Start, follow_start, knob_for
 from weldsim.runs.run import Run, stamp
 from weldsim.scenario.document import Scenario
 from weldsim.studies.answer import MAINS_STEPS, Answer, Number
-from weldsim.studies.feed_verdicts import CONTROLS, CURVED, Case, from_the_weld, late, verdicts_of
+from weldsim.studies.feed_verdicts import CONTROLS, CURVED, Case, fastest, from_the_weld, late, verdicts_of
 
 TURNS = 8  # of the knob, until open loop on the weld output gives the wanted feed
 SIGNALS = (("feed", "m/s"), ("capacitor.voltage", "V"), ("motor.voltage", "V"), ("motor.current", "A"), ("heat", "W"))
@@ -196,6 +196,7 @@ def _numbers(own: dict[tuple[int, str], Case], wanted: float, supply: FeedSupply
     hottest = max(late(own[mains, "as written"].start, 5) for mains in MAINS_STEPS)
     numbers |= {
         "feed.run_up.time": Number(written.run_up, "s"),
+        "feed.peak": Number(fastest(written)[0], "m/s"),
         "feed.run_down.time": Number(written.run_down, "s"),
         "feed.overrun.length": Number(written.overrun, "m"),
         "motor.load.force": Number(reel_force(motor) + push_force(motor), "N"),

@@ -3,16 +3,19 @@
 from collections.abc import Mapping
 from dataclasses import dataclass
 
+import numpy as np
+
 from weldsim.parts.feed_load import push_force, reel_force
 from weldsim.parts.feed_motor import FeedMotor
 from weldsim.parts.feed_supply import SINK_AIR, FeedSupply
 from weldsim.runs.feed_source import Terminals
-from weldsim.runs.feeder import Start
+from weldsim.runs.feeder import COLUMNS, Start
 from weldsim.studies.answer import MAINS_STEPS, Verdict, amount, spread
 
 CONTROLS = ("open loop", "stabilised voltage", "speed")
 CURVED = 360.0  # [deg] more bend of the curved liner
 HELD = 0.03  # share of the wanted feed by which a feed may be off and still count as held (common practice)
+OVERSHOOT, FAR_OVER = 1.2, 1.5  # of the feed it settles at: told, and a fault (common practice, no published source)
 JUNCTION = 125.0  # [degC] where a stage's heat becomes a fault (common practice for silicon)
 
 
@@ -44,7 +47,12 @@ def verdicts_of(
 ) -> list[Verdict]:
     """All verdicts on the cases; ``own`` are those of the scenario's own control, by mains and load."""
     found = [_holding(own, wanted, supply), _side_by_side(cases, wanted)]
-    found += [*_headroom(own, supply), *_slipping(own), _running(own[0, "as written"].start), _heat(stages, supply)]
+    found += [
+        *_headroom(own, supply),
+        *_slipping(own),
+        _running(own[0, "as written"].start, supply),
+        _heat(stages, supply),
+    ]
     return found
 
 
@@ -147,13 +155,29 @@ def _slipping(own: dict[tuple[int, str], Case]) -> list[Verdict]:
     ]
 
 
-def _running(start: Start) -> Verdict:
-    """Run-up and run-down."""
+def fastest(start: Start) -> tuple[float, float]:
+    """Largest feed of a start [m/s], and when it is reached [s]."""
+    row = int(np.argmax(start.table[:, COLUMNS.index("feed")]))
+    return float(start.table[row, COLUMNS.index("feed")]), float(start.table[row, 0])
+
+
+def _running(start: Start, supply: FeedSupply) -> Verdict:
+    """Run-up, what it shoots over, and run-down."""
     slow = not start.run_up <= 0.1
+    most, when = fastest(start)
+    over = start.settled > 0.0 and most > OVERSHOOT * start.settled
+    text = f"The motor has 63 % of its feed after {amount(1e3 * start.run_up, 'ms')}"
+    if over:
+        text += (
+            f" and overshoots to {60.0 * most:.3g} m/min, {most / start.settled:.2g} times what it settles at, "
+            f"{amount(1e3 * when, 'ms')} after it began: the wire runs into its own start, stubs and parts far back"
+        )
+        if supply.kind == "weld output":
+            text += " (before the arc the terminals stand at open circuit, and the capacitor keeps that)"
     return Verdict(
         "feed_start",
-        "note" if slow else "good",
-        f"The motor has 63 % of its feed after {amount(1e3 * start.run_up, 'ms')}; after the stop "
+        "fault" if over and most > FAR_OVER * start.settled else "note" if slow or over else "good",
+        f"{text}; after the stop "
         f"{amount(1e3 * start.overrun, 'mm')} of wire still come, as with a time constant of "
         f"{amount(1e3 * start.run_down, 'ms')}: the burn-back has to outlast them. 30 to 100 ms are common practice.",
     )

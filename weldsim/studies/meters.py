@@ -54,6 +54,11 @@ class Shown:
         return abs(self.mean) > 0.5 * self.readings["average-responding"].value / SINE_FORM_FACTOR
 
     @property
+    def alternating(self) -> float:
+        """What alternates of it, rms: all that a clamp without a Hall sensor, or a range behind a capacitor, sees."""
+        return math.sqrt(max(self.rms**2 - self.mean**2, 0.0))
+
+    @property
     def crest_factor(self) -> float:
         """Peak over rms."""
         return self.peak / self.rms if self.rms else math.nan
@@ -184,6 +189,11 @@ def _rows(one: Shown) -> list[dict]:
                 "why_not": "it is scaled for a sine" if misled else reading.reason,
             }
         )
+    if one.direct and one.place.startswith("output."):
+        instrument = "clamp for alternating current" if one.unit == "A" else "range for alternating voltage"
+        shows: dict = {"kind": "reading", "place": one.place.replace(".", " "), "instrument": instrument}
+        shows |= {"shows": one.alternating, "truth": one.rms, "unit": one.unit, "off": one.alternating / one.rms - 1.0}
+        rows.append({**shows, "trusted": False, "why_not": "it passes no direct current: it sees the ripple only"})
     return rows
 
 
@@ -197,6 +207,8 @@ def _numbers(own: Setting, shown: list[Shown], watts: dict[str, Reading]) -> dic
             f"{one.place}.peak": Number(one.peak, one.unit),
             f"{one.place}.crest_factor": Number(one.crest_factor, "1"),
         }
+        if one.place.startswith("output."):
+            numbers[f"{one.place}.alternating"] = Number(one.alternating, one.unit)
         for name, reading in one.readings.items():
             numbers[f"{one.place}.{name.replace(' ', '_').replace('-', '_')}"] = Number(reading.value, one.unit)
     sizes = {name: harmonics(own, name) for name in ("primary.current", "plug.voltage")}
@@ -237,10 +249,12 @@ def _verdicts(own: Setting, shown: dict[str, Shown], three: list[Setting]) -> li
     if not output.direct:
         coils = ("a moving-coil ammeter shows nothing of alternating current", "moving coil nothing")
     heat, average = output.readings["true rms"], "average-responding"
+    ripple = f", a clamp for alternating current only (no Hall sensor) {output.alternating:.3g} A: it sees the ripple"
+    ripple = ripple if output.direct else ""
     told = (
         f"At the output {spread([one.current for one in three], 'A')}: {coils[0]}, true rms {output.rms:.4g} A "
-        f"({'right for heat' if heat.trusted else heat.reason}), a rectifier clamp "
-        f"{output.readings[average].value:.4g} A. Volts: {coils[1]}, true rms {volts.rms:.3g} V, "
+        f"({'right for heat' if heat.trusted else heat.reason}), a rectifier meter that passes direct current "
+        f"{output.readings[average].value:.4g} A{ripple}. Volts: {coils[1]}, true rms {volts.rms:.3g} V, "
         f"{average} {volts.readings[average].value:.3g} V."
     )
     shows = primary.readings["average-responding"].value

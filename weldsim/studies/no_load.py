@@ -10,6 +10,7 @@ from weldsim.scenario.vary import vary
 
 FIRST = 1.0  # [s] from rest: the first charge of an empty bank may overshoot
 PATIENCE = 60  # periods after which a supply that misfires without load is taken as one that never repeats
+SNUBBER = {"phase_control.snubber_resistance": 47.0, "phase_control.snubber_capacitance": 100e-9}  # common practice
 SHOWN = 2.0  # periods looked at once settled
 
 

@@ -20,8 +20,9 @@ from weldsim.runs.stress import false_firings, varistor_stress, voltage_rates
 from weldsim.runs.supply import supply_of
 from weldsim.scenario.document import Scenario
 from weldsim.scenario.finding import source_of
+from weldsim.scenario.vary import vary
 from weldsim.studies.answer import LEVELS, Answer, Number
-from weldsim.studies.no_load import highest_without_load
+from weldsim.studies.no_load import SNUBBER, highest_without_load
 from weldsim.studies.operating import told_backlash
 from weldsim.studies.preview_losses import part_rows, power_verdicts
 from weldsim.studies.preview_verdicts import verdicts_of
@@ -30,6 +31,9 @@ HELD = 5.0  # [s] of a long run that stay in memory, for the picture; a window m
 APPROACH = 0.3  # [s] of switch-on shown and searched for the largest current
 _RATED = ("phase_control.", "rectifier.diode_")  # devices whose currents have a rating
 KICK = 1.5  # times the crest of the mains: peaks above it are told
+KICKS_FROM = (
+    68.0  # [V] the lowest limit of IEC 60974-1: above it a kick of the core is told apart from the supply's own
+)
 MAINS_STEPS = (0.9, 1.1)  # the spread every verdict states: mains -10 % and +10 %
 
 
@@ -42,7 +46,7 @@ class Preview:
     numbers: dict[str, Number]
     firing: Firing | None
     spread: dict[str, tuple[float, float]]  # number -> its value at mains -10 % and +10 %
-    open_circuit: dict[str, float]  # highest voltage without load at mains +10 %: "output", its "rms", "bank"
+    open_circuit: dict[str, float]  # highest voltage without load at mains +10 %: "output", "rms", "bank", "snubbed"
 
 
 def ask(  # noqa: PLR0913 (all by keyword)
@@ -264,7 +268,12 @@ def _open_circuit(scenario: Scenario, recording: Recording) -> dict[str, float]:
     """Highest voltages without load at mains +10 %, same delay; nothing where no transformer isolates the output."""
     if scenario.transformer is None:
         return {}
-    return highest_without_load(scenario, delay=recording.delay, mains_factor=MAINS_STEPS[1])
+    found = highest_without_load(scenario, delay=recording.delay, mains_factor=MAINS_STEPS[1])
+    control = scenario.phase_control
+    if control is not None and control.snubber_capacitance is None and found["output"] > KICKS_FROM:
+        other = highest_without_load(vary(scenario, SNUBBER), delay=recording.delay, mains_factor=MAINS_STEPS[1])
+        found["snubbed"], found["snubbed_rms"] = other["output"], other["rms"]
+    return found
 
 
 def _assumptions(preview: Preview) -> list[str]:

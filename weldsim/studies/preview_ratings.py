@@ -1,16 +1,12 @@
 """What a preview says of ratings: breaker, transformer, bank, the current of the switch and of each diode."""
 
-import math
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
-from weldsim.parts.breaker_curves import EDGES, Edge, trip_time
-from weldsim.parts.breaker_cycles import fusing_currents
 from weldsim.parts.capacitors import ripple_rating
-from weldsim.parts.protection import Breaker, magnetic_multiples
 from weldsim.scenario.finding import highest
 from weldsim.studies.answer import Verdict, amount
-from weldsim.studies.breaker_words import called, lasts, trips_after
+from weldsim.studies.running_trips import Drawn, running_verdict
 
 if TYPE_CHECKING:
     from weldsim.studies.preview import Preview
@@ -29,59 +25,6 @@ def spread_text(preview: "Preview", name: str, unit: str) -> str:
     dust = DUST * max(map(abs, values))
     told = ", ".join(f"{0.0 if abs(value) < dust else value:.4g}" for value in values)
     return f" (mains -10, 0, +10 %: {told} {unit})"
-
-
-def breaker(preview: "Preview") -> Iterator[Verdict]:
-    """Whether the breaker or fuse of the scenario bears what the setting draws, without a pause."""
-    part = preview.scenario.breaker
-    if part is None:
-        return
-    name, numbers = "primary.current.rms", preview.numbers
-    current, peak = numbers[name].value, numbers["primary.current.peak"].value
-    highest = max(current, *preview.spread.get(name, (current, current)))
-    draws = f"The primary draws {current:.4g} A rms{spread_text(preview, name, 'A')}"
-    if part.curve == "gG":
-        yield _fuse(part, draws, current, highest=highest)
-        return
-    times = {edge: trip_time(part, current / part.current, edge=edge) for edge in EDGES}
-    soon, at_once, _ = magnetic_multiples(part) or (math.inf, math.inf, math.inf)
-    kicks = peak / math.sqrt(2.0) / part.current
-    level, text = "good", ""
-    if math.isfinite(times["middle"]) or kicks > at_once:
-        level = "fault"
-    elif math.isfinite(min(times["fastest"], trip_time(part, highest / part.current, edge="middle"))) or kicks > soon:
-        level = "note"
-    if kicks > soon:
-        text = f" Its peaks of {peak:.4g} A lie in or above the band in which it trips at once."
-    yield Verdict(
-        "breaker",
-        level,
-        f"{draws}, {current / part.current:.2f} times the rating of the {called(part)}: without a pause "
-        f"{_heated(times)}.{text} Assumed: cold at first. What a duty cycle bears tells `breaker`, what switching on "
-        "does tells `inrush`.",
-    )
-
-
-def _heated(times: Mapping[Edge, float]) -> str:
-    """When heat trips the three breakers."""
-    if all(map(math.isinf, times.values())):
-        return "heat never trips one"
-    return (
-        f"a middle one {trips_after(times['middle'])} by heat (the fastest that the standard allows: "
-        f"{lasts(times['fastest'])}, the slowest: {lasts(times['slowest'])})"
-    )
-
-
-def _fuse(fuse: Breaker, draws: str, current: float, *, highest: float) -> Verdict:
-    """A gG fuse under a steady current: no more is promised of it than two currents."""
-    holds, melts = fusing_currents(fuse)
-    level = "fault" if current >= melts else "note" if highest > holds else "good"
-    return Verdict(
-        "breaker",
-        level,
-        f"{draws} through a {called(fuse)}, which carries {amount(holds, 'A')} for good and melts within its "
-        f"conventional time from {amount(melts, 'A')}. Assumed: no pause. What switching on does tells `inrush`.",
-    )
 
 
 def transformer(preview: "Preview") -> Iterator[Verdict]:
@@ -146,6 +89,21 @@ def bank(preview: "Preview") -> Iterator[Verdict]:
             + spread_text(preview, "bank.current.rms", "A")
             + ".",
         )
+
+
+def breaker(preview: "Preview") -> Iterator[Verdict]:
+    """What the primary draws against what stands in front of it, by heat and at once."""
+    part, table = preview.scenario.breaker, preview.recording.run.table
+    if part is None or "primary.current.rms" not in preview.spread:
+        return
+    low, high = (
+        {what: preview.spread[f"primary.current.{what}"][side] for what in ("rms", "min", "max")} for side in (0, 1)
+    )
+    own = {what: table[f"primary.current.{what}"][0] for what in ("rms", "min", "max")}
+    over = (low, own, high)
+    peaks = [max(abs(one["min"]), abs(one["max"])) for one in over]
+    drawn = Drawn((low["rms"], own["rms"], high["rms"]), (peaks[0], peaks[1], peaks[2]))
+    yield running_verdict(part, drawn)
 
 
 def switch_current(preview: "Preview") -> Iterator[Verdict]:

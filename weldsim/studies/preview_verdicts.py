@@ -7,17 +7,16 @@ from typing import TYPE_CHECKING
 from weldsim.analysis.limits import LOAD_LINES, LimitCheck, no_load_checks
 from weldsim.parts.mains import crest_voltage
 from weldsim.parts.phase_control import PhaseControl
-from weldsim.runs.firing import Miss
 from weldsim.scenario.finding import highest, source_of
 from weldsim.studies.answer import Verdict, amount, counted, spread
 from weldsim.studies.preview_arc import arc_current
+from weldsim.studies.preview_firing import flux_bias, half_waving, latching
 from weldsim.studies.preview_ratings import bank, breaker, diode_current, spread_text, switch_current, transformer
 
 if TYPE_CHECKING:
     from weldsim.studies.preview import Preview
 
-HALF_WAVING = 0.05  # share of half cycles missed in one polarity while the other conducts
-FLUX_BIAS = 0.10  # mean flux against its peak
+KICK = 1.02  # times what is left behind a snubber: more is told
 ASSUMED_OF_RATES = (
     "Assumed: no capacitance but the snubber's, no jump of the device's own drop, the rating at its own temperature."
 )
@@ -28,9 +27,9 @@ def verdicts_of(preview: "Preview") -> list[Verdict]:
     found = [
         verdict
         for judge in (
-            _latching,
-            _half_waving,
-            _flux_bias,
+            latching,
+            half_waving,
+            flux_bias,
             arc_current,
             _unloaded,
             _operating_point,
@@ -46,131 +45,6 @@ def verdicts_of(preview: "Preview") -> list[Verdict]:
         for verdict in judge(preview)
     ]
     return sorted(found, key=lambda verdict: ("fault", "note", "good").index(verdict.level))
-
-
-def _latching(preview: "Preview") -> Iterator[Verdict]:
-    firing, control = preview.firing, preview.scenario.phase_control
-    if firing is None or control is None or not firing.half_cycles:
-        return
-    if not firing.missed:
-        yield Verdict(
-            "latching",
-            "good",
-            f"The {control.device} latches in all {firing.half_cycles} half cycles looked at; "
-            f"it conducts {firing.conduction_angle:.1f} deg per half cycle" + _asked(firing.asked_angle),
-        )
-        return
-    yield Verdict(
-        "latching",
-        "fault",
-        f"The {control.device} fails to latch in {100.0 * firing.missed / firing.half_cycles:.0f} of 100 "
-        f"half cycles ({firing.missed} of "
-        f"{firing.half_cycles}){_why(firing.miss, control)}. "
-        "Assumed: latching current as written, no spread between devices or with temperature.",
-    )
-
-
-def _asked(angle: float | None) -> str:
-    return "." if angle is None else f" ({angle:.1f} deg from the delay to the zero crossing)."
-
-
-def _why(miss: Miss | None, control: PhaseControl) -> str:
-    """Cause of a missed half cycle, in numbers."""
-    pulse, latching = control.pulse_width, control.latching_current
-    if miss is None and control.dial_kind == "rc-diac":
-        return ": at this dial, turned up from rest, its diac does not break over, or when it cannot conduct"
-    if miss is None:
-        return ": its gate comes when it cannot conduct, or never"
-    side = "positive" if miss.polarity > 0 else "negative"
-    text = (
-        f": in the first {side} one the pulse of {pulse * 1e6:.0f} us ends at {miss.current_at_end * 1e3:.0f} mA, "
-        f"below the latching current of {latching * 1e3:.0f} mA"
-    )
-    if miss.current_at_end < -latching:
-        text = (
-            f": in the first {side} one the pulse of {pulse * 1e6:.0f} us ends while {-miss.current_at_end:.3g} A of "
-            f"the other half "
-            "cycle still flow, and is lost"
-        )
-    if miss.pulse_needed is None:
-        return text + "; no pulse within that half cycle would do"
-    return text + f"; it needs {miss.pulse_needed * 1e6:.0f} us (a pulse train, or a gate held until latched, cures it)"
-
-
-def _half_waving(preview: "Preview") -> Iterator[Verdict]:
-    firing = preview.firing
-    if firing is None or firing.half_cycles < 2:
-        return
-    each = firing.half_cycles / 2.0
-    shares = sorted((firing.missed_positive / each, firing.missed_negative / each))
-    if shares[1] > HALF_WAVING and shares[0] < 1.0 and shares[1] - shares[0] > HALF_WAVING:
-        side = "positive" if firing.missed_positive > firing.missed_negative else "negative"
-        mean = preview.numbers.get("core.flux_linkage.mean")
-        core = "" if mean is None else f", the core is biased by {mean.value:.3g} V.s"
-        dc = preview.numbers["primary.current.mean"].value
-        yield Verdict(
-            "half_waving",
-            "fault",
-            f"Half-waving: {100 * shares[1]:.0f} % of the {side} half cycles are missed while the other "
-            f"polarity conducts. The primary carries {dc:.3g} A of direct current{core}: hum, heat and blown fuses "
-            f"follow. "
-            "Cause: " + _cause_of_misses(firing.miss),
-        )
-
-
-def _cause_of_misses(miss: Miss | None) -> str:
-    """Why half cycles of one polarity are missed, in short."""
-    if miss is None:
-        return "the gate falls where the device cannot take over."
-    if miss.current_at_end < 0.0:
-        return "the pulse ends while the other half cycle's current still flows."
-    return "the pulse ends before latching."
-
-
-def _flux_bias(preview: "Preview") -> Iterator[Verdict]:
-    numbers = preview.numbers
-    if "core.flux_linkage.peak" not in numbers:
-        return
-    peak, mean = numbers["core.flux_linkage.peak"].value, numbers["core.flux_linkage.mean"].value
-    both = preview.firing is None or preview.firing.missed == 0
-    if both and peak > 0.0 and abs(mean) > FLUX_BIAS * peak:
-        settling = preview.recording.settled is None and preview.recording.supply.periodic
-        assumed = (
-            f"Assumed: the window of this run from rest, {_magnetised(preview)}; what of it is left of switching on, "
-            "the settled state (--from steady) tells."
-            if preview.recording.settled is None
-            else "Assumed: the settled state reached from a demagnetised core."
-        )
-        yield Verdict(
-            "flux_bias",
-            "note" if settling else "fault",
-            f"The core's flux is biased by {mean:.3g} V.s, {100 * abs(mean) / peak:.0f} % of its peak, although both "
-            f"polarities conduct: even harmonics and hum. Cause: {_cause_of_bias(preview)}. {assumed}"
-            + spread_text(preview, "core.flux_linkage.mean", "V.s"),
-        )
-
-
-def _magnetised(preview: "Preview") -> str:
-    """How the core is at the start of a run."""
-    start = preview.scenario.start
-    return "begun with the flux of [start]" if start.flux_linkage or start.remanence else "begun demagnetised"
-
-
-def _cause_of_bias(preview: "Preview") -> str:
-    """What makes the half cycles unequal, as far as the scenario says."""
-    rectifier, control, mains = preview.scenario.rectifier, preview.scenario.phase_control, preview.scenario.mains
-    causes = []
-    if rectifier is not None and rectifier.fault != "none":
-        causes.append(f"a rectifier with {rectifier.fault}, which loads one half cycle unlike the other")
-    by_diac = control is not None and control.dial_kind == "rc-diac"
-    if control is not None and control.asymmetry and not by_diac:
-        causes.append(f"firing {control.asymmetry:.3g} deg later in the negative half cycles")
-    if control is not None and control.diac_asymmetry and by_diac:
-        way = "more" if control.diac_asymmetry > 0.0 else "less"
-        causes.append(f"a diac that takes {abs(control.diac_asymmetry):.3g} V {way} in the positive half cycles")
-    if mains.dc_offset:
-        causes.append(f"{mains.dc_offset:.3g} V of direct voltage on the mains")
-    return " and ".join(causes) or "unequal half cycles (firing, latching, dc on the mains, or a load of one polarity)"
 
 
 def _operating_point(preview: "Preview") -> Iterator[Verdict]:
@@ -231,14 +105,24 @@ def _open_circuit(preview: "Preview") -> Iterator[Verdict]:
     )
     if rectifier is not None:
         base += ", healthy rectifier" if rectifier.fault == "none" else f", rectifier with {rectifier.fault}"
+    kept = all(check.kept for check in checks)
     most = highest(scenario).output
     fully = no_load_checks(peak=most, rms=most / math.sqrt(2.0), current=current)
     level, end = "good", ". Local rules decide."
-    if not all(check.kept for check in checks):
+    if not kept:
         level, end = "fault", ". Too high to touch: do not use it, and have it judged by licensed practice."
     elif scenario.phase_control is not None and not all(check.kept for check in fully):
         level = "note"
         end = f". Turned up it reaches {most:.4g} V at the highest mains: too high to touch (`check`)."
+    snubbed = preview.open_circuit.get("snubbed")
+    if snubbed is not None and volts > KICK * snubbed:
+        base += (
+            ". Part of it is a kick of the core, whose last milliamperes the switch cuts off: with a snubber of 47 ohm "
+            f"and 100 nF across the switch it is {snubbed:.4g} V"
+        )
+        behind = no_load_checks(peak=snubbed, rms=preview.open_circuit["snubbed_rms"], current=current)
+        if not kept and all(check.kept for check in behind):
+            level, end = "note", ", inside the limit: fit one before it is used, and measure. Local rules decide."
     yield Verdict("open_circuit_voltage", level, base + end)
 
 

@@ -16,6 +16,9 @@ from weldsim.studies.progress import Progress, silent
 
 TRIALS = 20
 LONG_WAIT = 0.25  # [s] from power to the first arc beyond which a start counts as slow (common practice)
+WHILE_WELDING = (
+    " (starts and weld together: `weld` tells whether it dips regularly, `feed` whether the motor overshoots)"
+)
 EMPTY_GAP = 1e-3  # [s] feed that long before the power pushes a dead wire
 UNITS = {"output.current": "A", "output.voltage": "V", "terminal.voltage": "V", "bank.voltage": "V"}
 SWITCHED = ("trigger", "gas", "power", "feed")
@@ -152,9 +155,9 @@ def _start(pulses: list[Pulse]) -> Verdict:
     )
     return Verdict(
         "sequence_start",
-        "good" if not late else "note" if late <= 0.1 * len(pulses) else "fault",
+        "good" if not late + stubs else "fault" if late > 0.1 * len(pulses) or stubs > len(pulses) else "note",
         f"{len(arcs)} of {len(pulses)} starts have an arc{when}, with "
-        f"{_touches(pulses)} of the cold wire; {_how_often(stubs)}. A "
+        f"{_touches(pulses)} of the cold wire; {_how_often(stubs)}{WHILE_WELDING if stubs else ''}. A "
         "wire that starts against an empty bank or too fast stubs and explodes: delay the feed or slow its run-in. "
         "Assumed: 1 to 5 mm from wire to work at the press, unless written.",
     )

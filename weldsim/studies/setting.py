@@ -97,7 +97,9 @@ def ask(
     wanted = _wanted(current, voltage)
     if scenario.phase_control is None:
         raise QuestionError(
-            "there is no dial to set", place="phase_control", advice="add a [phase_control], or ask `preview`"
+            "there is no dial to set",
+            place="phase_control",
+            advice="add a [phase_control], or go through taps: sweep --over transformer.primary_turns=...",
         )
     loaded = welding(scenario)
     curves = []

@@ -15,10 +15,11 @@ from weldsim.runs.wire_runs import Trial
 from weldsim.scenario.document import Scenario
 from weldsim.scenario.vary import vary
 from weldsim.studies.answer import Number, Verdict, amount
-from weldsim.studies.no_load import highest_without_load
+from weldsim.studies.no_load import SNUBBER, highest_without_load
 from weldsim.studies.strike_jobs import Setting, StrikeJob
 
 DIFFER = 0.1  # share of trials by which two supplies must differ before the comparison says so
+MOST_LEFT = 0.75  # of the strikes with the boost that other constants must leave, for them to be called robust
 CHANCE = 0.05  # and how rarely chance alone may make as many pairs of trials differ as unevenly
 FEW = 5  # trials of which no median is told
 TYPICAL = 100.0  # [A] at which the blocking diode's drop is told
@@ -31,7 +32,6 @@ DECIDES, HARMS, NOTHING = "decides", "does harm", "does next to nothing"
 BY_CHANCE = "cannot be told from chance"
 BARE = "without_boost_and_diode"  # the supply as it was before the boost: what the diode alone costs
 HIGH_MAINS = 1.1
-SNUBBER = {"phase_control.snubber_resistance": 47.0, "phase_control.snubber_capacitance": 100e-9}  # common practice
 KICK = 1.02  # times what is left behind a snubber: more is told
 NO_LOAD_DIALS = (0.4, 0.55, 0.7, 0.85, 1.0)  # a short pulse may not latch the device at the highest
 
@@ -209,6 +209,7 @@ def robustness(found: Mapping[str, Sequence[Trial]], others: Sequence[Sequence[T
     ]
     cases = "; ".join(f"{word}: {a} with, {b} without, of {count}" for word, (a, b) in struck.items())
     survives = len(set(told.values())) == 1
+    weaker = [word for word in FACTORS if struck[word][0] < MOST_LEFT * struck["as assumed"][0]]
     text = f"Re-ignition times, falling part and least current {cases}. " + (
         f"What was found survives: in all three cases the boost {told['as assumed']}."
         if survives
@@ -216,7 +217,12 @@ def robustness(found: Mapping[str, Sequence[Trial]], others: Sequence[Sequence[T
         + "; ".join(f"{word} the boost {said}" for word, said in told.items())
         + ". Do not trust it without measuring."
     )
-    part.verdicts = [Verdict("boost_robustness", "good" if survives else "note", text)]
+    if survives and weaker:
+        text += (
+            f" That it strikes with the boost does not survive: {' and '.join(weaker)} it does so in "
+            f"{' and '.join(str(struck[word][0]) for word in weaker)} of {count}."
+        )
+    part.verdicts = [Verdict("boost_robustness", "good" if survives and not weaker else "note", text)]
     return part
 
 

@@ -123,7 +123,11 @@ def _check(scenario: Scenario, *, seconds: float, travel: float | None, voltage_
     if travel is not None and travel <= 0.0:
         raise QuestionError("a torch that stands has no heat per length", place="travel", advice="leave it out")
     if voltage_window and scenario.phase_control is None:
-        raise QuestionError("there is no dial", place="voltage window", advice="it needs a [phase_control]")
+        raise QuestionError(
+            "there is no dial",
+            place="voltage window",
+            advice="add a [phase_control], or go through taps: sweep --study weld --over transformer.primary_turns=...",
+        )
 
 
 def _replaced(job: WeldJob, **other: float | None) -> WeldJob:

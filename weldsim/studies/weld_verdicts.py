@@ -5,11 +5,13 @@ from collections.abc import Mapping, Sequence
 from typing import Any
 
 from weldsim.analysis.dips import ARC, NOTHING, DipMeter
+from weldsim.parts.choke import Choke, inductance_at
 from weldsim.scenario.document import Scenario
 from weldsim.studies.answer import Number, Verdict, amount, spread
 from weldsim.studies.weld_measure import BURNT_BACK, dip_rate, irregularities
 
 USUAL_RISE = (50.0, 150.0)  # [A/ms] of a short's current (common practice, no published source)
+GIVEN_WAY = 0.5  # of a choke's inductance at rest; with less left at the largest current of a short it saturates
 UNEVEN = 0.6  # spread of the dip period beyond which regular transfer is called uneven; events by chance have 1
 
 Rows = Sequence[Mapping[str, Any]]
@@ -20,16 +22,17 @@ def verdicts(
 ) -> list[Verdict]:
     """All verdicts of one weld."""
     window = [row for row in rows if row["kind"] == "window"]
-    found = [_transfer(meter, [row for row in rows if row["kind"] == "mains"], searched=bool(window))]
+    mains = [row for row in rows if row["kind"] == "mains"]
+    found = [_transfer(meter, mains, searched=bool(window), dial=scenario.phase_control is not None)]
     if meter.arc_minimum.count:
         found.append(_least_current(scenario, meter))
     if meter.peak.count:
-        found.append(_short(meter))
+        found.append(_short(meter, scenario.choke))
     found.append(_heat(meter, travel))
     return [*found, _window(window, numbers)] if window else found
 
 
-def _transfer(meter: DipMeter, mains: Rows, *, searched: bool) -> Verdict:
+def _transfer(meter: DipMeter, mains: Rows, *, searched: bool, dial: bool = True) -> Verdict:
     """Whether it is regular dip transfer, how even, and what to turn where it is not."""
     irregular = irregularities(meter)
     reasons = list(irregular.values())
@@ -59,7 +62,7 @@ def _transfer(meter: DipMeter, mains: Rows, *, searched: bool) -> Verdict:
         judged = f"No regular dip transfer: {'; '.join(reasons)}"
         if BURNT_BACK in irregular:
             told += "; a real wire fuses to the tube there: the figures below are no weld's"
-    told += f".{_remedy(irregular, meter, searched=searched)}"
+    told += f".{_remedy(irregular, meter, searched=searched, dial=dial)}"
     kept = f" Regular at {sum(row['regular'] for row in mains)} of the three mains voltages." if mains else ""
     return Verdict(
         "transfer",
@@ -69,8 +72,8 @@ def _transfer(meter: DipMeter, mains: Rows, *, searched: bool) -> Verdict:
     )
 
 
-def _remedy(irregular: Mapping[str, str], meter: DipMeter, *, searched: bool) -> str:
-    """Which way to turn the dial or the feed, and what finds the range."""
+def _remedy(irregular: Mapping[str, str], meter: DipMeter, *, searched: bool, dial: bool) -> str:
+    """Which way to turn the dial, the tap or the feed, and what finds the range."""
     if "no current" in irregular or not irregular:
         return ""
     if "stubbing" in irregular or "long shorts" in irregular:
@@ -79,7 +82,10 @@ def _remedy(irregular: Mapping[str, str], meter: DipMeter, *, searched: bool) ->
         turn = "Fewer volts or more feed shorten the arc."
     else:
         turn = ""
-    return f" {turn}".rstrip() + ("" if searched else " --voltage-window looks for the dials that do.")
+    finds = "--voltage-window looks for the dials that do."
+    if not dial:
+        finds = "Taps are other transformer.primary_turns: `sweep --study weld --over` them looks for those that do."
+    return f" {turn}".rstrip() + ("" if searched else f" {finds}")
 
 
 def _least_current(scenario: Scenario, meter: DipMeter) -> Verdict:
@@ -107,8 +113,8 @@ def bank_resonance(scenario: Scenario) -> float | None:
     return 1.0 / (2.0 * math.pi * math.sqrt(choke.inductance * bank.capacitance))
 
 
-def _short(meter: DipMeter) -> Verdict:
-    """How the current rises in a short, and what it reaches."""
+def _short(meter: DipMeter, choke: Choke | None) -> Verdict:
+    """How the current rises in a short, what it reaches, and whether the choke holds so far."""
     rise = 1e-3 * meter.rise.mean
     text = (
         f"In a short the current rises by {rise:.3g} A/ms to {meter.peak.mean:.3g} A (at most "
@@ -121,8 +127,23 @@ def _short(meter: DipMeter) -> Verdict:
         hint = " Slow: shorts last long and the wire may stub; less choke or more voltage clears them sooner."
     elif not USUAL_RISE[0] <= rise <= USUAL_RISE[1]:
         hint = f" {'Faster' if rise > USUAL_RISE[1] else 'Slower'} than usual."
+    hint += _given_way(choke, meter.peak.largest)
     text += hint + f" Usual are {USUAL_RISE[0]:g} to {USUAL_RISE[1]:g} A/ms (common practice)."
     return Verdict("short_circuit", "note" if hint else "good", text)
+
+
+def _given_way(choke: Choke | None, current: float) -> str:
+    """What is to be said of a choke that saturates below the largest current of a short."""
+    if choke is None:
+        return ""
+    left, at_rest = inductance_at(choke, current), inductance_at(choke, 0.0)
+    if left >= GIVEN_WAY * at_rest:
+        return ""
+    return (
+        f" The choke saturates: of its {1e3 * at_rest:.3g} mH {1e3 * left:.2g} mH are left at {current:.3g} A, so the "
+        "current runs away just where the drop necks, and little is stored for the arc behind it; `choke` tells what "
+        "would hold."
+    )
 
 
 def _heat(meter: DipMeter, travel: float | None) -> Verdict:

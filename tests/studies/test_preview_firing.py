@@ -1,0 +1,74 @@
+"""What a preview says of a gate that reaches past the zero crossing, and what it names as the cause of a bias."""
+
+import math
+
+import pytest
+
+import weldsim
+from weldsim.studies import preview
+
+LAMP = """
+[mains]
+voltage = "230 V"
+frequency = "50 Hz"
+[phase_control]
+threshold = "0 V"
+slope = "1 mohm"
+pulse_kind = "{kind}"
+pulse_width = "{width}"
+train_end = "{end}"
+[load]
+kind = "resistor"
+resistance = "10 ohm"
+"""
+
+
+def lamp(kind="train", width="50 us", end="175 deg"):
+    """A phase control with a resistor: what it gives is known in closed form."""
+    return weldsim.read_text(LAMP.format(kind=kind, width=width, end=end))
+
+
+def told(answer, name):
+    """One verdict by its name."""
+    return next(one for one in answer.verdicts if one.name == name)
+
+
+@pytest.mark.parametrize(
+    ("kind", "width", "end", "past"),
+    [("train", "50 us", "175 deg", False), ("train", "50 us", "200 deg", True), ("single", "3 ms", "175 deg", True)],
+)
+def test_a_gate_past_the_zero_crossing_is_full_output(kind, width, end, past):
+    """A gate still driven at the zero crossing fires the next half cycle at once: 132 degrees become none.
+
+    Closed form on a resistor: rms 230 V / R sqrt(1 - a / 180 + sin(2 a) / (2 pi)) where the gate ends in time, all of
+    230 V / R where it does not.
+    """
+    answer = preview.ask(lamp(kind, width, end), delay=132.0)
+    angle = math.radians(132.0)
+    share = 1.0 if past else math.sqrt(1.0 - angle / math.pi + math.sin(2.0 * angle) / (2.0 * math.pi))
+    # 2 %: holding current and the first degree of a half cycle, in which a gate finds no voltage yet
+    assert answer.numbers["output.current.rms"].value == pytest.approx(23.0 * share, rel=2e-2)
+    verdict = told(answer, "latching")
+    assert verdict.level == ("fault" if past else "good")
+    assert ("past the zero crossing" in verdict.text) == past
+
+
+@pytest.mark.parametrize("delay", [10.0, 60.0, 120.0])
+@pytest.mark.parametrize("asymmetry", ["-8 deg", "0 deg", "8 deg"])
+def test_current_that_outlasts_its_half_cycle_is_no_early_firing(delay, asymmetry):
+    """The tail of the half cycle before, behind a choke, and unequal delays are not taken for a gate too long."""
+    supply = weldsim.vary(weldsim.read("garage_60hz"), {"phase_control.asymmetry": asymmetry})
+    assert told(preview.ask(supply, delay=delay), "latching").level == "good"
+
+
+def test_a_bias_names_the_gate_and_the_diac():
+    """A gate too long in a core that remembers, and a diac unlike on its two sides, are named as what biases it."""
+    long = {"phase_control.train_end": "200 deg", "phase_control.pulse_kind": "train"}
+    farm = weldsim.vary(weldsim.read("long_lead"), long)
+    found = preview.ask(farm, delay=132.0)
+    assert told(found, "latching").level == "fault"
+    assert "begin before their gate" in told(found, "flux_bias").text
+    school = weldsim.vary(weldsim.read("school_spot"), {"phase_control.diac_asymmetry": "8 V"})
+    biased = [one for one in preview.ask(school).verdicts if one.name == "flux_bias"]
+    assert all("a diac that breaks over at 8 V more on one side" in one.text for one in biased)
+    assert biased

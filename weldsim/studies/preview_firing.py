@@ -1,0 +1,177 @@
+"""What a preview says of the firing: latched or missed, half-waving, a gate past the zero crossing, a biased core."""
+
+from collections.abc import Iterator
+from typing import TYPE_CHECKING
+
+from weldsim.parts.phase_control import PhaseControl, gate_pulses
+from weldsim.runs.firing import Miss
+from weldsim.studies.answer import Verdict
+from weldsim.studies.preview_ratings import spread_text
+
+if TYPE_CHECKING:
+    from weldsim.studies.preview import Preview
+
+HALF_WAVING = 0.05  # share of half cycles missed in one polarity while the other conducts
+FLUX_BIAS = 0.10  # mean flux against its peak
+
+
+def latching(preview: "Preview") -> Iterator[Verdict]:
+    """Whether the device takes over in every half cycle, at its gate and not before."""
+    firing, control = preview.firing, preview.scenario.phase_control
+    if firing is None or control is None or not firing.half_cycles:
+        return
+    if firing.early:
+        yield Verdict("latching", "fault", _too_long(preview))
+        return
+    if not firing.missed:
+        yield Verdict(
+            "latching",
+            "good",
+            f"The {control.device} latches in all {firing.half_cycles} half cycles looked at; "
+            f"it conducts {firing.conduction_angle:.1f} deg per half cycle" + _asked(firing.asked_angle),
+        )
+        return
+    yield Verdict(
+        "latching",
+        "fault",
+        f"The {control.device} fails to latch in {100.0 * firing.missed / firing.half_cycles:.0f} of 100 "
+        f"half cycles ({firing.missed} of "
+        f"{firing.half_cycles}){_why(firing.miss, control)}. "
+        "Assumed: latching current as written, no spread between devices or with temperature.",
+    )
+
+
+def _gate_end(preview: "Preview") -> float | None:
+    """Where the gate is driven last [deg]; None without a delay."""
+    control, delay = preview.scenario.phase_control, preview.recording.delay
+    if control is None or delay is None:
+        return None
+    frequency = preview.scenario.mains.frequency
+    pulses = gate_pulses(control, frequency, delay=delay)
+    return 360.0 * frequency * pulses[-1][1] if pulses else None
+
+
+def _too_long(preview: "Preview") -> str:
+    """A device that conducts before its gate is due, and the gate of the half cycle before as the cause."""
+    firing, control, end = preview.firing, preview.scenario.phase_control, _gate_end(preview)
+    assert firing is not None
+    assert control is not None
+    cause = "Cause: something else than its gate fires it"
+    if end is not None and end > 180.0:
+        cause = (
+            f"Cause: the gate is driven until {end:.4g} deg, past the zero crossing, and fires the next half cycle at "
+            "once; pulse or train must end before 180 deg, by as much as the zero crossing wanders (some 4 deg, common "
+            "practice)"
+        )
+    return (
+        f"The {control.device} conducts in {firing.early} of {firing.half_cycles} half cycles before its gate is due: "
+        f"{firing.conduction_angle:.1f} deg per half cycle" + _asked(firing.asked_angle)[:-1] + f". {cause}. The dial "
+        "no longer governs the output. Assumed: gate times as written."
+    )
+
+
+def _asked(angle: float | None) -> str:
+    return "." if angle is None else f" ({angle:.1f} deg from the delay to the zero crossing)."
+
+
+def _why(miss: Miss | None, control: PhaseControl) -> str:
+    """Cause of a missed half cycle, in numbers."""
+    pulse, latching = control.pulse_width, control.latching_current
+    if miss is None and control.dial_kind == "rc-diac":
+        return ": at this dial, turned up from rest, its diac does not break over, or when it cannot conduct"
+    if miss is None:
+        return ": its gate comes when it cannot conduct, or never"
+    side = "positive" if miss.polarity > 0 else "negative"
+    text = (
+        f": in the first {side} one the pulse of {pulse * 1e6:.0f} us ends at {miss.current_at_end * 1e3:.0f} mA, "
+        f"below the latching current of {latching * 1e3:.0f} mA"
+    )
+    if miss.current_at_end < -latching:
+        text = (
+            f": in the first {side} one the pulse of {pulse * 1e6:.0f} us ends while {-miss.current_at_end:.3g} A of "
+            f"the other half "
+            "cycle still flow, and is lost"
+        )
+    if miss.pulse_needed is None:
+        return text + "; no pulse within that half cycle would do"
+    return text + f"; it needs {miss.pulse_needed * 1e6:.0f} us (a pulse train, or a gate held until latched, cures it)"
+
+
+def half_waving(preview: "Preview") -> Iterator[Verdict]:
+    """One polarity that conducts while the other misses."""
+    firing = preview.firing
+    if firing is None or firing.half_cycles < 2:
+        return
+    each = firing.half_cycles / 2.0
+    shares = sorted((firing.missed_positive / each, firing.missed_negative / each))
+    if shares[1] > HALF_WAVING and shares[0] < 1.0 and shares[1] - shares[0] > HALF_WAVING:
+        side = "positive" if firing.missed_positive > firing.missed_negative else "negative"
+        mean = preview.numbers.get("core.flux_linkage.mean")
+        core = "" if mean is None else f", the core is biased by {mean.value:.3g} V.s"
+        dc = preview.numbers["primary.current.mean"].value
+        yield Verdict(
+            "half_waving",
+            "fault",
+            f"Half-waving: {100 * shares[1]:.0f} % of the {side} half cycles are missed while the other "
+            f"polarity conducts. The primary carries {dc:.3g} A of direct current{core}: hum, heat and blown fuses "
+            f"follow. "
+            "Cause: " + _cause_of_misses(firing.miss),
+        )
+
+
+def _cause_of_misses(miss: Miss | None) -> str:
+    """Why half cycles of one polarity are missed, in short."""
+    if miss is None:
+        return "the gate falls where the device cannot take over."
+    if miss.current_at_end < 0.0:
+        return "the pulse ends while the other half cycle's current still flows."
+    return "the pulse ends before latching."
+
+
+def flux_bias(preview: "Preview") -> Iterator[Verdict]:
+    """A core that is magnetised one way although both polarities conduct."""
+    numbers = preview.numbers
+    if "core.flux_linkage.peak" not in numbers:
+        return
+    peak, mean = numbers["core.flux_linkage.peak"].value, numbers["core.flux_linkage.mean"].value
+    both = preview.firing is None or preview.firing.missed == 0
+    if both and peak > 0.0 and abs(mean) > FLUX_BIAS * peak:
+        settling = preview.recording.settled is None and preview.recording.supply.periodic
+        assumed = (
+            f"Assumed: the window of this run from rest, {_magnetised(preview)}; what of it is left of switching on, "
+            "the settled state (--from steady) tells."
+            if preview.recording.settled is None
+            else "Assumed: the settled state reached from a demagnetised core."
+        )
+        yield Verdict(
+            "flux_bias",
+            "note" if settling else "fault",
+            f"The core's flux is biased by {mean:.3g} V.s, {100 * abs(mean) / peak:.0f} % of its peak, although both "
+            f"polarities conduct: even harmonics and hum. Cause: {_cause_of_bias(preview)}. {assumed}"
+            + spread_text(preview, "core.flux_linkage.mean", "V.s"),
+        )
+
+
+def _magnetised(preview: "Preview") -> str:
+    """How the core is at the start of a run."""
+    start = preview.scenario.start
+    return "begun with the flux of [start]" if start.flux_linkage or start.remanence else "begun demagnetised"
+
+
+def _cause_of_bias(preview: "Preview") -> str:
+    """What makes the half cycles unequal, as far as the scenario says."""
+    rectifier, control, mains = preview.scenario.rectifier, preview.scenario.phase_control, preview.scenario.mains
+    causes = []
+    if preview.firing is not None and preview.firing.early:
+        causes.append("half cycles that begin before their gate")
+    if rectifier is not None and rectifier.fault != "none":
+        causes.append(f"a rectifier with {rectifier.fault}, which loads one half cycle unlike the other")
+    by_diac = control is not None and control.dial_kind == "rc-diac"
+    if control is not None and control.asymmetry and not by_diac:
+        causes.append(f"firing {control.asymmetry:.3g} deg later in the negative half cycles")
+    if control is not None and control.diac_asymmetry and by_diac:
+        way = "more" if control.diac_asymmetry > 0.0 else "less"
+        causes.append(f"a diac that takes {abs(control.diac_asymmetry):.3g} V {way} in the positive half cycles")
+    if mains.dc_offset:
+        causes.append(f"{mains.dc_offset:.3g} V of direct voltage on the mains")
+    return " and ".join(causes) or "unequal half cycles (firing, latching, dc on the mains, or a load of one polarity)"
