@@ -1,6 +1,7 @@
 """The command ``weldsim`` as a process of its own: Ctrl-C is heard from the first moment, and ends it at once.
 
-So does a polite request to end (SIGTERM: ``kill``, a time limit, a batch system), which counts as Ctrl-C.  What is imported here, and before it, is as little as can be: until ``start`` an interrupt is answered by Python itself.
+So does a polite request to end (SIGTERM: ``kill``, a time limit, a batch system), which counts as Ctrl-C.  What is
+imported here, and before it, is as little as can be: until ``start`` an interrupt is answered by Python itself.
 """
 
 import _thread
