@@ -198,6 +198,22 @@ def test_columns_with_nothing_to_tell_are_left_out():
     assert head.split() == ["number", "peak", "NTC", "softened", "soft", "start"]
 
 
+def test_no_title_commands_a_terminal(tmp_path, capsys):
+    """A title with escapes, a bell and line feeds is told in one line and in plain letters, on page and picture."""
+    place = tmp_path / "\x1b[2Jred.toml"
+    title = 'title = "\\u001b[31mred \\u6eb6\\u63a5 \\u0007\\nFAULT"\n'
+    rest = '[mains]\nvoltage = "230 V"\nfrequency = "50 Hz"\n[load]\nkind = "resistor"\nresistance = "9 ohm"\n'
+    place.write_text(title + rest)
+    picture = tmp_path / "\x1b[2Jred.svg"
+
+    for command in ("check", "preview"):
+        assert main([command, str(place), *(["--figure", str(picture)] if command != "check" else [])]) == 0
+        told = capsys.readouterr()
+        assert told.out.splitlines()[0] == "\\x1b[31mred \u6eb6\u63a5 \\x07\\nFAULT"
+        assert not [letter for letter in told.out + told.err if not letter.isprintable() and letter != "\n"]
+    assert r"\x1b[31mred" in picture.read_text(encoding="utf-8")
+
+
 def test_one_finding_is_no_plural():
     """A battery above the crest of the mains is one fault, and the page says so."""
     scenario = read_text(

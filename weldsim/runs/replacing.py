@@ -204,6 +204,14 @@ def no_name(path: object, problem: Exception) -> RunFileError:
 
 def shown(path: PathText) -> str:
     """A path as it stands in a message: on one line, printable, not endless."""
-    text = str(path).encode("utf-8", "backslashreplace").decode()
-    text = "".join(letter if letter.isprintable() else repr(letter)[1:-1] for letter in text)
+    text = written_out(str(path).encode("utf-8", "backslashreplace").decode())
     return text if len(text) <= 200 else f"...{text[-190:]}"
+
+
+def written_out(text: str) -> str:
+    """A text on one line, with what a terminal would obey instead of showing it (escape, bell, line feed) spelled out.
+
+    >>> print(written_out("a title in \\x1b[31mred"))
+    a title in \\x1b[31mred
+    """
+    return text if text.isprintable() else "".join(one if one.isprintable() else repr(one)[1:-1] for one in text)
