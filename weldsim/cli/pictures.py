@@ -4,7 +4,7 @@ from pathlib import Path
 from typing import Any
 
 from weldsim.cli.options import CommandLineError, Request
-from weldsim.runs.replacing import written_out
+from weldsim.errors import written_out
 
 
 def picture_place(request: Request, module: str, *, stem: str) -> Path | None:

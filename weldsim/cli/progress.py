@@ -8,7 +8,7 @@ from collections.abc import Callable, Iterable, Iterator, Sized
 from typing import TextIO, TypeVar
 
 from weldsim.cli.entry import interrupt_heard
-from weldsim.runs.replacing import written_out
+from weldsim.errors import written_out
 
 Item = TypeVar("Item")
 

@@ -16,8 +16,9 @@ from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 from matplotlib.ticker import MaxNLocator
 
+from weldsim.errors import written_out
 from weldsim.figures.formats import picture_format
-from weldsim.runs.replacing import written_beside, written_out
+from weldsim.runs.replacing import written_beside
 
 PENS: tuple[dict, ...] = (
     {"color": "#000000", "linestyle": "-"},

@@ -5,9 +5,9 @@ from dataclasses import fields, is_dataclass
 from math import isfinite
 from typing import TYPE_CHECKING, Any
 
+from weldsim.errors import written_out
 from weldsim.report.cautions import cautions
 from weldsim.report.headings import COLUMNS, ONLY_WHERE
-from weldsim.runs.replacing import written_out
 
 if TYPE_CHECKING:  # `weldsim check` words its findings here and must not load numpy
     from weldsim.runs.run import Run

@@ -15,7 +15,7 @@ import time
 from collections.abc import Iterator
 from pathlib import Path
 
-from weldsim.errors import RunFileError
+from weldsim.errors import RunFileError, written_out
 from weldsim.runs.interrupts import held_back
 
 PathText = str | os.PathLike[str]
@@ -206,12 +206,3 @@ def shown(path: PathText) -> str:
     """A path as it stands in a message: on one line, printable, not endless."""
     text = written_out(str(path).encode("utf-8", "backslashreplace").decode())
     return text if len(text) <= 200 else f"...{text[-190:]}"
-
-
-def written_out(text: str) -> str:
-    """A text on one line, with what a terminal would obey instead of showing it (escape, bell, line feed) spelled out.
-
-    >>> print(written_out("a title in \\x1b[31mred"))
-    a title in \\x1b[31mred
-    """
-    return text if text.isprintable() else "".join(one if one.isprintable() else repr(one)[1:-1] for one in text)
