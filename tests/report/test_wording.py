@@ -145,6 +145,25 @@ def test_page_holds_everything_once():
         assert text.count(part) == 1
 
 
+def test_cautions_of_each_study():
+    """What a full supply is told beside each question, by the dangers that the question touches."""
+    whole = read("toroid_shed_boost")
+    of_all = {"both poles", "stays charged", "open-circuit voltage: check"}
+    asked = {
+        "bigger breaker": {"inrush", "drill", "mains", "breaker", "taps"},
+        "hot to the hand": {"breaker", "lead", "generator"},
+        "exhaust kills": {"generator"},
+        "emission rules": {"mains"},
+        "how long it may run": {"setting"},
+        "Arc light": {"strike", "weld", "choke", "sequence", "spot"},
+        "Rolls and gear": {"feed", "sequence", "spot"},
+    }
+    for study in ("preview", "characteristic", "meters", *set().union(*asked.values())):
+        told = " ".join(cautions(whole, study=study))
+        assert {words for words in of_all if words in told} == of_all, study
+        assert {words for words in asked if words in told} == {words for words in asked if study in asked[words]}, study
+
+
 MAINS = '[mains]\nvoltage = "230 V"\nfrequency = "50 Hz"\n'
 
 

@@ -129,7 +129,7 @@ def test_a_window_is_part_of_the_run(start):
 
 @pytest.mark.parametrize("start", ["rest", "steady"])
 def test_switchings_stand_at_their_instants(start):
-    """A switch on a resistor fires at 90 deg, 5 ms, and ends with its voltage at 10 ms, counted from where the run begins.
+    """A switch on a resistor fires at 90 deg, 5 ms, and ends with its voltage at 10 ms, from where the run begins.
 
     A threshold, slope and leakage of next to nothing move the ends by less than a microsecond.
     """
