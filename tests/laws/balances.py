@@ -268,10 +268,10 @@ def figures_fit_samples(case: Case) -> Iterator[str]:
             before, now, left = after, now + 2**k, left - 2**k
     total = trace.end - int(trace.time[0])
     (means, squares), (beside, doubts) = sums / total, doubts / total
-    for name, mean, doubt, square in zip(names, means, beside, squares, strict=True):
-        exact, off = run.table[f"{name}.mean"][0], case.rounding(name)
-        if abs(exact - mean) > 0.3 * doubt + 1e-5 * np.sqrt(square) + 1e-9 + off:
-            yield f"{name}: mean {exact:.9g}, quadrature {mean:.9g}, rms {np.sqrt(square):.6g}"
+    rooms = 0.3 * beside + 1e-5 * np.sqrt(squares) + 1e-9 + np.array([case.rounding(name) for name in names])
+    exactly = np.array([run.table[f"{name}.mean"][0] for name in names])
+    for place in np.flatnonzero(np.abs(exactly - means) > rooms):
+        yield f"{names[place]}: mean {exactly[place]:.9g}, quadrature {means[place]:.9g}"
     for name, square, doubt, size in zip(names, squares, doubts, sizes, strict=True):
         exact = run.table[f"{name}.rms"][0] ** 2
         off = case.rounding(name)
