@@ -68,7 +68,7 @@ def test_core_without_saturation():
 
 
 def test_more_flux_than_the_core_keeps():
-    """An element of 50 mA on 4 H keeps 0.2 V.s (by hand: 0.05 x 4); that much at the start is fine, a little more told."""
+    """An element of 50 mA on 4 H keeps 0.2 V.s (by hand: 0.05 x 4); that much at the start is fine, more is told."""
     friction = [{"current": "50 mA", "flux_linkage": "0.1 V s"}]
     keeps = vary(BENCHMARK, {"core": {"magnetising_inductance": "4 H", "hysteresis": friction}})
     for kept in ("0.1 V s", "-0.2 V s"):
