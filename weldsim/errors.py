@@ -62,3 +62,12 @@ class RunFileError(WeldsimError):
 
 class QuestionError(WeldsimError):
     """A study asked for something the scenario cannot answer, such as comparing a boost that is not there."""
+
+
+def written_out(text: str) -> str:
+    """A text on one line, with what a terminal would obey instead of showing it (escape, bell, line feed) spelled out.
+
+    >>> print(written_out("a title in \\x1b[31mred"))
+    a title in \\x1b[31mred
+    """
+    return text if text.isprintable() else "".join(one if one.isprintable() else repr(one)[1:-1] for one in text)

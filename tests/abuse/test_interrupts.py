@@ -63,6 +63,38 @@ def check(name, folder, wait, cache=None):
             assert len(open_run(place).time) > 0
 
 
+@pytest.mark.skipif(not Path("/proc/self/stat").exists(), reason="needs a system that lists its processes in /proc")
+@pytest.mark.parametrize(("number", "code"), [(signal.SIGTERM, 130), (signal.SIGKILL, -signal.SIGKILL)])
+def test_killed_alone(tmp_path, number, code):
+    """A sweep that is killed without its group takes its processes along; asked to end, it also says what it keeps."""
+    command = [sys.executable, "-m", "weldsim", *COMMANDS["sweep"].split()]
+    env = dict(os.environ, PYTHONPATH=str(ROOT))
+    with (tmp_path / "words").open("w+") as words:
+        work = subprocess.Popen(command, cwd=tmp_path, env=env, stdout=words, stderr=words, start_new_session=True)
+        try:
+            while not (tmp_path / "kept" / "case-0002.json").exists():  # the first that another process has done
+                assert work.poll() is None
+                time.sleep(0.05)
+            work.send_signal(number)
+            assert work.wait(timeout=60) == code
+            wait_until(lambda: not living(work.pid), seconds=30)
+            words.seek(0)
+            said = words.read()
+        finally:
+            with contextlib.suppress(OSError):
+                os.killpg(work.pid, signal.SIGKILL)
+    assert "Traceback" not in said
+    assert ("of 40 cases are kept in kept; --resume goes on" in said) == (number == signal.SIGTERM)
+
+
+def wait_until(holds, *, seconds):
+    """Look again and again until something holds; after so many seconds it does not."""
+    end = time.monotonic() + seconds
+    while not holds():
+        assert time.monotonic() < end
+        time.sleep(0.1)
+
+
 @pytest.mark.slow
 @pytest.mark.skipif(not Path("/proc/self/stat").exists(), reason="needs a system that lists its processes in /proc")
 @pytest.mark.parametrize("start", ["warm", "cold"])

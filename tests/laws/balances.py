@@ -242,32 +242,37 @@ def extremes_hold_samples(case: Case) -> Iterator[str]:
 
 
 def figures_fit_samples(case: Case) -> Iterator[str]:
-    """Mean square of every signal is that of a plain quadrature over every piece, as closely as that can tell.
+    """Mean and mean square of every signal are those of a plain quadrature over every piece, as closely as it can tell.
 
     Three points on each eighth of the time since the switching, and every 6 us, follow what dies away after it; what
     they differ from two points bounds their own error.  Of what dies away within a quantum they know nothing.
     """
     run, trace, n = case.recording.run, case.trace, case.trace.system.size
     names = list(trace.names)
-    squares, doubts, sizes = np.zeros(len(names)), np.zeros(len(names)), np.zeros(len(names))
+    sums, doubts, sizes = np.zeros((2, len(names))), np.zeros((2, len(names))), np.zeros(len(names))
     fastest = {int(mode): _turning(trace, int(mode)) for mode in np.unique(trace.kin)}
     for mode, state, span in zip(trace.kin, trace.state, np.diff(np.append(trace.time, trace.end)), strict=True):
         rows, x, now, left = trace.equations[int(mode)].outputs, state[:n], 0, int(span)
-        before = (rows @ x) ** 2
+        before = _powers(rows @ x)
         while left > 0:
             k = min(max(now >> 3, 1).bit_length() - 1, LONGEST_RUNG, left.bit_length() - 1)
             half = trace.tables.rungs[int(mode), max(k - 1, 0), :n, :n]
-            middle = (rows @ (x := half @ x)) ** 2 if k > 0 else before
-            after = (rows @ (x := half @ x)) ** 2
+            middle = _powers(rows @ (x := half @ x)) if k > 0 else before
+            after = _powers(rows @ (x := half @ x))
             plain, better = 0.5 * (before + after), (before + 4.0 * middle + after) / 6.0
-            squares += 2**k * (better if k > 0 else plain)
+            sums += 2**k * (better if k > 0 else plain)
             doubts += 2**k * np.abs(better - plain) if k > 0 else 4.0 * np.abs(after - before)
             if fastest[int(mode)] * 2**k > 1.0:  # radians: a ringing that three points do not follow
-                doubts += 4.0 * 2**k * np.maximum(np.maximum(before, middle), after)
-            sizes = np.maximum(sizes, after)
+                doubts += 4.0 * 2**k * np.abs([before, middle, after]).max(axis=0)
+            sizes = np.maximum(sizes, after[1])
             before, now, left = after, now + 2**k, left - 2**k
     total = trace.end - int(trace.time[0])
-    for name, square, doubt, size in zip(names, squares / total, doubts / total, sizes, strict=True):
+    (means, squares), (beside, doubts) = sums / total, doubts / total
+    rooms = 0.3 * beside + 1e-5 * np.sqrt(squares) + 1e-9 + np.array([case.rounding(name) for name in names])
+    exactly = np.array([run.table[f"{name}.mean"][0] for name in names])
+    for place in np.flatnonzero(np.abs(exactly - means) > rooms):
+        yield f"{names[place]}: mean {exactly[place]:.9g}, quadrature {means[place]:.9g}"
+    for name, square, doubt, size in zip(names, squares, doubts, sizes, strict=True):
         exact = run.table[f"{name}.rms"][0] ** 2
         off = case.rounding(name)
         room = 0.3 * doubt + 1e-4 * square + 1e-12 * size + 1e-18 + off * (2.0 * np.sqrt(square) + off)
@@ -277,6 +282,11 @@ def figures_fit_samples(case: Case) -> Iterator[str]:
             for what, other in _otherwise(trace, name).items():
                 if not abs(other - square) <= room:
                     yield f"{name}: {what} {other:.6g} A2, quadrature {square:.6g} A2"
+
+
+def _powers(values: np.ndarray) -> np.ndarray:
+    """Values and their squares."""
+    return np.stack([values, values * values])
 
 
 def _turning(trace: Trace, mode: int) -> float:

@@ -145,6 +145,25 @@ def test_page_holds_everything_once():
         assert text.count(part) == 1
 
 
+def test_cautions_of_each_study():
+    """What a full supply is told beside each question, by the dangers that the question touches."""
+    whole = read("toroid_shed_boost")
+    of_all = {"both poles", "stays charged", "open-circuit voltage: check"}
+    asked = {
+        "bigger breaker": {"inrush", "drill", "mains", "breaker", "taps"},
+        "hot to the hand": {"breaker", "lead", "generator"},
+        "exhaust kills": {"generator"},
+        "emission rules": {"mains"},
+        "how long it may run": {"setting"},
+        "Arc light": {"strike", "weld", "choke", "sequence", "spot"},
+        "Rolls and gear": {"feed", "sequence", "spot"},
+    }
+    for study in ("preview", "characteristic", "meters", *set().union(*asked.values())):
+        told = " ".join(cautions(whole, study=study))
+        assert {words for words in of_all if words in told} == of_all, study
+        assert {words for words in asked if words in told} == {words for words in asked if study in asked[words]}, study
+
+
 MAINS = '[mains]\nvoltage = "230 V"\nfrequency = "50 Hz"\n'
 
 
@@ -196,6 +215,22 @@ def test_columns_with_nothing_to_tell_are_left_out():
     assert [line.split() for line in listed(rows)] == [["number", "peak"], ["1", "75.00", "A"]]
     head = listed([{**rows[0], "thermistor": 31.0, "softened": True, "soft_start_heat": 4.0}])[0]
     assert head.split() == ["number", "peak", "NTC", "softened", "soft", "start"]
+
+
+def test_no_title_commands_a_terminal(tmp_path, capsys):
+    """A title with escapes, a bell and line feeds is told in one line and in plain letters, on page and picture."""
+    place = tmp_path / "\x1b[2Jred.toml"
+    title = 'title = "\\u001b[31mred \\u6eb6\\u63a5 \\u0007\\nFAULT"\n'
+    rest = '[mains]\nvoltage = "230 V"\nfrequency = "50 Hz"\n[load]\nkind = "resistor"\nresistance = "9 ohm"\n'
+    place.write_text(title + rest)
+    picture = tmp_path / "\x1b[2Jred.svg"
+
+    for command in ("check", "preview"):
+        assert main([command, str(place), *(["--figure", str(picture)] if command != "check" else [])]) == 0
+        told = capsys.readouterr()
+        assert told.out.splitlines()[0] == "\\x1b[31mred \u6eb6\u63a5 \\x07\\nFAULT"
+        assert not [letter for letter in told.out + told.err if not letter.isprintable() and letter != "\n"]
+    assert r"\x1b[31mred" in picture.read_text(encoding="utf-8")
 
 
 def test_one_finding_is_no_plural():

@@ -1,6 +1,7 @@
 """The folder of a sweep: finished cases survive, torn and foreign ones do not count, other plans are noticed."""
 
 import json
+import os
 
 import pytest
 
@@ -9,12 +10,14 @@ from weldsim.runs.case_folder import PLAN, CaseFolder
 
 PLANNED = {"weldsim": "1", "study": "preview", "over": {"dial": [0.1, 0.2]}, "options": {}, "scenario": "a"}
 
+ANSWER = {"numbers": {}, "verdicts": []}
+
 
 def test_what_was_kept_is_there_again(tmp_path):
     """A case is found by a second look at the folder, with its run; others are not there."""
-    CaseFolder(tmp_path / "new", PLANNED, resume=False).keep(2, {"answer": {"numbers": {}}}, b"run")
+    CaseFolder(tmp_path / "new", PLANNED, resume=False).keep(2, {"answer": ANSWER}, b"run")
     again = CaseFolder(tmp_path / "new", PLANNED, resume=True)
-    assert again.finished(2)["answer"] == {"numbers": {}}
+    assert again.finished(2)["answer"] == ANSWER
     assert again.finished(1) is None
     assert (tmp_path / "new" / "case-0002.h5").read_bytes() == b"run"
     assert sorted(path.name for path in (tmp_path / "new").iterdir()) == ["case-0002.h5", "case-0002.json", PLAN]
@@ -28,10 +31,30 @@ def test_torn_and_foreign_cases_do_not_count(tmp_path, text):
     assert folder.finished(1) is None
 
 
+@pytest.mark.parametrize("answer", [5, [], {}, {"numbers": [], "verdicts": []}, {"numbers": {}, "verdicts": None}])
+def test_what_is_no_answer_does_not_count(tmp_path, answer):
+    """A case of this sweep in which something else stands for its answer is computed again."""
+    folder = CaseFolder(tmp_path, PLANNED, resume=False)
+    folder.keep(1, {"answer": answer})
+    assert folder.finished(1) is None
+
+
+@pytest.mark.skipif(not hasattr(os, "mkfifo"), reason="needs a system with named pipes")
+def test_nobody_waits_for_a_pipe(tmp_path):
+    """A pipe under the name of a case does not count, one under that of the plan is refused."""
+    folder = CaseFolder(tmp_path, PLANNED, resume=False)
+    os.mkfifo(tmp_path / "case-0001.json")
+    assert folder.finished(1) is None
+    (tmp_path / PLAN).unlink()
+    os.mkfifo(tmp_path / PLAN)
+    with pytest.raises(RunFileError, match="not an ordinary file"):
+        CaseFolder(tmp_path, PLANNED, resume=True)
+
+
 def test_a_case_under_another_number_does_not_count(tmp_path):
     """A file that was renamed is not taken for another case."""
     folder = CaseFolder(tmp_path, PLANNED, resume=False)
-    folder.keep(1, {"answer": {}})
+    folder.keep(1, {"answer": ANSWER})
     (tmp_path / "case-0001.json").rename(tmp_path / "case-0002.json")
     assert folder.finished(2) is None
 
@@ -42,7 +65,7 @@ def test_a_case_under_another_number_does_not_count(tmp_path):
         ({"weldsim": "2"}, "the version of weldsim differs"),
         ({"scenario": "b"}, "the scenario differs"),
         ({"over": {"dial": [0.1, 0.3]}}, "what is varied differs"),
-        ({"study": "inrush", "options": {"presses": 3}}, "the study, the options of the study differ"),
+        ({"study": "inrush", "options": {"presses": 3}}, "the study, an option of the study differ"),
     ],
 )
 def test_other_plans_are_noticed(tmp_path, change, words):

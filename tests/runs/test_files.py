@@ -359,6 +359,32 @@ def beside(name):
     return str(save_run(a_run(), Path(name).with_name("other.h5")))
 
 
+def many_ways_down(file):
+    """Groups of provenance, each the next one under twenty names: 20 to the seventh ways from the first to the last."""
+    groups = [file["provenance"].create_group("way")]
+    for _ in range(7):
+        groups.append(groups[-1].create_group("0"))
+        for name in range(1, 20):
+            groups[-2][str(name)] = groups[-1]
+
+
+def one_column_many_times(file):
+    """Zeros, which pack to a thousandth, under so many names that the file would fill memory some times over."""
+    rows = 2**23
+    for name in [name for name in file if name not in layout.GROUPS]:
+        del file[name]
+    for name in ("time", "zeros"):
+        column = file.create_dataset(name, data=np.zeros(rows), chunks=(2**18,), compression=9)
+        column.attrs["units"], column.attrs["long_name"] = "A", "zeros"
+    for number in range(20):
+        file[f"zeros_{number}"] = file["zeros"]
+
+
+def a_window(*moments):
+    """An edit of the window."""
+    return lambda file: file.attrs.__setitem__("window", np.array(moments))
+
+
 EDITS = {
     "no time": (lambda file: file.__delitem__("time"), "'time'"),
     "no table": (lambda file: file.__delitem__("table"), "'table' is not a plain group"),
@@ -375,6 +401,12 @@ EDITS = {
     "data in another file": (instead(shape=(1001,), dtype="f4", external=[("/etc/passwd", 0, 4004)]), "or placed"),
     "an exotic packing": (instead(data=np.zeros(1001, "f4"), compression="lzf"), "packed or placed"),
     "a group in itself": (lambda file: file["provenance"].__setitem__("loop", file["provenance"]), "nested without"),
+    "twenty ways to each group": (many_ways_down, "nested without"),
+    "one column many times": (one_column_many_times, "hold more than the file can"),
+    "a window of no numbers": (a_window(np.nan, np.nan), "no span of time"),
+    "a window without end": (a_window(0.0, np.inf), "no span of time"),
+    "a window running backward": (a_window(2.0, 1.0), "no span of time"),
+    "times far apart": (lambda file: file["time"].__setitem__(slice(0, 2), [-1.7e308, 1.7e308]), "not run forward"),
     "time running backward": (lambda file: file["time"].__setitem__(5, -1.0), "times do not run forward"),
     "time not a number": (lambda file: file["time"].__setitem__(5, np.nan), "times do not run forward"),
     "a switch without name": (lambda file: file["events/to"].__setitem__(0, 99), "index out of range"),

@@ -125,3 +125,32 @@ def test_a_window_is_part_of_the_run(start):
     with pytest.raises(QuestionError, match="window of 0.2 s is longer than the whole duration of 0.1 s"):
         weldsim.perform(scenario, start=start, duration=0.1, window=0.2)
     assert weldsim.perform(scenario, start=start, duration=0.1, window=0.1).window == pytest.approx((0.0, 0.1))
+
+
+@pytest.mark.parametrize("start", ["rest", "steady"])
+def test_switchings_stand_at_their_instants(start):
+    """A switch on a resistor fires at 90 deg, 5 ms, and ends with its voltage at 10 ms, from where the run begins.
+
+    A threshold, slope and leakage of next to nothing move the ends by less than a microsecond.
+    """
+    text = """
+    [mains]
+    voltage = "230 V"
+    frequency = "50 Hz"
+    [phase_control]
+    threshold = "0 V"
+    slope = "0 ohm"
+    latching_current = "0 A"
+    holding_current = "0 A"
+    off_resistance = "1000 Mohm"
+    [load]
+    kind = "resistor"
+    resistance = "10 ohm"
+    """
+    run = weldsim.perform(weldsim.read_text(text), delay=90.0, start=start, duration=0.04)
+
+    changes = [(at, left, entered) for at, name, left, entered in run.events if name == "phase_control"]
+    fired = [at for at, _, entered in changes if entered in ("gated_plus", "gated_minus")]
+    ended = [at for at, left, _ in changes if left in ("plus", "minus") and at > 0.001]
+    assert fired == pytest.approx([0.005, 0.015, 0.025, 0.035], abs=1e-9)
+    assert ended[:3] == pytest.approx([0.01, 0.02, 0.03], abs=1e-6)

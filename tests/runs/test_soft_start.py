@@ -9,6 +9,7 @@ from scipy.integrate import solve_ivp
 
 import weldsim
 from weldsim.parts.soft_start import SoftStart, contact_times
+from weldsim.runs.left_over import Left
 from weldsim.runs.perform import record
 from weldsim.runs.presses import Presser, Setting, Trigger
 from weldsim.runs.soft_start import settled_starter
@@ -55,6 +56,19 @@ def test_current_before_and_after_the_bypass():
         amount for entry in recording.run.ledger.values() if isinstance(entry, dict) for amount in entry.values()
     )
     assert abs(recording.run.ledger["residual"]) < 1e-9 * spent
+
+
+def test_what_is_left_can_begin_many_presses():
+    """Each press that goes on from what another left has a soft start of its own: the second finds it as the first."""
+    scenario = softened(DISC)
+    starter = settled_starter(scenario, record(scenario, duration=0.02).supply.system)
+    left = Left(np.zeros(0), (), math.nan, math.nan, starter)
+
+    first, second = left.starter(), left.starter()
+    assert first is not second
+    assert starter not in (first, second)
+    assert first.__dict__ == second.__dict__ == starter.__dict__
+    assert Left(np.zeros(0), (), math.nan, math.nan, None).starter() is None
 
 
 def test_contact_bounces_when_it_is_told_to():

@@ -1,6 +1,7 @@
 """The command ``weldsim`` as a process of its own: Ctrl-C is heard from the first moment, and ends it at once.
 
-What is imported here, and before it, is as little as can be: until ``start`` an interrupt is answered by Python itself.
+So does a polite request to end (SIGTERM: ``kill``, a time limit, a batch system), which counts as Ctrl-C.  What is
+imported here, and before it, is as little as can be: until ``start`` an interrupt is answered by Python itself.
 """
 
 import _thread
@@ -19,6 +20,8 @@ def start() -> int:
     """Do what was typed; the exit code."""
     if signal.getsignal(signal.SIGINT) is signal.default_int_handler:
         signal.signal(signal.SIGINT, _hear)
+        if signal.getsignal(signal.SIGTERM) is signal.SIG_DFL:
+            signal.signal(signal.SIGTERM, _asked_to_end)
     sys.unraisablehook, sys.excepthook = _lost, _uncaught
     try:
         from weldsim.cli.main import main
@@ -53,6 +56,13 @@ def hear_no_more() -> None:
     """From now on an interrupt of this process is not heard, where it was heard here before."""
     if signal.getsignal(signal.SIGINT) is _hear:
         signal.signal(signal.SIGINT, signal.SIG_IGN)
+    if signal.getsignal(signal.SIGTERM) is _asked_to_end:
+        signal.signal(signal.SIGTERM, signal.SIG_DFL)
+
+
+def _asked_to_end(number: int, frame: object) -> None:
+    """Send the interrupt, which is held back where it would do harm."""
+    signal.raise_signal(signal.SIGINT)
 
 
 def _hear(number: int, frame: object) -> None:

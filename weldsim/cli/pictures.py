@@ -4,6 +4,7 @@ from pathlib import Path
 from typing import Any
 
 from weldsim.cli.options import CommandLineError, Request
+from weldsim.errors import written_out
 
 
 def picture_place(request: Request, module: str, *, stem: str) -> Path | None:
@@ -38,4 +39,4 @@ def draw_to(figure: Any, place: Path, request: Request) -> None:
 def tell_place(place: Path, request: Request) -> None:
     """Say where the picture is, unless only JSON is wanted."""
     if not request.get("json"):
-        print(f"\nPicture: {place}")
+        print(f"\nPicture: {written_out(str(place))}")

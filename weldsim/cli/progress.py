@@ -8,6 +8,7 @@ from collections.abc import Callable, Iterable, Iterator, Sized
 from typing import TextIO, TypeVar
 
 from weldsim.cli.entry import interrupt_heard
+from weldsim.errors import written_out
 
 Item = TypeVar("Item")
 
@@ -19,7 +20,7 @@ REFRESH = 0.1  # [s] between two drawings of the bar
 
 def tell(sentence: str) -> None:
     """One line about what is being done, on stderr."""
-    print(f"weldsim: {sentence}", file=sys.stderr, flush=True)
+    print(f"weldsim: {written_out(sentence)}", file=sys.stderr, flush=True)
 
 
 def followed(

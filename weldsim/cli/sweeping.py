@@ -114,8 +114,10 @@ def _folder_for(name: str, over: Sequence[str], *, resume: bool) -> str:
 
 def _values_in(folder: Path) -> Any:
     """What was varied in the sweep of a folder; None where that cannot be read."""
+    from weldsim.runs.case_folder import text_of
+
     try:
-        return json.loads((folder / "sweep.json").read_text(encoding="utf-8")).get("over")
+        return json.loads(text_of(folder / "sweep.json")).get("over")
     except (OSError, ValueError, AttributeError, RecursionError):
         return None
 

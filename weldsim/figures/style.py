@@ -5,6 +5,7 @@ K. Ito, "Color universal design", 2008); the dashes keep a black-and-white print
 """
 
 import io
+import warnings
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
@@ -15,6 +16,7 @@ from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 from matplotlib.ticker import MaxNLocator
 
+from weldsim.errors import written_out
 from weldsim.figures.formats import picture_format
 from weldsim.runs.replacing import written_beside
 
@@ -61,7 +63,8 @@ _FASTER: dict[str, Any] = {"png": {"pil_kwargs": {"compress_level": 4}}}  # half
 @contextmanager
 def house_look() -> Iterator[None]:
     """Use the settings above for what is drawn inside, whatever the user's own matplotlib settings are."""
-    with matplotlib.rc_context():
+    with matplotlib.rc_context(), warnings.catch_warnings():
+        warnings.filterwarnings("ignore", "Glyph .* missing from font")  # a title in other letters: drawn as boxes
         matplotlib.rcdefaults()
         with matplotlib.rc_context(_SETTINGS):
             yield
@@ -124,6 +127,7 @@ def only_grid(axes: Axes) -> None:
 
 def write_title(figure: Figure, title: str, *, below: str = "") -> None:
     """One or two lines at the top left, cut where they would leave the picture."""
+    title = written_out(title)
     width, height = figure.get_size_inches()
     for text, size, drop in ((title, 10.5, 0.06), (below, 9.0, 0.26)):
         longest = int((width - 0.3) * 72 / (0.56 * size))

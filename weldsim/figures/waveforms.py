@@ -95,7 +95,8 @@ def draw_panel(axes: Axes, run: Run, panel: Panel, *, span: tuple[float, float],
     axes.use_sticky_edges = False
     axes.margins(y=0.08)
     axes.autoscale_view(scalex=False)
-    axes.set_xlim((span[0] - clock.zero) / clock.unit, (span[1] - clock.zero) / clock.unit)
+    if span[1] > span[0]:  # a run of one moment has no span
+        axes.set_xlim((span[0] - clock.zero) / clock.unit, (span[1] - clock.zero) / clock.unit)
     style.name_axis(axes, vertical=panel.label)
     style.explain_lines(axes, columns=len(lines))
 

@@ -4,7 +4,7 @@ from math import isfinite
 from typing import Any
 
 from weldsim.report.cautions import cautions
-from weldsim.report.wording import columns, dashed, quantity, section, spoken, top, verdict_lines
+from weldsim.report.wording import columns, dashed, quantity, section, spoken, top, verdict_lines, whole
 from weldsim.studies.sweep import SweepAnswer, without_dust
 
 LONGEST_ERROR = 60  # characters of an error, or of the names of faults, in the table; all of it stands in --json
@@ -18,7 +18,7 @@ def page(answer: SweepAnswer, *, remark: str = "") -> str:
     lines += section("Cases", columns([_cells(answer, row) for row in answer.rows or []], head=head))
     lines += section("Assumed", dashed(answer.assumptions))
     lines += section("Take care", dashed(cautions(answer.scenario, study=answer.asked)))
-    return "\n".join(lines).rstrip()
+    return whole(lines)
 
 
 def _cells(answer: SweepAnswer, row: dict[str, Any]) -> list[str]:

@@ -5,6 +5,7 @@ from dataclasses import fields, is_dataclass
 from math import isfinite
 from typing import TYPE_CHECKING, Any
 
+from weldsim.errors import written_out
 from weldsim.report.cautions import cautions
 from weldsim.report.headings import COLUMNS, ONLY_WHERE
 
@@ -209,6 +210,11 @@ def section(heading: str, lines: Sequence[str]) -> list[str]:
     return [heading, *lines, ""] if lines else []
 
 
+def whole(lines: Iterable[str]) -> str:
+    """The page that lines make; nothing in it, be it the title of a foreign file, can command a terminal."""
+    return "\n".join(map(written_out, lines)).rstrip()
+
+
 def top(scenario: Any, *, remark: str) -> list[str]:
     """What a page begins with: of which scenario it speaks, and a remark on where that was found."""
     return [scenario.title or scenario.source or "a scenario without a title", *(wrapped(remark) if remark else ())]
@@ -225,7 +231,7 @@ def page(answer: "Answer", *, remark: str = "") -> str:
         lines += section(heading, listed(rows))
     lines += section("Assumed", dashed(answer.assumptions))
     lines += section("Take care", dashed(cautions(answer.scenario, study=answer.study)))
-    return "\n".join(lines).rstrip()
+    return whole(lines)
 
 
 def _left_out(answer: "Answer", name: str) -> bool:
@@ -326,7 +332,7 @@ def check_page(scenario: Any, findings: Sequence[Any], *, remark: str = "") -> s
     lines.append("")
     lines += section("Findings, without simulating: " + ", ".join(counts), verdict_lines(findings))
     lines += section("Take care", dashed(cautions(scenario, study="check")))
-    return "\n".join(lines).rstrip()
+    return whole(lines)
 
 
 def run_page(run: "Run", *, remark: str = "") -> str:
@@ -337,7 +343,7 @@ def run_page(run: "Run", *, remark: str = "") -> str:
     lines += section(f"Figures, from {start:.6g} s to {end:.6g} s", figures(run.table))
     lines += section("Energy", columns(_energies(run)) + (["", *wrapped(run.doubt)] if run.doubt else []))
     lines += section("Take care", dashed(cautions(run.scenario, study="show")))
-    return "\n".join(lines).rstrip()
+    return whole(lines)
 
 
 def _origin(run: "Run") -> list[list[str]]:

@@ -24,8 +24,20 @@ _SPOKEN = {
     "scenario": "the scenario",
     "over": "what is varied",
     "study": "the study",
-    "options": "the options of the study",
+    "options": "an option of the study",
 }
+
+
+def text_of(path: Path) -> str:
+    """What stands in an ordinary file; what is none, such as a pipe that nobody writes to, is not waited for."""
+    if path.exists() and not path.is_file():
+        raise OSError("this is not an ordinary file")
+    return path.read_text(encoding="utf-8")
+
+
+def _is_answer(kept: object) -> bool:
+    """Whether it has what a sweep reads of an answer."""
+    return isinstance(kept, dict) and isinstance(kept.get("numbers"), dict) and isinstance(kept.get("verdicts"), list)
 
 
 def _refused(place: Path, fact: str, advice: str = "name another --folder") -> RunFileError:
@@ -50,11 +62,11 @@ class CaseFolder:
     def finished(self, number: int) -> dict[str, Any] | None:
         """What is kept of a case, if it is whole and belongs to this plan."""
         try:
-            kept = json.loads(self._file(number, "json").read_text(encoding="utf-8"))
+            kept = json.loads(text_of(self._file(number, "json")))
         except (OSError, ValueError, RecursionError):
             return None
         whole = isinstance(kept, dict) and kept.get("sweep") == self.digest and kept.get("case") == number
-        return kept if whole and ("answer" in kept or "error" in kept) else None
+        return kept if whole and ("error" in kept or _is_answer(kept.get("answer"))) else None
 
     def keep(self, number: int, found: Mapping[str, Any], run: bytes | None = None) -> None:
         """Write a finished case: its run first, so that a case that counts as finished has all its files."""
@@ -70,7 +82,7 @@ class CaseFolder:
         """The plan that lies in the folder; None where there is no folder, or nothing of ours in it."""
         path = self.place / PLAN
         try:
-            text = path.read_text(encoding="utf-8")
+            text = text_of(path)
         except FileNotFoundError:
             return None
         except (OSError, ValueError) as trouble:

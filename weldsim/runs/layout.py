@@ -13,6 +13,7 @@ Columns are packed with gzip 1 and byte shuffling in chunks of 16384; every HDF5
 eight attributes on one group: older HDF5 libraries refuse a ninth where the order of creation is kept.
 """
 
+import itertools
 from collections.abc import Iterable, Iterator, Sequence
 from typing import TYPE_CHECKING, Any
 
@@ -31,6 +32,8 @@ GROUPS = ("events", "ledger", "table", "provenance")
 COLUMNS = ("element", "from", "to")  # of the switch log, besides event_time
 _LONGEST_NAME = 200
 _DEEPEST = 8  # groups within groups of provenance
+_MOST = 1000  # groups of provenance: a group may be called by many names, and so be read again and again
+_PACKED = 1100  # deflate gains 1032 times at most
 
 
 # --- writing -------------------------------------------------------------------------------------------------------
@@ -188,6 +191,8 @@ def read_heading(file: "h5py.File") -> dict[str, Any]:
     names = [name for name in file if name != "time" and name not in GROUPS]
     columns = {name: _dataset(file, name) for name in names}
     window = np.asarray(file.attrs.get("window", (0.0, 0.0)), np.float64)
+    if not (np.all(np.isfinite(window[:2])) and window[0] <= window[1]):
+        raise ValueError("its window is no span of time")
     return {
         "title": _text(file.attrs["title"]),
         "text": _text(file.attrs["scenario"]),
@@ -202,9 +207,11 @@ def read_heading(file: "h5py.File") -> dict[str, Any]:
 def read_rows(file: "h5py.File", names: Iterable[str], rows: slice) -> tuple[np.ndarray, dict[str, np.ndarray]]:
     """Times and the samples of some signals."""
     time = np.asarray(_dataset(file, "time")[rows], np.float64)
-    if np.any(np.diff(time) < 0) or not np.all(np.isfinite(time)):
+    if np.any(time[1:] < time[:-1]) or not np.all(np.isfinite(time)):
         raise ValueError("its times do not run forward")
     columns = {name: _dataset(file, name) for name in names}
+    if sum(column.nbytes for column in columns.values()) > _PACKED * file.id.get_filesize():
+        raise ValueError("its columns hold more than the file can")  # one column under many names
     if any(column.shape != file["time"].shape for column in columns.values()):
         raise ValueError("its columns differ in length")
     return time, {name: np.asarray(column[rows]) for name, column in columns.items()}
@@ -275,12 +282,17 @@ def read_table(file: "h5py.File") -> Table:
     return {name: (float(_dataset(group, name)[()]), _text(group[name].attrs["units"])) for name in group}
 
 
-def _read_texts(group: "h5py.Group", depth: int = 0) -> dict[str, Any]:
+def _read_texts(group: "h5py.Group") -> dict[str, Any]:
     """Attributes and groups of attributes as nested dictionaries of text."""
-    if depth > _DEEPEST:  # out of stack, h5py would keep its lock for ever
-        raise ValueError("its provenance is nested without end")
-    texts: dict[str, Any] = {key: _text(value) for key, value in group.attrs.items()}
-    return texts | {name: _read_texts(_group(group, name), depth + 1) for name in group}
+    count = itertools.count()
+
+    def read(group: "h5py.Group", depth: int) -> dict[str, Any]:
+        if depth > _DEEPEST or next(count) > _MOST:  # out of stack, h5py would keep its lock for ever
+            raise ValueError("its provenance is nested without end")
+        texts: dict[str, Any] = {key: _text(value) for key, value in group.attrs.items()}
+        return texts | {name: read(_group(group, name), depth + 1) for name in group}
+
+    return read(group, 0)
 
 
 def _text(value: Any) -> str:
@@ -326,6 +338,6 @@ def _dataset(parent: "h5py.Group", name: str) -> "h5py.Dataset":
     known = {h5py.h5z.FILTER_DEFLATE, h5py.h5z.FILTER_SHUFFLE, h5py.h5z.FILTER_FLETCHER32}
     if packers - known or plan.get_external_count() or dataset.is_virtual:
         raise TypeError(f"'{name}' is packed or placed in a way that run files do not use")
-    if dataset.nbytes > 1100 * dataset.id.get_storage_size() + 8 * CHUNK:  # deflate gains 1032 times at most
+    if dataset.nbytes > _PACKED * dataset.id.get_storage_size() + 8 * CHUNK:
         raise ValueError(f"'{name}' claims more rows than the file can hold")
     return dataset

@@ -1,11 +1,15 @@
-"""Processes of our own that compute cases, deaf to Ctrl-C: it is for the process that keeps the results."""
+"""Processes of our own that compute cases, deaf to Ctrl-C: it is for the process that keeps the results.
+
+They end with that process, however it ends: killed, it can tell nobody, and they would wait for work for ever.
+"""
 
 import contextlib
 import multiprocessing
 import os
+import threading
 from collections.abc import Callable, Iterator
 from concurrent.futures import Executor, Future, ProcessPoolExecutor
-from multiprocessing import resource_tracker
+from multiprocessing import connection, resource_tracker
 from typing import Any, TypeVar
 
 from weldsim.runs.interrupts import blocked_for_children, held_back, leave_to_the_parent
@@ -22,6 +26,19 @@ class _Processes(ProcessPoolExecutor):
             return super().submit(work, *arguments, **named)
 
 
+def _begin() -> None:
+    """First act of a process."""
+    leave_to_the_parent()
+    threading.Thread(target=_end_with_the_parent, daemon=True).start()
+
+
+def _end_with_the_parent() -> None:
+    parent = multiprocessing.parent_process()
+    if parent is not None:
+        connection.wait([parent.sentinel])
+        os._exit(1)
+
+
 @contextlib.contextmanager
 def processes(count: int) -> Iterator[Executor]:
     """Processes of our own, started afresh; they are ended at once where the block ends by an error or an interrupt."""
@@ -30,7 +47,7 @@ def processes(count: int) -> Iterator[Executor]:
         with held_back():
             resource_tracker.ensure_running()  # now, since it unblocks Ctrl-C when it starts
     context = multiprocessing.get_context("spawn")
-    pool = _Processes(count, mp_context=context, initializer=leave_to_the_parent)
+    pool = _Processes(count, mp_context=context, initializer=_begin)
     try:
         yield pool
     except BaseException:

@@ -15,7 +15,7 @@ import time
 from collections.abc import Iterator
 from pathlib import Path
 
-from weldsim.errors import RunFileError
+from weldsim.errors import RunFileError, written_out
 from weldsim.runs.interrupts import held_back
 
 PathText = str | os.PathLike[str]
@@ -204,6 +204,5 @@ def no_name(path: object, problem: Exception) -> RunFileError:
 
 def shown(path: PathText) -> str:
     """A path as it stands in a message: on one line, printable, not endless."""
-    text = str(path).encode("utf-8", "backslashreplace").decode()
-    text = "".join(letter if letter.isprintable() else repr(letter)[1:-1] for letter in text)
+    text = written_out(str(path).encode("utf-8", "backslashreplace").decode())
     return text if len(text) <= 200 else f"...{text[-190:]}"

@@ -73,7 +73,7 @@ def _reference(condition: str, quantity: str, value: str, source: str) -> Refere
 def sections() -> list[Row]:
     """Resistance per length of flexible conductors of fifteen sections."""
     rows = [
-        _reference(f"section={row['section_mm2']} mm2", "ohm per km", row["plain_ohm_per_km"], "IEC 60228, class 5")
+        _reference(f"section={row['section_mm2']} mm2", "ohm per km", row["plain_ohm_per_km"], "IEC 60228")
         for row in _table("class_5")
     ]
     return side_by_side(
@@ -84,9 +84,7 @@ def sections() -> list[Row]:
 def warmth() -> list[Row]:
     """Factor that takes a resistance to 20 degC."""
     rows = [
-        _reference(
-            f"temperature={row['temperature_degC']} degC", "factor", row["factor_to_20_degC"], "IEC 60228, factors"
-        )
+        _reference(f"temperature={row['temperature_degC']} degC", "factor", row["factor_to_20_degC"], "IEC 60228")
         for row in _table("temperature_correction")
     ]
 

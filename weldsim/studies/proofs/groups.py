@@ -98,7 +98,8 @@ REASONS: dict[str, str] = {
     "magnetising current": "1e-4 of the fundamental: 120 straight pieces for a power law",
     "inrush": "1e-4, 0.02 deg: the core has the reference's two slopes",
     "soft start": "as inrush: the resistance only lies in another part",
-    "device": "1e-4: 1 kV behind an inductance stands for a sine of current",
+    "device": "1e-4: 1 kV behind an inductance stands for a sine of current; I2t -10 and +40 %, as far as the editions "
+    "of one data sheet differ from ITSM^2/2 t",
     "snubber": _EXACT,
     "bank": _EXACT,
     "discharge": _EXACT,
