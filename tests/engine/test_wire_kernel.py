@@ -87,12 +87,14 @@ def test_reignition(table, time, gap):
 
 @given(wires, any_of.floats(0.0, 20e-3), gaps)
 def test_an_arc_below_its_least_current(table, time, gap):
-    """It is over after the time that the rule gives, and is then driven to nothing by more than any supply here has."""
+    """It is over at the tick nearest to the time that the rule gives, and then driven to nothing by more volts than a
+    supply has.
+    """
     wire = constants(table)
     state, count, _ = fresh(wire, kernel.BURNING)
     state[0], state[23] = gap, time
-    over = not arc_rules.lives_on(time, dead_time=wire.dead_time)
-    assert bool(kernel.fades(state, constant_array(wire))) == over
+    over = time > 0.0 and not arc_rules.lives_on(time + 0.5 * TICK, dead_time=wire.dead_time)
+    assert bool(kernel.fades(state, constant_array(wire), TICK)) == over
     wanted = np.zeros(3)
     kernel.electrical(state, count, constant_array(wire), 0.1, TICK, np.array([10e-3]), wanted)
     assert (wanted[1] == kernel.OFF_VOLTAGE) == over

@@ -159,9 +159,9 @@ def needed_voltage(state, c):
 
 
 @compiled
-def fades(state, c):
-    """Whether a burning arc has been below its least current for too long to live on."""
-    return state[23] > 0.0 and state[23] >= (1.0 - 1e-9) * c[DEAD_TIME]
+def fades(state, c, dt):
+    """Whether a burning arc has been below its least current for too long to live on, to the nearest tick."""
+    return state[23] > 0.0 and state[23] + 0.5 * dt >= c[DEAD_TIME]
 
 
 @compiled
@@ -398,7 +398,7 @@ def electrical(state, count, c, current, dt, levels, wanted):
         wanted[0] = CONTACT + 10 * level
         wanted[1] = (resistance - levels[level]) * current
         wanted[2] = 0.0
-    elif condition == BURNING and fades(state, c):
+    elif condition == BURNING and fades(state, c, dt):
         wanted[0] = ARC
         wanted[1] = OFF_VOLTAGE
         wanted[2] = 0.0
@@ -548,6 +548,8 @@ def weld(
                     count[7] += 1
             elif current >= c[LEAST_CURRENT]:
                 state[9] = state[23] = 0.0
+            elif before_tick > c[LEAST_CURRENT]:  # it fell below on the way
+                state[23] += dt * (c[LEAST_CURRENT] - current) / (before_tick - current)
             else:
                 state[23] += dt
         elif count[0] == OUT and abs(voltage) > needed_voltage(state, c):
@@ -568,7 +570,7 @@ def weld(
                 count[12] = r + 1
         electrical(state, count, c, current, dt, levels, wanted)
         target_kind = np.int64(wanted[0])
-        over = count[0] == BURNING and fades(state, c)
+        over = count[0] == BURNING and fades(state, c, dt)
         if target_kind != ARC or kind == OPEN or over:
             state[18] = 0.0
         if c[ARC_MEMORY] > 0.0 and target_kind == ARC and not over:

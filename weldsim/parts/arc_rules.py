@@ -122,7 +122,7 @@ def lives_on(time: float, *, dead_time: float) -> bool:
     ----------
     R. Holm, Electric Contacts, minimum current of an arc (from memory, 80 %).
     """
-    return time == 0.0 or time < (1.0 - 1e-9) * dead_time
+    return time == 0.0 or time < dead_time
 
 
 def reignition_factor(
