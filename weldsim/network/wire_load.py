@@ -7,6 +7,7 @@ that makes the piece exact at every tick: a changing resistance or arc length ne
     contact   v = level x i + input
     falling   v = (R - rise / break current) i + rise + input, below the break current; opens where its current reaches
     zero, to 5 mA: what blocked diodes let through is no arc
+    rising    the same while an arc that comes back has not yet grown to twice that; opens at zero
     arc       v = R i + input
 """
 
@@ -18,7 +19,7 @@ from weldsim.network.draft import Draft
 from weldsim.network.loads import LEAST_INDUCTANCE, LOAD, OUT_RESISTANCE
 
 INPUT = "wire.voltage"
-NOTHING = 5e-3  # [A] below which no arc lives (assumed); no more than 50 V at the open wire when it breaks off
+NOTHING = 5e-3  # [A] with which a dying arc breaks off (assumed): no more than 50 V at the open wire
 LEVELS = (10e-3, 30e-3, 90e-3)  # [ohm] of contacts, bridges and the extension behind them
 
 
@@ -52,6 +53,11 @@ def draw_wire(draft: Draft, node: str, element: WireElement, *, inductance_befor
         Segment("open", resistive(OUT_RESISTANCE)),
         *(Segment(f"contact_{k}", _law(level)) for k, level in enumerate(LEVELS)),
         Segment(
+            "rising",
+            _law(falling, element.rise),
+            (Guard("current", 1, 0.0, "open", band), Guard("current", -1, 2.0 * NOTHING, "falling", band)),
+        ),
+        Segment(
             "falling",
             _law(falling, element.rise),
             (Guard("current", 1, NOTHING, "open", band), Guard("current", -1, element.break_current, "arc", band)),
@@ -63,7 +69,7 @@ def draw_wire(draft: Draft, node: str, element: WireElement, *, inductance_befor
     for event, target in (
         ("wire open", "open"),
         ("wire arc", "arc"),
-        ("wire ignite", "falling"),
+        ("wire ignite", "rising"),
         *((f"wire contact {k}", f"contact_{k}") for k in range(len(LEVELS))),
     ):
         circuit.events.append(Event(event, LOAD, tuple(Move(name, target) for name in names if name != target)))

@@ -129,7 +129,7 @@ class Rows:
             wire_kernel.OPEN
             if name == "open"
             else wire_kernel.FALLING
-            if name == "falling"
+            if name in ("rising", "falling")
             else wire_kernel.ARC
             if name == "arc"
             else wire_kernel.CONTACT + 10 * int(name.rpartition("_")[2])
