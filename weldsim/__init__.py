@@ -46,6 +46,8 @@ _PLACES = {
     "sweep": "weldsim.studies.sweep:ask",
 }
 
+_OF_MORE = ("prove", "sweep")  # than one scenario: their keywords are not their options
+
 __all__ = [
     "WeldsimError",
     "__version__",
@@ -84,10 +86,7 @@ def __getattr__(name: str) -> object:
         raise AttributeError(f"module 'weldsim' has no public name {name!r}; there are {', '.join(__all__)}")
     module, _, attribute = _PLACES[name].partition(":")
     value = getattr(importlib.import_module(module), attribute)
-    if attribute == "ask" and name not in (
-        "prove",
-        "sweep",
-    ):  # a question of a scenario: what the command line understands, its keywords do too
+    if attribute == "ask" and name not in _OF_MORE:  # what the command line understands, its keywords do too
         value = importlib.import_module("weldsim.cli.by_keyword").by_keyword(name, value)
     globals()[name] = value
     return value

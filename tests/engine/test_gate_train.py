@@ -131,10 +131,12 @@ def test_guards_of_a_twin_lead_where_its_own_equations_say(device):
     twins = np.flatnonzero(
         library.tables.about[: len(library.signatures), kernel.TWIN] != np.arange(len(library.signatures))
     )
+    bare = dataclasses.replace(supply.system, guard_targets=None)  # a system that tells it by assembling
     elsewhere = 0
     for twin in twins:
         known, whole = library.equations[twin], supply.system.assemble(library.signatures[twin])
         assert (known.guard_targets == whole.guard_targets).all()
+        assert (bare.leads(library.signatures[twin]) == whole.guard_targets).all()
         assert (known.guard_elements == whole.guard_elements).all()
         assert (known.guard_rows == whole.guard_rows).all()
         first = library.equations[int(library.tables.about[twin, kernel.TWIN])]

@@ -7,27 +7,11 @@ import pytest
 
 import weldsim
 from tests.figures import layout
+from tests.studies.on_resistor import on_resistor
 from weldsim.cli.main import main
 from weldsim.errors import QuestionError
 from weldsim.figures import breaker as picture
 from weldsim.studies import breaker
-
-RESISTOR = """
-[mains]
-voltage = "230 V"
-frequency = "50 Hz"
-[breaker]
-curve = "B"
-current = "16 A"
-[load]
-kind = "resistor"
-resistance = "{ohms} ohm"
-"""
-
-
-def on_resistor(multiple, **changes):
-    """A resistor straight on the mains that draws so many times 16 A."""
-    return weldsim.vary(weldsim.read_text(RESISTOR.format(ohms=230.0 / (16.0 * multiple))), **changes)
 
 
 @pytest.fixture(scope="module")

@@ -5,19 +5,9 @@ import math
 import pytest
 
 import weldsim
+from tests.studies.on_resistor import on_resistor
 from weldsim.studies import breaker, preview
 
-RESISTOR = """
-[mains]
-voltage = "230 V"
-frequency = "50 Hz"
-[breaker]
-curve = "B"
-current = "16 A"
-[load]
-kind = "resistor"
-resistance = "{ohms} ohm"
-"""
 STICK = """
 [mains]
 voltage = "230 V"
@@ -38,11 +28,6 @@ resistance = "2 mohm"
 kind = "load line"
 process = "MMA"
 """
-
-
-def on_resistor(multiple, **changes):
-    """A resistor straight on the mains that draws so many times 16 A."""
-    return weldsim.vary(weldsim.read_text(RESISTOR.format(ohms=230.0 / (16.0 * multiple))), **changes)
 
 
 def told(answer, name):

@@ -247,7 +247,7 @@ def _know_idle(library: ModeLibrary, number: int, signature: Signature) -> None:
 
 def _add_twin(library: ModeLibrary, first: int, signature: Signature) -> int:
     """A mode with the equations and guards of another, which holds what both share."""
-    targets = library.system.guard_targets(signature)
+    targets = library.system.leads(signature)
     number = library._number(signature, replace(library.equations[first], guard_targets=targets))
     tables = library.tables
     for name in ("about", "moves", "jumps", "jump_energy", "conditions"):

@@ -106,10 +106,6 @@ class ModeEquations:
     fine: np.ndarray | None = None
 
 
-def _no_targets(signature: Signature) -> np.ndarray:
-    raise NotImplementedError("a system with idle events tells where the guards of a signature lead")
-
-
 @dataclass(frozen=True)
 class SwitchedSystem:
     """Everything the engine needs of a supply; dial, timing and initial state are not in it.
@@ -130,11 +126,15 @@ class SwitchedSystem:
     assemble: Callable[[Signature], ModeEquations]
     stored_energy: Callable[[np.ndarray], dict[str, float]]  # circuit states -> part -> J
     start: Callable[..., tuple[np.ndarray, Signature]]  # start(**initial values) -> (x before the sources, signature)
-    guard_targets: Callable[[Signature], np.ndarray] = _no_targets  # as in ModeEquations, at once; for idle events
+    guard_targets: Callable[[Signature], np.ndarray] | None = None  # as in ModeEquations, without assembling
     alongside: Mapping[tuple[int, int], tuple[int, ...]] = field(default_factory=dict)  # (element, segment) -> elements
     shortest_time: float = 0.0  # hint [s]: fastest time constant worth resolving, 0 = unknown
     most_guards: int = 16  # hint: guards that a mode has at most
     notes: tuple[str, ...] = field(default=())
+
+    def leads(self, signature: Signature) -> np.ndarray:
+        """Where the guards of a mode lead, in the order of its equations."""
+        return self.guard_targets(signature) if self.guard_targets else self.assemble(signature).guard_targets
 
     def after(self, signature: Signature, element: int, segment: int) -> Signature:
         """The signature that a guard leads to which asks for a segment of an element."""
