@@ -160,12 +160,12 @@ def guarded(function: Callable[..., Any]) -> Callable[..., Any]:
 
     def call(*arguments: Any) -> Any:
         try:
-            if getattr(function, "signatures", True):
+            if getattr(function, "overloads", True):  # "signatures" makes a list of them at every call
                 return function(*arguments)
             with _nothing_swept():
                 return function(*arguments)
         except (pickle.UnpicklingError, EOFError, ImportError, ValueError, KeyError, IndexError, AttributeError):
-            if _FOLDER is None or getattr(function, "signatures", None):
+            if _FOLDER is None or getattr(function, "overloads", None):
                 raise
             shutil.rmtree(_FOLDER, ignore_errors=True)
             _FOLDER.mkdir(parents=True, exist_ok=True)

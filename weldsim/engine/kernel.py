@@ -875,6 +875,40 @@ def drop_event(control, later, place):
     control[15] = last
 
 
+@inlined
+def plain_step(tables, control, x, schedule_time, schedule_event, later, stop, quantum, scratch):
+    """Go on to ``stop`` in one product if ``advance`` would do no more; False if it might, and nothing is done.
+
+    For what stops at every tick: to hand all tables over to ``advance`` takes longer than such a step.
+    """
+    rungs, watch, about, w = tables.rungs, tables.watch, tables.about, x.shape[0]
+    y, before, after = scratch[0, :w], scratch[2], scratch[3]
+    span, age, m = stop - control[0], control[0] - control[9], about[control[1], TWIN]
+    if span & (span - 1) != 0 or span > 1 << tables.phase[3] or age < span or age < about[m, FINE_FOR]:
+        return False
+    if control[2] != 0 or control[16] != 0 or control[15] != 0:
+        return False
+    passing = control[3] < schedule_time.shape[0] and schedule_time[control[3]] < stop
+    if passing and next_stop(tables.after_event, control, schedule_time, schedule_event, later, stop, span) < stop:
+        return False
+    guards = about[m, GUARDS]
+    look(watch, guards, m, x, before)
+    multiply(rungs, m, highest_bit(span), x, y)
+    look(watch, guards, m, y, after)
+    rows, total = fours(guards), 0.0
+    for i in range(w):
+        total += y[i]
+    if any_negative(after, rows) or any_turn(before, after, rows, rows, span * quantum) or not np.isfinite(total):
+        return False
+    for i in range(w):
+        x[i] = y[i]
+    control[0] = stop
+    control[10] += 1
+    if passing:
+        pass_idle(tables.after_event, control, schedule_time, schedule_event)
+    return True
+
+
 @uncounted
 def advance(tables, log, control, x, schedule_time, schedule_event, later, account, end, quantum, scratch, suspects):
     """Run until ``end`` (quanta) or until Python is needed; returns a code.

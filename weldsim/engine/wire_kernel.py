@@ -27,8 +27,8 @@ volt-seconds while burning, 8 volt-seconds in shorts, 9 least current while burn
 
 import numpy as np
 
-from weldsim.engine.compiled import compiled
-from weldsim.engine.kernel import DONE, LOG_FULL, NEED_MODE, advance, apply_event, dot
+from weldsim.engine.compiled import uncounted
+from weldsim.engine.kernel import DONE, LOG_FULL, NEED_MODE, advance, apply_event, dot, plain_step
 
 CLEAR, TOUCHING, BURNING, BRIDGED, OUT = 0, 1, 2, 3, 4
 TRIAL_OVER, NEED_ROWS, TOO_MANY_LOSSES = 10, 11, 12
@@ -103,7 +103,7 @@ OFF_VOLTAGE = 200.0  # [V] that then brings the last of its current to zero, wit
 PHASE, FIRST_GAP, TUBE_DRAW, SPOT_DRAW, CONTACT_DRAW, GAP_DRAW, REACH_DRAW = range(7)
 
 
-@compiled
+@uncounted
 def uniform(count, purpose, low, high):
     """The random number of this seed, trial, event and purpose, whatever else has been drawn: a hash of the four."""
     h = (
@@ -120,20 +120,20 @@ def uniform(count, purpose, low, high):
     return low + (high - low) * (np.float64(h >> np.uint64(11)) / 9007199254740992.0)
 
 
-@compiled
+@uncounted
 def extension_resistance(state, c):
     """Hot resistance of the wire from the tube to its end, and the tube and clamp themselves [ohm]."""
     resistivity = c[RESISTIVITY_COLD] + (c[RESISTIVITY] - c[RESISTIVITY_COLD]) * state[17]
     return state[12] + resistivity * max(c[HEIGHT] - state[0], 0.0) / c[SECTION]
 
 
-@compiled
+@uncounted
 def drop_diameter(state, c):
     """Diameter of the drop that has melted since the last one left [m]."""
     return (1.5 * c[DIAMETER] * c[DIAMETER] * max(state[6], 0.0)) ** (1.0 / 3.0)
 
 
-@compiled
+@uncounted
 def drop_reach(state, c):
     """How far the drop reaches ahead of the solid end [m].
 
@@ -144,7 +144,7 @@ def drop_reach(state, c):
     return (c[REACH_BASE] + c[REACH_GROWTH] * diameter * ratio * ratio) * state[7]
 
 
-@compiled
+@uncounted
 def needed_voltage(state, c):
     """Voltage that brings a lost arc back [V]; infinite once the gap has lost its heat."""
     t = state[9]
@@ -158,13 +158,13 @@ def needed_voltage(state, c):
     return max(arc * factor, arc + c[FALLING_VOLTAGE])
 
 
-@compiled
+@uncounted
 def fades(state, c, dt):
     """Whether a burning arc has been below its least current for too long to live on, to the nearest tick."""
     return state[23] > 0.0 and state[23] + 0.5 * dt >= c[DEAD_TIME]
 
 
-@compiled
+@uncounted
 def begin_touch(state, count, c):
     """The cold wire meets the work: a contact spot of random size and resistance."""
     count[0] = TOUCHING
@@ -176,7 +176,7 @@ def begin_touch(state, count, c):
     state[8] = uniform(count, CONTACT_DRAW, c[COLD_LOW], c[COLD_HIGH])
 
 
-@compiled
+@uncounted
 def begin_bridge(state, count, c):
     """The drop touches the pool: a liquid bridge that will drain."""
     count[0] = BRIDGED
@@ -189,14 +189,14 @@ def begin_bridge(state, count, c):
     state[13] = 0.0
 
 
-@compiled
+@uncounted
 def begin_drop(state, count, c):
     """A new drop, with its own random reach."""
     state[6] = 0.0
     state[7] = uniform(count, REACH_DRAW, 1.0 - c[REACH_SPREAD], 1.0 + c[REACH_SPREAD])
 
 
-@compiled
+@uncounted
 def begin_arc(state, count, c, gap, current, told):
     """The contact has ruptured: an arc on the gap it leaves, with the current that flows."""
     count[0] = BURNING
@@ -209,7 +209,7 @@ def begin_arc(state, count, c, gap, current, told):
     told[5] = max(told[5], current)
 
 
-@compiled
+@uncounted
 def wanted_feed(count, c, time):
     """Speed that the motor is asked for: nothing before its delay and after the trigger's release, run-in until the
     first arc.
@@ -219,13 +219,13 @@ def wanted_feed(count, c, time):
     return c[FEED] if count[6] > 0 else c[RUN_IN]
 
 
-@compiled
+@uncounted
 def melting_speed(state, c, current):
     """How fast the solid end melts back while the arc burns [m/s]."""
     return c[MELT_ALPHA] * current + c[MELT_BETA] * max(c[HEIGHT] - state[0], 0.0) * state[16]
 
 
-@compiled
+@uncounted
 def move(state, count, c, first, last, dt, told):
     """Feed, melting, heating, drainage over a tick in which the current went from ``first`` to ``last``; the condition
     changes where a rule says so.
@@ -261,7 +261,7 @@ def move(state, count, c, first, last, dt, told):
             begin_touch(state, count, c)
 
 
-@compiled
+@uncounted
 def burning(state, count, c, melted, fed, dt):
     """A tick of arc: the gap, the drop, and whether it falls or touches.
 
@@ -282,7 +282,7 @@ def burning(state, count, c, melted, fed, dt):
             begin_touch(state, count, c)
 
 
-@compiled
+@uncounted
 def touching(state, count, c, square, fed, current, dt, told):
     """A tick of solid contact: spot and extension heat until one of them parts, or the wire gives way."""
     state[13] += dt
@@ -306,7 +306,7 @@ def touching(state, count, c, square, fed, current, dt, told):
         state[4] = uniform(count, SPOT_DRAW, c[SPOT_LOW], c[SPOT_HIGH])
 
 
-@compiled
+@uncounted
 def driven(x, first, last):
     """Integral over u from 0 to x of exp(-u) times the square of the current u time constants before the end."""
     change = last - first
@@ -325,7 +325,7 @@ def driven(x, first, last):
     return last * last * e0 - 2.0 * last * change * e1 + change * change * e2
 
 
-@compiled
+@uncounted
 def remember(state, c, current, dt):
     """Conductances of an arc with a memory after a small tick, exact for a current that went in a straight line."""
     first = state[20]
@@ -337,7 +337,7 @@ def remember(state, c, current, dt):
     state[20] = current
 
 
-@compiled
+@uncounted
 def memory_voltage(state, c, current, slope, wanted):
     """Voltage of an arc with a memory [V] and how fast it changes [V/s]; ``slope`` is that of the current [A/s]."""
     volts = c[ARC_VOLTAGE] + c[ARC_GRADIENT] * state[0]
@@ -354,7 +354,7 @@ def memory_voltage(state, c, current, slope, wanted):
         wanted[2] += (slope - current / g * rate) / g
 
 
-@compiled
+@uncounted
 def small_tick(state, c, current, time, quantum, wanted):
     """A small tick of an arc with a memory: its conductances, and what is to be added to the element's piece."""
     dt = (time - state[21]) * quantum
@@ -372,7 +372,7 @@ def small_tick(state, c, current, time, quantum, wanted):
     wanted[2] += rest * slope
 
 
-@compiled
+@uncounted
 def begin_memory(state, c, current, time):
     """An arc with a memory begins as if its current had flowed for long."""
     least = LOST_SHARE * c[FALLING_CURRENT]
@@ -382,7 +382,7 @@ def begin_memory(state, c, current, time):
     state[20], state[21], state[22] = current, time, 0.0
 
 
-@compiled
+@uncounted
 def electrical(state, count, c, current, dt, levels, wanted):
     """Piece of the element and the voltage to be added.
 
@@ -411,7 +411,7 @@ def electrical(state, count, c, current, dt, levels, wanted):
         wanted[1] = wanted[2] = 0.0
 
 
-@compiled
+@uncounted
 def judge(count, ring, c, dt, told, first, current, voltage, rise):
     """Statistics of the tick, and whether the arc counts as struck."""
     condition = count[0]
@@ -446,7 +446,7 @@ def judge(count, ring, c, dt, told, first, current, voltage, rise):
         count[11] = count[9] - span
 
 
-@compiled
+@uncounted
 def weld(
     tables,
     log,
@@ -466,6 +466,7 @@ def weld(
     c,
     told,
     ring,
+    wanted,
     current_rows,
     voltage_rows,
     kinds,
@@ -484,7 +485,6 @@ def weld(
     yet); ``events`` are the numbers of the events open, arc, ignite, contact level 0, 1, ...; ``record`` gets time,
     condition, gap, then the rows ``record_rows[m]`` at every ``every``-th tick.
     """
-    wanted = np.zeros(3)
     dt = tick * quantum
     begin = count[18]
     while True:
@@ -498,7 +498,9 @@ def weld(
         if remembers:
             small = tick >> SMALL_TICKS
             stop = min(target, control[0] + small - (control[0] - begin) % small)
-        if control[0] < stop:
+        if control[0] < stop and not plain_step(
+            tables, control, x, schedule_time, schedule_event, later, stop, quantum, scratch
+        ):
             code = advance(
                 tables,
                 log,

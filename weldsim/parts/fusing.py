@@ -9,6 +9,7 @@ Research Association, 1953; from memory, 90 %; the value at 1500 degC an extrapo
 and 0.9 % silicon has some 40 % more resistivity when cold and the same when hot: its action integral is 5 to 10 % less.
 """
 
+import functools
 import math
 
 STEEL_TEMPERATURES = (20, 100, 200, 300, 400, 500, 600, 700, 800, 900, 1000, 1100, 1200, 1500)  # [degC]
@@ -94,6 +95,7 @@ def steel_resistivity(temperature: float) -> float:
     return 1e-6 * points[-1][1]
 
 
+@functools.cache
 def steel_action(temperature: float = MELTING_STEEL, *, molten: bool = True) -> float:
     """Action integral of steel from 20 degC: density times heat capacity over resistivity, integrated.
 

@@ -11,7 +11,7 @@ import numpy as np
 
 from weldsim.engine import wire_kernel
 from weldsim.errors import QuestionError
-from weldsim.runs.commands import gate_commands, with_dial
+from weldsim.runs.commands import gate_table, with_dial
 from weldsim.runs.under_way import LONGEST_PULSE
 from weldsim.runs.wire_runs import TICK_BITS, WireRun, WireSupply, delay_of, phase_of
 from weldsim.scenario.document import Scenario
@@ -113,8 +113,8 @@ class Weld:
         if end <= begin:
             return
         span = (begin - LONGEST_PULSE - 2.0 * supply.period, end)
-        commands = gate_commands(supply.scenario, supply.system, delay=self.delay, span=span, onset=self.run.onset)
-        self.run.stepper.schedule([command for command in commands if begin <= command[0] < end])
+        commands = gate_table(supply.scenario, supply.system, delay=self.delay, span=span, onset=self.run.onset)
+        self.run.stepper.schedule(commands[(commands[:, 0] >= begin) & (commands[:, 0] < end)])
         self._scheduled = end
 
 

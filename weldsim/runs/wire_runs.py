@@ -152,15 +152,14 @@ class Rows:
             self.current, self.voltage = np.zeros((library.capacity, w)), np.zeros((library.capacity, w))
             self.record = np.zeros((library.capacity, len(self.recorded), w))
             self.generation, self.filled = library.generation, 0
-        n = library.system.size
-        for mode in range(self.filled, len(library.signatures)):
-            outputs = library.equations[mode].outputs
-            self.current[mode, :n] = outputs[names["output.current"]]
-            self.voltage[mode, :n] = outputs[names["output.voltage"]]
-            for k, name in enumerate(self.recorded):
-                self.record[mode, k, :n] = outputs[names[name]]
-            self.kinds[mode] = self.kind_of[library.signatures[mode][self.element]]
-        self.filled = len(library.signatures)
+        first, last, n = self.filled, len(library.signatures), library.system.size
+        if last > first:
+            wanted = [names[name] for name in ("output.current", "output.voltage", *self.recorded)]
+            outputs = np.stack([equations.outputs[wanted] for equations in library.equations[first:last]])
+            self.current[first:last, :n], self.voltage[first:last, :n] = outputs[:, 0], outputs[:, 1]
+            self.record[first:last, :, :n] = outputs[:, 2:]
+            self.kinds[first:last] = [self.kind_of[signature[self.element]] for signature in library.signatures[first:]]
+        self.filled = last
 
 
 class WireRun:
@@ -212,6 +211,7 @@ class WireRun:
         self.state[7] = 1.0
         spread = self.c[wire_kernel.TUBE_SPREAD] * wire_kernel.uniform(self.count, wire_kernel.TUBE_DRAW, -1.0, 1.0)
         self.state[12] = self.c[wire_kernel.TUBE] * (1.0 + spread)
+        self.wanted = np.zeros(3)
         self.ring = np.zeros(round(STRUCK_SPAN / supply.tick), np.int64)
         self.every = every
         rows = int(length / (supply.tick * every)) + 8 if every else 0
@@ -250,6 +250,7 @@ class WireRun:
                 self.c,
                 self.told,
                 self.ring,
+                self.wanted,
                 rows.current,
                 rows.voltage,
                 rows.kinds,
