@@ -8,15 +8,15 @@ from weldsim.engine.compiled import guarded
 
 
 class Kernel:
-    """Stands for a compiled function: it has no signatures before its first call."""
+    """Stands for a compiled function: it has no overloads before its first call."""
 
     def __init__(self, failure=None):
-        self.signatures, self.swept, self.failure = [], [], failure
+        self.overloads, self.swept, self.failure = [], [], failure
 
     def __call__(self, number):
         """Note whether the collector would sweep now."""
         self.swept.append(gc.isenabled())
-        self.signatures.append("int64")
+        self.overloads.append("int64")
         if self.failure:
             raise self.failure
         return number

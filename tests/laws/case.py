@@ -167,7 +167,7 @@ class Branches:
             int(m): self.modes.everything(self.trace.signatures[m]) for m in np.union1d(self.trace.mode, self.trace.kin)
         }
         used = self.trace.pieces().used
-        self.moments = {int(mode): moment for mode, (_, moment) in zip(used, self.trace.integrals().pairs, strict=True)}
+        self.moments = dict(zip(used.tolist(), self.trace.integrals().moments, strict=True))
 
     def voltage(self, name: str, mode: int) -> np.ndarray:
         """Row of the voltage of a branch."""

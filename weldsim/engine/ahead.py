@@ -37,9 +37,10 @@ def compile_the_rest() -> None:
     room = readout_kernel.room_to_sample(rungs, rows, 1.0)
     readout_kernel.sample(rungs, rows, *log, 0, 1.0, np.zeros((1, 0)), room)
     readout_kernel.moments(rungs, *log, *square[:2], np.zeros((1, 8, 8, 8)))
-    readout_kernel.gather(rungs, 0, np.zeros((8, 8, 8)), square, square.copy())
-    readout_kernel.over_a_quantum(square, 1.0, np.zeros((0, 8, 8)), square, square, square)
-    readout_kernel.carry(rungs, 0, 0, square[0], np.zeros((8, 1)))
+    readout_kernel.second_moments(
+        rungs, place, np.zeros((1, 8, 8, 8)), rungs[0, :1], np.zeros(2, np.int64), rungs[0], 1.0, rungs[0], rungs[0, :1]
+    )
+    readout_kernel.carry(rungs, 0, 0, square, square)
     readout_kernel.ends(rungs, *log, turns, *square[:2], np.zeros((1, 1, 8), complex), np.zeros(1))
     readout_kernel.solve(np.eye(8)[None], turns, np.zeros((8, 8), complex), np.zeros((1, 1, 8), complex))
 

@@ -28,35 +28,35 @@ _quadrature = guarded(readout_kernel.quadrature)
 class Integrals:
     """Integrals of signals, of their squares and of products over a span."""
 
-    def __init__(self, trace: Any, pieces: Pieces, moments: list[np.ndarray]) -> None:
-        self.trace, self.pieces = trace, pieces
+    def __init__(self, trace: Any, pieces: Pieces, moments: np.ndarray) -> None:
+        self.trace, self.pieces, self.moments = trace, pieces, moments
         self.length = (pieces.end - int(pieces.time[0])) * trace.quantum
-        outputs = (trace.equations[mode].outputs for mode in pieces.used)
-        self.pairs = list(zip(outputs, moments, strict=True))
+        self._outputs = np.stack([trace.equations[mode].outputs for mode in pieces.used.tolist()])
         self._squares: dict[int, float] = {}  # those found so far, by the signal's number
 
     @cached_property
-    def _terms(self) -> list[np.ndarray]:
+    def _terms(self) -> np.ndarray:
         """Size of the terms behind every moment; what enslaves a fast state is large in it for a while."""
-        terms = []
-        for mode, (_, moment) in zip(self.pieces.used.tolist(), self.pairs, strict=True):
-            propagator = once(self.trace.made, ("largest propagator", mode), partial(_largest, self.trace, mode))
-            terms.append(np.abs(moment) + propagator @ np.abs(moment) @ propagator.T)
+        made, sizes = self.trace.made, np.abs(self.moments)
+        used = self.pieces.used.tolist()
+        largest = np.stack(
+            [once(made, ("largest propagator", mode), partial(_largest, self.trace, mode)) for mode in used]
+        )
+        terms: np.ndarray = sizes + largest @ sizes @ largest.swapaxes(1, 2)
         return terms
 
     @cached_property
     def _integrals(self) -> np.ndarray:
         """Integral of every signal."""
-        return sum((outputs @ moment[:, -1] for outputs, moment in self.pairs), np.zeros(len(self.trace.names)))
+        integrals: np.ndarray = (self._outputs @ self.moments[:, :, -1:])[:, :, 0].sum(axis=0)
+        return integrals
 
     def _products(self, first: np.ndarray, second: np.ndarray) -> np.ndarray:
         """Integrals of products of signals, given by their numbers."""
-        values, doubts = np.zeros((len(self.pairs), len(first))), np.zeros((len(self.pairs), len(first)))
-        for k, (outputs, moment) in enumerate(self.pairs):
-            a, b = outputs[first], outputs[second]
-            values[k] = np.einsum("ij,ij->i", a @ moment, b)
-            doubts[k] = ROUNDING * np.einsum("ij,ij->i", np.abs(a) @ self._terms[k], np.abs(b))
-        done = np.zeros(len(self.pairs), dtype=bool)
+        a, b = self._outputs[:, first], self._outputs[:, second]
+        values = np.einsum("kij,kij->ki", a @ self.moments, b)
+        doubts = ROUNDING * np.einsum("kij,kij->ki", np.abs(a) @ self._terms, np.abs(b))
+        done = np.zeros(len(values), dtype=bool)
         while True:
             sizes = doubts.sum(axis=0)
             pairs = np.flatnonzero(sizes > DOUBTFUL * np.abs(values.sum(axis=0)))

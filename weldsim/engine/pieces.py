@@ -112,7 +112,11 @@ class PieceLog:
 
     def state_at(self, instant: float) -> np.ndarray:
         """Extended state at an instant [s]."""
-        return self.pieces(instant, instant).state[0]
+        now = round(instant / self.quantum)
+        if not self.time[0] <= now <= self.end:
+            raise SimulationError("lies outside the recorded part", place=f"instant {instant} s")
+        piece = int(np.searchsorted(self.time, now, side="right")) - 1
+        return self._advanced(int(self.kin[piece]), self.state[piece], now - int(self.time[piece]))
 
     def index(self, name: str) -> int:
         """Number of a signal; an unknown name is refused with the nearest ones."""
@@ -140,8 +144,7 @@ class PieceLog:
     @cached_property
     def _segment_table(self) -> np.ndarray:
         """Segment of each element in each piece, shape (pieces, elements)."""
-        table = np.array(self.signatures, dtype=np.int16).reshape(len(self.signatures), len(self.system.elements))
-        return table[self.mode]
+        return of_modes(self, "segments", lambda signature: signature, width=len(self.system.elements))[self.mode]
 
     def changes(self, origin: float = 0.0) -> list[tuple[float, str, str, str]]:
         """Switch log: (instant after ``origin`` [s], element, segment left, segment entered)."""
@@ -170,10 +173,14 @@ def lasting(log: PieceLog) -> np.ndarray:
     return np.flatnonzero(np.append(log.time[1:], log.end) > log.time)
 
 
-def of_modes(log: PieceLog, what: str, value: Callable[[Signature], int]) -> np.ndarray:
-    """A value of each mode of the library that its signature decides, kept with the modes."""
-    known = log.made.get((what, ALL), np.zeros(0, dtype=np.int64))
-    if len(known) < len(log.signatures):
-        new = [value(signature) for signature in log.signatures[len(known) :]]
-        known = log.made[what, ALL] = np.concatenate((known, np.array(new, dtype=np.int64)))
+def of_modes(
+    log: PieceLog, what: str, value: Callable[[Signature], int | Signature], *, width: int | None = None
+) -> np.ndarray:
+    """A value of each mode of the library that its signature decides, or ``width`` of them, kept with the modes."""
+    shape = () if width is None else (width,)
+    known = log.made.get((what, ALL), np.zeros((0, *shape), dtype=np.int64))
+    missing = log.signatures[len(known) :]
+    if missing:
+        new = np.array([value(signature) for signature in missing], dtype=np.int64).reshape(len(missing), *shape)
+        known = log.made[what, ALL] = np.concatenate((known, new))
     return known

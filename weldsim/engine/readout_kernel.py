@@ -7,7 +7,7 @@ said.
 import numpy as np
 
 from weldsim.engine.compiled import compiled, inner, uncounted
-from weldsim.engine.kernel import highest_bit, leap, multiply, square_up
+from weldsim.engine.kernel import highest_bit, leap, multiply
 from weldsim.engine.products import row_times, rows_times
 
 TOGETHER = 64  # values that are read from one state
@@ -151,7 +151,6 @@ def sample(rungs, rows, place, time, mode, state, end, first, spacing, values, r
 def moments(rungs, place, time, mode, state, end, x, y, sums):
     """Add x x' at the start of every rung used, to sums[mode place, rung]; lower triangles only; x and y are room."""
     pieces, w = state.shape
-    n = sums.shape[2]
     top = rungs.shape[1] - 1
     for p in range(pieces):
         span = (time[p + 1] if p + 1 < pieces else end) - time[p]
@@ -164,7 +163,7 @@ def moments(rungs, place, time, mode, state, end, x, y, sums):
         for k in range(top, -1, -1):
             while span >= 1 << k:
                 span -= 1 << k
-                for a in range(n):
+                for a in range(w):
                     value = x[a]
                     for b in range(a + 1):
                         sums[block, k, a, b] += value * x[b]
@@ -175,72 +174,79 @@ def moments(rungs, place, time, mode, state, end, x, y, sums):
 
 
 @uncounted
-def gather(rungs, m, sums, half, total):
-    """B_0 of the second moments of mode m as ``total``; ``half`` is room.
+def second_moments(rungs, modes, sums, steps, offsets, parts, quantum, room, totals):
+    """Integrals of x x' over all time spent in each of some modes, from the ``sums`` of ``moments``; all padded.
+
+    ``steps`` are M over what is left of a quantum after its halves ``parts[offsets[p] : offsets[p + 1]]`` (see
+    ladder.halves); ``room`` is that of two matrices.
+    """
+    for p in range(modes.shape[0]):
+        gather(rungs, modes[p], sums[p], room[0], room[1], totals[p])
+        over_a_quantum(steps[p], quantum, parts, offsets[p], offsets[p + 1], room[0], room[1], totals[p])
+
+
+@inner
+def times_transposed(a, b, c):
+    """c = a b' for padded square matrices."""
+    w = b.shape[0]
+    for i in range(w):
+        rows_times(b, 0, w, a[i], c, i * w)
+
+
+@inner
+def gather(rungs, m, sums, half, term, total):
+    """B_0 of the second moments of mode m as ``total``; ``half`` and ``term`` are room.
 
     B_k = A_k + B_(k+1) + E_k B_(k+1) E_k', from lower triangles A_k (see trace.py).
     """
-    top, n = rungs.shape[1] - 1, sums.shape[1]
+    top, w = rungs.shape[1] - 1, total.shape[0]
     empty = True
     for k in range(top, -1, -1):
         if not empty:
-            for i in range(n):
-                for j in range(n):
-                    half[i, j] = 0.0
-                for q in range(n):
-                    factor = rungs[m, k, i, q]
-                    for j in range(n):
-                        half[i, j] += factor * total[q, j]
-            for i in range(n):
+            times_transposed(rungs[m, k], total, half)
+            times_transposed(half, rungs[m, k], term)
+            for i in range(w):
                 for j in range(i + 1):
-                    value = total[i, j] + sums[k, i, j]
-                    for q in range(n):
-                        value += half[i, q] * rungs[m, k, j, q]
-                    total[i, j] = value
+                    total[i, j] += sums[k, i, j] + term[i, j]
         else:
-            for i in range(n):
+            for i in range(w):
                 for j in range(i + 1):
                     total[i, j] = sums[k, i, j]
-            empty = total[n - 1, n - 1] == 0.0  # the constant's square counts the rungs used
-        for i in range(n):
+                    empty = empty and total[i, j] == 0.0
+        for i in range(w):
             for j in range(i):
                 total[j, i] = total[i, j]
 
 
-@uncounted
-def over_a_quantum(step, quantum, parts, half, term, total):
+@inner
+def over_a_quantum(step, quantum, parts, first, last, half, term, total):
     """Integral of E(t) A E(t)' over a quantum, for A = ``total`` (overwritten) and E(t) = exp(M t).
 
-    ``parts`` are the propagators of a half, a quarter, ... of the quantum (see ladder.halves); ``step`` is M over what
-    is left after them, short enough for the series; ``half`` and ``term`` are room.
+    ``parts`` from ``first`` on are the propagators of a half, a quarter, ... of the quantum (see ladder.halves), before
+    ``last``; ``step`` is M over what is left after them, short enough for the series; ``half`` and ``term`` are room.
     """
-    n = total.shape[0]
-    for p in range(parts.shape[0]):
-        square_up(parts[p], total, half)
-        for i in range(n):
-            for j in range(n):
-                value = 0.0
-                for q in range(n):
-                    value += half[i, q] * parts[p, j, q]
-                term[i, j] = value
-        for i in range(n):
-            for j in range(n):
-                total[i, j] += term[i, j]
-    length = quantum * 0.5 ** parts.shape[0]
-    for i in range(n):
-        for j in range(n):
+    w = total.shape[0]
+    for p in range(first, last):
+        times_transposed(parts[p], total, half)
+        times_transposed(half, parts[p], term)
+        for i in range(w):
+            for j in range(w):
+                total[i, j] += 0.5 * (term[i, j] + term[j, i])
+    length = quantum * 0.5 ** (last - first)
+    for i in range(w):
+        for j in range(w):
             total[i, j] *= length
             term[i, j] = total[i, j]
     for order in range(2, 80):  # the next term is (step term + its transpose) / order
-        square_up(step, term, half)
-        largest, last = 0.0, 0.0
-        for i in range(n):
-            for j in range(n):
+        times_transposed(step, term, half)
+        largest, latest = 0.0, 0.0
+        for i in range(w):
+            for j in range(w):
                 term[i, j] = (half[i, j] + half[j, i]) / order
                 total[i, j] += term[i, j]
                 largest = max(largest, abs(total[i, j]))
-                last = max(last, abs(term[i, j]))
-        if last <= 1e-18 * largest:
+                latest = max(latest, abs(term[i, j]))
+        if latest <= 1e-18 * largest:
             break
 
 
@@ -315,21 +321,23 @@ def quadrature(rungs, rows, place, time, mode, state, end, panel, smooth, fine, 
 
 @uncounted
 def carry(rungs, m, span, spare, result):
-    """result = exp(M span) result, column by column, for a span in quanta; ``spare`` is room for a column."""
+    """result = exp(M span) result for a span in quanta; ``spare`` is room for as many columns."""
     n, columns = result.shape
     k = rungs.shape[1] - 1
     while span > 0:
         while 1 << k > span:
             k -= 1
         span -= 1 << k
-        for c in range(columns):
-            for i in range(n):
-                value = 0.0
-                for j in range(n):
-                    value += rungs[m, k, i, j] * result[j, c]
-                spare[i] = value
-            for i in range(n):
-                result[i, c] = spare[i]
+        for i in range(n):
+            for c in range(columns):
+                spare[i, c] = 0.0
+            for j in range(n):
+                factor = rungs[m, k, i, j]
+                for c in range(columns):
+                    spare[i, c] += factor * result[j, c]
+        for i in range(n):
+            for c in range(columns):
+                result[i, c] = spare[i, c]
 
 
 @uncounted

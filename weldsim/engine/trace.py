@@ -11,6 +11,7 @@ begins.  Means, rms, powers and charges of every signal then follow from one mat
 """
 
 from collections.abc import Sequence
+from functools import partial
 
 import numpy as np
 
@@ -24,8 +25,7 @@ from weldsim.engine.probe import Probe, RowOf
 
 _sample = guarded(readout_kernel.sample)
 _moments = guarded(readout_kernel.moments)
-_gather = guarded(readout_kernel.gather)
-_over_a_quantum = guarded(readout_kernel.over_a_quantum)
+_second_moments = guarded(readout_kernel.second_moments)
 _groups = guarded(extremes_kernel.groups)
 _extremes = guarded(extremes_kernel.extremes)
 _cells = guarded(extremes_kernel.cells)
@@ -64,21 +64,27 @@ class Trace(PieceLog):
         """Exact integrals over a span, for means, rms, powers and charges."""
         pieces = self.pieces(begin, end)
         place = pieces.place(len(self.equations))
-        n = self.system.size
-        sums = np.zeros((len(pieces.used), self.tables.rungs.shape[1], n, n))
-        room = np.zeros((2, self.state.shape[1]))
+        n, w = self.system.size, self.state.shape[1]
+        sums = np.zeros((len(pieces.used), self.tables.rungs.shape[1], w, w))
+        room = np.zeros((2, w))
         _moments(self.tables.rungs, place, pieces.time, pieces.mode, pieces.state, pieces.end, *room, sums)
-        moments = [self._second_moment(int(mode), sums[p]) for p, mode in enumerate(pieces.used)]
-        return Integrals(self, pieces, moments)
+        steps, offsets, parts = self._quantum_parts(pieces.used)
+        totals, room = np.zeros((len(pieces.used), w, w)), np.zeros((2, w, w))
+        _second_moments(self.tables.rungs, pieces.used, sums, steps, offsets, parts, self.quantum, room, totals)
+        return Integrals(self, pieces, totals[:, :n, :n])
 
-    def _second_moment(self, mode: int, sums: np.ndarray) -> np.ndarray:
-        """Integral of x x' over all time spent in a mode."""
-        total, half, term = np.zeros((3, *sums.shape[1:]))
-        _gather(self.tables.rungs, mode, sums, half, total)
-        step = self.equations[mode].matrix * self.quantum
-        parts = once(self.made, ("parts of a quantum", mode), lambda: halves(step))
-        _over_a_quantum(step * 0.5 ** len(parts), self.quantum, parts, half, term, total)
-        return total
+    def _quantum_parts(self, used: np.ndarray) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+        """What a fast mode's quantum falls into: M over the last part, where each mode's halves begin, and these."""
+        n, w = self.system.size, self.state.shape[1]
+        steps, found = np.zeros((len(used), w, w)), []
+        for p, mode in enumerate(used.tolist()):
+            step = self.equations[mode].matrix * self.quantum
+            found.append(once(self.made, ("parts of a quantum", mode), partial(halves, step)))
+            steps[p, :n, :n] = step * 0.5 ** len(found[-1])
+        offsets = np.concatenate(([0], np.cumsum([len(own) for own in found])))
+        parts = np.zeros((int(offsets[-1]), w, w))
+        parts[:, :n, :n] = np.concatenate(found)
+        return steps, offsets, parts
 
     def fourier(self, names: Sequence[str], orders: Sequence[float], *, begin: float, end: float) -> np.ndarray:
         """Fourier coefficients 2/T * integral y exp(-j n w t) dt: complex peak values, shape (signals, orders).
@@ -234,7 +240,7 @@ class Trace(PieceLog):
 
     def carry(self, mode: int, span: int, result: np.ndarray) -> None:
         """Multiply columns of states by a mode's propagator over a span of quanta, in place."""
-        _carry(self.tables.rungs, mode, span, np.empty(len(result)), result)
+        _carry(self.tables.rungs, mode, span, np.empty_like(result), result)
 
     def _probe(self, name: str, row: RowOf | None = None) -> Probe:
         """The probe of a signal, shared by all runs of the supply."""

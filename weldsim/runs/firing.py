@@ -121,12 +121,13 @@ def _conducted(trace: Trace, pieces: _Pieces, span: tuple[float, float], *, sign
     """
     snubber = DISCHARGED * (control.snubber_resistance or 0.0) * (control.snubber_capacitance or 0.0)
     latched = "plus" if sign > 0 else "minus"
-    gated = f"gated_{latched}"
-    for k in pieces.touching(span):
-        begin, end, segment = pieces.starts[k], pieces.stops[k], pieces.segments[k]
-        after = pieces.segments[min(k + 1, len(pieces.segments) - 1)]
+    gated, touching = f"gated_{latched}", pieces.touching(span)
+    for segment in pieces.segments[touching.start : touching.stop]:
         if segment.startswith(latched) and not segment.endswith(BY_ITSELF):
             return True
+    for k in touching:
+        begin, end, segment = pieces.starts[k], pieces.stops[k], pieces.segments[k]
+        after = pieces.segments[min(k + 1, len(pieces.segments) - 1)]
         if segment.startswith(gated) and end > begin + snubber:
             if after.startswith(("gated", "ready")) and not after.startswith(gated):
                 return True
