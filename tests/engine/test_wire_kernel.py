@@ -54,7 +54,7 @@ def test_drop(table, melted, spread):
     drop = drop_rules.drop_diameter(melted, wire.diameter)
     told = drop_rules.drop_reach(drop, wire.diameter, base=wire.reach_base, growth=wire.reach_growth, spread=spread)
     assert kernel.drop_diameter(state, constant_array(wire)) == pytest.approx(drop, rel=SAME)
-    assert kernel.drop_reach(state, constant_array(wire)) == pytest.approx(told, rel=SAME)
+    assert kernel.drop_reach(state, constant_array(wire), drop) == pytest.approx(told, rel=SAME)
 
 
 @given(wires, any_of.floats(0.0, 25e-3), any_of.floats(0.0, 1.0))

@@ -214,24 +214,18 @@ def dot(row, x):
 @uncounted
 def leap(rungs, m, x, span, y, z):
     """y = state of mode m after ``span`` quanta from x: one product per set bit, z is scratch."""
-    w = x.shape[0]
+    w, top = x.shape[0], rungs.shape[1] - 1
+    here, there, odd = y, z, False
     for i in range(w):
-        y[i] = x[i]
-    k = 0
-    top = rungs.shape[1] - 1
+        here[i] = x[i]
     while span > 0:
-        while span & 255 == 0 and k + 8 < top:
-            span >>= 8
-            k += 8
-        repeat = span if k == top else span & 1
-        for _ in range(repeat):
-            multiply(rungs, m, k, y, z)
-            for i in range(w):
-                y[i] = z[i]
-        if k == top:
-            return
-        span >>= 1
-        k += 1
+        k = min(highest_bit(span & -span), top)
+        multiply(rungs, m, k, here, there)
+        here, there, odd = there, here, not odd
+        span -= 1 << k
+    if odd:
+        for i in range(w):
+            y[i] = z[i]
 
 
 @uncounted

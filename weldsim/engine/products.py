@@ -238,7 +238,7 @@ def _plain_highest_bit(number: int) -> int:
 
 def _plain_rows_times(matrix: Any, first: int, rows: int, x: Any, y: Any, into: int) -> None:
     table = matrix.reshape(-1)[first : first + rows * len(x)].reshape(rows, len(x))
-    y[into : into + rows] = table @ x
+    y.reshape(-1)[into : into + rows] = table @ x
 
 
 def _plain_row_times(matrix: Any, first: int, x: Any) -> float:

@@ -134,12 +134,11 @@ def drop_diameter(state, c):
 
 
 @uncounted
-def drop_reach(state, c):
-    """How far the drop reaches ahead of the solid end [m].
+def drop_reach(state, c, diameter):
+    """How far a drop of this diameter reaches ahead of the solid end [m].
 
     A cap on the wire's end at first, then a sphere of the melted volume; with its random spread.
     """
-    diameter = drop_diameter(state, c)
     ratio = min(diameter / c[DIAMETER], 1.0)
     return (c[REACH_BASE] + c[REACH_GROWTH] * diameter * ratio * ratio) * state[7]
 
@@ -272,10 +271,12 @@ def burning(state, count, c, melted, fed, dt):
     state[0] += melted - fed
     state[6] += melted
     state[15] += melted
-    if drop_diameter(state, c) >= c[DROP_LIMIT]:  # it falls by its own weight; the arc burns on
+    diameter = drop_diameter(state, c)
+    if diameter >= c[DROP_LIMIT]:  # it falls by its own weight; the arc burns on
         count[2] += 1
         begin_drop(state, count, c)
-    if state[0] <= drop_reach(state, c):
+        diameter = 0.0
+    if state[0] <= drop_reach(state, c, diameter):
         if state[6] > 0.0 and state[0] > 0.0:
             begin_bridge(state, count, c)
         else:
