@@ -35,7 +35,7 @@ def test_every_row_says_how_it_is_known(table):
     """Each row has standard, clause and a status that begins with seen or memory; values are positive."""
     rows = limit_rows(table)
 
-    assert len(rows) >= 7
+    assert len(rows) >= 2
     for row in rows:
         assert row.standard
         assert row.clause

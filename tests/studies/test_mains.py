@@ -236,10 +236,26 @@ def test_a_generator_is_no_public_mains():
 
 def test_a_european_standard_only_compares_elsewhere():
     """EN 50160 holds for European mains: at 60 Hz what it says is told as a comparison, at 50 Hz as it is."""
-    for name, compares in (("garage_60hz", True), ("long_lead", False)):
-        text = verdict(mains.ask(weldsim.vary(weldsim.read(name), {"mains.inductance": 2e-3})), "plug_voltage").text
+    for name, inductance, compares in (("garage_60hz", 0.6e-3, True), ("long_lead", 2e-3, False)):
+        scenario = weldsim.vary(weldsim.read(name), {"mains.inductance": inductance})
+        text = verdict(mains.ask(scenario), "plug_voltage").text
         assert "EN 50160" in text
         assert ("a European standard" in text) == compares
+
+
+def test_voltage_at_the_plug_beside_ieee_519():
+    """At 60 Hz the voltage is first held against IEEE 519: 5 % of each order, as told where an order is above."""
+    answer = mains.ask(weldsim.vary(weldsim.read("garage_60hz"), {"mains.inductance": 2e-3}))
+    rows = [row for row in answer.rows if row["kind"] == "limit" and row["standard"] == "IEEE 519 (voltage)"]
+    assert [row["quantity"] for row in rows] == [*map(str, range(2, 41)), "THD"]
+    orders = {row["order"]: row["plug_voltage"] for row in answer.rows if row["kind"] == "order"}
+    for row in rows[:-1]:
+        assert row["found"] == pytest.approx(orders[int(row["quantity"])] / orders[1])
+        assert row["kept"] == (row["found"] <= 0.05)
+    assert not rows[1]["kept"]
+    told = verdict(answer, "plug_voltage")
+    assert "Order 3 is above what IEEE 519 allows at the point of common coupling" in told.text
+    assert told.level == "fault"
 
 
 def test_nothing_is_told_as_nothing():
@@ -298,7 +314,11 @@ def test_which_limits():
     american = weldsim.read_text(controller.circuit(resistance=5.0, voltage=120.0, frequency=60.0))
     mains_of = {"mains.resistance": 0.2}
     answer = mains.ask(weldsim.vary(american, mains_of), delays=[60.0], demand=100.0)
-    assert {row["standard"] for row in answer.rows if row["kind"] == "limit"} == {"IEEE 519", "EN 50160"}
+    assert {row["standard"] for row in answer.rows if row["kind"] == "limit"} == {
+        "IEEE 519",
+        "IEEE 519 (voltage)",
+        "EN 50160",
+    }
     assert "not yet considered" in verdict(answer, "limits").text
     assert "demand 100 A" in verdict(answer, "limits_of_the_customer").text
     sizes = [value(answer, f"primary.current.harmonic_{n}") for n in range(2, 41)]

@@ -11,7 +11,7 @@ import numpy as np
 from weldsim.errors import QuestionError
 
 PLACE = Path(__file__).resolve().parents[1] / "data" / "limits"
-TABLES = ("iec_61000_3_2", "iec_61000_3_12", "iec_61000_3_3", "en_50160", "ieee_519")
+TABLES = ("iec_61000_3_2", "iec_61000_3_12", "iec_61000_3_3", "en_50160", "ieee_519", "ieee_519_voltage")
 NO_CERTIFICATE = (
     "A comparison of calculated figures with limits, some of them from memory. No tool certifies that equipment "
     "conforms: that takes a test by the printed standard."

@@ -1,4 +1,4 @@
-"""Voltage harmonics and flicker beside the limits of EN 50160 and IEC 61000-3-3: a verdict and a margin for each row.
+"""Voltage harmonics and flicker beside EN 50160, IEEE 519 and IEC 61000-3-3: a verdict and a margin for each row.
 
 ``limit_tables.NO_CERTIFICATE`` belongs beside every verdict.
 """
@@ -46,6 +46,44 @@ def against_en_50160(rms: np.ndarray) -> list[LimitVerdict]:
     found["THD"] = total_harmonic_current(values) / float(values[0])
     rows = [row for row in limit_rows("en_50160") if row.quantity in found]
     return [LimitVerdict(row.quantity, found[row.quantity], row.value, row) for row in rows]
+
+
+def against_ieee_519_voltage(rms: np.ndarray) -> list[LimitVerdict]:
+    """Harmonics of a voltage beside IEEE 519 for buses up to 1 kV: every order from 2 to 50, and THD.
+
+    Parameters
+    ----------
+    rms : numpy.ndarray
+        Rms of the orders of the voltage, order 1 first; orders that are not handed over are not judged [V].
+
+    Returns
+    -------
+    list of LimitVerdict
+        Orders, lowest first, then THD, as shares of the fundamental [1].
+
+    Notes
+    -----
+    Meant for the point of common coupling, which lies before the plug: a voltage that keeps them at the plug keeps them
+    there, one that does not may.
+
+    Examples
+    --------
+    >>> rms = np.zeros(40)
+    >>> rms[[0, 2, 4]] = 120.0, 7.2, 3.6
+    >>> [(row.quantity, row.found, row.most) for row in against_ieee_519_voltage(rms) if not row.kept]
+    [('3', 0.06, 0.05)]
+
+    References
+    ----------
+    IEEE 519, table 1 (from memory, 95 % sure).
+    """
+    values = np.asarray(rms, np.float64)[:50]
+    if not len(values) or not values[0] > 0.0:
+        raise QuestionError("there is no fundamental to refer the harmonics to", place="IEEE 519")
+    each, total = limit_rows("ieee_519_voltage")
+    shares = values[1:] / values[0]
+    orders = [LimitVerdict(str(k), float(share), each.value, each) for k, share in enumerate(shares, start=2)]
+    return [*orders, LimitVerdict("THD", float(np.linalg.norm(shares)), total.value, total)]
 
 
 def against_iec_61000_3_3(figures: dict[str, float], *, condition: str = "attended while in use") -> list[LimitVerdict]:

@@ -13,6 +13,7 @@ from matplotlib.figure import Figure
 
 from weldsim.figures import style
 from weldsim.studies.answer import Answer
+from weldsim.studies.mains_numbers import OF_THE_VOLTAGE
 
 WIDTH, HEIGHT = 10.6, 8.2
 Row = Mapping[str, Any]
@@ -61,7 +62,7 @@ def _draw_orders(axes: Axes, rows: Sequence[Row]) -> None:
         limits = [
             row
             for row in rows
-            if row["kind"] == "limit" and row["quantity"].isdigit() and "EN 50160" not in row["standard"]
+            if row["kind"] == "limit" and row["quantity"].isdigit() and row["standard"] not in OF_THE_VOLTAGE
         ]
         limits = [row for row in limits if row["standard"] == limits[0]["standard"]]
         base = _base(limits, orders)

@@ -27,7 +27,7 @@ from weldsim.analysis.grouping import (
 )
 from weldsim.analysis.limit_tables import LimitVerdict
 from weldsim.analysis.spectrum import displacement_factor
-from weldsim.analysis.voltage_limits import against_en_50160
+from weldsim.analysis.voltage_limits import against_en_50160, against_ieee_519_voltage
 from weldsim.parts.mains import short_circuit_current
 from weldsim.runs.mains_looks import Look
 from weldsim.scenario.document import Scenario
@@ -36,6 +36,7 @@ from weldsim.studies.answer import Number
 
 ORDERS = 40
 SIXTY, LOW_VOLTAGE = 55.0, 220.0  # [Hz], [V] beyond which a mains is North American or the like
+OF_THE_VOLTAGE = ("EN 50160", "IEEE 519 (voltage)")  # standards whose limits are those of the voltage
 
 
 @dataclass(frozen=True, eq=False)
@@ -101,8 +102,10 @@ class Emission:
         return against_ieee_519(self.look.orders("current"), demand=self.demand, ratio=ratio)
 
     def supply_verdicts(self) -> list[LimitVerdict]:
-        """Harmonics of the voltage at the plug beside EN 50160."""
-        return against_en_50160(self.look.orders("plug", ORDERS))
+        """Harmonics of the voltage at the plug beside EN 50160, and before it IEEE 519 where that is usual."""
+        orders = self.look.orders("plug", ORDERS)
+        american = against_ieee_519_voltage(orders) if self.american and self.scenario.generator is None else []
+        return [*american, *against_en_50160(orders)]
 
 
 def emission_of(look: Look, scenario: Scenario, *, demand: float | None = None) -> Emission:

@@ -183,8 +183,11 @@ def voltage_verdicts(
             deepest += f" ({percent(numbers['reference.plug.notch.depth'].value)} there)"
         text += f"; its deepest dent is {deepest}, the largest has {1e3 * numbers['plug.notch.area'].value:.3g} V ms"
     if failed is not None:
+        allowed = "EN 50160 lets a public supply deliver"
+        if failed.limit.standard.startswith(IEEE):
+            allowed, compared = "IEEE 519 allows at the point of common coupling, which lies before it", "from memory"
         text += (
-            f". {_named(failed).capitalize()} is above what EN 50160 lets a public supply deliver "
+            f". {_named(failed).capitalize()} is above what {allowed} "
             f"({_told(failed.found, '1')} against {_told(failed.most, '1')}{f'; {compared}' if compared else ''})"
         )
     text += ". Cause: the current's steps and pulses in the impedance of the mains; assumed: that of the scenario."
