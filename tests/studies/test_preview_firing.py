@@ -72,3 +72,20 @@ def test_a_bias_names_the_gate_and_the_diac():
     biased = [one for one in preview.ask(school).verdicts if one.name == "flux_bias"]
     assert all("a diac that takes 8 V more in the positive half cycles" in one.text for one in biased)
     assert biased
+
+
+def test_a_bias_without_an_unequal_part_names_the_holding_current():
+    """Fired at 75 degrees the benchmark supply settles biased either way, by its start, and unbiased at 20 mA.
+
+    By symmetry a bias of one sign has a mirror image; what moves the moment at which the device goes off is the core's
+    own current beside the holding current, so that with less of that there is none.
+    """
+    supply = weldsim.read("benchmark_b")
+    means = []
+    for start in (-0.5, 0.5):
+        answer = preview.ask(weldsim.vary(supply, {"start.flux_linkage": start}), delay=75.0)
+        assert "holding current of 50 mA" in told(answer, "flux_bias").text
+        means.append(answer.numbers["core.flux_linkage.mean"].value)
+    assert means[0] == pytest.approx(-means[1], rel=1e-6)
+    less = preview.ask(weldsim.vary(supply, {"phase_control.holding_current": "20 mA"}), delay=75.0)
+    assert not [one for one in less.verdicts if one.name == "flux_bias"]

@@ -174,4 +174,10 @@ def _cause_of_bias(preview: "Preview") -> str:
         causes.append(f"a diac that takes {abs(control.diac_asymmetry):.3g} V {way} in the positive half cycles")
     if mains.dc_offset:
         causes.append(f"{mains.dc_offset:.3g} V of direct voltage on the mains")
+    if not causes and preview.recording.settled is not None and control is not None and control.holding_current > 0.0:
+        causes.append(
+            "no part is unequal. The device goes off where its current, by then mostly the core's own, falls below the "
+            f"holding current of {1e3 * control.holding_current:.3g} mA, and a bias moves that moment so that it keeps "
+            "itself up: it may come with either sign, and may stay away with a device that holds at less"
+        )
     return " and ".join(causes) or "unequal half cycles (firing, latching, dc on the mains, or a load of one polarity)"
