@@ -1,44 +1,56 @@
-"""The first call of a kernel function compiles it: what Python does meanwhile, and that nothing of it stays."""
+"""The first call of a kernel function compiles it: how, and that nothing of it stays."""
 
 import gc
 
+import numba
 import pytest
 
-from weldsim.engine.compiled import guarded
+from weldsim.engine import compiled
 
 
-class Kernel:
-    """Stands for a compiled function: it has no overloads before its first call."""
-
-    def __init__(self, failure=None):
-        self.overloads, self.swept, self.failure = [], [], failure
-
-    def __call__(self, number):
-        """Note whether the collector would sweep now."""
-        self.swept.append(gc.isenabled())
-        self.overloads.append("int64")
-        if self.failure:
-            raise self.failure
-        return number
+def settings():
+    """What compiling turns down: the optimizer's level, its vectorizers, the collector."""
+    names = ("OPT", "LOOP_VECTORIZE", "SLP_VECTORIZE")
+    return [int(getattr(numba.config, name)) for name in names], gc.isenabled()
 
 
-def test_only_compiling_is_left_unswept():
-    """The collector rests in the first call alone, and goes on as before."""
-    kernel = Kernel()
-    door = guarded(kernel)
-    assert [door(1), door(2)] == [1, 2]
-    assert kernel.swept == [False, True]
-    assert gc.isenabled()
+def test_all_is_as_it_was_after_compiling():
+    """Within it the optimizer is at its lightest and the collector rests, also in one begun within another."""
+    before = settings()
+    with compiled._lightly():
+        assert settings() == ([1, 0, 0], False)
+        with compiled._lightly():
+            pass
+        assert settings() == ([1, 0, 0], False)
+    assert settings() == before
+    with pytest.raises(RuntimeError), compiled._lightly():
+        raise RuntimeError
+    assert settings() == before
 
 
-def test_collector_goes_on_after_a_failure_and_stays_off_where_it_was():
-    """Whatever the first call ends with, the collector is as it was found."""
-    with pytest.raises(RuntimeError):
-        guarded(Kernel(RuntimeError("no")))(1)
-    assert gc.isenabled()
+def test_the_collector_stays_off_where_it_was():
+    """Who has switched it off finds it so."""
     gc.disable()
     try:
-        guarded(Kernel())(1)
+        with compiled._lightly():
+            pass
         assert not gc.isenabled()
     finally:
         gc.enable()
+
+
+@pytest.mark.skipif(bool(numba.config.DISABLE_JIT), reason="nothing is compiled")
+def test_only_a_first_call_compiles(monkeypatch):
+    """The collector is switched off once by two calls of the same kind, and once more by one with another type."""
+    times = []
+    monkeypatch.setattr(compiled.gc, "disable", lambda: times.append("off"))
+
+    @compiled.uncounted
+    def doubled(number):
+        """Twice a number."""
+        return number + number
+
+    assert [doubled(1), doubled(2)] == [2, 4]
+    assert times == ["off"]
+    assert doubled(0.5) == 1.0
+    assert times == ["off", "off"]

@@ -18,6 +18,7 @@ _HEARD = [False]  # whether there was an interrupt
 
 def start() -> int:
     """Do what was typed; the exit code."""
+    os.environ.setdefault("NUMBA_OPT", "1")  # no other functions are compiled in this process: see engine/compiled.py
     if signal.getsignal(signal.SIGINT) is signal.default_int_handler:
         signal.signal(signal.SIGINT, _hear)
         if signal.getsignal(signal.SIGTERM) is signal.SIG_DFL:

@@ -59,5 +59,6 @@ def compile_beside() -> None:
 
 if __name__ == "__main__":
     signal.signal(signal.SIGINT, signal.SIG_DFL)
-    gc.disable()  # see compiled.py
+    gc.disable()  # see compiled.py, as for the next
+    os.environ.setdefault("NUMBA_OPT", "1")
     compile_the_rest()

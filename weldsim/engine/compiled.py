@@ -19,6 +19,8 @@ from typing import Any
 
 import numba
 from numba.core import caching
+from numba.core.compiler_lock import global_compiler_lock
+from numba.core.registry import cpu_target
 from numba.core.runtime import rtsys
 
 _SETTINGS: Any = numba.config
@@ -102,17 +104,18 @@ def uncounted(function: Callable[..., Any]) -> Callable[..., Any]:
 
 def _door(function: Callable[..., Any], arithmetic: set[str], **options: Any) -> Callable[..., Any]:
     asked: dict[str, Any] = {"nogil": True, "fastmath": arithmetic, "no_cfunc_wrapper": True} | options
-    if _FOLDER is None:
-        return numba.njit(**asked)(function)
-    before = _SETTINGS.CACHE_DIR
-    _SETTINGS.CACHE_DIR = str(_FOLDER)
-    try:
-        door: Any = numba.njit(**asked)(function)
-        if not _SETTINGS.DISABLE_JIT:
-            door._cache = _LightCache(function)
+    door: Any = numba.njit(**asked)(function)
+    if _SETTINGS.DISABLE_JIT:
         return door
-    finally:
-        _SETTINGS.CACHE_DIR = before
+    door.compile = _lightly()(door.compile)
+    if _FOLDER is not None:
+        before = _SETTINGS.CACHE_DIR
+        _SETTINGS.CACHE_DIR = str(_FOLDER)
+        try:
+            door._cache = _LightCache(function)
+        finally:
+            _SETTINGS.CACHE_DIR = before
+    return door
 
 
 INNER = {"_nrt": False, "no_cpython_wrapper": True, "no_cfunc_wrapper": True}
@@ -144,15 +147,28 @@ def is_compiled_already() -> bool:
 
 
 @contextlib.contextmanager
-def _nothing_swept() -> Iterator[None]:
-    """The compiler makes a million small things, most of which stay: sweeping through them takes a twentieth of it."""
-    swept = gc.isenabled()
-    gc.disable()
-    try:
-        yield
-    finally:
-        if swept:
-            gc.enable()
+def _lightly() -> Iterator[None]:
+    """Compile with a light optimizer and without sweeping.
+
+    The products that take the time are written as vector instructions already (products.py): what the heavy optimizer
+    finds to do beside them gains nothing that can be measured, and takes an eighth of the time; another eighth where
+    ``NUMBA_OPT`` says so before numba is loaded, as the command does.  The compiler makes a million small things, most
+    of which stay: sweeping through them takes a twentieth.
+    """
+    names = ("OPT", "LOOP_VECTORIZE", "SLP_VECTORIZE")
+    with global_compiler_lock:
+        _ = cpu_target.target_context  # made once in a process, with the settings that others of its functions expect
+        before, swept = [getattr(_SETTINGS, name) for name in names], gc.isenabled()
+        gc.disable()
+        for name, value in zip(names, (type(_SETTINGS.OPT)(1), 0, 0), strict=True):
+            setattr(_SETTINGS, name, value)
+        try:
+            yield
+        finally:
+            for name, value in zip(names, before, strict=True):
+                setattr(_SETTINGS, name, value)
+            if swept:
+                gc.enable()
 
 
 def guarded(function: Callable[..., Any]) -> Callable[..., Any]:
@@ -160,10 +176,7 @@ def guarded(function: Callable[..., Any]) -> Callable[..., Any]:
 
     def call(*arguments: Any) -> Any:
         try:
-            if getattr(function, "overloads", True):  # "signatures" makes a list of them at every call
-                return function(*arguments)
-            with _nothing_swept():
-                return function(*arguments)
+            return function(*arguments)
         except (pickle.UnpicklingError, EOFError, ImportError, ValueError, KeyError, IndexError, AttributeError):
             if _FOLDER is None or getattr(function, "overloads", None):
                 raise
