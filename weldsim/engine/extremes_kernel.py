@@ -239,8 +239,8 @@ def extremes(
     """Minimum and maximum of every signal with their times: piece ends and stationary points.
 
     Stationary points are sought between states ``2^coarse`` quanta apart (finer while a mode rings, and closer and
-    closer to the beginning of a piece): where the rise over the next 2^short quanta changes sign, or, as long as
-    something is alive that turns sooner (``smooth``), the slope.  Then the beginning of a piece is looked at after 2^4,
+    closer to the beginning of a piece): where the rise over the next 2^short quanta changes sign, and, as long as
+    something is alive that turns sooner (``smooth``), where the slope does.  Then the beginning of a piece is looked at after 2^4,
     2^8 and 2^12 quanta too: a pulse may rise from rest and be over within nanoseconds (of one in picoseconds, in a
     stiff mode, the highest may be missed).  ``room`` are four states, ``marks`` three numbers a signal.
     """
@@ -274,10 +274,12 @@ def extremes(
             multiply(rungs, m, k, x, y)
             for s in range(signals):
                 after, coming = dot(slope[s], y), dot(rise[s], y)
-                turns = k > short and not brief and ahead[s] * coming < 0.0
-                if turns or before[s] * after < 0.0:
-                    change, span = (rise[s], short) if turns else (slope[s], 0)
-                    passed = turning_point(rungs, m, row[s], change, k, span, x, z, here, best)
+                turns = k > short and ahead[s] * coming < 0.0
+                if turns:
+                    passed = turning_point(rungs, m, row[s], rise[s], k, short, x, z, here, best)
+                    keep(values, times, s, best[0], now + passed)
+                if before[s] * after < 0.0 and (brief or not turns):
+                    passed = turning_point(rungs, m, row[s], slope[s], k, 0, x, z, here, best)
                     keep(values, times, s, best[0], now + passed)
                 before[s] = after
                 ahead[s] = coming

@@ -294,7 +294,8 @@ def _write_guards(library: ModeLibrary, number: int, equations: ModeEquations) -
 
 
 def _slopes(library: ModeLibrary, number: int, rows: np.ndarray) -> np.ndarray:
-    return rates(rows, library.equations[number].matrix, library.quantum, rungs=library.tables.rungs[number])
+    tables, matrix = library.tables, library.equations[number].matrix
+    return rates(rows, matrix, library.quantum, rungs=tables.rungs[number], smooth=tables.smooth[number])
 
 
 def _write_actions(library: ModeLibrary, number: int, equations: ModeEquations) -> None:

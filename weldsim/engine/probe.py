@@ -47,7 +47,7 @@ class Probe:
             row = np.ascontiguousarray(self.row(equations[mode]))
             matrix = np.ascontiguousarray(equations[mode].matrix)
             self.rows[mode, :n] = row
-            self.slopes[mode, :n] = rates(row, matrix, quantum, rungs=rungs[mode])
+            self.slopes[mode, :n] = rates(row, matrix, quantum, rungs=rungs[mode], smooth=tables.smooth[mode])
             steps, place = rungs, int(mode)
             if tables.about[mode, kernel.STIFF]:
                 axes = tables.axes[mode, :n, :n]

@@ -260,6 +260,6 @@ def _slopes(trace: Trace, used: np.ndarray, rows: np.ndarray) -> np.ndarray:
     n = trace.system.size
     slopes = np.zeros_like(rows)
     for p, mode in enumerate(used):
-        matrix, rungs = trace.equations[mode].matrix, trace.tables.rungs[mode]
-        slopes[p, :, :n] = rates(rows[p, :, :n], matrix, trace.quantum, rungs=rungs)
+        matrix, rungs, smooth = trace.equations[mode].matrix, trace.tables.rungs[mode], trace.tables.smooth[mode]
+        slopes[p, :, :n] = rates(rows[p, :, :n], matrix, trace.quantum, rungs=rungs, smooth=smooth)
     return slopes
