@@ -121,9 +121,7 @@ def stiff(matrix: np.ndarray, quantum: float) -> bool:
     return bool(np.abs(matrix).max(initial=0.0) * quantum * 2.0**SHORT >= 1.0)
 
 
-def rates(
-    rows: np.ndarray, matrix: np.ndarray, quantum: float, *, rungs: np.ndarray, smooth: np.ndarray
-) -> np.ndarray:
+def rates(rows: np.ndarray, matrix: np.ndarray, quantum: float, *, rungs: np.ndarray, smooth: np.ndarray) -> np.ndarray:
     """Rates of rows of the state in a mode, as rows; ``rungs`` is the mode's ladder, ``smooth`` as in its tables.
 
     In a ``stiff`` mode it is the mean rate over 2^``SHORT`` quanta, or over up to 2^``LONG`` where what is left after
