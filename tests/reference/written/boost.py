@@ -1,8 +1,8 @@
 """Closed forms of both boosts on plain loads: the rows of ``weldsim/data/reference/boost.csv``.
 
-Winding kind: two rectified sines, of which the smaller has no resistance and the larger a ballast.  Choke kind: an ideal
-transformer of ratio n across the choke's inductance L, its second winding rectified and led to the output by a ballast
-R_b.  Nothing of weldsim is imported.
+Winding kind: two rectified sines, of which the smaller has no resistance and the larger a ballast.  Choke kind: an
+ideal transformer of ratio n across the choke's inductance L, its second winding rectified and led to the output by a
+ballast R_b.  Nothing of weldsim is imported.
 """
 
 import math
@@ -29,7 +29,7 @@ def rows() -> Iterator[Written]:
 
 def _two_sources() -> Iterator[Written]:
     place = f"boost of {BOOST:g} V behind {BALLAST:g} ohm, main of {MAIN:g} V"
-    told = "the boost carries the load alone where R/(R + R_b) of it is above the main voltage; means of rectified sines"
+    told = "the boost alone carries the load where R/(R + R_b) of it is above the main voltage; rectified sines"
     for outer in (100.0, 30.0, 15.0):
         share = outer / (outer + BALLAST)
         where = f"{place}, R={outer:g} ohm"
@@ -90,9 +90,7 @@ def _switched_on() -> Iterator[Written]:
         lag, goal = henries * wide / outer, (1.0 + outer * more / ballast) * volts / outer
         end_current = ratio * volts / more / outer
         end = lag * math.log(goal / (goal - end_current))
-        place = (
-            f"choke of 20 mH, second winding n={ratio:g}, ballast Rb={ballast:g} ohm, 40 V switched on to R={outer:g} ohm"
-        )
+        place = f"choke of 20 mH, second winding n={ratio:g}, ballast Rb={ballast:g} ohm, 40 V put on R={outer:g} ohm"
         told = "ideal transformer across L, bridge conducts while n U > (n + 1) u; then u = U + (u_1 - U) exp(-t R/L)"
         yield Written("choke", place, "end of the boost current", end, "s", COUPLED, told)
         for time in (1e-3, 4e-3, 10e-3):
@@ -118,7 +116,7 @@ def _short_to_arc() -> Iterator[Written]:
         lag = henries * wide / resistance
         floor = -(arc - volts + resistance * ratio * arc / ballast) / resistance
         start = volts / resistance
-        place = f"choke of 1 mH, second winding n={ratio:g}, ballast Rb={ballast:g} ohm, short of 100 A to an arc of 30 V"
+        place = f"choke of 1 mH, second winding n={ratio:g}, ballast Rb={ballast:g} ohm, short of 100 A, arc of 30 V"
         told = "ideal transformer across L, turned round by the bridge: (n w - U_a)/R_b into the arc"
         for milliseconds in (0.1, 0.5, 1.0):
             current = floor + (start - floor) * math.exp(-1e-3 * milliseconds / lag)

@@ -1,7 +1,7 @@
 """Closed forms of a permanent-magnet feed motor: the rows of ``weldsim/data/reference/feeder.csv``.
 
-Letters of the books: V volts at the brushes, R and L of the armature, k back-EMF per speed and torque per current, J all
-inertia at the armature, T all torque against it, w speed.  Nothing of weldsim is imported.
+Letters of the books: V volts at the brushes, R and L of the armature, k back-EMF per speed and torque per current, J
+all inertia at the armature, T all torque against it, w speed.  Nothing of weldsim is imported.
 """
 
 import math
@@ -100,6 +100,8 @@ def _ringing() -> Iterator[Written]:
         at = math.atan2(wd, damping * natural) / wd  # i = V/(wd L) exp(-zeta w_n t) sin wd t: a series R-L-C of J/k^2
         current = 12.0 / (wd * henries) * math.exp(-damping * natural * at) * math.sin(wd * at)
         yield Written("feed_motor", place, "largest current", current, "A", NISE, told)
+
+
 def _reel_and_liner() -> Iterator[Written]:
     for bend, friction in ((90.0, 0.2), (180.0, 0.2), (360.0, 0.2), (720.0, 0.2), (360.0, 0.3)):
         force = 5.0 * math.exp(friction * math.radians(bend))

@@ -1,4 +1,4 @@
-"""Rows of reference files that are written from closed forms in this folder: ``python -m tests.reference.written.rows``.
+"""Reference files written from the closed forms in this folder: ``python -m tests.reference.written.rows``.
 
 ``test_written_rows.py`` holds the files to the closed forms.
 """
@@ -10,7 +10,7 @@ from dataclasses import astuple, dataclass, fields
 from pathlib import Path
 
 PLACE = Path(__file__).resolve().parents[3] / "weldsim" / "data" / "reference"
-FILES = ("feeder", "generator", "boost")
+FILES = ("feeder", "generator", "boost", "primary", "choke", "pair", "open_arc", "mains")
 
 
 @dataclass(frozen=True)

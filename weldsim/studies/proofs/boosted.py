@@ -202,6 +202,4 @@ def _measure_second_winding(condition: str) -> dict[str, Reading]:
 def _sampled(recording: Recording, time: float) -> dict[str, Reading]:
     names = ["output.voltage", "boost.current", "output.current"]
     values = recording.trace.sample(names, time, spacing=1.0, count=1)[:, 0]
-    return {
-        name.replace(".", " "): Reading(float(value)) for name, value in zip(names, values, strict=True)
-    }
+    return {name.replace(".", " "): Reading(float(value)) for name, value in zip(names, values, strict=True)}
