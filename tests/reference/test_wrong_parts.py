@@ -31,6 +31,8 @@ FAULTS = {
     "no holding current": (pair, "HELD", '"50 mA"', '"0 mA"', pair.thyristor_pair, 5),
     "alpha a third of a per cent high": (open_arc, "CIRCUIT", '"0.3 mm/', '"0.301 mm/', open_arc.open_arc, 10),
     "three metres more of lead": (mains_side, "LEAD", '"50 m"', '"53 m"', mains_side.supply_lead, 3),
+    "breaker of 16.5 A": (mains_side, "BREAKER", '"16 A"', '"16.5 A"', mains_side.magnetic, 6),
+    "winding of 0.502 ohm": (mains_side, "WINDING", '"0.5 ohm"', '"0.502 ohm"', mains_side.warm_winding, 5),
     "ramp from 169 degrees": (timed, "RAMP", '"170 deg"', '"169 deg"', timed.ramp, 5),
     "power ten milliseconds too long": (timed, "TRIGGER", '"0 s"', '"10 ms"', timed.spot_timer, 12),
 }

@@ -16,6 +16,8 @@ LIMITS = "IEC 61000-3-2 (class A as in a test report, welding equipment 1.5 time
 SITE = "harmonics of the mains of one site, published single facts"
 EN_50160 = "EN 50160 (as in two meter manuals)"
 CABLES = "IEC 60228"
+BREAKERS = "IEC 60898-1, instantaneous bands as in makers' manuals"
+WINDINGS = "IEC 60076-2, winding resistance and temperature"
 
 CLASS_A = {3: 2.30, 5: 1.14, 7: 0.77, 9: 0.40, 11: 0.33, 13: 0.21}  # [A rms]
 # Order, % of the fundamental, degrees of a cosine from its crest.
@@ -28,6 +30,7 @@ EVENING = (
     (13, 0.72, 63.0),
     (15, 0.34, -38.0),
 )
+BANDS = {"B": (3.0, 5.0), "C": (5.0, 10.0), "D": (10.0, 20.0)}  # of the rating
 AT_THE_LIMITS = ((3, 5.0), (5, 6.0), (7, 5.0), (9, 1.5), (11, 3.5), (13, 3.0))
 CORES = ((1.5, 13.3), (2.5, 7.98), (4.0, 4.95), (6.0, 3.30), (10.0, 1.91), (16.0, 1.21))  # mm2, ohm/km at 20 degC
 VOLTAGE, RESISTANCE = 230.0, 10.0
@@ -41,6 +44,8 @@ def rows() -> Iterator[Written]:
         drop = 2.0 * 50.0 * 1e-3 * per_km * 10.0
         place, told = f"50 m of section={section:g} mm2, 10 A", "both cores, at 20 degC"
         yield Written("supply_lead", place, "drop", drop, "V", CABLES, told, "published")
+    yield from _bands()
+    yield from _warm_windings()
     yield from _spots()
     yield from _ramp()
 
@@ -84,6 +89,26 @@ def _background() -> Iterator[Written]:
     for order, percent in AT_THE_LIMITS:
         place = 'background "at the limits"'
         yield Written("background", place, f"order {order}", 0.01 * percent, "1", EN_50160, "printed", "published")
+
+
+def _bands() -> Iterator[Written]:
+    """A hundredth below and above each edge."""
+    for curve, edges in BANDS.items():
+        for name, edge in zip(("lower", "upper"), edges, strict=True):
+            for share, above in ((0.99, 0.0), (1.01, 1.0)):
+                place = f"{curve}16, presses onto a resistor of multiple={share * edge:g} In"
+                quantity, told = f"share above the {name} edge", f"{curve}: {edges[0]:g} to {edges[1]:g} In"
+                yield Written("magnetic", place, quantity, above, "1", BREAKERS, told, "published")
+
+
+def _warm_windings() -> Iterator[Written]:
+    for degrees in (-20.0, 60.0, 75.0, 100.0, 120.0):
+        place, told = (
+            f"0.5 ohm of copper at 20 degC, at t={degrees:g} degC",
+            "R2/R1 = (235 + t2)/(235 + t1); from memory, 99 %",
+        )
+        resistance = 0.5 * (235.0 + degrees) / 255.0
+        yield Written("warm_winding", place, "resistance", resistance, "ohm", WINDINGS, told, "memory")
 
 
 def _spots() -> Iterator[Written]:

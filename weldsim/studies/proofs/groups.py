@@ -77,8 +77,10 @@ GROUPS: tuple[Callable[[], list[Row]], ...] = (
     conductors.sizes,
     conductors.duty,
     mains_side.supply_lead,
+    mains_side.warm_winding,
     breakers.points,
     breakers.edges,
+    mains_side.magnetic,
     mains_side.background,
     mains_side.limits,
     on_generator.generator,
@@ -143,12 +145,14 @@ REASONS: dict[str, str] = {
     "leads and cables": "3 % (tables round; plain and tinned, all sizes from one resistivity), factors 0.5 % (0.004 "
     "against 0.00393 per kelvin); a manual's cables keep 4 V with sizes rounded by up to a tenth",
     "supply lead": "3 %: one resistivity for all sections",
+    "winding, warm": "0.1 %: 0.00393 per kelvin against 1/255",
     "effective current by duty": "0.006: the code rounds to two decimals, twice upward",
     "breaker, by heat": "bands of the standard, and 1e-5 at ends that the model is built to touch",
     "mains background": "1e-4, of the fundamental",
     "emission limits": "1e-4: a standard's figures, and a current of ideal elements over them",
     "generator": "1e-4, harmonics 1e-4 of the emf; 3e-5 and 6e-5 of the square where a regulator settles to 1e-5; 5e-4 "
     "in a step, as the emf stands still for a period",
+    "breaker, instantaneous": "none: all presses or no press",
     "whole supply": "5e-5 (five or six printed digits, sampled every 20 us), harmonics 1e-4 of the fundamental, "
     "crests and voltages that jump between two samples 1e-4",
     "iron, measured loops": "what is fair for the two sets: ring 5 %, peak field 2 % and by what the stacks differ "
