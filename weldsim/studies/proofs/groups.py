@@ -43,6 +43,7 @@ GROUPS: tuple[Callable[[], list[Row]], ...] = (
     rectifiers.standard_figures,
     rectifiers.bridge_and_choke,
     rectifiers_choke.critical_inductance,
+    rectifiers.charger,
     rectifiers.capacitor_input,
     rectifiers_choke.stiff_dc,
     rectifiers_choke.stiff_dc_choke_behind,
@@ -117,6 +118,7 @@ REASONS: dict[str, str] = {
     "dial with diac": "0.05 deg and 0.2 % of a resistance: at the crest an angle goes with the root of the resistance",
     "rectifier, standard figures": _EXACT,
     "rectifier, choke and resistor": _EXACT,
+    "rectifier, resistor and battery": f"{_EXACT}; 2e-3 where a book rounds on its way",
     "rectifier, capacitor input": "1e-4, 1e-3 on ripple and peak; without source resistance 0.2 % of rms, 2 % of peak "
     "and 0.03 deg: diodes of 1 uohm stand for none",
     "rectifier, choke before it, battery": _EXACT,
