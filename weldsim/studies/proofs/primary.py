@@ -106,7 +106,7 @@ def _caught(recording: Recording) -> dict[str, Reading]:
 
 
 def thermistor() -> list[Row]:
-    """A thermistor at a held current: how fast its resistance falls, and where it ends."""
+    """A thermistor and a resistor on a direct voltage: how fast its resistance falls, and where it ends."""
     return side_by_side("thermistor", references(TABLE, "thermistor"), _measure_thermistor)
 
 
