@@ -19,8 +19,9 @@ from weldsim.units import nearest
 STATUSES = ("published", "computed", "practice", "memory")
 ABOUT = ScenarioText("What is proved: weldsim beside numbers from elsewhere", "", "weldsim/data")
 HOW = (
-    "Theirs: published = the number stands in a document; computed = a formula of a document, evaluated with 30 digits "
-    "outside this project; practice = common practice, no published source; memory = not seen in print.",
+    "Theirs: published = the number stands in a document; computed = a formula of a document, evaluated outside "
+    "this project or apart from the package; practice = common practice, no published source; memory = not seen in "
+    "print.",
     "Ours: a scenario, run by the engine and read off like any other run. No formula of a source is evaluated.",
     f"A class of its own, without a circuit: {'; '.join(FED)}. There the part or the meter is driven tick by tick with "
     "the current or the voltage that its source prescribes.",

@@ -92,10 +92,16 @@ def reactance(phi: float, resistance: float = RESISTANCE) -> float:
     return resistance * math.tan(math.radians(phi))
 
 
+def load_of(phi: float, resistance: float = RESISTANCE) -> tuple[float, float]:
+    """Inductance [H] and impedance [ohm] of a load whose load angle is phi [deg]."""
+    across = reactance(phi, resistance)
+    return across / (2.0 * math.pi * FREQUENCY), math.hypot(resistance, across)
+
+
 # --- 1.1 and 1.2: resistor, and resistor with choke -------------------------------------------------------------------
 
 
-def _power(recording: Recording) -> tuple[float, float, float]:
+def power_at(recording: Recording) -> tuple[float, float, float]:
     """Rms of output voltage and current, and power factor at the source, over whole periods."""
     whole = recording.integrals
     current = whole.rms("output.current")
@@ -105,7 +111,7 @@ def _power(recording: Recording) -> tuple[float, float, float]:
     return whole.rms("output.voltage"), current, factor
 
 
-def _positive_current(recording: Recording, delay: float) -> tuple[float, float, float]:
+def positive_current(recording: Recording, delay: float) -> tuple[float, float, float]:
     """End of the first positive conduction [deg], and mean and rms that it makes over a whole period."""
     end = next(
         at
@@ -130,8 +136,8 @@ def _measure_resistor(condition: str) -> dict[str, Reading]:
     delay = numbers_in(condition)["alpha"]
     if condition.startswith("Rashid"):
         recording = settled(circuit(voltage=120.0, frequency=60.0, resistance=10.0), delay=delay)
-        voltage, current, factor = _power(recording)
-        _, mean, rms = _positive_current(recording, delay)
+        voltage, current, factor = power_at(recording)
+        _, mean, rms = positive_current(recording, delay)
         return {
             "Vo_rms": Reading(voltage),
             "Io_rms": Reading(current),
@@ -142,7 +148,7 @@ def _measure_resistor(condition: str) -> dict[str, Reading]:
     recording = settled(circuit(device=device_for(delay)), delay=delay)
     begin = recording.window[0]
     half = recording.trace.integrals(begin, begin + 0.5 * recording.supply.period)
-    voltage, _, factor = _power(recording)
+    voltage, _, factor = power_at(recording)
     return {
         "Vo_rms/V": Reading(voltage / VOLTAGE),
         "mean|vo|/Vm": Reading(half.mean("output.voltage") / crest()),
@@ -186,8 +192,8 @@ def _measure_choke(condition: str) -> dict[str, Reading]:
         return {"minimum controllable firing angle": angle(_least_delay(inductance))}
     delay = given["alpha"]
     recording = settled(circuit(device=device_for(delay), inductance=inductance), delay=delay, periods=2)
-    voltage, current, factor = _power(recording)
-    end, mean, rms = _positive_current(recording, delay)
+    voltage, current, factor = power_at(recording)
+    end, mean, rms = positive_current(recording, delay)
     unit = crest() / impedance
     lines = [abs(value) for value in amplitudes(recording, "output.current", (1, 3, 5, 7))]
     return {
@@ -221,8 +227,8 @@ def _rashid_11_2() -> dict[str, Reading]:
     whole = settled(circuit(**values, pulse_width=LASTING_PULSE), delay=10.0)
     first = amplitudes(whole, "output.current", [1])[0]
     recording = settled(circuit(**values), delay=delay, periods=2)
-    voltage, current, factor = _power(recording)
-    end, mean, rms = _positive_current(recording, delay)
+    voltage, current, factor = power_at(recording)
+    end, mean, rms = positive_current(recording, delay)
     integrals = recording.integrals
     return {
         "load angle phi": angle(math.degrees(-math.atan2((1j * first).imag, (1j * first).real))),
@@ -262,7 +268,7 @@ def _measure_half_waving(condition: str) -> dict[str, Reading]:
     low, high = threshold_of(both_conduct, 1.0 * degree, 170.0 * degree, width=1e-3 * degree)
     recording = run(low)
     whole = recording.integrals
-    end, _, _ = _positive_current(recording, delay)
+    end, _, _ = positive_current(recording, delay)
     return {
         "extinction angle beta": angle(end),
         "gate pulse width needed to avoid half-waving": angle(0.5 * (low + high) / degree),

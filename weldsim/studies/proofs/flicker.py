@@ -1,7 +1,8 @@
 """The flickermeter at every test point of its standard.
 
 Where a point is a rectangle, the engine makes it: a load that comes and goes behind the resistance of the mains.  Where
-it is a sine, which no load here makes, the meter is fed with the standard's own modulated voltage.
+it is a sine, which no load here makes, the meter is fed with the standard's own modulated voltage.  The rule of single
+steps is asked with the depth of a step that such a load makes.
 """
 
 import csv
@@ -118,11 +119,27 @@ def severities() -> list[Row]:
     return _compared(BEHIND_LOAD, _points("severity", "rectangular"), "short-term severity", measure)
 
 
+def _depth(row: dict[str, str]) -> float:
+    """Change of the rms at the plug over its mean, when the load goes."""
+    frequency = float(row["pair"].split()[2])
+    recording = from_rest(_load_behind_mains(row, period=1.0), 1.0, window=WINDOW)
+    squares = recording.trace.mean_squares(["plug.voltage"], 0.0, width=0.5 / frequency, count=round(2.0 * frequency))
+    volts = np.sqrt(squares[0])
+    return float((volts[-1] - volts[0]) / (0.5 * (volts[-1] + volts[0])))
+
+
 def _felt_behind_mains(row: dict[str, str], *, period: float, seconds: float) -> np.ndarray:
-    """Sensation of the voltage at the plug of a load of 10 ohm; the sag is the printed swing over its mean."""
+    """Sensation of the voltage at the plug."""
+    recording = from_rest(_load_behind_mains(row, period=period), seconds, window=WINDOW)
+    squares = recording.trace.mean_squares(["plug.voltage"], 0.0, width=1.0 / RATE, count=round(seconds * RATE))[0]
+    return Flickermeter(row["pair"]).feed_mean_squares(squares)
+
+
+def _load_behind_mains(row: dict[str, str], *, period: float) -> str:
+    """Text of a load of 10 ohm that comes and goes; the sag is the printed swing over its mean."""
     swing = 0.01 * float(row["percent"])
     voltage, _, frequency, _ = row["pair"].split()
-    text = LOAD_COMES_AND_GOES.format(
+    return LOAD_COMES_AND_GOES.format(
         voltage=float(voltage),
         frequency=float(frequency),
         resistance=SWITCHED_LOAD * swing / (1.0 - 0.5 * swing),
@@ -130,13 +147,10 @@ def _felt_behind_mains(row: dict[str, str], *, period: float, seconds: float) ->
         period=period,
         half=0.5 * period,
     )
-    recording = from_rest(text, seconds, window=WINDOW)
-    squares = recording.trace.mean_squares(["plug.voltage"], 0.0, width=1.0 / RATE, count=round(seconds * RATE))[0]
-    return Flickermeter(row["pair"]).feed_mean_squares(squares)
 
 
 def single_steps() -> list[Row]:
-    """The analytical rule for single steps at depths of the table, where the meter's severity is 1."""
+    """The analytical rule for steps that a load makes at depths of the table, where the meter's severity is 1."""
     points = {
         condition: row
         for condition, row in _points("severity", "rectangular").items()
@@ -144,7 +158,7 @@ def single_steps() -> list[Row]:
     }
 
     def measure(row: dict[str, str]) -> Reading:
-        depths = np.full(round(10.0 * float(row["rate"])), 0.01 * float(row["percent"]))
+        depths = np.full(round(10.0 * float(row["rate"])), _depth(row))
         return Reading(severity_of_steps(depths, duration=600.0), SIMPLE_RULE)
 
-    return _compared(FED, points, "severity by the rule of single steps", measure)
+    return _compared(BEHIND_LOAD, points, "severity by the rule of single steps", measure)

@@ -260,3 +260,53 @@ def _measure_capacitor_input(condition: str) -> dict[str, Reading]:
             "source I_peak/Idc (no Rs, at turn-on)": Reading(peak / current, NO_SOURCE_PEAK),
         }
     )
+
+
+# --- a battery behind a resistor --------------------------------------------------------------------------------------
+
+BATTERY = """
+[load]
+kind = "battery"
+voltage = "{battery!r} V"
+resistance = "{resistance!r} ohm"
+"""
+PRINTED = 2e-3  # of a book that goes on from 5 A with a resistor of three digits and a current of two
+
+
+def charger() -> list[Row]:
+    """Mean and rms of the current into a battery, and for how long it flows; the example of a book."""
+    return side_by_side("rectifier, resistor and battery", references("charger", "charger"), _measure_charger)
+
+
+def _measure_charger(condition: str) -> dict[str, Reading]:
+    if condition.startswith("worked"):
+        return _worked_charger()
+    share = numbers_in(condition)["E/Vm"]
+    recording = settled(circuit(BATTERY, battery=share * CREST, resistance=1.0))
+    whole, (on, off) = recording.integrals, conduction(recording)
+    return {
+        "Idc/(Vm/R)": Reading(whole.mean("output.current") / CREST),
+        "Irms/(Vm/R)": Reading(whole.rms("output.current") / CREST),
+        "conduction angle": angle(off - on),
+    }
+
+
+def _worked_charger() -> dict[str, Reading]:
+    """The first of two diodes of a centre-tap: its half waves never meet those of the other."""
+    battery, resistance = 12.0, 4.26
+    text = circuit(
+        CENTRE_TAP, BATTERY, kind="centre-tap", voltage=60.0, frequency=60.0, battery=battery, resistance=resistance
+    )
+    recording = settled(text)
+    whole = recording.integrals
+    mean, rms = whole.mean("rectifier.diode_1.current"), whole.rms("rectifier.diode_1.current")
+    changes = changes_of(recording, "rectifier.diode_1")
+    on = next(at for at, _, entered in changes if entered == "on")
+    off = next(at for at, left, _ in changes if left == "on" and at > on)
+    heat = resistance * rms**2
+    return {
+        "mean current": Reading(mean, PRINTED),
+        "conduction angle": angle(off - on),
+        "heat in the resistor": Reading(heat, PRINTED),
+        "efficiency": Reading(battery * mean / (battery * mean + heat), PRINTED),
+    }
