@@ -240,9 +240,10 @@ def extremes(
 
     Stationary points are sought between states ``2^coarse`` quanta apart (finer while a mode rings, and closer and
     closer to the beginning of a piece): where the rise over the next 2^short quanta changes sign, and, as long as
-    something is alive that turns sooner (``smooth``), where the slope does.  Then the beginning of a piece is looked at after 2^4,
-    2^8 and 2^12 quanta too: a pulse may rise from rest and be over within nanoseconds (of one in picoseconds, in a
-    stiff mode, the highest may be missed).  ``room`` are four states, ``marks`` three numbers a signal.
+    something is alive that turns sooner (``smooth``), where the slope does.  Then the beginning of a piece is looked at
+    after 2^4, 2^8 and 2^12 quanta too: a pulse may rise from rest and be over within nanoseconds (of one in
+    picoseconds, in a stiff mode, the highest may be missed).  ``room`` are four states, ``marks`` three numbers a
+    signal.
     """
     pieces, w = state.shape
     x, y, z, here = room[0], room[1], room[2], room[3]
