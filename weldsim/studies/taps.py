@@ -235,14 +235,14 @@ def _nearest_tap(wanted: Setting, own: Pair, pairs: Sequence[Pair]) -> list[Verd
     if abs(own.tap.current - wanted.current) <= EQUAL * max(given):
         return []
     beyond = wanted.current > max(given) or wanted.current < min(given)
-    why = f"the taps looked at reach from {amount(min(given), 'A')} to" if beyond else "no tap gives just that, of up to"
+    reach = f"the taps looked at reach from {amount(min(given), 'A')} to {amount(max(given), 'A')}"
     return [
         Verdict(
             "nearest_tap",
             "note",
-            f"Dial {_told_dial(wanted)} gives {amount(wanted.current, 'A')}; {why} {amount(max(given), 'A')}. Every "
-            f"figure and verdict speaks of the nearest tap, of {amount(own.tap.current, 'A')}, and of dial "
-            f"{_told_dial(own.dial)}, which gives the same.",
+            f"Dial {_told_dial(wanted)} gives {amount(wanted.current, 'A')}; "
+            f"{reach if beyond else 'no tap gives just that'}. Every figure and verdict speaks of the nearest tap, of "
+            f"{amount(own.tap.current, 'A')}, and of dial {_told_dial(own.dial)}, which gives the same.",
         )
     ]
 
