@@ -6,6 +6,7 @@ import os
 import signal
 import subprocess
 import sys
+import tempfile
 import time
 from concurrent.futures import ProcessPoolExecutor, ThreadPoolExecutor
 from multiprocessing import get_context
@@ -101,6 +102,15 @@ def test_broken_off_and_gone_on_with(small, tmp_path, monkeypatch):
     assert computed == [1, 2, 3, 4]
     assert gone_on.as_json() == weldsim.sweep(small, over=OVER).as_json()
     assert weldsim.open_run(tmp_path / "kept" / "case-0003.h5").scenario.load.resistance == 15.0
+
+
+def test_a_case_leaves_nothing_outside_its_folder(small, tmp_path, monkeypatch):
+    """A case makes no temporary file, which a process that is killed would leave; its run opens all the same."""
+    monkeypatch.setattr(tempfile, "tempdir", str(tmp_path / "there is none"))
+    weldsim.sweep(small, over=OVER, folder=tmp_path / "kept")
+    run = weldsim.open_run(tmp_path / "kept" / "case-0003.h5")
+    again = weldsim.preview(weldsim.vary(small, {"load.resistance": 15.0})).runs["window"]
+    assert (run.time.tolist(), run.table) == (again.time.tolist(), again.table)
 
 
 def test_a_changed_scenario_is_noticed(small, tmp_path):

@@ -70,7 +70,7 @@ from weldsim.cli.option_table import (
     WORKERS,
 )
 from weldsim.cli.options import Command, CommandLineError, Option, Request
-from weldsim.cli.pictures import draw_to, in_a_folder, picture_place, tell_place
+from weldsim.cli.pictures import draw_to, in_a_folder, picture_place, refuse_where_nothing_can_be, tell_place
 from weldsim.cli.progress import meter, silence, tell
 from weldsim.cli.proving import prove
 from weldsim.cli.sweeping import sweep_command
@@ -218,6 +218,9 @@ def _place_of_run(request: Request) -> Path | None:
     if place and place.is_file() and not _may_be_replaced(place):
         fact, advice = f"{place} is there already and is no saved run", "choose another name, or take it away first"
         raise CommandLineError(fact, place="--save", advice=advice)
+    if place and request.get("figure") and place.resolve() == Path(request.get("figure")).resolve():
+        raise CommandLineError(f"both name {place}", place="--save and --figure", advice="give each a name of its own")
+    refuse_where_nothing_can_be(place, "--save")
     return place
 
 

@@ -8,7 +8,6 @@ import importlib
 import inspect
 import itertools
 import os
-import tempfile
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from concurrent.futures import BrokenExecutor, Executor, Future, as_completed
 from dataclasses import dataclass, field
@@ -18,7 +17,7 @@ from typing import Any
 from weldsim import __version__
 from weldsim.errors import QuestionError, SimulationError, WeldsimError
 from weldsim.runs.case_folder import CaseFolder
-from weldsim.runs.files import save_run
+from weldsim.runs.files import run_bytes
 from weldsim.runs.interrupts import held_back
 from weldsim.runs.processes import processes
 from weldsim.scenario.axes import Axis, Course, axes_of
@@ -219,8 +218,7 @@ def _run_of(answer: Answer) -> bytes | None:
     if not answer.runs:
         return None
     run = answer.runs["window"] if "window" in answer.runs else next(iter(answer.runs.values()))
-    with tempfile.TemporaryDirectory() as place:
-        return save_run(run, Path(place) / "run.h5").read_bytes()
+    return run_bytes(run)
 
 
 # --- all cases --------------------------------------------------------------------------------------------------------
