@@ -164,6 +164,17 @@ def test_mains_without_impedance_are_no_comparison():
     assert value(background, "on_mains.plug.voltage.thd") > 0.01
 
 
+def test_the_picture_of_a_tiny_load_can_be_read():
+    """Half a watt hardly moves the voltage: no label lies on another, amps in mA, no key of what is not drawn."""
+    drawn = picture.draw(generator.ask(on_resistor(load__resistance=1e5)))
+    assert layout.overlapping(drawn) == []
+    assert layout.cut_off(drawn) == []
+    assert "output [mA]" in [axes.get_ylabel() for axes in drawn.axes]
+    texts = [text for text, _ in layout.texts_of(drawn)]
+    assert "EN 50160: 8 %" not in texts
+    assert "does not" not in texts
+
+
 def test_every_run_meets_the_generator():
     """From rest the emf stays at 230 V: 230 V times 10/10.6 at the terminals; settled, the regulator holds 230 V."""
     run = weldsim.perform(on_resistor(), start="rest", duration=0.2, window=0.02)
