@@ -4,20 +4,27 @@ from pathlib import Path
 from typing import Any
 
 from weldsim.cli.options import CommandLineError, Request
-from weldsim.errors import RunFileError, written_out
+from weldsim.errors import RunFileError, WeldsimError, written_out
 
 
 def picture_place(request: Request, module: str, *, stem: str) -> Path | None:
     """Where the picture goes: as asked, or into the current folder unless only JSON is wanted."""
     asked = in_a_folder(request.get("figure"), "--figure")
     if asked:
-        from weldsim.figures.formats import picture_format
-
-        picture_format(asked)
+        _check_format(asked)
     elif not request.get("json"):
         asked = Path(f"{stem}-{module}.png")
     refuse_where_nothing_can_be(asked, "--figure")
     return asked
+
+
+def _check_format(place: Path) -> None:
+    from weldsim.figures.formats import picture_format
+
+    try:
+        picture_format(place)
+    except WeldsimError as trouble:
+        raise CommandLineError(f"{trouble.place}: {trouble.fact}", place="--figure", advice=trouble.advice) from None
 
 
 def in_a_folder(name: str | None, flag: str) -> Path | None:
