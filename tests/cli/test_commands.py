@@ -206,3 +206,16 @@ def test_ctrl_c_in_a_long_run_is_130(folder):
         told = process.communicate(timeout=60)
     assert process.returncode == 130, told
     assert told[1].splitlines()[-1].startswith("weldsim: interrupted")
+
+
+def test_a_waveform_that_is_none_is_told_before_the_page(folder, capsys):
+    """A wrong name behind --signal is refused by its option, with the nearest, and nothing is printed or drawn."""
+    assert main(["preview", "dimmer.toml", "--delay", "90deg", "--save", "run.h5", "--json"]) == 0
+    capsys.readouterr()
+    assert main(["show", "run.h5", "--signal", "primary.curent"]) == 2
+    printed = capsys.readouterr()
+    assert printed.out == ""
+    assert printed.err.startswith(
+        "weldsim: --signal: there is no signal 'primary.curent'; did you mean 'primary.current'"
+    )
+    assert files_in(folder) == ["dimmer.toml", "run.h5"]

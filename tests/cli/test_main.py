@@ -74,6 +74,10 @@ def test_version(capsys):
         (["preview", "--dail=60%"], "weldsim preview has no option --dail; did you mean '--dial'?"),
         (["preview"], "the following arguments are required: FILE"),
         (["preview", "a.toml", "b.toml"], "unrecognized arguments: b.toml"),
+        (["setting", "a.toml", "--current", "120", "A"], 'A; a value with spaces goes in quotes, as "120 A"'),
+        (["preview", "a.toml", "--dial"], "--dial: its value is missing; write --dial 60%, with the value in quotes"),
+        (["preview", "a.toml", "--dial", "--json"], "--dial: its value is missing; write --dial 60%"),
+        (["preview", "a.toml", "--json=yes"], "--json: it takes no value, not 'yes'"),
         (["preview", "a.toml", "--dial", "60"], "--dial: '60' has no unit: write \"60 %\""),
         (["preview", "a.toml", "--dial", "130%"], "--dial: '130%' is outside 0 % to 100 %"),
         (["preview", "a.toml", "--delay", "75 V"], "--delay: '75 V' is a voltage, but an angle is needed here (deg"),
@@ -83,7 +87,7 @@ def test_version(capsys):
             ["preview", "a.toml", "--dial", "50%", "--delay", "90deg"],
             "--dial and --delay: the dial sets the delay already",
         ),
-        (["preview", "a.toml", "--figure", "out.jpg"], "end the name in .png, .svg or .pdf"),
+        (["preview", "a.toml", "--figure", "out.jpg"], "--figure: out.jpg: the ending says which kind"),
         (["preview", "a.toml", "--figure", "no_such_folder/out.png"], "--figure: there is no folder no_such_folder"),
         (["preview", "a.toml", "--save", "no_such_folder/run.h5"], "--save: there is no folder no_such_folder"),
         (["preview", "a.toml", "--dial", "50%", "--dial", "60%"], "--dial: given 2 times, as '50%' and '60%'; give it"),
@@ -188,3 +192,54 @@ def test_module_and_command_are_the_same():
     done = subprocess.run(command, cwd=ROOT, capture_output=True, text=True, check=False)
     assert done.returncode == 2
     assert "did you mean 'preview'?" in done.stderr
+
+
+@pytest.fixture
+def no_work(tmp_path, monkeypatch):
+    """An empty folder, and a study that must not be asked."""
+    monkeypatch.chdir(tmp_path)
+    for module in ("preview", "sweep", "prove"):
+        monkeypatch.setattr(f"weldsim.studies.{module}.ask", lambda *_, **__: pytest.fail("the work has begun"))
+    return tmp_path
+
+
+@pytest.mark.parametrize(
+    ("typed", "words"),
+    [
+        (("--figure", "folder.png"), "--figure: folder.png: this is the name of a folder"),
+        (("--figure", "nowhere/x.png"), "--figure: there is no folder nowhere"),
+        (("--figure", ""), "--figure: the name is empty"),
+        (("--save", "folder.png"), "--save: folder.png: this is the name of a folder"),
+        (("--save", "mine.h5"), "--save: mine.h5: the file there is write-protected"),
+        (("--save", " "), "--save: the name is empty"),
+        (("--save", "x.png", "--figure", "./x.png"), "--save and --figure: both name x.png"),
+        ((), "--figure: toroid_shed-preview.png: this is the name of a folder"),
+    ],
+)
+def test_what_cannot_be_written_is_told_before_the_work(no_work, capsys, typed, words):
+    """A picture or run that finds no place is one sentence at once."""
+    (no_work / "folder.png").mkdir()
+    (no_work / "mine.h5").touch(mode=0o444)
+    if not typed:
+        (no_work / "toroid_shed-preview.png").mkdir()
+    assert main(["preview", "toroid_shed", *typed]) == 2
+    assert capsys.readouterr().err.startswith(f"weldsim: {words}")
+
+
+@pytest.mark.parametrize("command", [("sweep", "toroid_shed", "--over", "dial=20%:60%:2"), ("prove",)])
+def test_so_it_is_for_commands_of_their_own_kind(no_work, capsys, command):
+    """The same of a sweep and of the proofs."""
+    (no_work / "folder.png").mkdir()
+    assert main([*command, "--figure", "folder.png"]) == 2
+    assert "folder.png: this is the name of a folder" in capsys.readouterr().err
+
+
+@pytest.mark.skipif(not Path("/dev/full").exists(), reason="needs a device that is always full")
+@pytest.mark.parametrize("output", [">/dev/full", ">&-", "1</dev/null"])
+def test_json_that_cannot_be_printed_is_told_before_the_work(tmp_path, output):
+    """An output that is closed, always full or not open for writing: refused before anything is simulated."""
+    line = f"exec {sys.executable} -X importtime -m weldsim preview toroid_shed --json {output}"
+    done = subprocess.run(["sh", "-c", line], cwd=ROOT, capture_output=True, text=True, timeout=60, check=False)
+    assert done.returncode == 2
+    assert "weldsim: --json: the standard output" in done.stderr
+    assert "weldsim.studies.preview" not in done.stderr

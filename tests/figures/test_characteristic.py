@@ -5,6 +5,7 @@ import pytest
 
 from tests.figures import layout, made_up
 from weldsim.figures import characteristic
+from weldsim.scenario.reading import read_text
 from weldsim.studies.answer import Answer
 
 DIALS = (0.2, 0.4, 0.6, 0.8, 1.0)
@@ -116,3 +117,32 @@ def test_a_crossing_in_pulses_stands_alone():
     assert any("in pulses" in text.get_text() for text in figure.texts)
     assert layout.overlapping(figure) == []
     assert layout.cut_off(figure) == []
+
+
+@pytest.mark.parametrize(("rectifier", "past"), [("", False), ("[rectifier]", True)])
+def test_a_line_with_a_rectifier_does_not_go_through_its_crossing(rectifier, past):
+    """Two points on resistors make one straight line; the crossing, on another load a little off it, bends it not.
+
+    Without a rectifier the crossing is a point on a resistor and belongs to the line.
+    """
+    points = [("line", 10.0, 30.0), ("line", 50.0, 10.0), ("crossing", 32.0, 15.6)]
+    rows = [
+        {"kind": kind, "dial": 0.5, "delay": 90.0, "current": amps, "voltage": volts} for kind, amps, volts in points
+    ]
+    scenario = read_text(made_up.TEXT + rectifier, "made_up.toml")
+    axes = characteristic.draw(Answer("characteristic", scenario, {}, rows=rows)).axes[0]
+    assert list(axes.lines[0].get_xdata()) == ([10.0, 50.0] if past else [10.0, 32.0, 50.0])
+    assert [32.0, 15.6] in np.concatenate([np.asarray(dots.get_offsets()) for dots in axes.collections]).tolist()
+
+
+def test_a_load_line_far_above_is_told_and_not_drawn():
+    """Two volts below a load line of 14 V would lie on the axis: it is told in words, and the picture is theirs."""
+    rows = [
+        {"kind": "line", "dial": 0.5, "delay": 90.0, "current": amps, "voltage": 2.0 - amps / 1e3}
+        for amps in (0.0, 1e3)
+    ]
+    rows += [{"kind": "load line", "current": amps, "voltage": 14.0 + 0.05 * amps} for amps in (0.0, 300.0)]
+    figure = characteristic.draw(Answer("characteristic", made_up.scenario(), {}, rows=rows))
+    assert [line.get_label() for line in figure.axes[0].lines] == ["dial 50 %, 90°"]
+    assert figure.axes[0].get_ylim()[1] < 3.0
+    assert any("the load line begins at 14 V" in text.get_text() for text in figure.texts)

@@ -7,7 +7,7 @@ from pathlib import Path
 import matplotlib
 import pytest
 
-from tests.figures import made_up
+from tests.figures import layout, made_up
 from weldsim.errors import WeldsimError
 from weldsim.figures import show, style
 from weldsim.figures.formats import FORMATS, picture_format
@@ -80,3 +80,32 @@ def test_no_window_system_is_touched():
     )
     done = subprocess.run([sys.executable, "-c", probe], cwd=ROOT, capture_output=True, text=True, check=True)
     assert done.stdout.strip() == "False"
+
+
+@pytest.mark.parametrize(
+    ("values", "label", "marks"),
+    [
+        ((0.04197, 0.042), "current [mA]", 5),
+        ((0.0, 1.2e-5), "current [\N{MICRO SIGN}A]", 4),
+        ((229.9, 230.0), "current [A]", 5),
+        ((-120.0, 120.0), "current [A]", 4),
+    ],
+)
+def test_marks_stay_short_whatever_the_size(values, label, marks):
+    """A tiny or nearly constant figure has a unit and digits that fit beside its axis, and no offset above it."""
+    with style.house_look():
+        figure = style.blank(4.0, 3.0)
+        axes = figure.add_axes((0.2, 0.2, 0.75, 0.7))
+        axes.plot([0.0, 1.0], values)
+        style.name_axis(axes, vertical="current [A]")
+        style.keep_marks_short(axes)
+        texts = [text for text, _ in layout.texts_of(figure)]
+    assert label in texts
+    low, high = axes.get_ylim()
+    assert high - low >= 0.019 * max(abs(low), abs(high))
+    shown = [one.get_text() for one in axes.get_yticklabels()]
+    assert max(map(len, shown)) <= marks
+    assert len(set(shown)) == len(shown)
+    assert axes.yaxis.get_offset_text().get_text() == ""
+    assert layout.cut_off(figure) == []
+    assert layout.overlapping(figure) == []

@@ -53,3 +53,18 @@ def test_a_map_for_two_keys(steps):
     assert "output.current.mean [A]" in drawn
     assert layout.overlapping(figure) == []
     assert layout.cut_off(figure) == []
+
+
+@pytest.mark.parametrize("steps", [(2, 3), (30, 25)], ids=["few", "many"])
+def test_a_map_marks_the_values_and_no_others(steps):
+    """Marks stand at values that were asked: none below the least, where a cell's half would reach below zero."""
+    asked = answer([f"dial=20%:60%:{steps[0]}", f"choke.inductance=0.1mH:1mH:{steps[1]}"])
+    figure = sweep.draw(asked)
+    layout.texts_of(figure)
+    for ruler, axis in zip((figure.axes[0].yaxis, figure.axes[0].xaxis), asked.axes, strict=True):
+        shown = [axis.shown(value) for value in axis.values]
+        marks = ruler.get_ticklocs().tolist()
+        assert 2 <= len(marks) <= 10
+        assert set(marks) <= set(shown)
+        assert [float(text.get_text()) for text in ruler.get_ticklabels()] == pytest.approx(marks, rel=1e-3)
+    assert layout.overlapping(figure) == []

@@ -135,9 +135,10 @@ def test_page_tells_subsystems_and_failures(capsys, monkeypatch, tmp_path):
 
 
 def test_unknown_subsystem_is_told():
-    """A word that no subsystem has is answered with their names."""
-    with pytest.raises(QuestionError, match="no subsystem has 'plasma'.*load line"):
-        prove.ask(subsystems=("plasma",), groups=(transients.load_line,))
+    """A word that no subsystem has, or none at all, is answered with their names before anything is run."""
+    for word in ("plasma", " "):
+        with pytest.raises(QuestionError, match=f"no subsystem has '{word}'.*load line"):
+            prove.ask(subsystems=(word,), groups=(lambda: pytest.fail("the work has begun"),))
 
 
 def cells(table: str) -> list[list[str]]:

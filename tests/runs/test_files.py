@@ -2,6 +2,8 @@
 
 import os
 import pickle
+import tracemalloc
+import zlib
 from pathlib import Path
 
 import numpy as np
@@ -432,6 +434,70 @@ def test_a_column_that_claims_the_whole_memory(saved):
 
     with pytest.raises(RunFileError, match="claims more rows"):
         open_run(edited(saved, edit))
+
+
+def zeros(file, name, rows, dtype="f4", chunk=2**16):
+    """A column of zeros, which pack to a thousandth, written without ever being in memory."""
+    described = dict(file[name].attrs) if name in file else {}
+    if name in file:
+        del file[name]
+    column = file.create_dataset(name, shape=(rows,), dtype=dtype, chunks=(chunk,), compression=9)
+    packed = zlib.compress(bytes(chunk * column.dtype.itemsize), 9)
+    for row in range(0, rows, chunk):
+        column.id.write_direct_chunk((row,), packed)
+    for key, value in described.items():
+        if key not in ("DIMENSION_LIST", "REFERENCE_LIST", "CLASS", "NAME"):
+            column.attrs[key] = value
+
+
+def a_gigabyte_of_samples(file):
+    """The current and its times as zeros: little more than a megabyte on the disk."""
+    for name in [name for name in file if name not in (*layout.GROUPS, "time", "choke.current")]:
+        del file[name]
+    for name in ("time", "choke.current"):
+        zeros(file, name, 2**27)
+
+
+def a_gigabyte_of_switchings(file):
+    """Likewise the switch log, of which Python would make ten."""
+    for name in ("event_time", *layout.COLUMNS):
+        zeros(file["events"], name, 2**26, "f8" if name == "event_time" else "i4")
+
+
+@pytest.mark.parametrize("edit", [a_gigabyte_of_samples, a_gigabyte_of_switchings])
+def test_zeros_that_would_fill_the_memory(saved, edit):
+    """Zeros packed to a thousandth are refused by what they would unpack to, before memory is asked for."""
+    edited(saved, edit)
+    assert saved.stat().st_size < 3e6
+    tracemalloc.start()
+    try:
+        with pytest.raises(RunFileError, match=r"would unpack from .* MB; beyond .* at most 100 times") as caught:
+            open_run(saved)
+        most = tracemalloc.get_traced_memory()[1]
+    finally:
+        tracemalloc.stop()
+    assert most < 50e6
+    assert "\n" not in str(caught.value)
+
+
+def test_a_part_of_a_swollen_file_opens(saved):
+    """What is asked for counts, not the whole: a span of it is read."""
+    edited(saved, a_gigabyte_of_samples)
+    with h5py.File(saved, "r+") as file:
+        file["time"][-1000:] = np.linspace(1.0, 2.0, 1000)
+    run = open_run(saved, between=(1.0, 2.0))
+    assert len(run.time) == 1000
+
+
+def test_a_piece_that_is_the_whole_column(saved):
+    """One value of a packed piece unpacks all of it: pieces without bound are refused, whatever is asked for."""
+
+    def edit(file):
+        a_gigabyte_of_samples(file)
+        zeros(file, "time", 2**24, chunk=2**24)
+
+    with pytest.raises(RunFileError, match="packed in pieces of 16777216 rows"):
+        open_run(edited(saved, edit), between=(0.0, 0.0))
 
 
 def test_a_file_edited_by_others_still_opens(saved):

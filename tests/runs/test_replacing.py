@@ -15,7 +15,7 @@ from tests.runs.samples import a_run
 from weldsim.errors import RunFileError
 from weldsim.runs import replacing
 from weldsim.runs.files import open_run, save_run
-from weldsim.runs.replacing import written_beside
+from weldsim.runs.replacing import clear_left_over, refuse_unwritable, written_beside
 
 ROOT = Path(__file__).parents[2]
 FULL = """
@@ -258,3 +258,44 @@ def test_threads_save_at_once(tmp_path):
 
     with ThreadPoolExecutor(4) as pool:
         assert list(pool.map(save, range(24))) == [1000 + number for number in range(24)]
+
+
+def test_what_can_be_written_is_not_refused_and_nothing_is_left(tmp_path):
+    """A new name and an old file pass; the folder is as before."""
+    (tmp_path / "old.h5").write_bytes(b"old")
+    for name in ("old.h5", "new.h5"):
+        refuse_unwritable(tmp_path / name)
+    assert [(place.name, place.read_bytes()) for place in tmp_path.iterdir()] == [("old.h5", b"old")]
+
+
+def test_what_cannot_be_written_is_refused(tmp_path, monkeypatch):
+    """A folder of the name, none around it, a write-protected file, and a folder that takes no file (made by hand)."""
+    (tmp_path / "folder").mkdir()
+    (tmp_path / "mine.h5").touch(mode=0o444)
+    for name, words in (
+        ("folder", "name of a folder"),
+        ("none/run.h5", "folder does not exist"),
+        ("mine.h5", "write-protected"),
+    ):
+        with pytest.raises(RunFileError, match=words):
+            refuse_unwritable(tmp_path / name)
+
+    def read_only(place, mode):
+        raise OSError(errno.EROFS, "")
+
+    monkeypatch.setattr(replacing, "open", read_only, raising=False)
+    with pytest.raises(RunFileError, match="the disk is read-only; save elsewhere"):
+        refuse_unwritable(tmp_path / "run.h5")
+
+
+def test_only_old_scraps_are_cleared(tmp_path):
+    """What a writer killed two hours ago has left is taken away; a write under way and other files are not."""
+    old, young, other = (
+        tmp_path / name for name in (f".weldsim-{'0' * 16}.part", f".weldsim-{'1' * 16}.part", "x.part")
+    )
+    for place in (old, young, other):
+        place.touch()
+    for place in (old, other):
+        os.utime(place, (place.stat().st_atime, place.stat().st_mtime - 7200.0))
+    clear_left_over(tmp_path)
+    assert sorted(tmp_path.iterdir()) == [young, other]

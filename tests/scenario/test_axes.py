@@ -49,7 +49,7 @@ def test_from_python():
         (["chook.inductance=0.1mH:1mH:10"], "choke"),
         (["choke.inductance=0.1mH:1mH"], "not from:to:steps"),
         (["choke.inductance"], "not from:to:steps"),
-        (["choke.inductance=0.1mH:1mH:0"], "not from:to:steps"),
+        (["choke.inductance=0.1mH:1mH:0"], "not from:to:steps; steps are a whole number from 1 to 10000"),
         (["choke.inductance=0.1mF:1mF:3"], "capacitance"),
         (["choke.inductance=1mH:1mH:3"], "both ends are the same"),
         (["choke.inductance=1:2:3"], "no unit"),

@@ -104,6 +104,9 @@ def test_bank_voltage():
     assert (one.level, one.number) == ("good", pytest.approx(39.584, abs=1e-3))
     assert level(SHED, "bank.rated_voltage", bank__rated_voltage="39 V") == "fault"
     assert level(SHED, "bank.rated_voltage", bank__rated_voltage="absent") == "note"
+    for rating in ("50 V", "absent"):  # who is about to buy cans must know it most
+        text = finding(vary(SHED, bank__rated_voltage=rating), "bank.rated_voltage").text
+        assert "the first charge of an empty bank may overshoot, as preview tells" in text
 
 
 def test_boost_lifts_the_bank_unless_a_diode_stands_in_the_way():

@@ -233,3 +233,28 @@ def test_a_line_that_is_not_reached_is_told(changes):
     (told,) = characteristic.ask(weak, dials=() if changes else (0.5,)).verdicts
     assert "does not reach the load line, which begins at 14 V" in told.text
     assert "pulses" not in told.text
+
+
+@pytest.mark.parametrize(("inner", "more"), [(0.001, 3), (0.05, 0), (50.0, 4)])
+def test_tiny_and_huge_supplies_reach_open_and_short(inner, more):
+    """23 V behind 1 mohm, 50 mohm and 50 ohm (voltage divider): each line ends nearly open and nearly short.
+
+    Below a fifth of its volts and a twentieth of its short-circuit current, by further resistors where it takes them.
+    """
+    supply = weldsim.read_text(
+        f"""
+        [mains]
+        voltage = "230 V"
+        frequency = "50 Hz"
+        [transformer]
+        ratio = 10
+        secondary_resistance = "{inner} ohm"
+        """
+    )
+    line = [row for row in characteristic.ask(supply).rows if row["kind"] == "line"]
+    assert len(line) == len(characteristic.RESISTANCES) + more
+    for row in line:
+        assert row["voltage"] == pytest.approx(23.0 * row["resistance"] / (row["resistance"] + inner), rel=1e-6)
+    assert [row["resistance"] for row in line] == sorted(row["resistance"] for row in line)
+    assert line[0]["voltage"] < 0.2 * line[-1]["voltage"]
+    assert line[-1]["current"] < 0.05 * line[0]["current"]

@@ -101,10 +101,11 @@ def test_the_knob_on_the_weld_output_is_set_at_the_rated_mains(shed, stage):
     assert high > mean
 
 
-def test_no_feed_is_refused(shed):
-    """A wanted feed of zero is no question."""
-    with pytest.raises(QuestionError, match="nothing"):
-        feed.ask(shed, feed=0.0)
+@pytest.mark.parametrize("wanted", [0.0, 1e-320, 1e-5])
+def test_no_feed_is_refused(shed, wanted):
+    """A wanted feed of zero, or of less than a centimetre a minute (0.17 mm/s), is no question."""
+    with pytest.raises(QuestionError, match="needs no motor"):
+        feed.ask(shed, feed=wanted)
 
 
 def test_command_and_picture(tmp_path, monkeypatch, capsys):

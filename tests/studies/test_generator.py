@@ -143,6 +143,38 @@ def test_the_street_does_not_count():
     assert value(answer, "on_mains.plug.voltage.thd") > 0.01
 
 
+def test_mains_without_impedance_are_no_comparison():
+    """Whatever is drawn from mains of 0 ohm and 0 H, their voltage stays a sine: words and no figure in its place.
+
+    With 0.1 ohm, or with harmonics of others, there is something to compare with.
+    """
+    control = {"phase_control": CONTROL}
+    stiff = generator.ask(on_resistor(**control))
+    (text,) = [one.text for one in stiff.verdicts if one.name == "distortion"]
+    assert math.isnan(value(stiff, "on_mains.plug.voltage.thd"))
+    assert stiff.as_json()["numbers"]["on_mains.plug.voltage.thd"]["value"] is None
+    assert "on mains without impedance, as in this scenario, no current can cause" in text
+    assert "on the mains;" not in text
+    assert any(line.startswith("The mains beside it have no impedance") for line in stiff.assumptions)
+    soft = generator.ask(on_resistor(mains__resistance=0.1, **control))
+    (text,) = [one.text for one in soft.verdicts if one.name == "distortion"]
+    assert "% on the mains;" in text
+    assert value(soft, "on_mains.plug.voltage.thd") > 0.001
+    background = generator.ask(on_resistor(mains__background=next(iter(PRESETS))))
+    assert value(background, "on_mains.plug.voltage.thd") > 0.01
+
+
+def test_the_picture_of_a_tiny_load_can_be_read():
+    """Half a watt hardly moves the voltage: no label lies on another, amps in mA, no key of what is not drawn."""
+    drawn = picture.draw(generator.ask(on_resistor(load__resistance=1e5)))
+    assert layout.overlapping(drawn) == []
+    assert layout.cut_off(drawn) == []
+    assert "output [mA]" in [axes.get_ylabel() for axes in drawn.axes]
+    texts = [text for text, _ in layout.texts_of(drawn)]
+    assert "EN 50160: 8 %" not in texts
+    assert "does not" not in texts
+
+
 def test_every_run_meets_the_generator():
     """From rest the emf stays at 230 V: 230 V times 10/10.6 at the terminals; settled, the regulator holds 230 V."""
     run = weldsim.perform(on_resistor(), start="rest", duration=0.2, window=0.02)

@@ -206,6 +206,40 @@ def test_the_picture_can_be_read(farm):
     assert sum("[" in label for label in labels) == len(labels)
 
 
+def test_the_picture_of_a_tiny_supply_can_be_read():
+    """Some 40 mA, nearly the same on every lead: no label is cut or lies on another, and the amps are told in mA.
+
+    Its own lead of 0.5 mm2, thinner than any of the map, is neither drawn beyond it nor explained.
+    """
+    supply = weldsim.read_text(
+        """
+        [mains]
+        voltage = "230 V"
+        frequency = "50 Hz"
+        [supply_lead]
+        length = "20 m"
+        section = "0.5 mm2"
+        [transformer]
+        ratio = 20
+        secondary_resistance = "20 ohm"
+        [weld_leads]
+        length = "4 m"
+        section = "4 mm2"
+        [load]
+        kind = "resistor"
+        resistance = "250 ohm"
+        """
+    )
+    drawn = picture.draw(lead.ask(supply))
+    assert layout.overlapping(drawn) == []
+    assert layout.cut_off(drawn) == []
+    labels = [axes.get_ylabel() for axes in drawn.axes]
+    assert "output, same dial [mA]" in labels
+    assert "output current [mA]" in labels
+    assert not any(line.get_marker() == "x" for axes in drawn.axes for line in axes.get_lines())
+    assert not any("the scenario's lead" in text for text, _ in layout.texts_of(drawn))
+
+
 def test_grey_begins_where_the_longest_lead_ends():
     """In the cold map a lead of 1.5 mm2 just short of its longest is coloured, one just beyond it is grey."""
     answer = lead.ask(weldsim.read("long_lead"), dial=0.6, sections=(1e-6, 1.5e-6))

@@ -335,6 +335,29 @@ def test_a_charger_is_no_welder():
     assert "no arc welding equipment" in verdict(answer, "limits").text
 
 
+def test_a_resistance_welder_has_no_arc():
+    """A resistor without rectifier and wire is judged by class A, 2.30 A of order 3 (a test report), and told so."""
+    answer = mains.ask(weldsim.read("resistance_spot"), dials=[0.6])
+    assert value(answer, "primary.current.rms") < 16.0
+    rows = [row for row in answer.rows if row["kind"] == "limit" and row["standard"] == "IEC 61000-3-2"]
+    assert next(row["most"] for row in rows if row["quantity"] == "3") == 2.3
+    assert any("counts as a resistance welder: class A" in line for line in answer.assumptions)
+
+
+def test_a_dummy_load_counts_as_an_arc():
+    """A resistor behind a rectifier may stand for an arc: class B, 3.45 A of order 3, and that it was assumed.
+
+    Where there is a wire, or an arc line, nothing needs to be assumed.
+    """
+    small = {"load.resistance": "2 ohm"}
+    bench, arc = weldsim.vary(weldsim.read("benchmark_a"), small), weldsim.read("benchmark_b")
+    for scenario, told in ((bench, True), (weldsim.vary(bench, {"wire.kind": "solid steel"}), False), (arc, False)):
+        answer = mains.ask(scenario, dials=[0.2])
+        rows = [row for row in answer.rows if row["kind"] == "limit" and row["standard"] == "IEC 61000-3-2"]
+        assert next(row["most"] for row in rows if row["quantity"] == "3") == 3.45
+        assert any("though its load is a resistor here" in line for line in answer.assumptions) == told
+
+
 def test_sweep():
     """Ten settings are ten rows; the numbers are those of the setting with the largest harmonics, settled from rest."""
     answer = mains.ask(weldsim.read("benchmark_a"), sweep=10)

@@ -145,7 +145,9 @@ def test_nothing_reaches_the_work(welder):
 
 
 def test_questions_that_cannot_be_answered(welder):
-    """No spots; no wire whose end could be wanted; neither wire nor load."""
+    """No spots; no wire whose end could be wanted, or that could be fed; neither wire nor load."""
+    with pytest.raises(QuestionError, match="no wire to feed"):
+        spot.ask(welder, spots=2, feed=0.1)
     with pytest.raises(QuestionError, match="say nothing"):
         spot.ask(welder, spots=0)
     with pytest.raises(QuestionError, match="no wire"):

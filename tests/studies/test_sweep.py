@@ -6,6 +6,7 @@ import os
 import signal
 import subprocess
 import sys
+import tempfile
 import time
 from concurrent.futures import ProcessPoolExecutor, ThreadPoolExecutor
 from multiprocessing import get_context
@@ -103,6 +104,15 @@ def test_broken_off_and_gone_on_with(small, tmp_path, monkeypatch):
     assert weldsim.open_run(tmp_path / "kept" / "case-0003.h5").scenario.load.resistance == 15.0
 
 
+def test_a_case_leaves_nothing_outside_its_folder(small, tmp_path, monkeypatch):
+    """A case makes no temporary file, which a process that is killed would leave; its run opens all the same."""
+    monkeypatch.setattr(tempfile, "tempdir", str(tmp_path / "there is none"))
+    weldsim.sweep(small, over=OVER, folder=tmp_path / "kept")
+    run = weldsim.open_run(tmp_path / "kept" / "case-0003.h5")
+    again = weldsim.preview(weldsim.vary(small, {"load.resistance": 15.0})).runs["window"]
+    assert (run.time.tolist(), run.table) == (again.time.tolist(), again.table)
+
+
 def test_a_changed_scenario_is_noticed(small, tmp_path):
     """Going on with other mains is refused; a comment in the file is no change."""
     weldsim.sweep(small, over=OVER, folder=tmp_path, runs=False)
@@ -141,6 +151,14 @@ def test_a_case_that_cannot_be_done_is_a_row(tmp_path):
         ({"over": OVER, "presses": 3}, QuestionError, "no option 'presses'"),
         ({"over": {"dial": [0.1, 0.2]}, "dial": 0.5}, QuestionError, "varied and fixed"),
         ({"over": {"dial": [0.1, 0.2]}, "delay": 50.0}, QuestionError, "varied and fixed"),
+        ({"over": {"phase_control.dial": [0.1, 0.2]}, "dial": 0.5}, QuestionError, "dial: it is varied and fixed"),
+        ({"over": {"dial": [0.1, 0.2]}, "study": "mains", "delays": [50.0]}, QuestionError, "varied and fixed"),
+        ({"over": {"phase_control.dial": [0.1, 0.2], "delay": [20.0, 40.0]}}, QuestionError, "they set the same"),
+        (
+            {"over": {"feed": [0.05, 0.1], "wire.feed": [0.05, 0.1]}, "study": "strike"},
+            QuestionError,
+            "they set the same",
+        ),
         ({"over": {"feed": ["1 m/min", "2 m/min"]}}, QuestionError, "has no feed"),
         ({"over": OVER, "numbers": ["output.current.loudness"]}, QuestionError, "no number"),
         ({"over": {"mains.voltage": ["230 V", "2 kV"]}}, ScenarioError, "outside"),
@@ -231,3 +249,12 @@ def test_a_key_without_effect_is_told(small):
     assert told == ["choke.inductance: given, but without effect beside choke.turns, section, path_length and gap."]
     working = weldsim.sweep(wound, over={"choke.gap": "1 mm:3 mm:2"}, dial=0.5)
     assert not [verdict for verdict in working.verdicts if verdict.name == "idle_value"]
+
+
+def test_a_key_that_is_set_and_varied_is_refused(capsys, tmp_path, monkeypatch):
+    """``--set`` of what ``--over`` varies would count for nothing; nothing is made."""
+    monkeypatch.chdir(tmp_path)
+    over = ("--over", "choke.inductance=0.1mH:1mH:2")
+    assert main(["sweep", "toroid_shed", *over, "--set", "choke.inductance = 3 mH"]) == 2
+    assert capsys.readouterr().err.startswith("weldsim: --set choke.inductance: it is varied by --over too; do one")
+    assert list(tmp_path.iterdir()) == []

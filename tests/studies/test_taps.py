@@ -148,8 +148,37 @@ def test_trips_are_counted_both_ways(shed):
     for way in ("taps", "dial"):
         assert 0 <= shed.numbers[f"{way}.presses.tripped"].value <= 10
     texts = {verdict.name: verdict.text for verdict in shed.verdicts}
-    assert set(texts) == {"ripple", "primary", "trip", "switch_on"}
+    assert set(texts) == {"nearest_tap", "ripple", "primary", "trip", "switch_on"}
     assert all("mains -10" in texts[name] for name in ("ripple", "primary", "trip"))
+
+
+def told_of_the_tap(dial):
+    """What is told of the tap that stands for a dial, on a resistor of 10 A, and the answer."""
+    answer = taps.ask(weldsim.read_text(RESISTOR), dial=dial)
+    return [one.text for one in answer.verdicts if one.name == "nearest_tap"], answer
+
+
+def test_the_nearest_tap_is_told():
+    """A dial that no tap equals is answered for the nearest one, in words; one that a tap equals needs no words.
+
+    At 90 degrees a controller on a resistor gives 10 A / sqrt 2 = 7.071 A (textbook form).
+    """
+    (text,), answer = told_of_the_tap(0.5)
+    assert text.startswith("Dial 50 % gives 7.07 A; no tap gives just that")
+    assert answer.numbers["wanted.dial"].value == 0.5
+    assert answer.numbers["wanted.output.current"].value == pytest.approx(10.0 / math.sqrt(2.0), rel=2e-4)
+    nearest = min(answer.rows, key=lambda row: abs(row["output_current"] - 10.0 / math.sqrt(2.0)))
+    assert nearest["turns_factor"] == answer.numbers["taps.turns_factor"].value
+    assert f"{nearest['output_current']:.3g} A, and of dial {100 * nearest['dial']:.3g} %" in text
+    assert told_of_the_tap(nearest["dial"])[0] == []
+
+
+def test_an_output_beyond_all_taps_is_told():
+    """Five percent of the dial give less than the last tap: the range of the taps is told."""
+    (text,), answer = told_of_the_tap(0.05)
+    least, most = (f(row["output_current"] for row in answer.rows) for f in (min, max))
+    assert f"the taps looked at reach from {least:.3g} A to {most:.3g} A" in text
+    assert answer.numbers["taps.turns_factor"].value == answer.rows[-1]["turns_factor"]
 
 
 def test_without_a_dial_it_is_refused():
@@ -171,7 +200,9 @@ def test_from_the_command_line(tmp_path, monkeypatch, capsys):
     monkeypatch.chdir(tmp_path)
     (tmp_path / "r.toml").write_text(RESISTOR, encoding="utf-8")
     assert main(["taps", "r.toml", "--dial", "60%"]) == 0
-    assert "Tap by tap" in capsys.readouterr().out
+    page = capsys.readouterr().out
+    assert "Tap by tap" in page
+    assert "Dial 60 % gives" in page
     assert (tmp_path / "r-taps.png").exists()
     assert main(["taps", "r.toml", "--json"]) == 0
     assert {row["kind"] for row in json.loads(capsys.readouterr().out)["rows"]} == {"pair"}

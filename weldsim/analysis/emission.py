@@ -2,7 +2,7 @@
 
 Which standard asks what of an arc welding supply on a public network:
 
-    up to 16 A, 220 V and above, not professional   IEC 61000-3-2 class B (a battery charger: class A)
+    up to 16 A, 220 V and above, not professional   IEC 61000-3-2 class B (charger, resistance welder: class A)
     up to 16 A, professional                        outside IEC 61000-3-2; IEC 61000-3-12 may be used instead
     above 16 A, up to 75 A                          IEC 61000-3-12, by short-circuit ratio
     below 220 V (North America, Japan)              no limit for the single appliance; IEEE 519 for the whole customer
@@ -42,7 +42,7 @@ def emission_scope(*, voltage: float, current: float, professional: bool = False
     professional : bool
         Made for trades and industry, not for sale to the public [yes or no].
     welds : bool
-        Arc welding equipment; no for a charger [yes or no].
+        Arc welding equipment; no for a charger or a resistance welder [yes or no].
 
     Returns
     -------

@@ -70,10 +70,11 @@ from weldsim.cli.option_table import (
     WORKERS,
 )
 from weldsim.cli.options import Command, CommandLineError, Option, Request
-from weldsim.cli.pictures import draw_to, in_a_folder, picture_place, tell_place
+from weldsim.cli.pictures import draw_to, in_a_folder, picture_place, refuse_where_nothing_can_be, tell_place
 from weldsim.cli.progress import meter, silence, tell
 from weldsim.cli.proving import prove
 from weldsim.cli.sweeping import sweep_command
+from weldsim.errors import WeldsimError
 
 if TYPE_CHECKING:
     from weldsim.runs.run import Run
@@ -168,6 +169,7 @@ def show(request: Request) -> None:
     from weldsim.runs.files import open_run
 
     run = open_run(request.get("file"))
+    signals = _signals_of(run, request.get("signals", ()))
     if not request.get("json"):
         from weldsim.report.wording import run_page
 
@@ -175,13 +177,23 @@ def show(request: Request) -> None:
     if picture:
         from weldsim.figures.show import draw
 
-        draw_to(draw(run, signals=request.get("signals", ())), picture, request)
+        draw_to(draw(run, signals=signals), picture, request)
     if request.get("json"):
         from weldsim.studies.answer import Answer, Number
 
         numbers = {name: Number(*figure) for name, figure in run.table.items()}
         answer = Answer("show", run.scenario, numbers, runs={"shown": run})
         print(json.dumps(answer.as_json()))
+
+
+def _signals_of(run: "Run", names: Sequence[str]) -> tuple[str, ...]:
+    """The waveforms that were named, each once; what is none is refused before anything is printed."""
+    from weldsim.runs.run import known_name
+
+    try:
+        return tuple(dict.fromkeys(known_name(name, run.units) for name in names))
+    except WeldsimError as trouble:
+        raise CommandLineError(trouble.fact, place="--signal", advice=trouble.advice) from None
 
 
 def _found(scenario: "Scenario", findings: Sequence[Any]) -> dict[str, Any]:
@@ -218,6 +230,9 @@ def _place_of_run(request: Request) -> Path | None:
     if place and place.is_file() and not _may_be_replaced(place):
         fact, advice = f"{place} is there already and is no saved run", "choose another name, or take it away first"
         raise CommandLineError(fact, place="--save", advice=advice)
+    if place and request.get("figure") and place.resolve() == Path(request.get("figure")).resolve():
+        raise CommandLineError(f"both name {place}", place="--save and --figure", advice="give each a name of its own")
+    refuse_where_nothing_can_be(place, "--save")
     return place
 
 

@@ -6,6 +6,7 @@ Exit codes: 0 done (findings and bad verdicts included), 2 wrong input or a run 
 import os
 import sys
 from collections.abc import Sequence
+from io import UnsupportedOperation
 
 from weldsim import __version__
 from weldsim.cli.beside import command_of_its_own
@@ -36,7 +37,8 @@ def main(arguments: Sequence[str] | None = None) -> int:
     _print_what_the_terminal_can()
     try:
         code = _dispatch(typed)
-        sys.stdout.flush()
+        if sys.stdout is not None:
+            sys.stdout.flush()
         if interrupt_heard():  # and dropped by a library since
             raise KeyboardInterrupt
         return code
@@ -68,8 +70,24 @@ def _dispatch(typed: list[str]) -> int:
         request = read_request(command.name, typed[1:], parser=parser, options=command.options)
     except SystemExit:  # --help has been printed
         return DONE
+    if request.get("json"):
+        _refuse_deaf_output()
     command.run(request)
     return DONE
+
+
+def _refuse_deaf_output() -> None:
+    """Tell before the work that nothing can be printed: closed, open for reading only, a device that is always full."""
+    fact = "the standard output is closed"
+    try:
+        if sys.stdout is not None:
+            os.write(sys.stdout.fileno(), b"")
+            return
+    except UnsupportedOperation:  # no file, such as the memory of another program
+        return
+    except OSError as trouble:
+        fact = f"the standard output cannot be written to: {trouble.strerror}"
+    raise CommandLineError(fact, place="--json", advice="lead it into a file or to another program")
 
 
 def _command(name: str) -> Command:

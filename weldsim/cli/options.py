@@ -4,6 +4,7 @@ One parser is made for the command that was typed, and only for that one, so tha
 """
 
 import argparse
+import re
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, field
 from typing import Any, NoReturn
@@ -88,7 +89,22 @@ class _Parser(argparse.ArgumentParser):
     """A parser whose errors are ours: no exit inside, the usage of the right command."""
 
     def error(self, message: str) -> NoReturn:
-        raise CommandLineError(message[:1].lower() + message[1:], usage=self.format_usage())
+        raise self._in_our_words(message)
+
+    def _in_our_words(self, message: str) -> CommandLineError:
+        """What the library found, told as everything else is."""
+        usage = self.format_usage()
+        concerned = re.fullmatch(
+            r"argument (--[\w-]+): (expected one argument|ignored explicit argument (.*))", message
+        )
+        if concerned and concerned[3]:
+            return CommandLineError(f"it takes no value, not {concerned[3][:60]}", place=concerned[1], usage=usage)
+        if concerned:
+            shown = next(action.metavar for action in self._actions if concerned[1] in action.option_strings)
+            advice = f"write {concerned[1]} {shown}, with the value in quotes where it has spaces"
+            return CommandLineError("its value is missing", place=concerned[1], advice=advice, usage=usage)
+        advice = 'a value with spaces goes in quotes, as "120 A"' if message.startswith("unrecognized") else ""
+        return CommandLineError(message[:1].lower() + message[1:][:300], advice=advice, usage=usage)
 
 
 def parser_for(command: str, *, question: str, options: Iterable[Option], closing: str) -> argparse.ArgumentParser:

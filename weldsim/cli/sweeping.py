@@ -68,6 +68,7 @@ def sweep(
     study = request.get("study", "preview")
     if not request.get("over"):
         raise CommandLineError("nothing to vary", place="--over", advice="give KEY=FROM:TO:N once or twice")
+    _refuse_set_and_varied(request)
     options = _options_of_the_study(request, study, known=known[study], handed=handed)
     stem = Path(request.get("file")).stem
     picture = picture_place(request, f"sweep-{study}", stem=stem)
@@ -99,6 +100,14 @@ def sweep(
         draw_to(draw(answer), picture, request)
     if request.get("json"):
         print(json.dumps(answer.as_json()))
+
+
+def _refuse_set_and_varied(request: Request) -> None:
+    """A key that is set and varied at a time would be set in vain."""
+    varied = {text.partition("=")[0].strip() for text in request.get("over")}
+    for setting in request.get("settings", ()):
+        if (key := setting.partition("=")[0].strip()) in varied:
+            raise CommandLineError("it is varied by --over too", place=f"--set {key[:80]}", advice="do one of them")
 
 
 def _folder_for(name: str, over: Sequence[str], *, resume: bool) -> str:

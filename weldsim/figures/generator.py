@@ -51,6 +51,7 @@ def _draw_waves(figure: Figure, answer: Answer) -> None:
     style.name_axis(above, vertical="voltage [V]")
     style.name_axis(below, vertical="current [A]", horizontal="time [ms]")
     for axes in (above, below):
+        style.keep_marks_short(axes)
         axes.set_xlim(time[0], time[-1])
         axes.yaxis.set_label_coords(-0.13, 0.5)
 
@@ -67,6 +68,7 @@ def _draw_step(figure: Figure, answer: Answer, steps: Sequence[Mapping[str, Any]
     style.name_axis(above, vertical="voltage [V]")
     style.name_axis(below, vertical="output [A]", horizontal="time from the load coming on [s]")
     for axes in (above, below):
+        style.keep_marks_short(axes)
         axes.set_xlim(0.0, time[-1] if time else 1.0)
         axes.yaxis.set_label_coords(-0.13, 0.5)
 
@@ -84,6 +86,8 @@ def _draw_ladder(figure: Figure, ladder: Sequence[Mapping[str, Any]]) -> None:
         axes.plot(sizes, [factor * row[name] for row in ladder], **style.pen(0))
         for carries, inside, key in ((True, "black", "carries the supply"), (False, "white", "does not")):
             dots = [row for row in ladder if row["carries"] is carries]
+            if not dots:
+                continue
             axes.scatter(
                 [row["rating"] / 1e3 for row in dots],
                 [factor * row[name] for row in dots],
@@ -93,9 +97,11 @@ def _draw_ladder(figure: Figure, ladder: Sequence[Mapping[str, Any]]) -> None:
                 zorder=3.0,
                 label=key,
             )
-        if limit is not None:
-            axes.axhline(limit, label=words, **style.pen(2))
         axes.set_xlim(left=0.0)
         axes.set_ylim(0.0, 1.08 * max(factor * row[name] for row in ladder))
+        if limit is not None and limit < axes.get_ylim()[1]:
+            axes.axhline(limit, label=words, **style.pen(2))
         style.explain_lines(axes, columns=2)
         style.name_axis(axes, vertical=label, horizontal="rating [kVA]")
+        if "%" not in label:
+            style.keep_marks_short(axes)

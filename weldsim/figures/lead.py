@@ -14,7 +14,7 @@ from matplotlib.contour import QuadContourSet
 from matplotlib.figure import Figure
 from matplotlib.lines import Line2D
 from matplotlib.patches import Patch
-from matplotlib.ticker import FixedLocator, NullLocator
+from matplotlib.ticker import FixedLocator, MaxNLocator, NullLocator
 
 from weldsim.figures import style
 from weldsim.studies.answer import Answer
@@ -47,15 +47,17 @@ def draw(answer: Answer) -> Figure:
             axes = figure.add_axes((0.07 + 0.43 * number, 0.66, 0.385, 0.25))
             mine = [row for row in rows if row["state"] == state]
             longest = [row for row in answer.rows or [] if row["kind"] == "longest" and row["state"] == state]
-            image = _draw_map(axes, mine, longest, by_dial=by_dial, own=_own(answer, state))
+            image = _draw_map(axes, mine, longest, by_dial=by_dial, own=_own(answer, state, mine))
             axes.set_title(words, loc="left", pad=3.0)
             style.name_axis(axes, vertical="section of one core [mm²]" if number == 0 else "")
         if image is not None:
             scale = figure.colorbar(image, cax=figure.add_axes((0.905, 0.66, 0.014, 0.25)))
-            scale.set_label("dial needed [%]" if by_dial else "output current [A]")
+            scale.ax.set_ylabel("dial needed [%]" if by_dial else "output current [A]")
+            if not by_dial:
+                style.keep_marks_short(scale.ax)
             scale.outline.set_visible(False)
         ends = "1 V short" if _window(rows)[0] == "volts_lost" else f"{100.0 * KEPT:.0f} % of the current"
-        _explain(figure, by_dial, ends, with_own=any(_own(answer, state) for state, _ in PANELS))
+        _explain(figure, by_dial, ends, with_own=any(_own(answer, state, rows) for state, _ in PANELS))
         cold, along = [row for row in rows if row["state"] == "cold"], "length, one way, cores at 20 °C [m]"
         _draw_pair(figure, cold, 0.345, ("output_current", "heat_per_length"), along, VERTICALS)
         weld = [row for row in answer.rows or [] if row["kind"] == "weld_lead"]
@@ -76,14 +78,19 @@ def _draw_pair(
     for axes, name, vertical in zip((left, right), names, verticals, strict=True):
         _draw_lines(axes, rows, name)
         style.name_axis(axes, vertical=vertical, horizontal=horizontal)
-    right.set_ylim(bottom=0.0)
+        if axes is right:
+            axes.set_ylim(bottom=0.0)
+        style.keep_marks_short(axes)
     right.legend(loc="upper left", bbox_to_anchor=(1.01, 1.03), borderaxespad=0.0, handlelength=2.0)
 
 
-def _own(answer: Answer, state: str) -> tuple[float, float] | None:
-    """Length and section of the scenario's own lead, in the panel of its state [m, mm2]."""
+def _own(answer: Answer, state: str, rows: Sequence[Mapping[str, Any]]) -> tuple[float, float] | None:
+    """Length and section of the scenario's own lead, in the panel of its state [m, mm2]; none beyond the map."""
     lead = getattr(answer.scenario, "supply_lead", None)
     if lead is None or not lead.length or not lead.section or lead.coiled != (state == "coiled"):
+        return None
+    lengths, sections = ([row[name] for row in rows] for name in ("length", "section"))
+    if lead.length > max(lengths) or not 0.999 * min(sections) < lead.section < 1.001 * max(sections):
         return None
     return lead.length, 1e6 * lead.section
 
@@ -148,7 +155,9 @@ def _levels(rows: Sequence[Mapping[str, Any]], by_dial: bool) -> np.ndarray:
         low = 5.0 * np.floor(min(needed, default=0.0) / 5.0)
         return np.arange(low, 100.1, 5.0)
     amps = [row["output_current"] for row in rows]
-    return np.linspace(min(amps), max(amps) * (1.0 + 1e-9) + 1e-9, LEVELS)
+    round_steps = MaxNLocator(nbins=LEVELS, steps=[1, 2, 2.5, 5, 10])
+    least, most = min(*amps, (1.0 - style.LEAST_SPAN) * max(amps)), max(*amps, 1e-9)
+    return np.asarray(round_steps.tick_values(least, most))
 
 
 def _grid(rows: Sequence[Mapping[str, Any]], lengths: np.ndarray, marks: np.ndarray, name: str) -> np.ndarray:

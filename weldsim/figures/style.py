@@ -29,6 +29,8 @@ PENS: tuple[dict, ...] = (
     {"color": "#767676", "linestyle": (0, (9, 2))},
 )
 TOP, BOTTOM, GAP = 0.42, 0.50, 0.34  # [in] above the first key, below the last panel, above each panel for its key
+LEAST_SPAN = 0.02  # of its values: what differs by less is drawn as alike, and marks need no more than four digits
+SMALL_UNITS = ((1.0, ""), (1e3, "m"), (1e6, "\N{MICRO SIGN}"), (1e9, "n"))  # how many of them make one
 HELPER_LINE: dict[str, Any] = {"color": "#767676", "linewidth": 0.8}
 
 _SETTINGS: Any = {
@@ -141,6 +143,40 @@ def name_axis(axes: Axes, *, vertical: str = "", horizontal: str = "") -> None:
         axes.set_ylabel(vertical)
     if horizontal:
         axes.set_xlabel(horizontal)
+
+
+def keep_marks_short(axes: Axes) -> None:
+    """Numbers of few digits on a vertical axis that has its curves and its label, whatever their size.
+
+    Its span is at least a fiftieth of its values, and where all are below a tenth of the unit, it is told in
+    thousandths of it, as mA for A.
+    """
+    low, high = axes.get_ylim()
+    largest = max(abs(low), abs(high))
+    if high - low < LEAST_SPAN * largest:
+        low, high = (low + high - LEAST_SPAN * largest) / 2.0, (low + high + LEAST_SPAN * largest) / 2.0
+        axes.set_ylim(low, high)
+    many, prefix = small_unit(largest)
+    axes.set_ylabel(axes.get_ylabel().replace("[", f"[{prefix}", 1))
+    axes.yaxis.set_major_formatter(lambda value, _: short(many * value))
+
+
+def small_unit(largest: float) -> tuple[float, str]:
+    """How many of the smaller unit make one, and its prefix, for values up to this one.
+
+    >>> small_unit(12.0), small_unit(0.042)
+    ((1.0, ''), (1000.0, 'm'))
+    """
+    return next((one for one in SMALL_UNITS if largest * one[0] >= 0.1), SMALL_UNITS[0])
+
+
+def short(value: float) -> str:
+    """A number at a mark, without what rounding leaves behind.
+
+    >>> short(0.30000000000000004), short(-0.0), short(1250.0)
+    ('0.3', '0', '1250')
+    """
+    return f"{round(value, 9) + 0.0:.6g}".replace("-", "\N{MINUS SIGN}")
 
 
 def explain_lines(axes: Axes, *, columns: int = 3) -> None:

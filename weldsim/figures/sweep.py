@@ -12,6 +12,7 @@ from weldsim.studies.sweep import Axis, SweepAnswer
 WIDTH, PANEL, EDGES = 8.0, 2.4, 0.8  # [in]
 MAP_HEIGHT = 5.4  # [in]
 MOST_PANELS = 6
+MOST_MARKS = 9  # gaps between marks along a side of a map
 WRITTEN = 100  # cells of a map that still have their number written in them
 NOT_DONE = "#DDDDDD"
 UNITS = {"1": "1", "deg": "°", "degC": "°C", "ohm": "Ω", "V.s": "V s", "A2.s": "A²s", "%": "%"}
@@ -89,7 +90,20 @@ def _map(answer: SweepAnswer) -> Figure:
                 color="white" if value > middle else "black",
             )
     style.name_axis(axes, vertical=_axis_name(down), horizontal=_axis_name(across))
+    for ruler, places in ((axes.xaxis, xs), (axes.yaxis, ys)):
+        marked = _apart(places)
+        ruler.set_ticks(marked, labels=[style.short(float(f"{place:.4g}")) for place in marked])
     return figure
+
+
+def _apart(places: list[float]) -> list[float]:
+    """The values to mark: no others, since a cell ends where nothing was asked, and none too near the one before."""
+    room = (max(places) - min(places)) / MOST_MARKS
+    marked = places[:1]
+    for place in places[1:]:
+        if abs(place - marked[-1]) >= 0.999 * room:
+            marked.append(place)
+    return marked
 
 
 def _edges(marks: list[float]) -> np.ndarray:

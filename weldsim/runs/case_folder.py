@@ -15,7 +15,7 @@ from pathlib import Path
 from typing import Any
 
 from weldsim.errors import RunFileError
-from weldsim.runs.replacing import written_beside
+from weldsim.runs.replacing import clear_left_over, written_beside
 
 PLAN = "sweep.json"
 FORMAT = 1
@@ -58,6 +58,8 @@ class CaseFolder:
             raise _refused(place, "there is a sweep already", "go on with --resume, or name another --folder")
         elif before != self.plan:
             raise _refused(place, f"it was made with other values: {self._changed(before)}")
+        else:
+            clear_left_over(place)
 
     def finished(self, number: int) -> dict[str, Any] | None:
         """What is kept of a case, if it is whole and belongs to this plan."""

@@ -5,6 +5,7 @@ text are ever read from a file, and nothing in it is executed.
 """
 
 import contextlib
+import io
 import re
 import stat
 from collections.abc import Callable, Iterator, Sequence
@@ -16,6 +17,7 @@ import numpy as np
 
 from weldsim.errors import RunFileError, WeldsimError
 from weldsim.runs import layout
+from weldsim.runs.interrupts import held_back
 from weldsim.runs.replacing import CarefulStream, PathText, no_name, shown, written_beside
 from weldsim.runs.run import Run, ScenarioText, known_name
 from weldsim.runs.seal import add_seal, broken_seal, is_sealed
@@ -49,15 +51,31 @@ def save_run(run: Run, path: PathText) -> Path:
 
     Waveforms are kept as float32; times, ledger and table as float64.
     """
-    run = with_text(run)
     with new_file(path) as (stream, file):
-        layout.write_heading(file, run, rows=len(run.time))
-        layout.write_rows(file, 0, run)
-        log = layout.EventLog(file, length=len(run.events))
-        log.extend(run.events)
-        log.close()
-        layout.write_closing(file, run)
+        _write(file, with_text(run))
     return stream.target
+
+
+def run_bytes(run: Run) -> bytes:
+    """A run as the bytes of a run file: what a process that may be killed hands over, leaving nothing on a disk."""
+    with held_back():
+        import h5py
+
+        stream = io.BytesIO()
+        with h5py.File(stream, "w", track_order=True) as file:
+            _write(file, with_text(run))
+        add_seal(stream)
+    return stream.getvalue()
+
+
+def _write(file: "h5py.File", run: Run) -> None:
+    """All of a run into an empty file."""
+    layout.write_heading(file, run, rows=len(run.time))
+    layout.write_rows(file, 0, run)
+    log = layout.EventLog(file, length=len(run.events))
+    log.extend(run.events)
+    log.close()
+    layout.write_closing(file, run)
 
 
 def with_text(run: Run) -> Run:

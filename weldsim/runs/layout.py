@@ -34,6 +34,11 @@ _LONGEST_NAME = 200
 _DEEPEST = 8  # groups within groups of provenance
 _MOST = 1000  # groups of provenance: a group may be called by many names, and so be read again and again
 _PACKED = 1100  # deflate gains 1032 times at most
+_SWELLS = 100  # times: runs of minutes that repeat every period unpack to 45 times their file, their switchings alike
+_TAKEN = 500e6  # [B] of samples that are unpacked in any case, as of a dead supply, whose zeros pack like a trap
+_TAKEN_EVENTS = 20e6  # [B] of the switch log: a million
+_EVENT = 20  # [B] of one switching: its time and three numbers
+_LONGEST_CHUNK = 2**20  # rows: one value of a chunk unpacks all of it
 
 
 # --- writing -------------------------------------------------------------------------------------------------------
@@ -206,15 +211,28 @@ def read_heading(file: "h5py.File") -> dict[str, Any]:
 
 def read_rows(file: "h5py.File", names: Iterable[str], rows: slice) -> tuple[np.ndarray, dict[str, np.ndarray]]:
     """Times and the samples of some signals."""
-    time = np.asarray(_dataset(file, "time")[rows], np.float64)
-    if np.any(time[1:] < time[:-1]) or not np.all(np.isfinite(time)):
-        raise ValueError("its times do not run forward")
-    columns = {name: _dataset(file, name) for name in names}
+    moments, columns = _dataset(file, "time"), {name: _dataset(file, name) for name in names}
     if sum(column.nbytes for column in columns.values()) > _PACKED * file.id.get_filesize():
         raise ValueError("its columns hold more than the file can")  # one column under many names
-    if any(column.shape != file["time"].shape for column in columns.values()):
+    if any(column.shape != moments.shape for column in columns.values()):
         raise ValueError("its columns differ in length")
+    count = len(range(*rows.indices(len(moments))))
+    unpacked = count * (8 + sum(column.dtype.itemsize for column in columns.values()))
+    _refuse_swollen(unpacked, file.id.get_filesize(), _TAKEN, "samples")
+    time = np.asarray(moments[rows], np.float64)
+    if np.any(time[1:] < time[:-1]) or not np.all(np.isfinite(time)):
+        raise ValueError("its times do not run forward")
     return time, {name: np.asarray(column[rows]) for name, column in columns.items()}
+
+
+def _refuse_swollen(unpacked: float, packed: int, taken: float, what: str) -> None:
+    """An error where columns would unpack to far more than any run does, before memory is asked for."""
+    if unpacked > max(taken, _SWELLS * packed):
+        raise RunFileError(
+            f"its {what} would unpack from {packed / 1e6:.3g} to {unpacked / 1e6:.3g} MB; beyond {taken / 1e6:g} MB at "
+            f"most {_SWELLS} times what is packed is taken in, twice what runs come to",
+            advice="open a part of it from Python if you trust it: open_run(..., names=[...], between=(0.0, 1.0))",
+        )
 
 
 def rows_between(file: "h5py.File", between: tuple[float, float] | None) -> slice:
@@ -244,15 +262,17 @@ def read_events(file: "h5py.File", between: tuple[float, float] | None = None) -
 
 def _events(group: "h5py.Group", between: tuple[float, float] | None) -> Iterator[Event]:
     """The events of a file one by one."""
-    times = _dataset(group, "event_time")[()]
+    moments, *others = (_dataset(group, name) for name in ("event_time", *COLUMNS))
+    packed = sum(column.id.get_storage_size() for column in (moments, *others))
+    _refuse_swollen(_EVENT * max(map(len, (moments, *others))), packed, _TAKEN_EVENTS, "switchings")
+    times = moments[()]
     first, last = 0, len(times)
     if between is not None:
         first = int(np.searchsorted(times, between[0], side="left"))
         last = int(np.searchsorted(times, between[1], side="right"))
     rows = slice(first, last)
     columns = []
-    for name in COLUMNS:
-        column = _dataset(group, name)
+    for column in others:
         words = [_text(word) for word in column.attrs["names"]]
         columns.append([words[number] for number in column[rows]])
     yield from zip(times[rows].tolist(), *columns, strict=True)
@@ -340,4 +360,6 @@ def _dataset(parent: "h5py.Group", name: str) -> "h5py.Dataset":
         raise TypeError(f"'{name}' is packed or placed in a way that run files do not use")
     if dataset.nbytes > _PACKED * dataset.id.get_storage_size() + 8 * CHUNK:
         raise ValueError(f"'{name}' claims more rows than the file can hold")
+    if dataset.chunks and dataset.chunks[0] > _LONGEST_CHUNK:
+        raise ValueError(f"'{name}' is packed in pieces of {dataset.chunks[0]} rows, more than {_LONGEST_CHUNK}")
     return dataset

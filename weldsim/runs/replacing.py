@@ -9,6 +9,7 @@ interrupt (Ctrl-C) inside a write does the same harm and is held back likewise.
 import contextlib
 import errno
 import os
+import re
 import secrets
 import stat
 import time
@@ -20,6 +21,8 @@ from weldsim.runs.interrupts import held_back
 
 PathText = str | os.PathLike[str]
 _PATIENCE = (0.05, 0.2, 0.5)  # [s] between attempts to replace a file that another program holds open
+_LEFT_OVER = re.compile(r"\.weldsim-[0-9a-f]{16}\.part")
+_LEFT_BEHIND = 3600.0  # [s] since anything was written to it
 _REASONS = {
     errno.ENOSPC: ("the disk is full", "make room or save elsewhere"),
     errno.EDQUOT: ("your share of the disk is used up", "make room or save elsewhere"),
@@ -119,7 +122,7 @@ def written_beside(path: PathText) -> Iterator[CarefulStream]:
     An interrupt arrives when the block is done and the file is in place, unless the block itself asks (``check``).
     """
     target = writable_target(path)
-    beside = target.parent / f".weldsim-{secrets.token_hex(8)}.part"
+    beside = _beside(target)
     try:
         stream = CarefulStream(beside, target)
     except OSError as problem:
@@ -144,25 +147,54 @@ def writable_target(path: PathText) -> Path:
     try:
         text = os.fspath(path)
         target = Path(os.path.realpath(text))
-        kind = _kind_of(target)
+        kind, protected = _kind_of(target)
     except (TypeError, ValueError) as problem:
         raise no_name(path, problem) from problem
     except OSError as problem:
         raise cannot_write(Path(text), problem) from problem
     if kind == "folder" or text.endswith(("/", os.sep)) or not text:
-        raise RunFileError("this is the name of a folder", place=shown(path), advice="add a file name, such as run.h5")
+        raise RunFileError("this is the name of a folder", place=shown(path), advice="add a file name")
     if kind == "device":
         raise RunFileError("this is not an ordinary file", place=shown(path), advice="choose another name")
+    if protected:
+        raise RunFileError("the file there is write-protected", place=shown(path), advice="choose another name")
     return target
 
 
-def _kind_of(path: Path) -> str:
-    """What stands at a place: "nothing", "file", "folder" or "device"."""
+def refuse_unwritable(path: PathText) -> None:
+    """An error, before the work, where no file could be written under this name now; nothing is left there."""
+    target = writable_target(path)
+    beside = _beside(target)
+    try:
+        open(beside, "x+b").close()
+    except OSError as problem:
+        raise cannot_write(target, problem) from problem
+    finally:
+        with contextlib.suppress(OSError):
+            beside.unlink()
+
+
+def clear_left_over(folder: Path) -> None:
+    """Take away what writers that were killed more than an hour ago have left half written in a folder of ours."""
+    with contextlib.suppress(OSError):
+        for place in folder.iterdir():
+            if _LEFT_OVER.fullmatch(place.name) and time.time() - place.stat().st_mtime > _LEFT_BEHIND:
+                place.unlink()
+
+
+def _beside(target: Path) -> Path:
+    """A name that nobody else uses, in the folder of the final one."""
+    return target.parent / f".weldsim-{secrets.token_hex(8)}.part"
+
+
+def _kind_of(path: Path) -> tuple[str, bool]:
+    """What stands at a place: "nothing", "file", "folder" or "device"; and whether nobody may write to it."""
     try:
         mode = path.stat().st_mode
     except FileNotFoundError:
-        return "nothing"
-    return "folder" if stat.S_ISDIR(mode) else "file" if stat.S_ISREG(mode) else "device"
+        return "nothing", False
+    kind = "folder" if stat.S_ISDIR(mode) else "file" if stat.S_ISREG(mode) else "device"
+    return kind, not mode & (stat.S_IWUSR | stat.S_IWGRP | stat.S_IWOTH)
 
 
 def _put_in_place(beside: Path, target: Path) -> None:

@@ -21,7 +21,7 @@ _HDF5 = b"\x89HDF\r\n\x1a\n"
 _END_OF_FILE = {0: 40, 1: 44, 2: 28, 3: 28}  # superblock version -> where the HDF5 part says how long it is
 
 
-def add_seal(stream: CarefulStream) -> None:
+def add_seal(stream: BinaryIO | CarefulStream) -> None:
     """Put the seal behind a file that is complete."""
     size = stream.seek(0, os.SEEK_END)
     stream.seek(0)

@@ -101,7 +101,8 @@ def _stepped(key: str, course: str, rule: Rule) -> Axis:
     ends = course.split(":")
     steps = re.fullmatch(r"\s*(\d{1,6})\s*", ends[-1], re.ASCII)
     if len(ends) != 3 or not steps or not 1 <= int(steps[1]) <= MOST_CASES:
-        raise ScenarioError(f"{quoted(course)} is not from:to:steps", place=key, advice=_FORM)
+        allowed = f"; steps are a whole number from 1 to {MOST_CASES}" if len(ends) == 3 else ""
+        raise ScenarioError(f"{quoted(course)} is not from:to:steps{allowed}", place=key, advice=_FORM)
     first, last, count = ends[0].strip(), ends[1].strip(), int(steps[1])
     unit = re.sub(r"^[-+\d.,eE\s\N{MINUS SIGN}]+", "", last)
     if unit and re.fullmatch(r"[-+\d.]+(?:[eE][-+]?\d+)?", first):

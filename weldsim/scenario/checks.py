@@ -128,14 +128,12 @@ def _bank_voltage(scenario: Scenario) -> Iterator[Finding]:
     peak, rating = highest(scenario).bank, scenario.bank.rated_voltage
     by = ", lifted by the boost" if boost_reaches_bank(scenario) else ""
     reaches = f"The bank reaches {shown(peak, 'voltage')} at no load and {mains_word(scenario)}{by}"
-    if rating is None:
-        yield Finding("bank.rated_voltage", NOTE, f"{reaches}; no rated_voltage is given.", peak, "V")
-        return
+    rated = "no rated_voltage is given" if rating is None else f"it is rated {shown(rating, 'voltage')}"
     yield Finding(
         "bank.rated_voltage",
-        FAULT if peak > rating else GOOD,
-        f"{reaches}; it is rated {shown(rating, 'voltage')}. "
-        "Assumed: settled, dial at its most; the first charge of an empty bank may overshoot.",
+        NOTE if rating is None else FAULT if peak > rating else GOOD,
+        f"{reaches}; {rated}. Assumed: settled, dial at its most; the first charge of an empty bank may overshoot, as "
+        "preview tells.",
         peak,
         "V",
     )

@@ -27,6 +27,9 @@ from weldsim.studies.operating import (
 
 DIALS = (0.2, 0.4, 0.6, 0.8, 1.0)
 RESISTANCES = (0.005, 0.02, 0.045, 0.08, 0.15, 0.35, 1.0, 10.0)  # [ohm] from nearly short to nearly open
+FURTHER = 4.0  # from one resistance to the next, beyond these
+MOST_MORE = 4  # at either end
+OPEN, SHORT = 0.05, 0.2  # of the largest current, of the highest volts: below, a line has reached its end
 SIGNALS = ("output.voltage", "output.current", "primary.current")
 NO_ARC = 0.5  # [A] below which the load line is not reached: leakage and what a meter takes
 NEAR = 1e-4  # of the volts: a crossing nobody can read closer
@@ -136,13 +139,37 @@ def _met_by_resistor(
 
 
 def _lines(scenario: Scenario, settings: Sequence[float | None]) -> dict[float | None, dict[float, Point]]:
-    """Points on resistors: dial -> resistance -> point; all dials on one resistor, since they share its modes."""
+    """Points on resistors: dial -> resistance -> point; all dials on one resistor, since they share its modes.
+
+    A supply so small that 10 ohm load it, or so large that 5 mohm do not short it, is given further resistors.
+    """
     lines: dict[float | None, dict[float, Point]] = {dial: {} for dial in settings}
-    for resistance in RESISTANCES:
+
+    def add(resistance: float) -> None:
         loaded = with_load(scenario, {"load.kind": "resistor", "load.resistance": resistance})
         for dial in settings:
             lines[dial][resistance] = _point(loaded, dial)
-    return lines
+
+    for resistance in RESISTANCES:
+        add(resistance)
+    for end, factor, reached in ((min, 1.0 / FURTHER, _is_short), (max, FURTHER, _is_open)):
+        for _ in range(MOST_MORE):
+            if all(reached(points) for points in lines.values()):
+                break
+            add(factor * end(lines[settings[0]]))
+    return {dial: dict(sorted(points.items())) for dial, points in lines.items()}
+
+
+def _is_short(points: Mapping[float, Point]) -> bool:
+    """Whether little of the volts is left on the smallest resistor; so it counts where the phase control misfires."""
+    last = points[min(points)]
+    return bool(last.missed) or last.voltage <= SHORT * max(point.voltage for point in points.values())
+
+
+def _is_open(points: Mapping[float, Point]) -> bool:
+    """Whether the largest resistor takes next to nothing of what the supply can give."""
+    last = points[max(points)]
+    return bool(last.missed) or last.current <= OPEN * max(point.current for point in points.values())
 
 
 def _point(scenario: Scenario, dial: float | None, *, mains_factor: float = 1.0, record_waves: bool = False) -> Point:
@@ -304,7 +331,8 @@ def _verdict(
     elif not _is_on(line, crossing[1.0]):
         text = f"{where} gives {there} to a load that follows the load line ({spread})."
         text += _off_the_line(crossing[1.0], line)
-    misfires = _misfires(crossing[1.0].missed or 0.0, [load for load, point in points.items() if point.missed])
+    missing = [load for load, point in points.items() if point.missed]
+    misfires = _misfires(crossing[1.0].missed or 0.0, missing, of=len(points))
     sloping = _slope_told(_slope(crossing[1.0], points), leads)
     return Verdict(name, "fault" if crossing[1.0].missed else "note", text + sloping + misfires)
 
@@ -317,14 +345,14 @@ def _off_the_line(crossing: Point, line: tuple[float, float, float]) -> str:
     return f" The current comes in pulses, so that these figures lie off the line ({asked:.3g} V at that current)."
 
 
-def _misfires(share: float, loads: Sequence[float]) -> str:
+def _misfires(share: float, loads: Sequence[float], *, of: int) -> str:
     """What to make of a setting that misses half cycles, on the load line or on some resistors; else nothing."""
     where = []
     if share > 0.0:
         where.append(f"{100.0 * share:.0f} of 100 half cycles there")
     if loads:
         on = f"from {min(loads):g} to {max(loads):g} ohm" if len(loads) > 1 else f"of {loads[0]:g} ohm"
-        where.append(f"some on {len(loads)} of the {len(RESISTANCES)} resistors, {on}")
+        where.append(f"some on {len(loads)} of the {of} resistors, {on}")
     if not where:
         return ""
     return (

@@ -19,6 +19,7 @@ from weldsim.scenario.document import Scenario
 from weldsim.studies.answer import MAINS_STEPS, Answer, Number
 from weldsim.studies.feed_verdicts import CONTROLS, CURVED, Case, fastest, from_the_weld, late, verdicts_of
 
+LEAST = 0.01 / 60.0  # [m/s] a centimetre a minute
 TURNS = 8  # of the knob, until open loop on the weld output gives the wanted feed
 SIGNALS = (("feed", "m/s"), ("capacitor.voltage", "V"), ("motor.voltage", "V"), ("motor.current", "A"), ("heat", "W"))
 
@@ -52,8 +53,9 @@ def ask(
     QuestionError : no feed is wanted; WiringError, SimulationError.
     """
     wanted = constants(scenario.wire).feed if feed is None else feed
-    if wanted <= 0.0:
-        raise QuestionError("a feed of nothing needs no motor", place="feed", advice='ask for one, as "5 m/min"')
+    if wanted < LEAST:
+        fact = f"a feed of {60.0 * wanted:.3g} m/min needs no motor"
+        raise QuestionError(fact, place="feed", advice='ask for 1 cm/min at least, as "5 m/min"')
     motor, supply = scenario.feed_motor or FeedMotor(), scenario.feed_supply or FeedSupply()
     sources = (
         {mains: terminals_of(scenario, dial=dial, delay=delay, mains=mains, seed=seed) for mains in MAINS_STEPS}

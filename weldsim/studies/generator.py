@@ -184,8 +184,20 @@ def _numbers(
         "plug.power_factor": Number(setting["plug.power_factor"], "1"),
         f"on_mains.output.current.{on_mains.kind}": Number(on_mains.current, "A"),
         "on_mains.plug.apparent_power": Number(on_mains["plug.apparent_power"], "VA"),
-        "on_mains.plug.voltage.thd": Number(distortion(on_mains, "plug.voltage"), "1"),
+        "on_mains.plug.voltage.thd": Number(
+            math.nan if _cannot_tell(scenario) else distortion(on_mains, "plug.voltage"), "1"
+        ),
     }
+
+
+def _is_stiff(scenario: Scenario) -> bool:
+    """Whether the mains have no impedance, so that no current can do anything to their voltage."""
+    return scenario.mains.resistance == 0.0 and scenario.mains.inductance == 0.0
+
+
+def _cannot_tell(scenario: Scenario) -> bool:
+    """Whether a distortion on these mains would be none by lack of data: no impedance, no harmonics of others."""
+    return _is_stiff(scenario) and not scenario.mains.background
 
 
 def _distorted(one: Driven) -> float:
@@ -277,13 +289,20 @@ def _shape_verdict(own: Sequence[Driven], on_mains: Setting, ladder: Sequence[Dr
         f"{clean / 1e3:g} kVA keep" if clean is not None else f"not even {ladder[-1].generator.rating / 1e3:g} kVA keep"
     )
     factors = spread([100.0 * _distorted(each) for each in own], "%").replace("mains", "set voltage")
-    crest = crest_voltage(one.setting.recording.supply.scenario.mains)
+    supplied = on_mains.recording.supply.scenario
+    crest = crest_voltage(supplied.mains)
+    beside = (
+        "which on mains without impedance, as in this scenario, no current can cause (mains.resistance, "
+        "mains.inductance)"
+        if _cannot_tell(supplied)
+        else f"against {percent(distortion(on_mains, 'plug.voltage'))} on the mains"
+    )
     return Verdict(
         "distortion",
         "good" if _distorted(one) <= LOW_DISTORTION else "note",
         f"Voltage at its terminals: {one.setting['plug.voltage.rms']:.4g} V rms with crests of "
-        f"{plug_crest(one.setting):.3g} V (a clean sine has {crest:.3g} V), distortion {factors}, against "
-        f"{percent(distortion(on_mains, 'plug.voltage'))} on the mains; {where} it below "
+        f"{plug_crest(one.setting):.3g} V (a clean sine has {crest:.3g} V), distortion {factors}, {beside}; {where} "
+        "it below "
         f"{100.0 * LOW_DISTORTION:g} %, what EN 50160 allows on public mains. Cause: a current that is no sine meets "
         "the generator's own inductance. Lamps, drives and electronics on the same generator see all of it.",
     )
@@ -325,6 +344,11 @@ def _assumptions(loaded: Scenario) -> list[str]:
         "crossing, core as the scenario starts.",
         *told_crest(loaded),
     ]
+    if _is_stiff(loaded):
+        lines.append(
+            "The mains beside it have no impedance, since the scenario gives none: the output on the mains is the most "
+            "that any could give."
+        )
     if loaded.generator is not None:
         lines.append("The ladder of ratings keeps the scenario's kind of generator, with impedance by rating.")
     return lines

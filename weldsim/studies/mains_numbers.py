@@ -39,6 +39,14 @@ SIXTY, LOW_VOLTAGE = 55.0, 220.0  # [Hz], [V] beyond which a mains is North Amer
 OF_THE_VOLTAGE = ("EN 50160", "IEEE 519 (voltage)")  # standards whose limits are those of the voltage
 
 
+def is_without_arc(scenario: Scenario) -> bool:
+    """Whether it charges a battery, or heats a resistor by alternating current and has no wire: no arc welder."""
+    if scenario.load is None:
+        return False
+    by_resistance = scenario.load.kind == "resistor" and scenario.rectifier is None and scenario.wire is None
+    return scenario.load.kind == "battery" or by_resistance
+
+
 @dataclass(frozen=True, eq=False)
 class Emission:
     """A look with what is compared with limits: rms of groups 1 to 40, mean and largest over the smoothed windows."""
@@ -61,9 +69,26 @@ class Emission:
         """Which limits apply."""
         if self.scenario.generator is not None:
             return Scope("", "", "a generator is no public mains: IEC 61000-3-2 and IEC 61000-3-12 are for those")
+        arc = not is_without_arc(self.scenario)
+        return emission_scope(voltage=self.scenario.mains.voltage, current=self.look.rms, welds=arc)
+
+    @property
+    def told_kind(self) -> list[str]:
+        """Which kind of equipment the limits take it for, where the load does not say so."""
         load = self.scenario.load
-        charges = load is not None and load.kind == "battery"
-        return emission_scope(voltage=self.scenario.mains.voltage, current=self.look.rms, welds=not charges)
+        kind = "nothing" if load is None else f"a {load.kind}"
+        if self.scope.table != "iec_61000_3_2" or kind not in ("nothing", "a resistor", "a short"):
+            return []
+        if self.scope.condition == "class A":
+            return [
+                "A resistor without rectifier or wire counts as a resistance welder: class A of IEC 61000-3-2, no arc."
+            ]
+        if self.scenario.wire is not None:
+            return []
+        return [
+            f"Counts as arc welding equipment, though its load is {kind} here: what heats or welds without an arc "
+            "falls under class A of IEC 61000-3-2, whose limits are two thirds of these."
+        ]
 
     @property
     def ratio(self) -> float:

@@ -13,6 +13,7 @@ def assumptions(emission: Emission | None, *, settings: int, minutes: Minutes | 
         lines += [
             f"Demand current for TDD: {emission.demand:.3g} A (--demand; else the breaker's rating, else the "
             "fundamental). Input current for the scope of a standard: that of this setting, not a rating plate's.",
+            *emission.told_kind,
             "Short-circuit ratio by the impedance of the whole loop, which is stricter than the line's alone.",
         ]
     if minutes is not None:

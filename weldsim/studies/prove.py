@@ -55,12 +55,14 @@ def ask(
 
     ``subsystems`` keeps those whose names contain one of these words; all of them are run all the same.
     """
+    _refuse_unknown(subsystems)
     rows: list[Row] = []
     for done, group in enumerate(groups):
         progress(done, len(groups), "groups of proofs")
         rows += group()
     progress(len(groups), len(groups), "groups of proofs")
-    return answer_of(_chosen(rows, subsystems))
+    words = [word.lower() for word in subsystems]
+    return answer_of([row for row in rows if not words or any(word in row["subsystem"] for word in words)])
 
 
 def answer_of(rows: Sequence[Row]) -> Answer:
@@ -114,17 +116,15 @@ def summarised(rows: Sequence[Row]) -> list[Summary]:
     ]
 
 
-def _chosen(rows: list[Row], words: Sequence[str]) -> list[Row]:
-    """Rows of the subsystems that were asked for."""
-    names = list(dict.fromkeys(row["subsystem"] for row in rows))
+def _refuse_unknown(words: Sequence[str]) -> None:
+    """Tell before the work which word is in no subsystem's name."""
     for word in words:
-        if not any(word.lower() in name for name in names):
+        if not word.strip() or not any(word.lower() in name for name in REASONS):
             raise QuestionError(
-                f"no subsystem has '{word}' in its name{nearest(word, names)}",
+                f"no subsystem has '{word[:80]}' in its name{nearest(word, list(REASONS))}",
                 place="--subsystem",
-                advice=f"there are {'; '.join(names)}",
+                advice=f"there are {'; '.join(REASONS)}",
             )
-    return [row for row in rows if not words or any(word.lower() in row["subsystem"] for word in words)]
 
 
 def _reasons(summaries: Sequence[Summary]) -> list[str]:

@@ -92,7 +92,7 @@ def ask(  # noqa: PLR0913 (all by keyword)
     ------
     QuestionError : no spots, nothing to make them on, no wire whose end could be wanted; WiringError, SimulationError.
     """
-    _check(scenario, spots, wire_end)
+    _check(scenario, spots, wire_end, feed)
     question = Question(trigger_of(scenario, spot_time), spots, seed, dial, delay, feed)
     conditions = conditions_of(scenario, question.trigger, warm=warm, pause=pause)
     found, remark = _made(scenario, question, conditions, workers=workers, progress=progress)
@@ -112,12 +112,14 @@ def ask(  # noqa: PLR0913 (all by keyword)
     return Answer("spot", scenario, numbers, verdicts, assumptions, rows=rows)
 
 
-def _check(scenario: Scenario, spots: int, wire_end: float | None) -> None:
+def _check(scenario: Scenario, spots: int, wire_end: float | None, feed: float | None) -> None:
     """Refuse what cannot be answered."""
     if spots < 1:
         raise QuestionError(f"{spots} spots say nothing", place="spots", advice="ask for 1 or more; 40 give a spread")
     if wire_end is not None and not has_wire(scenario):
         raise QuestionError("there is no wire whose end could be wanted", place="wire_end", advice="add a [wire]")
+    if feed is not None and not has_wire(scenario):
+        raise QuestionError("there is no wire to feed", place="feed", advice="leave it out, or add a [wire]")
 
 
 def trigger_of(scenario: Scenario, spot_time: float | None) -> Trigger:

@@ -8,7 +8,6 @@ import importlib
 import inspect
 import itertools
 import os
-import tempfile
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from concurrent.futures import BrokenExecutor, Executor, Future, as_completed
 from dataclasses import dataclass, field
@@ -18,7 +17,7 @@ from typing import Any
 from weldsim import __version__
 from weldsim.errors import QuestionError, SimulationError, WeldsimError
 from weldsim.runs.case_folder import CaseFolder
-from weldsim.runs.files import save_run
+from weldsim.runs.files import run_bytes
 from weldsim.runs.interrupts import held_back
 from weldsim.runs.processes import processes
 from weldsim.scenario.axes import Axis, Course, axes_of
@@ -32,6 +31,7 @@ from weldsim.studies.progress import Progress, silent
 from weldsim.units import nearest
 
 LEVELS = ("fault", "note", "good")  # the worst first
+SAME = ({"dial", "delay", "phase_control.dial"}, {"feed", "wire.feed"})  # keys and options that set the same
 DUST = 1e-9  # of the largest value of all cases
 NOT_SWEPT = ("sweep", "prove")
 # What the table and the picture tell of a study unless something else is asked for; the first number of others.
@@ -169,8 +169,13 @@ def _checked_options(asking: Callable[..., Answer], options: dict[str, Any], axe
             known = [one for one in taken if one not in ("scenario", "executor", "progress", "save", "command")]
             hint = nearest(name, known) or f"; it takes {', '.join(known)}"
             raise QuestionError(f"the study has no option '{name}'{hint}", place="sweep")
-        if name in {axis.key for axis in axes} or {name} | {axis.key for axis in axes} >= {"dial", "delay"}:
-            raise QuestionError("it is varied and fixed at a time", place=name, advice="do one of them")
+    for same in SAME:
+        varied = [axis.key for axis in axes if axis.key in same]
+        fixed = [name for name in options if name.removesuffix("s") in same]
+        if varied and fixed:
+            raise QuestionError("it is varied and fixed at a time", place=fixed[0], advice="do one of them")
+        if len(varied) > 1:
+            raise QuestionError("they set the same", place=" and ".join(varied), advice="vary one of them")
     return options | ({"workers": 1} if "workers" in taken else {})
 
 
@@ -219,8 +224,7 @@ def _run_of(answer: Answer) -> bytes | None:
     if not answer.runs:
         return None
     run = answer.runs["window"] if "window" in answer.runs else next(iter(answer.runs.values()))
-    with tempfile.TemporaryDirectory() as place:
-        return save_run(run, Path(place) / "run.h5").read_bytes()
+    return run_bytes(run)
 
 
 # --- all cases --------------------------------------------------------------------------------------------------------

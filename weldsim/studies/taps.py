@@ -35,6 +35,7 @@ STEP = 1.08  # turns from tap to tap
 MOST_TAPS = 14
 LEAST = 0.05  # of the largest output: below, a tap gives no weld
 PRESSES = 50
+EQUAL = 1e-3  # of the output: a tap and a dial within that give the same
 ROUNDING = 1e-4  # of the crest: what leaks through diodes once a current has died
 
 
@@ -91,16 +92,24 @@ def ask(
         raise QuestionError("no tap gives an output that the dial gives too", place="phase_control.dial")
     control = scenario.phase_control
     assert control is not None
-    wanted = operate(loaded, dial=control.dial if dial is None else dial).current
-    own = min(pairs, key=lambda pair: abs(pair.tap.current - wanted))
+    wanted = operate(loaded, dial=control.dial if dial is None else dial)
+    own = min(pairs, key=lambda pair: abs(pair.tap.current - wanted.current))
     three = [_over_the_mains(loaded, own, step) for step in MAINS_STEPS]
     both = _both(loaded, own)
     trips = _trips(loaded, own, presses=presses, seed=seed, workers=workers, progress=progress)
     return Answer(
         "taps",
         scenario,
-        _numbers(scenario, own, both, trips),
-        [*firing_verdicts([one.dial for one in three]), *_verdicts(scenario, own, three, both, trips)],
+        {
+            "wanted.dial": Number(wanted.dial or 0.0, "1"),
+            "wanted.output.current": Number(wanted.current, "A"),
+            **_numbers(scenario, own, both, trips),
+        },
+        [
+            *firing_verdicts([one.dial for one in three]),
+            *_nearest_tap(wanted, own, pairs),
+            *_verdicts(scenario, own, three, both, trips),
+        ],
         _assumptions(loaded, presses if trips else 0),
         rows=[_row(scenario, pair) for pair in pairs],
         runs={"taps": three[1].tap.recording.run, "dial": three[1].dial.recording.run},
@@ -218,6 +227,28 @@ def _row(scenario: Scenario, pair: Pair) -> dict:
             f"{name}_trip": found["breaker.trip.middle"].value,
         }
     return row
+
+
+def _nearest_tap(wanted: Setting, own: Pair, pairs: Sequence[Pair]) -> list[Verdict]:
+    """That the figures speak of another output than that of the dial asked for, where no tap gives just that."""
+    given = [pair.tap.current for pair in pairs]
+    if abs(own.tap.current - wanted.current) <= EQUAL * max(given):
+        return []
+    beyond = wanted.current > max(given) or wanted.current < min(given)
+    reach = f"the taps looked at reach from {amount(min(given), 'A')} to {amount(max(given), 'A')}"
+    return [
+        Verdict(
+            "nearest_tap",
+            "note",
+            f"Dial {_told_dial(wanted)} gives {amount(wanted.current, 'A')}; "
+            f"{reach if beyond else 'no tap gives just that'}. Every figure and verdict speaks of the nearest tap, of "
+            f"{amount(own.tap.current, 'A')}, and of dial {_told_dial(own.dial)}, which gives the same.",
+        )
+    ]
+
+
+def _told_dial(setting: Setting) -> str:
+    return f"{100.0 * (setting.dial or 0.0):.3g} %"
 
 
 def _verdicts(
