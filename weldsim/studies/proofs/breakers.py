@@ -7,10 +7,6 @@ from weldsim.parts.breaker_curves import Edge, heat_after, trip_time
 from weldsim.studies.proofs.bench import Row, settled, within_bands
 
 SUBSYSTEM = "breaker, by heat"
-HELD, LESS = (
-    "1.13",
-    1e-9,
-)  # of the current: at just 1.13 In the fastest breaker stands on its edge, and a rounding tips it over
 CARRIED = """
 [mains]
 voltage = "230 V"
@@ -40,12 +36,11 @@ def _measure(condition: str) -> dict[str, float]:
     curve, rating, wanted, warm, word = found.groups()
     edge = cast("Edge", word)
     conventional = 3600.0 if float(rating) <= 63.0 else 7200.0
-    carried = float(wanted) * (1.0 - LESS if wanted == HELD else 1.0)
-    resistance = 230.0 / (carried * float(rating))
+    resistance = 230.0 / (float(wanted) * float(rating))
     recording = settled(CARRIED.format(curve=curve, current=rating, resistance=resistance))
     breaker = recording.supply.scenario.breaker
     assert breaker is not None
-    # without what rounding adds: on the edge itself the last digit decides between never and some minutes
+    # without what rounding adds: at just 1.13 In the fastest breaker stands on its edge, and a last digit tips it over
     multiple = round(recording.integrals.rms("primary.current") / breaker.current, 12)
     before = 0.0
     if warm:
