@@ -102,7 +102,7 @@ def test_strikes_over_the_dial():
     answer = weldsim.strike(shed, trials=1, over_dial=True)
     rows = [row for row in answer.rows if row["kind"] == "setting"]
     dials = sorted({row["dial"] for row in rows})
-    struck = [sum(row["struck"] for row in rows if row["dial"] == dial) for dial in (dials[0], dials[-1])]
+    struck = [sum(row["trials_struck"] for row in rows if row["dial"] == dial) for dial in (dials[0], dials[-1])]
     assert len(dials) == 11
     assert struck[1] >= struck[0]
 

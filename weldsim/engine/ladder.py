@@ -19,7 +19,8 @@ from weldsim.engine import fine_kernel, kernel
 from weldsim.engine.compiled import guarded
 
 SHORT, LONG = 6, 14  # rungs up: 64 quanta, 0.4 ns at 50 Hz, to 0.1 us, over which the rate of a stiff mode is taken
-STRAIGHT = 4  # of these rungs below the one over which what is left of a stiff mode turns
+OVER = 10  # rungs up, 6 ns: by then parts of a stiff mode may be gone that its rates leave out
+STRAIGHT = 4  # of these rungs below the one over which what is left then turns
 FINE_TERMS = 14  # of the series for a norm of 1/4, to 1e-19
 FINE_RUNGS = 10  # rung from which on plain floats do: 6 ns at 50 Hz
 
@@ -125,11 +126,11 @@ def rates(rows: np.ndarray, matrix: np.ndarray, quantum: float, *, rungs: np.nda
     """Rates of rows of the state in a mode, as rows; ``rungs`` is the mode's ladder, ``smooth`` as in its tables.
 
     In a ``stiff`` mode it is the mean rate over 2^``SHORT`` quanta, or over up to 2^``LONG`` where what is left after
-    2^``SHORT`` hardly turns in so long: a voltage behind blocked diodes is a small difference of large terms, and so
+    2^``OVER`` hardly turns in so long: a voltage behind blocked diodes is a small difference of large terms, and so
     much closer to its rounding the sooner two of it are compared.
     """
     n = len(matrix)
     if not stiff(matrix, quantum):
         return rows @ matrix
-    rung = min(max(int(smooth[SHORT]) - STRAIGHT, SHORT), LONG)
+    rung = min(max(int(smooth[OVER]) - STRAIGHT, SHORT), LONG)
     return rows @ (rungs[rung, :n, :n] - np.eye(n)) / (quantum * 2.0**rung)
