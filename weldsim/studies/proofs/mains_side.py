@@ -68,6 +68,10 @@ winding_temperature = "{temperature!r} degC"
 kind = "resistor"
 resistance = "10 ohm"
 """
+WELDS = """
+[wire]
+diameter = "0.8 mm"
+"""  # without one a resistor counts as no arc welding equipment
 
 
 def limits() -> list[Row]:
@@ -77,7 +81,8 @@ def limits() -> list[Row]:
 
 def _measure_limits(condition: str) -> dict[str, Reading]:
     delay = numbers_in(condition)["alpha"]
-    answer = mains.ask(read_text(circuit(resistance=20.0), source="proof"), delays=[delay])
+    scenario = read_text(circuit(resistance=20.0) + WELDS, source="proof")
+    answer = mains.ask(scenario, delays=[delay])
     rows = [row for row in answer.rows or [] if row["kind"] == "limit" and row["condition"] == "class B"]
     allowed = {f"limit of order {row['quantity']}": Reading(row["most"]) for row in rows}
     return allowed | {f"order {row['quantity']} over its limit": Reading(row["found"] / row["most"]) for row in rows}
