@@ -8,6 +8,7 @@ from pathlib import Path
 
 import weldsim
 from tests.bench.measuring import SCENARIOS
+from tests.bench.of_studies import DIPS
 from weldsim.runs.weld_runs import Weld
 from weldsim.runs.weld_saving import WeldSaver
 from weldsim.runs.wire_runs import WireSupply, delay_of
@@ -25,7 +26,7 @@ def main(seconds: float, place: Path) -> dict[str, object]:
     """Weld, write, look at a tenth of the length, at half of it and at the end."""
     scenario = weldsim.read(SCENARIOS / "toroid_shed_boost.toml")
     supply = WireSupply(scenario)
-    weld = Weld(supply, delay=delay_of(scenario, 0.6, None))
+    weld = Weld(supply, delay=delay_of(scenario, DIPS, None))
     early: dict[str, float] = {}
     half: dict[str, float] = {}
     with WeldSaver(place, weld, command="bench") as saver:
