@@ -5,7 +5,6 @@ loads nothing heavy until it has seen to it that Ctrl-C ends it at once: the com
 """
 
 import contextlib
-import gc
 import os
 import signal
 import subprocess
@@ -59,6 +58,5 @@ def compile_beside() -> None:
 
 if __name__ == "__main__":
     signal.signal(signal.SIGINT, signal.SIG_DFL)
-    gc.disable()  # see compiled.py, as for the next
-    os.environ.setdefault("NUMBA_OPT", "1")
+    os.environ.setdefault("NUMBA_OPT", "1")  # see compiled.py
     compile_the_rest()

@@ -86,7 +86,7 @@ def room_to_sample(rungs, rows, spacing):
 @uncounted
 def sample(rungs, rows, place, time, mode, state, end, first, spacing, values, room):
     """Fill values[signal, i] with rows @ x at ``first + i * spacing`` (spacing in quanta, as float) for a run of
-    pieces; NaN before and behind it.
+    pieces.
 
     ``place[m]`` is the row block of mode m.  A sample on a change of mode belongs to the later piece.  A mode that is
     sampled often gets a propagator of its own for the spacing, and where that is whole quanta several samples
@@ -113,8 +113,6 @@ def sample(rungs, rows, place, time, mode, state, end, first, spacing, values, r
             if at >= stop:
                 break
             if at < time[p]:
-                for s in range(signals):
-                    values[s, i] = np.nan
                 i += 1
                 continue
             span = at - now
@@ -147,9 +145,6 @@ def sample(rungs, rows, place, time, mode, state, end, first, spacing, values, r
             i += 1
         if i >= count:
             return
-    for s in range(signals):
-        for j in range(i, count):
-            values[s, j] = np.nan
 
 
 @uncounted

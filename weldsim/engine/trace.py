@@ -44,7 +44,7 @@ class Trace(PieceLog):
         """Exact values at first + i spacing [s], shape (signals, count)."""
         pieces = self.pieces(first)
         place, rows = pieces.place(len(self.equations)), self.rows(names, pieces.used)
-        values = np.empty((len(names), count))
+        values = np.full((len(names), count), np.nan)
         _sample(
             self.tables.rungs,
             rows,

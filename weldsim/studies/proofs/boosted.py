@@ -20,7 +20,7 @@ from weldsim.studies.proofs.bench import (
     settled,
     side_by_side,
 )
-from weldsim.studies.proofs.rectifiers import CREST, OMEGA, TABLE, VOLTAGE, extremes, ripple
+from weldsim.studies.proofs.rectifiers import OMEGA, TABLE, VOLTAGE, behind_a_choke, extremes
 
 NEAR = 2e-6  # [s] of the end of a current that goes to zero slowly
 
@@ -164,17 +164,7 @@ def _into_battery(text: str) -> dict[str, Reading]:
 def _measure_ballast_choke(condition: str) -> dict[str, Reading]:
     """100 V of crest behind the ballast, 1 ohm; the main winding of 0.1 V never comes in."""
     values = {"turns": 1, "boost": VOLTAGE, "ballast": 0.0, "coil": numbers_in(condition)["wL/R"] / OMEGA}
-    recording = settled((MAINS + BRIDGE + BOOST + RESISTOR).format(outer=1.0, **values))
-    whole = recording.integrals
-    mean, rms = whole.mean("output.current"), whole.rms("output.current")
-    least, largest = extremes(recording, "output.current")
-    return {
-        "Idc/(Vm/R)": Reading(mean / CREST),
-        "Irms/(Vm/R)": Reading(rms / CREST),
-        "i_min/(Vm/R)": Reading(least / CREST),
-        "i_max/(Vm/R)": Reading(largest / CREST),
-        "current ripple rms/Idc": Reading(ripple(mean, rms), HARMONIC),
-    }
+    return behind_a_choke(settled((MAINS + BRIDGE + BOOST + RESISTOR).format(outer=1.0, **values)), HARMONIC)
 
 
 def second_winding() -> list[Row]:
