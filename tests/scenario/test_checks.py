@@ -250,6 +250,16 @@ def test_an_inductance_of_no_length_is_noted(value, told):
     assert all("transformer.secondary_leakage_inductance" in text for text in texts)
 
 
+@pytest.mark.parametrize(
+    "memory, power, volts", [("Mayr", "80 W", 0.8), ("Mayr", "2 kW", None), ("Cassie and Mayr", "80 W", None)]
+)
+def test_a_mayr_arc_of_a_volt_is_told(memory, power, volts):
+    """It takes its heat over its current: 80 W at 100 A are 0.8 V; with Cassie, or with 2 kW, it is an arc."""
+    found = findings(vary(SHED, {"wire.arc_memory": memory, "wire.arc_power": power}))
+    told = [one.number for one in found if one.name == "mayr_voltage"]
+    assert told == ([] if volts is None else [pytest.approx(volts)])
+
+
 @pytest.mark.parametrize("path", bundled_scenarios().values(), ids=lambda path: path.stem)
 def test_bundled_scenarios_are_judged(path):
     """Every bundled scenario gets findings, worst first; the demo supplies have no fault on paper."""

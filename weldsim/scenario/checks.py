@@ -43,6 +43,8 @@ SURGE_CURRENT = 50.0  # [A] at which discs of 14 mm are usually told to clamp (f
 LEAST_INDUCTANCE = 1e-9  # [H] of about a millimetre of straight wire
 USUAL_BREAKER = 16.0  # [A] of a household socket where none is given (common practice)
 QUARTER = 180  # looks at a quarter of a sine: peaks of a saturated core to 1 %
+WELDING_CURRENT = 100.0  # [A] at which the volts of an arc are looked at
+LEAST_ARC = 10.0  # [V] between electrodes of steel: what their two ends take alone (common practice)
 FLUX_MARGIN = 0.95  # of saturation; above it the idle current grows steeply (common practice)
 
 
@@ -356,6 +358,23 @@ def _tiny_inductances(scenario: Scenario) -> Iterator[Finding]:
                 )
 
 
+def _mayr_alone(scenario: Scenario) -> Iterator[Finding]:
+    """An arc that only loses a fixed heat takes the fewer volts the more it carries."""
+    if scenario.wire is None or scenario.wire.arc_memory != "Mayr":
+        return
+    volts = scenario.wire.arc_power / WELDING_CURRENT
+    if volts < LEAST_ARC:
+        yield Finding(
+            "mayr_voltage",
+            NOTE,
+            f"wire.arc_power: a Mayr arc that loses {shown(scenario.wire.arc_power, 'power')} takes "
+            f"{shown(volts, 'voltage')} at {shown(WELDING_CURRENT, 'current')}, which no welding arc does. Some 2 kW "
+            "give 20 V there; 'Cassie and Mayr' has its volts at high current from Cassie, and this heat near zero.",
+            volts,
+            "V",
+        )
+
+
 QUESTIONS: tuple[Callable[[Scenario], Iterator[Finding]], ...] = (
     _flux,
     _start_flux,
@@ -370,4 +389,5 @@ QUESTIONS: tuple[Callable[[Scenario], Iterator[Finding]], ...] = (
     _breaker,
     _idle_values,
     _tiny_inductances,
+    _mayr_alone,
 )
