@@ -251,7 +251,7 @@ def test_an_inductance_of_no_length_is_noted(value, told):
 
 
 @pytest.mark.parametrize(
-    "memory, power, volts", [("Mayr", "80 W", 0.8), ("Mayr", "2 kW", None), ("Cassie and Mayr", "80 W", None)]
+    ("memory", "power", "volts"), [("Mayr", "80 W", 0.8), ("Mayr", "2 kW", None), ("Cassie and Mayr", "80 W", None)]
 )
 def test_a_mayr_arc_of_a_volt_is_told(memory, power, volts):
     """It takes its heat over its current: 80 W at 100 A are 0.8 V; with Cassie, or with 2 kW, it is an arc."""

@@ -108,6 +108,12 @@ def test_window_lies_around_its_dial(boosted):
     assert low < 0.45 < high
     assert 0.7 < value(found, "window.voltage.high") - value(found, "window.voltage.low") < 6.0
     assert next(one for one in found.verdicts if one.name == "window").level in ("good", "note")
+    there = weld.ask(boosted, seconds=1.0, feed=FEED, dial=low)  # the weld that was judged is the one asked for
+    row = next(row for row in found.rows if row["kind"] == "window" and row["dial"] == low)
+    nominal = next(row for row in there.rows if row["kind"] == "mains" and row["mains"] == 0.0)
+    for name in ("current", "voltage", "dip_rate", "regular"):
+        assert row[name] == nominal[name]
+    assert row["current"] == value(there, "output.current.mean")
 
 
 def test_same_seed_same_numbers_whatever_the_workers(boosted):

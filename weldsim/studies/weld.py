@@ -32,7 +32,7 @@ from weldsim.studies.weld_verdicts import verdicts
 
 SHOWN = 0.25  # [s] of the end that the picture shows
 RECORDED = (*FOR_THE_WELD, "terminal.voltage", "choke.current")
-SPREAD_SECONDS, WINDOW_SECONDS = 2.0, 2.0  # [s] of each weld at another mains voltage, at another dial
+OTHERS = 5.0  # [s] at most of a weld at another mains voltage or dial: as long as the one asked for, as a rule
 COARSE = 0.05  # steps of the dial in the search for the window; a quarter of it at its ends
 
 
@@ -93,23 +93,24 @@ def ask(  # noqa: PLR0913 (all by keyword)
     asked = delay_of(scenario, dial, delay)
     weld = Weld(supply, delay=asked, feed=feed, seed=seed, signals=RECORDED)
     meter, run = _weld(weld, seconds, save=save, command=command, progress=progress)
-    job = WeldJob(scenario, dial, delay, feed, seed, min(seconds, SPREAD_SECONDS))
+    job = WeldJob(scenario, dial, delay, feed, seed, min(seconds, OTHERS))
     many = partial(measure_many, workers=workers, executor=executor, progress=progress)
     rows = [_density_row(meter), _periods_row(meter)]
     numbers = figures(meter, travel)
     if spread:
-        jobs = [_replaced(job, mains_factor=1.0 + 0.01 * step) for step in MAINS_STEPS]
-        found = many(jobs, what="welds at other mains")
-        rows += [_case_row("mains", one, mains=0.01 * s) for s, one in zip(MAINS_STEPS, found, strict=True)]
+        others = [step for step in MAINS_STEPS if step]
+        found = many([_replaced(job, mains_factor=1.0 + 0.01 * step) for step in others], what="welds at other mains")
+        at = {0: meter, **dict(zip(others, found, strict=True))}
+        rows += [_case_row("mains", at[step], mains=0.01 * step) for step in MAINS_STEPS]
     if voltage_window:
-        window = _window_rows(_replaced(job, seconds=WINDOW_SECONDS), many)
+        window = _window_rows(job, many)
         rows += window
         numbers |= window_numbers(window)
     return Answer(
         "weld",
         scenario,
         numbers,
-        verdicts(scenario, meter, numbers=numbers, rows=rows, travel=travel),
+        verdicts(scenario, meter, numbers=numbers, rows=rows, travel=travel, others=job.seconds),
         _assumptions(supply, seed=seed, seconds=seconds, feed=feed),
         rows=rows,
         runs={"window": run},

@@ -18,9 +18,15 @@ Rows = Sequence[Mapping[str, Any]]
 
 
 def verdicts(
-    scenario: Scenario, meter: DipMeter, *, numbers: Mapping[str, Number], rows: Rows, travel: float | None
+    scenario: Scenario,
+    meter: DipMeter,
+    *,
+    numbers: Mapping[str, Number],
+    rows: Rows,
+    travel: float | None,
+    others: float,
 ) -> list[Verdict]:
-    """All verdicts of one weld."""
+    """All verdicts of one weld; those at other settings lasted ``others`` seconds each."""
     window = [row for row in rows if row["kind"] == "window"]
     mains = [row for row in rows if row["kind"] == "mains"]
     found = [_transfer(meter, mains, searched=bool(window), dial=scenario.phase_control is not None)]
@@ -29,7 +35,7 @@ def verdicts(
     if meter.peak.count:
         found.append(_short(meter, scenario.choke))
     found.append(_heat(meter, travel))
-    return [*found, _window(window, numbers)] if window else found
+    return [*found, _window(window, numbers, others)] if window else found
 
 
 def _transfer(meter: DipMeter, mains: Rows, *, searched: bool, dial: bool = True) -> Verdict:
@@ -40,12 +46,7 @@ def _transfer(meter: DipMeter, mains: Rows, *, searched: bool, dial: bool = True
     if meter.period.count > 1:
         told += f"; period spread {100.0 * meter.period.spread:.0f} %, peak current spread "
         told += f"{100.0 * meter.peak.spread:.0f} %"
-    volts, amps = (
-        [
-            own if row.get("mains") == 0.0 else row[key] for row in mains
-        ]  # what the table of figures says, not a shorter weld
-        for key, own in (("voltage", meter.mean_voltage()), ("current", meter.mean_current()))
-    )
+    volts, amps = ([row[key] for row in mains] for key in ("voltage", "current"))
     means = (
         f"{spread(amps, 'A')} at {spread(volts, 'V')}"
         if mains
@@ -157,8 +158,8 @@ def _heat(meter: DipMeter, travel: float | None) -> Verdict:
     )
 
 
-def _window(rows: Rows, numbers: Mapping[str, Number]) -> Verdict:
-    """The range of dial settings with regular dip transfer."""
+def _window(rows: Rows, numbers: Mapping[str, Number], seconds: float) -> Verdict:
+    """The range of dial settings with regular dip transfer, by a weld of so many seconds at each."""
     if math.isnan(numbers["window.dial.low"].value):
         nearest = max(rows, key=lambda row: row["dip_rate"] * (1.0 - row["extinguished"]))
         return Verdict(
@@ -176,4 +177,4 @@ def _window(rows: Rows, numbers: Mapping[str, Number]) -> Verdict:
     )
     text += f", with {len(holes)} settings in between that are not" if holes else ""
     good = volts[1] - volts[0] >= 1.0 and not holes
-    return Verdict("window", "good" if good else "note", text + ". One seed each, 2 s.")
+    return Verdict("window", "good" if good else "note", f"{text}. One seed each, {seconds:g} s.")
