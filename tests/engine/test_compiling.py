@@ -54,3 +54,25 @@ def test_only_a_first_call_compiles(monkeypatch):
     assert times == ["off"]
     assert doubled(0.5) == 1.0
     assert times == ["off", "off"]
+
+
+@pytest.mark.skipif(bool(numba.config.DISABLE_JIT), reason="nothing is compiled")
+@pytest.mark.parametrize("tried", [((0, 60), numba.version_info.short), ((0, 1), (0, 2))])
+def test_what_is_only_linked_becomes_no_code_by_itself(monkeypatch, tried):
+    """It works within what calls it; with a numba that this was never tried with, it is compiled as numba does."""
+    monkeypatch.setattr(compiled, "TRIED", tried)
+    monkeypatch.setattr(compiled, "LINKED", compiled._linked())
+
+    @compiled.inner
+    def doubled(number):
+        """Twice a number."""
+        return number + number
+
+    @compiled.uncounted
+    def more(number):
+        """One more than twice a number."""
+        return doubled(number) + 1.0
+
+    assert more(3.0) == 7.0
+    (made,) = doubled.overloads.values()
+    assert made.library._compiled == (tried[0] == (0, 1))

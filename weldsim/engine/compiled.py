@@ -119,6 +119,19 @@ def _door(function: Callable[..., Any], arithmetic: set[str], **options: Any) ->
 
 
 INNER = {"_nrt": False, "no_cpython_wrapper": True, "no_cfunc_wrapper": True}
+TRIED = (0, 60), (0, 68)  # first and last numba whose inside ``linked`` was tried with; others compile as they do
+
+
+def _linked() -> dict[str, Any]:
+    """Options for what is only linked into other functions."""
+    if _SETTINGS.DISABLE_JIT or not TRIED[0] <= numba.version_info.short <= TRIED[1]:
+        return INNER
+    from weldsim.engine.linked import Linked
+
+    return INNER | {"pipeline_class": Linked}
+
+
+LINKED = _linked()
 
 
 def inner(function: Callable[..., Any]) -> Callable[..., Any]:
@@ -126,8 +139,7 @@ def inner(function: Callable[..., Any]) -> Callable[..., Any]:
 
     Nothing may be allocated in it.
     """
-    options: dict[str, Any] = INNER
-    return numba.njit(nogil=True, fastmath=ARITHMETIC, **options)(function)
+    return numba.njit(nogil=True, fastmath=ARITHMETIC, **LINKED)(function)
 
 
 def shared(function: Callable[..., Any]) -> Callable[..., Any]:
@@ -137,8 +149,7 @@ def shared(function: Callable[..., Any]) -> Callable[..., Any]:
 
 def inlined(function: Callable[..., Any]) -> Callable[..., Any]:
     """As ``inner``, for what is so short that handing over its arrays would take as long as it does."""
-    options: dict[str, Any] = INNER
-    return numba.njit(nogil=True, fastmath=ARITHMETIC, forceinline=True, **options)(function)
+    return numba.njit(nogil=True, fastmath=ARITHMETIC, forceinline=True, **LINKED)(function)
 
 
 def is_compiled_already() -> bool:
