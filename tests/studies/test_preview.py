@@ -7,6 +7,7 @@ import pytest
 
 import weldsim
 from weldsim.figures.preview import draw
+from weldsim.figures.style import save
 from weldsim.report.wording import page
 from weldsim.runs.perform import record
 from weldsim.studies import preview
@@ -269,3 +270,13 @@ def test_the_window_is_the_one_asked_for(start):
     assert answer.numbers["half_cycles.count"].value == 6.0
     assert answer.runs["window"].window == pytest.approx((0.24, 0.3), abs=1e-12)  # rounding of one difference
     assert answer.runs["approach"].time[-1] == pytest.approx(preview.APPROACH, abs=1e-12)
+
+
+def test_the_picture_may_be_drawn_before_the_verdicts(tmp_path):
+    """What is handed over on the way has no verdicts yet, and gives the picture of the whole answer."""
+    early = []
+    whole = preview.ask(weldsim.read("toroid_shed"), dial=0.6, draw=early.append)
+    assert whole.verdicts
+    assert [one.verdicts for one in early] == [[]]
+    pictures = [save(draw(one), tmp_path / f"{k}.png").read_bytes() for k, one in enumerate((*early, whole))]
+    assert pictures[0] == pictures[1]

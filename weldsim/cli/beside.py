@@ -28,18 +28,23 @@ class Beside:
     """A process that waits for an answer to draw; without one, nothing is drawn."""
 
     def __init__(self, process: "subprocess.Popen[bytes] | None" = None) -> None:
-        self._process = process
+        self._process, self._asked = process, False
 
-    def has_drawn(self, answer: Any, place: Path) -> bool:
-        """Hand the answer over and wait; whether the picture is there."""
-        if self._process is None or self._process.stdin is None:
-            return False
+    def ask(self, answer: Any, place: Path) -> None:
+        """Hand over what is to be drawn, where nothing was yet; what else the answer will tell may come later."""
+        if self._process is None or self._process.stdin is None or self._asked:
+            return
+        self._asked = True
         try:
             self._process.stdin.write(pickle.dumps((answer, place)))
             self._process.stdin.close()
         except (OSError, pickle.PicklingError, TypeError, AttributeError):
-            return False
-        return self._process.wait() == 0
+            self._process.terminate()
+
+    def has_drawn(self, answer: Any, place: Path) -> bool:
+        """Hand the answer over, if that was not done before, and wait; whether the picture is there."""
+        self.ask(answer, place)
+        return self._process is not None and self._process.wait() == 0
 
 
 @contextlib.contextmanager

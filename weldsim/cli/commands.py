@@ -9,7 +9,7 @@ import dataclasses
 import importlib
 import inspect
 import json
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from functools import partial
 from math import isfinite
 from pathlib import Path
@@ -118,7 +118,7 @@ def ask(request: Request, *, module: str) -> None:
     """Put a scenario to a study: its page, its run, its picture; JSON comes last, when all files are written."""
     picture = picture_place(request, module, stem=_stem(request))
     with drawing_beside(module, wanted=bool(picture)) as beside:
-        answer = _asked(request, module)
+        answer = _asked(request, module, draw=partial(beside.ask, place=picture) if picture else None)
         if picture and beside.has_drawn(answer, picture):
             tell_place(picture, request)
         elif picture:
@@ -127,15 +127,20 @@ def ask(request: Request, *, module: str) -> None:
         print(json.dumps(answer.as_json()))
 
 
-def _asked(request: Request, module: str) -> "Answer":
-    """The study's answer, after its page has been printed and its run saved."""
+def _asked(request: Request, module: str, *, draw: Callable[["Answer"], None] | None = None) -> "Answer":
+    """The study's answer, after its page has been printed and its run saved; ``draw`` is for a study that has its
+    picture before its verdicts.
+    """
     place, keywords = _place_of_run(request), _for_the_study(request)
     scenario, remark = load(request)
     study = importlib.import_module(f"weldsim.studies.{module}")
     _announce_compiling()
-    if "progress" in inspect.signature(study.ask).parameters:
+    taken = inspect.signature(study.ask).parameters
+    if "progress" in taken:
         keywords["progress"] = meter()
-    saves_itself = "save" in inspect.signature(study.ask).parameters
+    if "draw" in taken:
+        keywords["draw"] = draw
+    saves_itself = "save" in taken
     if place and saves_itself:
         keywords |= {"save": place, "command": request.typed}
     answer: Answer = study.ask(scenario, **keywords)

@@ -1,5 +1,6 @@
 """Preview: what comes out at a dial setting, and what the supply and its mains feel of it."""
 
+from collections.abc import Callable
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
@@ -59,6 +60,7 @@ def ask(  # noqa: PLR0913 (all by keyword)
     window: float | None = None,
     save: Path | None = None,
     command: str = "preview",
+    draw: Callable[[Answer], None] | None = None,
 ) -> Answer:
     """Simulate one setting and answer with figures, verdicts and the runs behind them.
 
@@ -76,6 +78,8 @@ def ask(  # noqa: PLR0913 (all by keyword)
         recorded stays as segments if it is broken off.
     command : str
         What the saved run says made it.
+    draw : callable or None
+        Given the answer as soon as it has what its picture shows, without verdicts.
 
     Returns
     -------
@@ -109,16 +113,11 @@ def ask(  # noqa: PLR0913 (all by keyword)
     numbers = measured(recording)
     numbers |= switch_on(approach)
     firing = firing_of(recording)
-    if firing is not None:
-        numbers["conduction.angle"] = Number(firing.conduction_angle, "deg")
-        numbers["missed_half_cycles.count"] = Number(float(firing.missed), "1")
-        numbers["half_cycles.count"] = Number(float(firing.half_cycles), "1")
-    rates = voltage_rates(recording)
-    if rates is not None:
-        numbers["phase_control.voltage_rate.max"] = Number(rates.largest, "V/s")
-        numbers["phase_control.voltage_rate.commutating"] = Number(rates.commutating, "V/s")
-        numbers["phase_control.false_firings.count"] = Number(float(false_firings(recording)), "1")
+    numbers |= _device(recording, firing)
     numbers |= _varistor(recording) | _varistor(approach, place="switch_on.varistor", only=("energy.max",))
+    runs = {"window": recording.run, "approach": approach.run}
+    if draw is not None:
+        draw(Answer("preview", scenario, numbers, [], [], runs=runs))
     preview = Preview(
         scenario, recording, numbers, firing, _spread(scenario, recording), _open_circuit(scenario, recording)
     )
@@ -130,8 +129,23 @@ def ask(  # noqa: PLR0913 (all by keyword)
         sorted([*verdicts_of(preview), *power_verdicts(parts)], key=lambda one: -LEVELS.index(one.level)),
         _assumptions(preview),
         rows=parts or None,
-        runs={"window": recording.run, "approach": approach.run},
+        runs=runs,
     )
+
+
+def _device(recording: Recording, firing: Firing | None) -> dict[str, Number]:
+    """How the triac or the thyristors conduct, and how fast the voltage across them rises."""
+    numbers: dict[str, Number] = {}
+    if firing is not None:
+        numbers["conduction.angle"] = Number(firing.conduction_angle, "deg")
+        numbers["missed_half_cycles.count"] = Number(float(firing.missed), "1")
+        numbers["half_cycles.count"] = Number(float(firing.half_cycles), "1")
+    rates = voltage_rates(recording)
+    if rates is not None:
+        numbers["phase_control.voltage_rate.max"] = Number(rates.largest, "V/s")
+        numbers["phase_control.voltage_rate.commutating"] = Number(rates.commutating, "V/s")
+        numbers["phase_control.false_firings.count"] = Number(float(false_firings(recording)), "1")
+    return numbers
 
 
 def measured(recording: Recording) -> dict[str, Number]:
