@@ -37,6 +37,7 @@ def all_rows() -> list[Row]:
 # What is known to lie beyond its tolerance (README tells of it): words of the condition, word of the quantity.
 MISSED = [
     ("OTC, plate 1.0 mm", "shorts"),  # 14 V are too few for the wire: its arc is out half of the time
+    ("OTC, plate 1.0 mm", "length of a short"),  # and it pushes the wire in until that touches longer
     ("Panasonic, plate 4.0 mm", "current"),  # 31 % above, where 28 % are allowed
     ("wire 0.89 mm, 17 V, 3.81 m/min, extension 9.52 mm", "current"),  # told: 3 mm of extension halve the current
 ]

@@ -15,6 +15,7 @@ from weldsim.studies.proofs import (
     open_arc,
     pair,
     primary,
+    rectifiers,
     taps,
     timed,
 )
@@ -41,6 +42,14 @@ FAULTS = {
     "breaker that sees 231 V": (breakers, "CARRIED", '"230 V"', '"231 V"', breakers.cycles, 20),
     "a wire melted by 45.2 V": (fusing, "CIRCUIT", '"45 V"', '"45.2 V"', fusing.fusing, 11),
     "power of 44.9 V while it burns back": (burn_back, "SUPPLY", '"45 V"', '"44.9 V"', burn_back.wire_ends, 15),
+    "diode of 0.1 mohm beside one that is open": (
+        rectifiers,
+        "BRIDGE",
+        '"{slope} ohm"',
+        '"0.2 mohm"',
+        rectifiers.one_diode_open,
+        4,
+    ),
     "ramp from 169 degrees": (timed, "RAMP", '"170 deg"', '"169 deg"', timed.ramp, 5),
     "power ten milliseconds too long": (timed, "TRIGGER", '"0 s"', '"10 ms"', timed.spot_timer, 12),
 }

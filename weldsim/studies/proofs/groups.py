@@ -44,6 +44,7 @@ GROUPS: tuple[Callable[[], list[Row]], ...] = (
     pair.thyristor_pair,
     dial.rc_diac,
     rectifiers.standard_figures,
+    rectifiers.one_diode_open,
     rectifiers.bridge_and_choke,
     rectifiers_choke.critical_inductance,
     rectifiers.charger,
@@ -108,6 +109,7 @@ GROUPS: tuple[Callable[[], list[Row]], ...] = (
     short_arc.feed_rule,
     short_arc.measured_feeds,
     short_arc.settings,
+    short_arc.recorded_weld,
     feeder.feed_motor,
     timed.spot_timer,
     timed.spot_spread,
@@ -124,6 +126,7 @@ REASONS: dict[str, str] = {
     "gate pulse against latching": "1e-4: the pulse is bracketed to 1 ns",
     "dial with diac": "0.05 deg and 0.2 % of a resistance: at the crest an angle goes with the root of the resistance",
     "rectifier, standard figures": _EXACT,
+    "rectifier, one diode open": _EXACT,
     "rectifier, choke and resistor": _EXACT,
     "rectifier, resistor and battery": f"{_EXACT}; 2e-3 where a book rounds on its way",
     "rectifier, capacitor input": "1e-4, 1e-3 on ripple and peak; without source resistance 0.2 % of rms, 2 % of peak "
@@ -183,7 +186,8 @@ REASONS: dict[str, str] = {
     "feed motor": "1e-6 where it turns steadily; 1e-3 of a start or stop in ticks of 0.1 ms, half a tick of the time "
     "of a crest (5e-3); 2e-3 of heat, by which the capacitor sags",
     "spot timer": "1e-4 of an energy; one half cycle between the spots",
-    "short arc": "25 % of the feed rule and half the printed range of current; 20 to 200 shorts per second; not fitted",
+    "short arc": "25 % of the feed rule and half the printed range of current, 1 V and that of the volts; 20 to 200 shorts "
+    "per second of 1 to 10 ms; 2 V in a short of another source; not fitted",
 }
 
 # Subsystems without a circuit: what their source prescribes is handed to the part or to the meter itself.
