@@ -18,8 +18,8 @@ from weldsim.studies.proofs.bench import Reading, Row, angle, references, side_b
 TABLE = "transients"
 ANGLE, RESISTANCE = 0.05, 2e-3  # [deg], of the value: what an ideal diac in an ideal circuit should keep
 NEVER = 300.0  # [V] breakover that no timing capacitor here sees
-BRACKET = 1e-9  # of a resistance; an angle at the crest goes with its root
-FINEST = 1e-5  # of a resistance: least step of turning down
+BRACKET = 1e-8  # of a resistance; an angle at the crest goes with its root: 0.006 deg
+FINEST = 5e-5  # of a resistance: least step of turning down
 PERIODS = 60  # to settle after a step of the knob
 
 DIAL = """

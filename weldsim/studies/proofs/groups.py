@@ -115,6 +115,26 @@ GROUPS: tuple[Callable[[], list[Row]], ...] = (
     timed.spot_spread,
 )
 
+# What a second process does while the first goes on with the rest: what needs the compiled loop of a wire, which
+# nothing else needs, and as much again as the halves take.
+BESIDE: tuple[Callable[[], list[Row]], ...] = (
+    arc_circuit.in_a_circuit,
+    arc.dynamic_arc,
+    fusing.fusing,
+    open_arc.open_arc,
+    burn_back.wire_ends,
+    short_arc.feed_rule,
+    short_arc.measured_feeds,
+    short_arc.settings,
+    short_arc.recorded_weld,
+    flicker.severities,
+    flicker.rectangles,
+    flicker.sines,
+    flicker.single_steps,
+    dial.rc_diac,
+    primary.thermistor,
+)
+
 _EXACT = "1e-4 (harmonics: of the fundamental), 0.02 deg: ideal elements, exact read-out"
 REASONS: dict[str, str] = {
     "phase control on a resistor": _EXACT,
@@ -186,8 +206,8 @@ REASONS: dict[str, str] = {
     "feed motor": "1e-6 where it turns steadily; 1e-3 of a start or stop in ticks of 0.1 ms, half a tick of the time "
     "of a crest (5e-3); 2e-3 of heat, by which the capacitor sags",
     "spot timer": "1e-4 of an energy; one half cycle between the spots",
-    "short arc": "25 % of the feed rule and half the printed range of current, 1 V and that of the volts; 20 to 200 shorts "
-    "per second of 1 to 10 ms; 2 V in a short of another source; not fitted",
+    "short arc": "25 % of the feed rule and half the printed range of current, 1 V and that of volts; 20 to 200 shorts "
+    "per second, of 1 to 10 ms; 2 V in a short of another source; not fitted",
 }
 
 # Subsystems without a circuit: what their source prescribes is handed to the part or to the meter itself.
