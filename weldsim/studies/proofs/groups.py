@@ -132,7 +132,6 @@ BESIDE: tuple[Callable[[], list[Row]], ...] = (
     flicker.sines,
     flicker.single_steps,
     dial.rc_diac,
-    primary.thermistor,
 )
 
 _EXACT = "1e-4 (harmonics: of the fundamental), 0.02 deg: ideal elements, exact read-out"
@@ -195,7 +194,7 @@ REASONS: dict[str, str] = {
     "flickermeter, prescribed voltages": "8 % of sensation: the standard's own",
     "harmonic subgroups": "5e-4 of the fundamental: jumps fall between samples; 1e-3: 20 H stand for constant current",
     "dynamic arc in a circuit": "2e-4: a stub of 21 uohm, a wire that melts by micrometres",
-    "dynamic arc, given current": "1e-5: ticks of 2 us are exact but for the bend of a sine",
+    "dynamic arc, given current": "1e-5: ticks of 4 us are exact but for the bend of a sine",
     "fusing of a wire": "5e-4, two ticks; 1 % where the constants of copper in a rule of the trade are compared with "
     "those of handbooks",
     "open arc": "1e-4 once settled; 2e-3 of a time: choke and heated wire lag by 0.1 ms each, which the closed form "
