@@ -44,6 +44,7 @@ short_duration = "{half!r} s"
 """
 STEPS = ("1", "2", "7", "39")  # changes per minute at which the rule was looked at
 RUN_UP = 20.0  # [s] six time constants of the meter, whose slow mean begins at that of a whole swing
+LEVEL = 10.0  # [s] over which, and whole swings, that mean is taken: swings and mains are no multiples of each other
 FELT = 4.0  # [s] at the end of a shorter run in which the largest sensation is looked for
 
 
@@ -135,7 +136,8 @@ def _felt_behind_mains(row: dict[str, str], *, period: float, seconds: float) ->
     """Sensation of the voltage at the plug."""
     recording = from_rest(_load_behind_mains(row, period=period), seconds, window=WINDOW)
     squares = recording.trace.mean_squares(["plug.voltage"], 0.0, width=1.0 / RATE, count=round(seconds * RATE))[0]
-    before = math.sqrt(float(squares[: round(period * RATE)].mean()))
+    swings = math.ceil(LEVEL / period) * period
+    before = math.sqrt(float(squares[: round(swings * RATE)].mean()))
     return Flickermeter(row["pair"], start=before).feed_mean_squares(squares)
 
 
