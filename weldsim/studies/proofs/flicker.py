@@ -76,7 +76,7 @@ def _compared(
 
 def _seconds(row: dict[str, str]) -> float:
     """How long a point is felt: slower ones for some swings more [s]."""
-    return 12.0 if float(row["rate"]) >= 1.0 else 16.0
+    return 8.0 if float(row["rate"]) >= 1.0 else 14.0
 
 
 def _largest(felt: np.ndarray) -> Reading:

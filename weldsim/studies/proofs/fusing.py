@@ -49,7 +49,7 @@ def fusing() -> list[Row]:
 
 
 def _measure(condition: str) -> dict[str, Reading]:
-    said = {"a": 1e-12 * COPPER, "L": 1e-3, "spot": 100.0, "tau": 1000.0} | numbers_in(condition)
+    said = {"a": 1e-12 * COPPER, "L": 2e-3, "spot": 100.0, "tau": 1000.0} | numbers_in(condition)
     copper = condition.startswith("copper")
     wire = LEAST_RESISTIVITY * LENGTH / (0.25 * math.pi * (1e-3 * said["d"]) ** 2)
     ohms = VOLTS / said["I"] - wire if "I" in said else OHMS

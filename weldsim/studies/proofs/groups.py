@@ -115,8 +115,8 @@ GROUPS: tuple[Callable[[], list[Row]], ...] = (
     timed.spot_spread,
 )
 
-# What a second process does while the first goes on with the rest: what needs the compiled loop of a wire, which
-# nothing else needs, and as much again as the halves take.
+# What a second process does while the first goes on with the rest.  What compiles something of its own stands together,
+# so that nothing is compiled twice: the loop of a wire, squares over even cells, here; modes with very fast rates there.
 BESIDE: tuple[Callable[[], list[Row]], ...] = (
     arc_circuit.in_a_circuit,
     arc.dynamic_arc,
@@ -131,7 +131,8 @@ BESIDE: tuple[Callable[[], list[Row]], ...] = (
     flicker.rectangles,
     flicker.sines,
     flicker.single_steps,
-    dial.rc_diac,
+    mains_side.limits,
+    primary.thermistor,
 )
 
 _EXACT = "1e-4 (harmonics: of the fundamental), 0.02 deg: ideal elements, exact read-out"

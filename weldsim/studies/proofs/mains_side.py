@@ -84,7 +84,8 @@ def limits() -> list[Row]:
 
 def _measure_limits(condition: str) -> dict[str, Reading]:
     delay = numbers_in(condition)["alpha"]
-    scenario = read_text(circuit(resistance=20.0) + WELDS, source="proof")
+    text = circuit(resistance=20.0).replace("1000 Mohm", "3 Mohm")  # whose leak counts for nothing here either
+    scenario = read_text(text + WELDS, source="proof")
     answer = mains.ask(scenario, delays=[delay])
     rows = [row for row in answer.rows or [] if row["kind"] == "limit" and row["condition"] == "class B"]
     allowed = {f"limit of order {row['quantity']}": Reading(row["most"]) for row in rows}
