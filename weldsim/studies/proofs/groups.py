@@ -116,7 +116,7 @@ GROUPS: tuple[Callable[[], list[Row]], ...] = (
 )
 
 # What a second process does while the first goes on with the rest.  What compiles something of its own stands together,
-# so that nothing is compiled twice: here the loop of a wire and squares over even cells, there modes of very fast rates.
+# so that nothing is compiled twice: here the loop of a wire and squares over even cells, there very fast rates.
 BESIDE: tuple[Callable[[], list[Row]], ...] = (
     arc_circuit.in_a_circuit,
     arc.dynamic_arc,
