@@ -5,13 +5,18 @@ import pytest
 from weldsim.studies import prove
 from weldsim.studies.proofs import (
     boosted,
+    breakers,
+    burn_back,
     feeder,
+    fusing,
     gapped,
     mains_side,
     on_generator,
     open_arc,
     pair,
     primary,
+    rectifiers,
+    taps,
     timed,
 )
 
@@ -33,6 +38,18 @@ FAULTS = {
     "three metres more of lead": (mains_side, "LEAD", '"50 m"', '"53 m"', mains_side.supply_lead, 3),
     "breaker of 16.5 A": (mains_side, "BREAKER", '"16 A"', '"16.5 A"', mains_side.magnetic, 6),
     "winding of 0.502 ohm": (mains_side, "WINDING", '"0.5 ohm"', '"0.502 ohm"', mains_side.warm_winding, 5),
+    "taps with 0.51 ohm": (taps, "TAPPED", '"0.5 ohm"', '"0.51 ohm"', taps.against_dial, 20),
+    "breaker that sees 231 V": (breakers, "CARRIED", '"230 V"', '"231 V"', breakers.cycles, 20),
+    "a wire melted by 45.2 V": (fusing, "CIRCUIT", '"45 V"', '"45.2 V"', fusing.fusing, 11),
+    "power of 44.9 V while it burns back": (burn_back, "SUPPLY", '"45 V"', '"44.9 V"', burn_back.wire_ends, 15),
+    "diode of 0.1 mohm beside one that is open": (
+        rectifiers,
+        "BRIDGE",
+        '"{slope} ohm"',
+        '"0.2 mohm"',
+        rectifiers.one_diode_open,
+        4,
+    ),
     "ramp from 169 degrees": (timed, "RAMP", '"170 deg"', '"169 deg"', timed.ramp, 5),
     "power ten milliseconds too long": (timed, "TRIGGER", '"0 s"', '"10 ms"', timed.spot_timer, 12),
 }

@@ -7,6 +7,7 @@ A sensation of 1 is what half of all people just notice.  A Pst of 1 is what the
 The meter streams: it takes blocks of any length and keeps filter states and 8000 counters, however long the weld.
 """
 
+import functools
 import math
 from dataclasses import dataclass
 
@@ -194,6 +195,7 @@ def _settled(section: tuple[np.ndarray, np.ndarray]) -> np.ndarray:
     return np.array([1.0 - section[0][0]])
 
 
+@functools.cache
 def _filters(lamp: Lamp, corner: float, rate: float) -> tuple[np.ndarray, tuple, tuple, float]:
     """Second-order sections, normaliser, 0.3 s mean, and the scale that makes the threshold's sensation 1."""
     from scipy import signal  # see ``_through``

@@ -71,7 +71,7 @@ from weldsim.cli.option_table import (
 )
 from weldsim.cli.options import Command, CommandLineError, Option, Request
 from weldsim.cli.pictures import draw_to, in_a_folder, picture_place, refuse_where_nothing_can_be, tell_place
-from weldsim.cli.progress import meter, silence, tell
+from weldsim.cli.progress import announce_compiling, meter, silence, tell
 from weldsim.cli.proving import prove
 from weldsim.cli.sweeping import sweep_command
 from weldsim.errors import WeldsimError
@@ -134,7 +134,7 @@ def _asked(request: Request, module: str, *, draw: Callable[["Answer"], None] | 
     place, keywords = _place_of_run(request), _for_the_study(request)
     scenario, remark = load(request)
     study = importlib.import_module(f"weldsim.studies.{module}")
-    _announce_compiling()
+    announce_compiling()
     taken = inspect.signature(study.ask).parameters
     if "progress" in taken:
         keywords["progress"] = meter()
@@ -214,14 +214,6 @@ def _found(scenario: "Scenario", findings: Sequence[Any]) -> dict[str, Any]:
         "verdicts": [{"name": one.name, "level": one.level, "text": one.text} for one in findings],
         "assumptions": [],
     }
-
-
-def _announce_compiling() -> None:
-    """Say so when the first run on this machine will take some seconds longer."""
-    from weldsim.runs.perform import must_compile
-
-    if must_compile():
-        tell("compiling the solver, once on this machine; 5 to 20 s")
 
 
 def _stem(request: Request) -> str:

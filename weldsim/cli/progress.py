@@ -23,6 +23,14 @@ def tell(sentence: str) -> None:
     print(f"weldsim: {written_out(sentence)}", file=sys.stderr, flush=True)
 
 
+def announce_compiling() -> None:
+    """Say so when the first run on this machine will take some seconds longer."""
+    from weldsim.runs.perform import must_compile
+
+    if must_compile():
+        tell("compiling the solver, once on this machine; 5 to 20 s")
+
+
 def followed(
     items: Iterable[Item],
     what: str,

@@ -4,18 +4,21 @@ Each group of ``weldsim.studies.proofs`` writes its reference circuits as scenar
 """
 
 import math
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
+from concurrent.futures import BrokenExecutor, Future
 from dataclasses import dataclass
 from typing import Any, cast
 
 from weldsim.errors import QuestionError
+from weldsim.runs.processes import processes
 from weldsim.runs.run import ScenarioText
 from weldsim.studies.answer import Answer, Number, Verdict
 from weldsim.studies.progress import Progress, silent
 from weldsim.studies.proofs.bench import Row
-from weldsim.studies.proofs.groups import FED, GROUPS, REASONS
+from weldsim.studies.proofs.groups import BESIDE, FED, GROUPS, REASONS
 from weldsim.units import nearest
 
+Group = Callable[[], list[Row]]
 STATUSES = ("published", "computed", "practice", "memory")
 ABOUT = ScenarioText("What is proved: weldsim beside numbers from elsewhere", "", "weldsim/data")
 HOW = (
@@ -48,21 +51,52 @@ class Summary:
 def ask(
     *,
     subsystems: Sequence[str] = (),
-    groups: Sequence[Callable[[], list[Row]]] = GROUPS,
+    groups: Sequence[Group] = GROUPS,
+    workers: int = 1,
     progress: Progress = silent,
 ) -> Answer:
     """Run the groups and set their numbers beside those of their sources.
 
-    ``subsystems`` keeps those whose names contain one of these words; all of them are run all the same.
+    ``subsystems`` keeps those whose names contain one of these words; all of them are run all the same.  With more than
+    one of ``workers`` a process of its own takes those of ``groups.BESIDE``; the rows do not depend on it.
     """
     _refuse_unknown(subsystems)
-    rows: list[Row] = []
-    for done, group in enumerate(groups):
-        progress(done, len(groups), "groups of proofs")
-        rows += group()
-    progress(len(groups), len(groups), "groups of proofs")
+    meant = [group for group in groups[1:] if group in BESIDE]
+    if workers > 1 and meant:
+        first = {groups[0]: groups[0]()}  # compiles what both need
+        with processes(1) as pool:
+            found = _shared(groups, first, {group: pool.submit(group) for group in meant}, progress)
+    else:
+        found = _shared(groups, {}, {}, progress)
+    rows = [row for group in groups for row in found[group]]
     words = [word.lower() for word in subsystems]
     return answer_of([row for row in rows if not words or any(word in row["subsystem"] for word in words)])
+
+
+def _shared(
+    groups: Sequence[Group],
+    found: dict[Group, list[Row]],
+    beside: Mapping[Group, Future[list[Row]]],
+    progress: Progress,
+) -> dict[Group, list[Row]]:
+    """Rows of every group: what the other process does not do is done here, and what it could not do after all."""
+
+    def tell() -> None:
+        done = sum(group in found or beside[group].done() for group in {*found, *beside})
+        progress(done, len(groups), "groups of proofs")
+
+    for group in groups:
+        if group not in found and group not in beside:
+            tell()
+            found[group] = group()
+    for group, future in beside.items():
+        tell()
+        try:
+            found[group] = future.result()
+        except BrokenExecutor:
+            found[group] = group()
+    tell()
+    return found
 
 
 def answer_of(rows: Sequence[Row]) -> Answer:

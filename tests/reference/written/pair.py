@@ -37,16 +37,23 @@ def rows() -> Iterator[Written]:
             yield from _holding(phi, delay)
 
 
-def _cut(place: str, phi: float, delay: float) -> Iterator[Written]:
-    """Section 1.2 of any text: extinction, means, rms."""
-    alpha = math.radians(delay)
+def cut(alpha: float, phi: float) -> tuple[float, float]:
+    """Extinction angle [rad], and rms current over Vm/Z, of a delay beyond the load angle [rad]."""
 
     def current(at: float) -> float:  # of Vm/Z
         return math.sin(at - phi) - math.sin(alpha - phi) * math.exp(-(at - alpha) / math.tan(phi))
 
     beta = brentq(current, alpha + 0.3, alpha + math.pi, xtol=1e-14)
     gamma = beta - alpha
-    rms = math.sqrt((gamma - math.sin(gamma) * math.cos(2.0 * alpha + phi + gamma) / math.cos(phi)) / (2.0 * math.pi))
+    square = (gamma - math.sin(gamma) * math.cos(2.0 * alpha + phi + gamma) / math.cos(phi)) / (2.0 * math.pi)
+    return beta, math.sqrt(square)
+
+
+def _cut(place: str, phi: float, delay: float) -> Iterator[Written]:
+    """Section 1.2 of any text: extinction, means, rms."""
+    alpha = math.radians(delay)
+    beta, rms = cut(alpha, phi)
+    gamma = beta - alpha
     mean = (math.cos(alpha) - math.cos(beta)) / (2.0 * math.pi * math.cos(phi))
     volts = math.sqrt((gamma + 0.5 * (math.sin(2.0 * alpha) - math.sin(2.0 * beta))) / math.pi)
     told = "sin(b - phi) = sin(a - phi) exp(-(b - a)/tan phi), and the integrals of its current"

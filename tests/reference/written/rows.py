@@ -10,7 +10,21 @@ from dataclasses import astuple, dataclass, fields
 from pathlib import Path
 
 PLACE = Path(__file__).resolve().parents[3] / "weldsim" / "data" / "reference"
-FILES = ("feeder", "generator", "boost", "primary", "choke", "pair", "open_arc", "mains", "charger")
+FILES = (
+    "feeder",
+    "generator",
+    "boost",
+    "primary",
+    "choke",
+    "pair",
+    "open_arc",
+    "mains",
+    "charger",
+    "taps",
+    "cycles",
+    "fusing",
+    "burn_back",
+)
 
 
 @dataclass(frozen=True)

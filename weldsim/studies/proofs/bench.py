@@ -13,6 +13,7 @@ from pathlib import Path
 from typing import TypedDict
 
 from weldsim.runs.perform import Recording, record
+from weldsim.scenario.document import Scenario
 from weldsim.scenario.reading import read_text
 
 PLACE = Path(__file__).resolve().parents[2] / "data" / "reference"
@@ -118,18 +119,28 @@ def side_by_side(
 def settled(text: str, *, delay: float | None = None, periods: int = 1) -> Recording:
     """The settled state of a scenario text over whole mains periods; read out by its window and its trace."""
     scenario = read_text(text, source="proof")
-    return record(scenario, delay=delay, start="steady", duration=periods / scenario.mains.frequency, signals=[])
+    return _recorded(scenario, delay=delay, start="steady", duration=periods / scenario.mains.frequency)
 
 
 def from_rest(text: str, duration: float, *, delay: float | None = None, window: float | None = None) -> Recording:
     """A scenario text run from its own start for a time [s]; the window is its last part, all of it if None."""
+    scenario = read_text(text, source="proof")
+    return _recorded(scenario, delay=delay, start="rest", duration=duration, window=window)
+
+
+def _recorded(
+    scenario: Scenario, *, delay: float | None, start: str, duration: float, window: float | None = None
+) -> Recording:
+    """A run without waveforms and a table of all signals: a proof reads what it needs off trace and integrals."""
     return record(
-        read_text(text, source="proof"),
+        scenario,
         delay=delay,
-        start="rest",
+        start=start,
         duration=duration,
         window=duration if window is None else window,
         signals=[],
+        figures=[],
+        sample_interval=duration,
     )
 
 

@@ -1,10 +1,22 @@
-"""A breaker that carries the current of a resistor: when its slow part trips, at the points of the standard."""
+"""A breaker that carries the current of a resistor: when its slow part trips, at the standard's points, in cycles."""
 
+import math
 import re
 from typing import cast
 
 from weldsim.parts.breaker_curves import Edge, heat_after, trip_time
-from weldsim.studies.proofs.bench import Row, settled, within_bands
+from weldsim.scenario.reading import read_text
+from weldsim.studies import breaker
+from weldsim.studies.proofs.bench import (
+    SLACK,
+    Reading,
+    Row,
+    numbers_in,
+    references,
+    settled,
+    side_by_side,
+    within_bands,
+)
 
 SUBSYSTEM = "breaker, by heat"
 CARRIED = """
@@ -38,15 +50,34 @@ def _measure(condition: str) -> dict[str, float]:
     conventional = 3600.0 if float(rating) <= 63.0 else 7200.0
     resistance = 230.0 / (float(wanted) * float(rating))
     recording = settled(CARRIED.format(curve=curve, current=rating, resistance=resistance))
-    breaker = recording.supply.scenario.breaker
-    assert breaker is not None
+    carrying = recording.supply.scenario.breaker
+    assert carrying is not None
     # without what rounding adds: at just 1.13 In the fastest breaker stands on its edge, and a last digit tips it over
-    multiple = round(recording.integrals.rms("primary.current") / breaker.current, 12)
+    multiple = round(recording.integrals.rms("primary.current") / carrying.current, 12)
     before = 0.0
     if warm:
-        before = heat_after(breaker, 0.0, multiple=1.13, duration=conventional, edge=edge)
-    time = trip_time(breaker, multiple, edge=edge, heat=before)
+        before = heat_after(carrying, 0.0, multiple=1.13, duration=conventional, edge=edge)
+    time = trip_time(carrying, multiple, edge=edge, heat=before)
     return {
         "time to the trip by heat": time,
         "time held, counted up to the conventional time": min(time, conventional),
     }
+
+
+def cycles() -> list[Row]:
+    """Currents that come and go in ten minutes, and a breaker that an hour has warmed."""
+
+    def measure(condition: str) -> dict[str, Reading]:
+        said = numbers_in(condition)
+        edge = condition.split(", ")[-1].split()[0]
+        text = CARRIED.format(curve="B", current="16", resistance=230.0 / (said["multiple"] * 16.0))
+        warm = "after an hour" in condition
+        scenario = read_text(text, source="proof")
+        numbers = breaker.ask(scenario, duty=said.get("duty", 1.0), carried=12.0 if warm else None).numbers
+        time = numbers[f"breaker.{'trip' if warm else 'trip_in_cycles'}.{edge}"].value
+        return {
+            "time to the trip": Reading(time, SLACK),
+            "whether it ever trips": Reading(float(math.isfinite(time)), 0.0, 1.0),
+        }
+
+    return side_by_side("breaker, welding and pausing", references("cycles", "cycles"), measure)

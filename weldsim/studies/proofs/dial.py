@@ -13,13 +13,13 @@ import numpy as np
 from weldsim.runs.steady import settle
 from weldsim.runs.supply import Supply
 from weldsim.scenario.reading import read_text
-from weldsim.studies.proofs.bench import Reading, Row, angle, references, side_by_side, threshold_of
+from weldsim.studies.proofs.bench import Reading, Row, angle, references, side_by_side
 
 TABLE = "transients"
 ANGLE, RESISTANCE = 0.05, 2e-3  # [deg], of the value: what an ideal diac in an ideal circuit should keep
 NEVER = 300.0  # [V] breakover that no timing capacitor here sees
 BRACKET = 1e-9  # of a resistance; an angle at the crest goes with its root
-FINEST = 1e-5  # of a resistance: least step of turning down
+FINEST = 5e-5  # of a resistance: least step of turning down
 PERIODS = 60  # to settle after a step of the knob
 
 DIAL = """
@@ -96,17 +96,27 @@ def _follow(supply: Supply, state: State, *, periods: int) -> Course:
     )
 
 
+def _crest(knob: Knob, resistance: float) -> float:
+    """Largest voltage of the timing capacitor of a dial that rests [V]."""
+    supply = knob.supply(resistance, breakover=NEVER)
+    found = settle(supply, delay=None)
+    stepper = supply.stepper(found.state, found.signature, (0.0, supply.period), delay=None)
+    stepper.run_to(supply.period)
+    return float(stepper.trace().extremes(["dial.capacitor.voltage"], 0.0, supply.period)[0][0, 1])
+
+
 @cache
 def _turned_up(knob: Knob) -> float:
-    """The largest resistance at which a resting dial fires [ohm], just below where it does not."""
+    """The largest resistance at which a resting dial fires [ohm], just below where its capacitor does not get so far.
 
-    def fires(resistance: float) -> bool:
-        return bool(_follow(knob.supply(resistance), knob.resting(resistance), periods=2).firings)
-
-    low, high = 100e3, 400e3
-    resting, firing = threshold_of(lambda turned: fires(-turned), -high, -low, width=BRACKET * low)
-    assert resting < firing
-    return -firing
+    By secants: a crest is a smooth function of the resistance.
+    """
+    before, here = 200e3, 300e3
+    last = _crest(knob, before) - knob.breakover
+    while abs(here - before) > 0.1 * BRACKET * here:
+        short = _crest(knob, here) - knob.breakover
+        before, here, last = here, here - short * (here - before) / (short - last), short
+    return here * (1.0 - BRACKET)
 
 
 def _turned_down(knob: Knob, begin: float) -> float:

@@ -6,6 +6,7 @@ steps is asked with the depth of a step that such a load makes.
 """
 
 import csv
+import math
 from collections.abc import Callable
 from functools import cache
 from pathlib import Path
@@ -24,7 +25,7 @@ EDITIONS = {"1": "IEC 61000-4-15:1997", "1.1": "IEC 61000-4-15:2003 (edition 1.1
 TOLERANCE = {"sensation": 0.08, "severity": 0.05}
 SIMPLE_RULE = 0.05  # the analytical rule of IEC 61000-3-3 says of itself that it is near
 SWITCHED_LOAD = 10.0  # [ohm]
-WATCHED = 120.0  # [s] of severity: whole periods of every rate, so that ten minutes say the same
+WATCHED = 20.0  # [s] of severity at the least, and whole periods, so that ten minutes say the same
 WINDOW = 0.1  # [s] of a run whose extremes are looked for; nobody asks for them here
 LOAD_COMES_AND_GOES = """
 [mains]
@@ -42,7 +43,8 @@ short_period = "{period!r} s"
 short_duration = "{half!r} s"
 """
 STEPS = ("1", "2", "7", "39")  # changes per minute at which the rule was looked at
-RUN_UP = 60.0  # [s] in which the slow mean of 27 s passes
+RUN_UP = 20.0  # [s] six time constants of the meter, whose slow mean begins at that of a whole swing
+LEVEL = 10.0  # [s] over which, and whole swings, that mean is taken: swings and mains are no multiples of each other
 FELT = 4.0  # [s] at the end of a shorter run in which the largest sensation is looked for
 
 
@@ -74,7 +76,7 @@ def _compared(
 
 def _seconds(row: dict[str, str]) -> float:
     """How long a point is felt: slower ones for some swings more [s]."""
-    return 12.0 if float(row["rate"]) >= 1.0 else 16.0
+    return 8.0 if float(row["rate"]) >= 1.0 else 14.0
 
 
 def _largest(felt: np.ndarray) -> Reading:
@@ -111,9 +113,11 @@ def severities() -> list[Row]:
     """Short-term severity at the plug of a load that comes and goes."""
 
     def measure(row: dict[str, str]) -> Reading:
-        felt = _felt_behind_mains(row, period=120.0 / float(row["rate"]), seconds=RUN_UP + WATCHED)
+        period = 120.0 / float(row["rate"])
+        watched = math.ceil(WATCHED / period) * period
+        felt = _felt_behind_mains(row, period=period, seconds=RUN_UP + watched)
         classes = SensationClasses()
-        classes.add(felt[-round(WATCHED * RATE) :])
+        classes.add(felt[-round(watched * RATE) :])
         return Reading(classes.short_term_severity(), TOLERANCE["severity"])
 
     return _compared(BEHIND_LOAD, _points("severity", "rectangular"), "short-term severity", measure)
@@ -132,7 +136,9 @@ def _felt_behind_mains(row: dict[str, str], *, period: float, seconds: float) ->
     """Sensation of the voltage at the plug."""
     recording = from_rest(_load_behind_mains(row, period=period), seconds, window=WINDOW)
     squares = recording.trace.mean_squares(["plug.voltage"], 0.0, width=1.0 / RATE, count=round(seconds * RATE))[0]
-    return Flickermeter(row["pair"]).feed_mean_squares(squares)
+    swings = math.ceil(LEVEL / period) * period
+    before = math.sqrt(float(squares[: round(swings * RATE)].mean()))
+    return Flickermeter(row["pair"], start=before).feed_mean_squares(squares)
 
 
 def _load_behind_mains(row: dict[str, str], *, period: float) -> str:

@@ -5,6 +5,7 @@ which the references count.  Where a reference has an infinite choke, the larges
 """
 
 import math
+from dataclasses import replace
 
 from weldsim.runs.perform import Recording
 from weldsim.studies.proofs.bench import (
@@ -160,9 +161,25 @@ def _measure_bridge() -> dict[str, Reading]:
 
 def _measure_half_wave() -> dict[str, Reading]:
     """One diode of a centre-tap rectifier sees half a wave; the load is 1 ohm."""
-    recording = settled(circuit(CENTRE_TAP, RESISTOR, kind="centre-tap"))
-    whole = recording.integrals
-    mean, rms = whole.mean("rectifier.diode_1.current"), whole.rms("rectifier.diode_1.current")
+    return _half_wave(settled(circuit(CENTRE_TAP, RESISTOR, kind="centre-tap")), "rectifier.diode_1.current")
+
+
+def one_diode_open() -> list[Row]:
+    """A bridge and a centre-tap that have lost a diode give half a wave to a load of 1 ohm."""
+    halves = [row for row in references(TABLE, "standard_figures") if row.condition == "half wave, R"]
+    broken = circuit(RESISTOR).replace("[rectifier]", '[rectifier]\nfault = "one diode open"')
+    texts = {"bridge": broken, "centre-tap": broken.replace('"bridge"', '"centre-tap"') + CENTRE_TAP}
+    rows = [replace(row, condition=f"{kind}, one diode open, R") for kind in texts for row in halves]
+    return side_by_side(
+        "rectifier, one diode open",
+        rows,
+        lambda condition: _half_wave(settled(texts[condition.split(",")[0]]), "output.current"),
+    )
+
+
+def _half_wave(recording: Recording, signal: str) -> dict[str, Reading]:
+    """Figures of half a sine of current in 1 ohm."""
+    mean, rms = recording.integrals.mean(signal), recording.integrals.rms(signal)
     return {
         "Vdc/Vm": Reading(mean / CREST),
         "Vrms/Vm": Reading(rms / CREST),

@@ -5,8 +5,10 @@ amperes; what then flows, and how often the wire touches, is up to the wire.  No
 """
 
 import csv
+import math
 import re
 from collections.abc import Iterator
+from dataclasses import dataclass
 from functools import cache
 
 import numpy as np
@@ -14,7 +16,17 @@ import numpy as np
 from weldsim.runs.weld_runs import Weld
 from weldsim.runs.wire_runs import CONDITIONS, WireSupply
 from weldsim.scenario.reading import read_text
-from weldsim.studies.proofs.bench import PLACE, Reading, Reference, Row, bands, numbers_in, references, side_by_side
+from weldsim.studies.proofs.bench import (
+    PLACE,
+    Band,
+    Reading,
+    Reference,
+    Row,
+    bands,
+    numbers_in,
+    references,
+    side_by_side,
+)
 
 SECONDS, RUN_UP = 2.0, 0.5  # [s] of a weld, the first part of which is left out
 RESISTANCE = 0.03  # [ohm] of the source
@@ -23,8 +35,10 @@ EXTENSION = 10.0  # [mm] where a source does not say it
 MID_RANGE = {0.61: 60.0, 0.76: 92.5, 0.89: 115.0, 1.14: 162.5}
 OPEN_VOLTAGE, OPEN_EXTENSION = 24.0, 15.0  # [V], [mm] contact tube to work
 RULE_BAND = 0.25  # the trade rule's own
+VOLTS_BAND = 1.0  # [V] around what is printed
 POINT_BAND = 0.25  # single readings of a panel meter on one machine
 SHORTED = [CONDITIONS.index(name) for name in ("touching", "bridged")]
+RECORD = "published record of a weld, 10 kHz, 12 June 2017"
 POINTS = "message board of a maker, feeds and currents told by its technician"
 
 SOURCE = """
@@ -38,21 +52,45 @@ inductance = "0.3 mH"
 [wire]
 diameter = "{diameter} mm"
 extension = "{extension} mm"
+gas = "{gas}"
 """
 
 
+@dataclass(frozen=True)
+class Welded:
+    """Means of a weld: current [A], volts at the wire, those while it is shorted, shorts per second, their length."""
+
+    current: float
+    voltage: float
+    shorted_voltage: float
+    shorts: float
+    duration: float  # [ms]
+
+
 @cache
-def _welded(voltage: float, current: float, diameter: float, feed: float, extension: float) -> tuple[float, float]:
-    """Mean current [A] and shorts per second of a weld with this feed [m/min]."""
+def _welded(
+    voltage: float, current: float, diameter: float, *, feed: float, extension: float = EXTENSION, gas: str = "CO2"
+) -> Welded:
+    """A weld with this feed [m/min] on a source that gives these volts at these amperes."""
     text = SOURCE.format(
-        direct=voltage + RESISTANCE * current, resistance=RESISTANCE, diameter=diameter, extension=extension
+        direct=voltage + RESISTANCE * current, resistance=RESISTANCE, diameter=diameter, extension=extension, gas=gas
     )
     weld = Weld(WireSupply(read_text(text, source="proof")), delay=None, feed=feed / 60.0)
     parts = list(weld.parts(SECONDS))
     late = np.concatenate([part.time for part in parts]) >= RUN_UP
-    amperes = np.concatenate([part.signals["output.current"] for part in parts])[late]
+    amperes, volts = (
+        np.concatenate([part.signals[f"output.{name}"] for part in parts])[late] for name in ("current", "voltage")
+    )
     shorted = np.isin(np.concatenate([part.condition for part in parts])[late], SHORTED)
-    return float(amperes.mean()), float(np.sum(shorted[1:] & ~shorted[:-1]) / (SECONDS - RUN_UP))
+    count = int(np.sum(shorted[1:] & ~shorted[:-1]))
+    seconds = SECONDS - RUN_UP
+    return Welded(
+        float(amperes.mean()),
+        float(volts.mean()),
+        float(volts[shorted].mean()) if count else math.nan,
+        count / seconds,
+        1e3 * float(shorted.mean()) * seconds / count if count else math.nan,
+    )
 
 
 def _rules() -> dict[float, float]:
@@ -69,8 +107,8 @@ def feed_rule() -> list[Row]:
     def measure(condition: str) -> dict[str, Reading]:
         diameter = numbers_in(condition)["d"]
         feed = _rules()[diameter] * MID_RANGE[diameter]
-        current, _ = _welded(OPEN_VOLTAGE, MID_RANGE[diameter], diameter, feed, OPEN_EXTENSION)
-        return {"feed per ampere (trade rule)": Reading(feed / current, RULE_BAND)}
+        found = _welded(OPEN_VOLTAGE, MID_RANGE[diameter], diameter, feed=feed, extension=OPEN_EXTENSION)
+        return {"feed per ampere (trade rule)": Reading(feed / found.current, RULE_BAND)}
 
     return side_by_side("wire feed", rows, measure)
 
@@ -100,40 +138,66 @@ def _middle(line: dict[str, str], least: str, most: str) -> float:
     return 0.5 * (float(line[least]) + float(line[most]))
 
 
+def _of_band(band: Band, condition: str) -> Reference:
+    """The middle of a band, for one weld."""
+    quantity = f"{band.quantity} (from {band.low:g} to {band.high:g})"
+    return Reference("band", condition, quantity, 0.5 * (band.low + band.high), band.unit, band.source, "", band.status)
+
+
 def settings() -> list[Row]:
-    """Mean current at printed settings, and shorts per second of wires for which a range is known."""
-    settings, (dips,) = _settings(), [band for band in bands() if band.check == "dips"]
+    """Mean current and volts at printed settings, shorts per second and their length of wires with a known range."""
+    settings = _settings()
+    dips, durations = (next(band for band in bands() if band.check == check) for check in ("dips", "dip_duration"))
     rows = []
     for condition, (line, diameter) in settings.items():
         source = re.sub(r" \(.*\)$", "", line["source"])
-        rows.append(
-            Reference(
-                "settings",
-                condition,
-                "mean current",
-                _middle(line, "I_min_A", "I_max_A"),
-                "A",
-                source,
-                "printed",
-                "published",
-            )
-        )
+        for quantity, letter in (("mean current", "I"), ("mean voltage", "U")):
+            unit = {"I": "A", "U": "V"}[letter]
+            middle = _middle(line, f"{letter}_min_{unit}", f"{letter}_max_{unit}")
+            rows.append(Reference("settings", condition, quantity, middle, unit, source, "printed", "published"))
         if 0.76 <= diameter <= 1.1:
-            quantity = f"{dips.quantity} (from {dips.low:g} to {dips.high:g})"
-            middle = 0.5 * (dips.low + dips.high)
-            rows.append(Reference("dips", condition, quantity, middle, dips.unit, dips.source, "", dips.status))
+            rows += [_of_band(dips, condition), _of_band(durations, condition)]
 
     def measure(condition: str) -> dict[str, Reading]:
         line, diameter = settings[condition]
-        current, half = _middle(line, "I_min_A", "I_max_A"), 0.5 * (float(line["I_max_A"]) - float(line["I_min_A"]))
-        feed = _rules()[diameter] * current
-        flows, shorts = _welded(_middle(line, "U_min_V", "U_max_V"), current, diameter, feed, EXTENSION)
-        width = (dips.high - dips.low) / (dips.high + dips.low)
+        current, voltage = _middle(line, "I_min_A", "I_max_A"), _middle(line, "U_min_V", "U_max_V")
+        found = _welded(voltage, current, diameter, feed=_rules()[diameter] * current)
+        amperes, volts = (
+            0.5 * (float(line[f"{one}_max_{unit}"]) - float(line[f"{one}_min_{unit}"]))
+            for one, unit in (("I", "A"), ("U", "V"))
+        )
         return {
-            "mean current": Reading(flows, RULE_BAND + half / current),
-            f"{dips.quantity} (from {dips.low:g} to {dips.high:g})": Reading(shorts, width),
+            "mean current": Reading(found.current, RULE_BAND + amperes / current),
+            "mean voltage": Reading(found.voltage, (VOLTS_BAND + volts) / voltage),
+            **{
+                f"{band.quantity} (from {band.low:g} to {band.high:g})": Reading(
+                    value, (band.high - band.low) / (band.high + band.low)
+                )
+                for band, value in ((dips, found.shorts), (durations, found.duration))
+            },
         }
 
+    return side_by_side("short arc", rows, measure)
+
+
+def recorded_weld() -> list[Row]:
+    """A weld whose record is published: fed by the rule for its section, on its mean volts at its mean amperes."""
+
+    def measure(condition: str) -> dict[str, Reading]:
+        feed = _rules()[1.14] * (1.14 / 1.2) ** 2 * 180.0
+        found = _welded(18.7, 180.0, 1.2, feed=feed, extension=OPEN_EXTENSION, gas="argon mix")
+        return {
+            "mean current": Reading(found.current, RULE_BAND),
+            "mean voltage": Reading(found.voltage, VOLTS_BAND / 18.7),
+            "voltage during a short": Reading(found.shorted_voltage, 2.0 / 4.5),
+        }
+
+    place = "1.2 mm steel in argon with CO2, feed by rule"
+    values = (("mean current", 180.0, "A"), ("mean voltage", 18.7, "V"), ("voltage during a short", 4.5, "V"))
+    rows = [
+        Reference("record", place, quantity, value, unit, RECORD, "10 kHz record", "published")
+        for quantity, value, unit in values
+    ]
     return side_by_side("short arc", rows, measure)
 
 
@@ -156,8 +220,8 @@ def measured_feeds() -> list[Row]:
         voltage, diameter, feed, extension = (
             float(line[key]) for key in ("voltage_V", "wire_mm", "feed_m_per_min", "extension_mm")
         )
-        flows, _ = _welded(voltage, current, diameter, feed, extension)
-        return {"mean current": Reading(flows, POINT_BAND + half / current)}
+        found = _welded(voltage, current, diameter, feed=feed, extension=extension)
+        return {"mean current": Reading(found.current, POINT_BAND + half / current)}
 
     return side_by_side("wire feed", rows, measure)
 
