@@ -131,11 +131,11 @@ class PieceLog:
 
     def rows(self, names: Sequence[str], used: np.ndarray, order: int = 0) -> np.ndarray:
         """Output rows of signals in the modes used, padded, shape (modes, signals, width); or of their derivatives."""
-        indices = [self.index(name) for name in names]
+        indices = np.array([self.index(name) for name in names], dtype=np.int64)
         result = np.zeros((len(used), len(names), self.state.shape[1]))
-        for p, mode in enumerate(used):
+        for p, mode in enumerate(used.tolist()):
             equations = self.equations[mode]
-            rows = equations.outputs[indices]
+            rows = equations.outputs.take(indices, axis=0)
             for _ in range(order):
                 rows = rows @ equations.matrix
             result[p, :, : self.system.size] = rows

@@ -15,15 +15,16 @@ from functools import partial
 
 import numpy as np
 
-from weldsim.engine import extremes_kernel, readout_kernel
+from weldsim.engine import extremes_kernel, kernel, readout_kernel, sample_kernel
 from weldsim.engine.compiled import guarded
 from weldsim.engine.fourier import fourier_integrals
 from weldsim.engine.integrals import Integrals
 from weldsim.engine.ladder import halves, rates
 from weldsim.engine.pieces import PieceLog, Pieces, lasting, once
 from weldsim.engine.probe import Probe, RowOf
+from weldsim.errors import SimulationError
 
-_sample = guarded(readout_kernel.sample)
+_sample = guarded(sample_kernel.sample)
 _moments = guarded(readout_kernel.moments)
 _second_moments = guarded(readout_kernel.second_moments)
 _groups = guarded(extremes_kernel.groups)
@@ -41,23 +42,26 @@ class Trace(PieceLog):
     """The exact pieces of one run (or of a part of it); times in seconds on the mains clock."""
 
     def sample(self, names: Sequence[str], first: float, *, spacing: float, count: int) -> np.ndarray:
-        """Exact values at first + i spacing [s], shape (signals, count)."""
-        pieces = self.pieces(first)
-        place, rows = pieces.place(len(self.equations)), self.rows(names, pieces.used)
-        values = np.full((len(names), count), np.nan)
-        _sample(
-            self.tables.rungs,
-            rows,
-            place,
-            pieces.time,
-            pieces.mode,
-            pieces.state,
-            pieces.end,
-            round(first / self.quantum),
-            spacing / self.quantum,
-            values,
-            readout_kernel.room_to_sample(self.tables.rungs, rows, spacing / self.quantum),
-        )
+        """Exact values at first + i spacing [s], shape (signals, count); NaN where nothing is recorded."""
+        begin, apart = round(first / self.quantum), spacing / self.quantum
+        if begin > self.end:
+            raise SimulationError("lies outside the recorded part", place=f"samples from {first} s on")
+        values = np.empty((len(names), count))
+        if not values.size:
+            return values
+        start = max(0, int(self.time.searchsorted(begin, side="right")) - 1)
+        stop = int(self.time.searchsorted(begin + round((count - 1) * apart), side="right"))
+        time, state = self.time[start:stop], self.state[start:stop]
+        end = self.end if stop == len(self.time) else int(self.time[stop]) - 1
+        mode = self.tables.about[self.mode[start:stop], kernel.KIN]
+        place = np.full(len(self.equations), -1, dtype=np.int64)
+        place[mode[np.append(time[1:], end + 1) > time]] = 0
+        used = np.flatnonzero(place == 0)
+        place[used] = np.arange(len(used))
+        rows = self.rows([*names, *([names[-1]] * (4 - len(names)))], used)
+        room = sample_kernel.room_to_sample(rows, apart, len(time), self.system.size, *values.shape)
+        _sample(self.tables.rungs, rows, place, time, mode, state, end, begin, apart, values, room)
+        values[:, : room[0][0]] = values[:, room[0][-1] :] = np.nan
         return values
 
     def integrals(self, begin: float | None = None, end: float | None = None) -> Integrals:
