@@ -39,7 +39,7 @@ def compile_the_rest() -> None:
     readout_kernel.second_moments(
         rungs, place, np.zeros((1, 8, 8, 8)), rungs[0, :1], np.zeros(2, np.int64), rungs[0], 1.0, rungs[0], rungs[0, :1]
     )
-    readout_kernel.carry(rungs, 0, 0, square, square)
+    readout_kernel.carry(rungs, 0, 0, *square[:2], square)
     readout_kernel.ends(rungs, *log, turns, *square[:2], np.zeros((1, 1, 8), complex), np.zeros(1))
     readout_kernel.solve(np.eye(8)[None], turns, np.zeros((8, 8), complex), np.zeros((1, 1, 8), complex))
 

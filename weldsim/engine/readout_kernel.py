@@ -7,7 +7,7 @@ said.
 import numpy as np
 
 from weldsim.engine.compiled import compiled, inner, uncounted
-from weldsim.engine.kernel import highest_bit, leap, multiply
+from weldsim.engine.kernel import fours, highest_bit, leap, multiply
 from weldsim.engine.products import rows_times
 
 
@@ -68,8 +68,8 @@ def gather(rungs, m, sums, half, term, total):
     for k in range(top, -1, -1):
         if not empty:
             times_transposed(rungs[m, k], total, half)
-            times_transposed(half, rungs[m, k], term)
-            for i in range(w):
+            for i in range(w):  # symmetric: the lower triangle will do
+                rows_times(rungs, (m * rungs.shape[1] + k) * w * w, fours(i + 1), half[i], term, i * w)
                 for j in range(i + 1):
                     total[i, j] += sums[k, i, j] + term[i, j]
         else:
@@ -184,24 +184,12 @@ def quadrature(rungs, rows, place, time, mode, state, end, panel, smooth, fine, 
 
 
 @uncounted
-def carry(rungs, m, span, spare, result):
-    """result = exp(M span) result for a span in quanta; ``spare`` is room for as many columns."""
-    n, columns = result.shape
-    k = rungs.shape[1] - 1
-    while span > 0:
-        while 1 << k > span:
-            k -= 1
-        span -= 1 << k
-        for i in range(n):
-            for c in range(columns):
-                spare[i, c] = 0.0
-            for j in range(n):
-                factor = rungs[m, k, i, j]
-                for c in range(columns):
-                    spare[i, c] += factor * result[j, c]
-        for i in range(n):
-            for c in range(columns):
-                result[i, c] = spare[i, c]
+def carry(rungs, m, span, y, z, states):
+    """Take each of some states, the rows of an array, on by a span in quanta; y and z are room for one."""
+    for p in range(states.shape[0]):
+        leap(rungs, m, states[p], span, y, z)
+        for j in range(states.shape[1]):
+            states[p, j] = y[j]
 
 
 @uncounted
