@@ -1,10 +1,12 @@
 """Compiled samples of logged pieces at even instants.
 
 Within a piece a sample is a row times a power of one propagator E times the state at the piece's first sample.  So a
-mode in which many samples follow one another gets a table: of every signal the row times 1, E, ... E^7 side by side,
-and behind them the rows of E^8.  Eight samples of all signals, and the state eight samples on, are then products with
-columns, written to where the samples belong.  What a last eight has too many of the pieces that follow overwrite.
-Where samples are no whole number of quanta apart, a table holds eight signals side by side, and the rows of E.
+mode in which many samples follow one another gets a table: of every signal the row times E, E^2, ... E^8 side by side,
+and behind them the rows of E^8.  The next eight samples of all signals, and the state eight samples on, are then
+products with columns, written to where the samples belong.  What a last eight has too many of the pieces that follow
+overwrite.  Where samples are no whole number of quanta apart, a table holds eight signals side by side, and the rows
+of E.  Each sample so has a short step next to its row: what two states differ by, which a voltage behind blocked diodes
+makes much of, is no better known than the size of the step that led to them.
 """
 
 import numpy as np
@@ -79,10 +81,10 @@ def make_table(rungs, m, rows, block, signals, step, together, x, y, room, table
         for j in range(w):
             x[j] = rows[block, s, j]
         for lane in range(s * together, (s + 1) * together):
-            for q in range(deep):
-                table[lane // EIGHT, q, lane % EIGHT] = x[q]
             rows_times(room, 0, w, x, y, 0)
             x, y = y, x
+            for q in range(deep):
+                table[lane // EIGHT, q, lane % EIGHT] = x[q]
     turned_power(rungs, m, together * step, room)
     across = -(-signals * together // EIGHT)
     for i in range(w):
@@ -126,30 +128,28 @@ def sample(rungs, rows, place, time, mode, state, end, first, spacing, values, r
             make_table(rungs, m, rows, block, signals, step, together, near_x, near_y, square, tables[made])
             made += 1
             often[block] = -made  # from here on the number of its table
-        table = (-often[block] - 1) * size
-        at_once = together if table >= 0 else 1
-        now = first + np.int64(np.rint(i * spacing))
-        leap(rungs, m, state[p], now - time[p], near_x, z)
-        while True:
+        table, now = (-often[block] - 1) * size, time[p]
+        for j in range(w):
+            near_x[j] = state[p, j]
+        while i < stop:  # the state is that of the sample before, or of the piece's beginning
+            span = first + np.int64(np.rint(i * spacing)) - now
+            alone = table < 0 or i == begins[p] or span < step
+            at_once = 1 if alone else together
             straight = at_once > 1 and i + at_once <= last
-            if table < 0:
+            if alone or span > step:
+                leap(rungs, m, near_x, span if alone else span - step, near_y, z)
+                x, y, near_x, near_y = y, x, near_y, near_x
+            if alone:
                 rows_times(rows, block * rows.shape[1] * w, rows.shape[1], near_x, found, 0)
             else:
                 target, into, apart = (values, i, count) if straight else (found, 0, EIGHT)
                 eights_times(tables, table, across, deep, x, target, into, apart)
+                if i + at_once < stop:
+                    eights_times(tables, table + across * deep * EIGHT, tables.shape[1] - across, deep, x, y, 0, EIGHT)
+                    x, y, near_x, near_y = y, x, near_y, near_x
             if not straight:
                 for s in range(signals):
                     for j in range(min(at_once, last - i)):
                         values[s, i + j] = found[0, s * at_once + j]
             i += at_once
-            if i >= stop:
-                break
-            span = first + np.int64(np.rint(i * spacing)) - now
-            now += span
-            if table >= 0 and span >= at_once * step:
-                eights_times(tables, table + across * deep * EIGHT, tables.shape[1] - across, deep, x, y, 0, EIGHT)
-                x, y, near_x, near_y = y, x, near_y, near_x
-                span -= at_once * step
-            if span > 0:
-                leap(rungs, m, near_x, span, near_y, z)
-                x, y, near_x, near_y = y, x, near_y, near_x
+            now = first + np.int64(np.rint((i - 1) * spacing))
