@@ -152,4 +152,4 @@ def sample(rungs, rows, place, time, mode, state, end, first, spacing, values, r
                     for j in range(min(at_once, last - i)):
                         values[s, i + j] = found[0, s * at_once + j]
             i += at_once
-            now = first + np.int64(np.rint((i - 1) * spacing))
+            now += span + (at_once - 1) * step
