@@ -3,7 +3,7 @@
 import numpy as np
 
 from tests.engine.toys import controller
-from weldsim.engine import ahead, extremes_kernel, kernel, readout_kernel
+from weldsim.engine import ahead, extremes_kernel, kernel, readout_kernel, sample_kernel
 from weldsim.engine.library import ModeLibrary
 from weldsim.engine.plan import RunPlan
 from weldsim.engine.simulate import simulate
@@ -13,7 +13,7 @@ PREPARED = (
     kernel.climb,
     kernel.set_clock,
     extremes_kernel.extremes,
-    readout_kernel.sample,
+    sample_kernel.sample,
     readout_kernel.moments,
     readout_kernel.second_moments,
     readout_kernel.carry,

@@ -6,7 +6,7 @@ import numba
 import numpy as np
 import pytest
 
-from weldsim.engine.products import any_dip, any_negative, any_turn, row_times, rows_times
+from weldsim.engine.products import any_dip, any_negative, any_turn, eights_times, row_times, rows_times
 
 SPAN = 0.5
 
@@ -21,6 +21,13 @@ def call_rows_times(matrix, first, rows, x, y, into):
 def call_row_times(matrix, first, x):
     """One row from a place on."""
     return row_times(matrix, first, x)
+
+
+@numba.njit
+def call_eights_times(table, shape, x, y, places):
+    """Columns of the second of two tables, of a shape, written from a place on and so far apart."""
+    (eights, deep), (into, apart) = shape, places
+    eights_times(table, eights * deep * 8, eights, deep, x, y, into, apart)
 
 
 @numba.njit
@@ -53,6 +60,22 @@ def test_products_of_rows(width, rows):
     assert found[1:-1] == pytest.approx(told, abs=1e-14 * width)
     assert (found[0], found[-1]) == (7.0, 7.0)
     assert call_row_times(matrix, (rows + 2) * width, x) == pytest.approx(told[2], abs=1e-14 * width)
+
+
+@pytest.mark.parametrize("deep", [1, 5, 8])
+@pytest.mark.parametrize("eights", [1, 2, 5])
+def test_products_of_columns(eights, deep):
+    """Each number of each eight is the exactly rounded sum of its terms to some roundings, and nothing between them is
+    written; of the state no more is read than is asked for.
+    """
+    draw = np.random.default_rng(10 * eights + deep)
+    table, x = draw.normal(size=(2, eights, deep, 8)), np.append(draw.normal(size=deep), np.nan)
+    found = np.full((eights + 1, 11), 7.0)
+    call_eights_times(table, (eights, deep), x, found, (2, 11))
+    told = [[math.fsum(table[1, k, :, lane] * x[:deep]) for lane in range(8)] for k in range(eights)]
+    np.testing.assert_allclose(found[:eights, 2:10], told, atol=1e-14 * deep)
+    found[:eights, 2:10] = 7.0
+    assert (found == 7.0).all()
 
 
 @pytest.mark.parametrize("place", range(8))

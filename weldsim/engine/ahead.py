@@ -18,7 +18,7 @@ def compile_the_rest() -> None:
     import numpy as np
     from numba import typeof
 
-    from weldsim.engine import extremes_kernel, kernel, readout_kernel
+    from weldsim.engine import extremes_kernel, kernel, readout_kernel, sample_kernel
 
     if hasattr(kernel.locate, "compile"):  # a quarter of the stepping, ready before the first run comes to it
         table, states, whole = np.zeros((1, 8, 8, 8)), np.zeros((9, 8)), np.zeros(1, np.int64)
@@ -33,13 +33,13 @@ def compile_the_rest() -> None:
     extremes_kernel.extremes(
         rungs, rows, rows, rows, 0, *log, 0, about, about, square, square, np.zeros((1, 2)), np.zeros((1, 2), np.int64)
     )
-    room = readout_kernel.room_to_sample(rungs, rows, 1.0)
-    readout_kernel.sample(rungs, rows, *log, 0, 1.0, np.zeros((1, 0)), room)
+    room = sample_kernel.room_to_sample(rows, 1.0, 0, 8, 1, 0)
+    sample_kernel.sample(rungs, rows, *log, 0, 1.0, np.zeros((1, 0)), room)
     readout_kernel.moments(rungs, *log, *square[:2], np.zeros((1, 8, 8, 8)))
     readout_kernel.second_moments(
         rungs, place, np.zeros((1, 8, 8, 8)), rungs[0, :1], np.zeros(2, np.int64), rungs[0], 1.0, rungs[0], rungs[0, :1]
     )
-    readout_kernel.carry(rungs, 0, 0, square, square)
+    readout_kernel.carry(rungs, 0, 0, *square[:2], square)
     readout_kernel.ends(rungs, *log, turns, *square[:2], np.zeros((1, 1, 8), complex), np.zeros(1))
     readout_kernel.solve(np.eye(8)[None], turns, np.zeros((8, 8), complex), np.zeros((1, 1, 8), complex))
 

@@ -28,6 +28,7 @@ KERNEL_FILES = (
     "products.py",
     "kernel.py",
     "readout_kernel.py",
+    "sample_kernel.py",
     "extremes_kernel.py",
     "wire_kernel.py",
     "fine_kernel.py",

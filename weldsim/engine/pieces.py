@@ -30,8 +30,10 @@ class Pieces:
 
         How a mode is numbered depends on which runs came before.
         """
-        modes, first = np.unique(self.mode, return_index=True)
-        return modes[np.argsort(first)]
+        first = np.full(int(self.mode.max(initial=-1)) + 1, -1)
+        first[self.mode[::-1]] = np.arange(len(self.mode) - 1, -1, -1)  # the last to be written is a mode's first
+        modes = np.flatnonzero(first >= 0)
+        return modes[np.argsort(first[modes])]
 
     def place(self, modes: int) -> np.ndarray:
         """Place of each mode among those used."""
@@ -85,9 +87,11 @@ class PieceLog:
         kept = start + np.flatnonzero(self.begins[start:stop])
         if not self.begins[start]:
             kept = np.concatenate(([start], kept))
-        lasting = np.append(self.time[kept[1:]], last) > self.time[kept]
-        kept = kept[lasting] if lasting.any() else kept[:1]
-        time, state = self.time[kept], self.state[kept]
+        time = self.time[kept]
+        lasting = np.append(time[1:] > time[:-1], last > time[-1])
+        lasting[0] |= not lasting.any()
+        kept, time = kept[lasting], time[lasting]
+        state = self.state[kept]
         if first > time[0]:
             state[0] = self._advanced(int(self.kin[start]), state[0], first - int(time[0]))
             time[0] = first
@@ -131,11 +135,11 @@ class PieceLog:
 
     def rows(self, names: Sequence[str], used: np.ndarray, order: int = 0) -> np.ndarray:
         """Output rows of signals in the modes used, padded, shape (modes, signals, width); or of their derivatives."""
-        indices = [self.index(name) for name in names]
+        indices = np.array([self.index(name) for name in names], dtype=np.int64)
         result = np.zeros((len(used), len(names), self.state.shape[1]))
-        for p, mode in enumerate(used):
+        for p, mode in enumerate(used.tolist()):
             equations = self.equations[mode]
-            rows = equations.outputs[indices]
+            rows = equations.outputs.take(indices, axis=0)
             for _ in range(order):
                 rows = rows @ equations.matrix
             result[p, :, : self.system.size] = rows

@@ -17,7 +17,7 @@ from numba import types
 from numba.core import cgutils
 from numba.extending import intrinsic
 
-LANES = 4
+LANES, EIGHT = 4, 8
 FAST = ("contract", "reassoc", "nsz")  # sums may be regrouped, products fused: only the last digit moves
 NUMBER = ir.DoubleType()
 VECTOR = ir.VectorType(NUMBER, LANES)
@@ -111,6 +111,46 @@ def _row_times(typing, matrix, first, x):
         )
         low, high = (builder.extract_element(halves, ir.Constant(ir.IntType(32), k)) for k in (0, 1))
         return builder.fadd(low, high, flags=FAST)
+
+    return signature, write
+
+
+@intrinsic
+def _eights_times(typing, table, first, eights, deep, x, y, into, apart):
+    """Groups of eight numbers, written to places of y that are ``apart`` from one another, the first to ``into``.
+
+    The k-th eight is the sum over q < ``deep`` of x[q] times the eight numbers of the table at
+    ``first + 8 (k deep + q)``: a product with columns, which needs no sums across.
+    """
+    signature = types.void(table, types.intp, types.intp, types.intp, x, y, types.intp, types.intp)
+
+    def write(context, builder, signature, arguments):
+        from_table, from_x, to_y = (_data(context, builder, signature.args[k], arguments[k]) for k in (0, 4, 5))
+        first, eights, deep, into, apart = (arguments[k] for k in (1, 2, 3, 6, 7))
+        kind = ir.VectorType(NUMBER, EIGHT)
+        nothing = ir.Constant(kind, [0.0] * EIGHT)
+        zero, one, two, wide = (ir.Constant(first.type, k) for k in (0, 1, 2, EIGHT))
+        last, size = builder.sub(eights, one), builder.mul(deep, wide)
+        totals = [cgutils.alloca_once_value(builder, nothing) for _ in range(2)]
+        with cgutils.for_range_slice(builder, zero, eights, two, intp=first.type) as (k, _):
+            other = builder.add(k, one)
+            pair = k, builder.select(builder.icmp_signed("<", other, last), other, last)
+            starts = [builder.add(first, builder.mul(which, size)) for which in pair]
+            for total in totals:
+                builder.store(nothing, total)
+            with cgutils.for_range_slice(builder, zero, deep, one, intp=first.type) as (q, _):
+                number = builder.load(builder.gep(from_x, [q]))
+                lanes = builder.insert_element(ir.Constant(kind, ir.Undefined), number, ir.Constant(ir.IntType(32), 0))
+                lanes = _shuffle(builder, lanes, lanes, [0] * EIGHT)
+                for start, total in zip(starts, totals, strict=True):
+                    place = builder.gep(from_table, [builder.add(start, builder.mul(q, wide))])
+                    column = builder.load(builder.bitcast(place, kind.as_pointer()), align=8)
+                    product = builder.fmul(column, lanes, flags=FAST)
+                    builder.store(builder.fadd(builder.load(total), product, flags=FAST), total)
+            for which, total in zip(pair, totals, strict=True):
+                place = builder.gep(to_y, [builder.add(into, builder.mul(which, apart))])
+                builder.store(builder.load(total), builder.bitcast(place, kind.as_pointer()), align=8)
+        return context.get_dummy_value()
 
     return signature, write
 
@@ -245,6 +285,12 @@ def _plain_row_times(matrix: Any, first: int, x: Any) -> float:
     return float(matrix.reshape(-1)[first : first + len(x)] @ x)
 
 
+def _plain_eights_times(table: Any, first: int, eights: int, deep: int, x: Any, y: Any, into: int, apart: int) -> None:
+    columns = table.reshape(-1)[first : first + eights * deep * EIGHT].reshape(eights, deep, EIGHT)
+    for k in range(eights):
+        y.reshape(-1)[into + k * apart : into + k * apart + EIGHT] = x[:deep] @ columns[k]
+
+
 def _plain_any_negative(values: Any, rows: int) -> bool:
     return bool((values[:rows] < 0.0).any())
 
@@ -269,6 +315,7 @@ _SETTINGS: Any = numba.config
 _PLAIN = bool(_SETTINGS.DISABLE_JIT)
 rows_times: Any = _plain_rows_times if _PLAIN else _rows_times
 row_times: Any = _plain_row_times if _PLAIN else _row_times
+eights_times: Any = _plain_eights_times if _PLAIN else _eights_times
 any_negative: Any = _plain_any_negative if _PLAIN else _any_negative
 any_dip: Any = _plain_any_dip if _PLAIN else _any_dip
 any_turn: Any = _plain_any_turn if _PLAIN else _any_turn

@@ -1,4 +1,4 @@
-"""Compiled readout of logged pieces: samples, second moments, products, Fourier vectors.
+"""Compiled readout of logged pieces: second moments, products, Fourier vectors.
 
 All take the pieces of a log (start time, mode, state) that overlap a span of time.  Nothing is approximated but where
 said.
@@ -7,144 +7,8 @@ said.
 import numpy as np
 
 from weldsim.engine.compiled import compiled, inner, uncounted
-from weldsim.engine.kernel import highest_bit, leap, multiply
-from weldsim.engine.products import row_times, rows_times
-
-TOGETHER = 64  # values that are read from one state
-MOST_TOGETHER = 8  # samples of one signal among them
-OFTEN = 16  # samples of a mode, or groups of them, before propagators and rows are made for their spacing
-
-
-@inner
-def make_power(rungs, m, span, powers, block, spare):
-    """powers[0, block] = exp(M span) for a span in quanta."""
-    n, w = rungs.shape[2], rungs.shape[3]
-    for i in range(n):
-        for j in range(w):
-            powers[0, block, i, j] = 1.0 if i == j else 0.0
-    k = rungs.shape[1] - 1
-    while span > 0:
-        while 1 << k > span:
-            k -= 1
-        span -= 1 << k
-        for i in range(n):
-            for j in range(w):
-                spare[j] = 0.0
-            for q in range(n):
-                factor = powers[0, block, i, q]
-                if factor != 0.0:
-                    for j in range(w):
-                        spare[j] += factor * rungs[m, k, q, j]
-            for j in range(w):
-                powers[0, block, i, j] = spare[j]
-
-
-@inner
-def rows_ahead(rows, powers, block, together, ahead):
-    """Fill ahead[block, signal * together + j] with the signal's row times the j-th power of a propagator."""
-    n, w = powers.shape[2], powers.shape[3]
-    for s in range(rows.shape[1]):
-        place = s * together
-        for j in range(w):
-            ahead[block, place, j] = rows[block, s, j]
-        for _ in range(together - 1):
-            for q in range(n):
-                factor = ahead[block, place, q]
-                for j in range(w):
-                    ahead[block, place + 1, j] += factor * powers[0, block, q, j]
-            place += 1
-
-
-@inner
-def read(rows, block, x, found, values, i):
-    """values[s, i] = row s of a block times x; ``found`` is scratch."""
-    signals, w = rows.shape[1], rows.shape[2]
-    if signals >= 4:
-        rows_times(rows, block * signals * w, signals, x, found, 0)
-    else:
-        for s in range(signals):
-            found[s] = row_times(rows, (block * signals + s) * w, x)
-    for s in range(signals):
-        values[s, i] = found[s]
-
-
-def room_to_sample(rungs, rows, spacing):
-    """Arrays for ``sample``: three states, what is found, how often each mode was seen, propagators, rows ahead."""
-    modes, signals, w = rows.shape
-    together = min(max(TOGETHER // max(signals, 1), 1), MOST_TOGETHER) if spacing == np.floor(spacing) else 1
-    across = -(-signals * together // 4) * 4
-    return (
-        np.zeros((3, w)),
-        np.zeros(max(signals, across)),
-        np.zeros((2, modes), np.int64),
-        np.empty((1, modes, rungs.shape[2], w)),
-        np.zeros((modes if together > 1 else 0, across, w)),
-        together,
-    )
-
-
-@uncounted
-def sample(rungs, rows, place, time, mode, state, end, first, spacing, values, room):
-    """Fill values[signal, i] with rows @ x at ``first + i * spacing`` (spacing in quanta, as float) for a run of
-    pieces.
-
-    ``place[m]`` is the row block of mode m.  A sample on a change of mode belongs to the later piece.  A mode that is
-    sampled often gets a propagator of its own for the spacing, and where that is whole quanta several samples
-    are read from one state, by rows times propagators.  ``room`` is that of ``room_to_sample``.
-    """
-    pieces, w = state.shape
-    states, found, often, powers, ahead, together = room
-    x, y, z = states[0], states[1], states[2]
-    seen, groups = often[0], often[1]
-    signals, count = values.shape
-    step = np.int64(np.floor(spacing))
-    across = ahead.shape[1]
-    i = 0
-    for p in range(pieces):
-        stop = time[p + 1] if p + 1 < pieces else end + 1
-        if stop <= time[p]:
-            continue
-        now = time[p]
-        for j in range(w):
-            x[j] = state[p, j]
-        block = place[mode[p]]
-        while i < count:
-            at = first + np.int64(np.rint(i * spacing))
-            if at >= stop:
-                break
-            if at < time[p]:
-                i += 1
-                continue
-            span = at - now
-            if step <= span <= step + 1:
-                seen[block] += 1
-                if seen[block] == OFTEN:
-                    make_power(rungs, mode[p], step, powers, block, y)
-                if seen[block] >= OFTEN:
-                    multiply(powers, 0, block, x, y)
-                    for j in range(w):
-                        x[j] = y[j]
-                    span -= step
-            leap(rungs, mode[p], x, span, y, z)
-            for j in range(w):
-                x[j] = y[j]
-            now = at
-            if together > 1 and at + together * step < stop and i + together <= count:
-                groups[block] += 1
-                if groups[block] == OFTEN:
-                    make_power(rungs, mode[p], step, powers, block, y)
-                    rows_ahead(rows, powers, block, together, ahead)
-                if groups[block] >= OFTEN:
-                    rows_times(ahead, block * across * w, across, x, found, 0)
-                    for s in range(signals):
-                        for j in range(together):
-                            values[s, i + j] = found[s * together + j]
-                    i += together
-                    continue
-            read(rows, block, x, found, values, i)
-            i += 1
-        if i >= count:
-            return
+from weldsim.engine.kernel import fours, highest_bit, leap, multiply
+from weldsim.engine.products import rows_times
 
 
 @uncounted
@@ -204,8 +68,8 @@ def gather(rungs, m, sums, half, term, total):
     for k in range(top, -1, -1):
         if not empty:
             times_transposed(rungs[m, k], total, half)
-            times_transposed(half, rungs[m, k], term)
-            for i in range(w):
+            for i in range(w):  # symmetric: the lower triangle will do
+                rows_times(rungs, (m * rungs.shape[1] + k) * w * w, fours(i + 1), half[i], term, i * w)
                 for j in range(i + 1):
                     total[i, j] += sums[k, i, j] + term[i, j]
         else:
@@ -320,24 +184,12 @@ def quadrature(rungs, rows, place, time, mode, state, end, panel, smooth, fine, 
 
 
 @uncounted
-def carry(rungs, m, span, spare, result):
-    """result = exp(M span) result for a span in quanta; ``spare`` is room for as many columns."""
-    n, columns = result.shape
-    k = rungs.shape[1] - 1
-    while span > 0:
-        while 1 << k > span:
-            k -= 1
-        span -= 1 << k
-        for i in range(n):
-            for c in range(columns):
-                spare[i, c] = 0.0
-            for j in range(n):
-                factor = rungs[m, k, i, j]
-                for c in range(columns):
-                    spare[i, c] += factor * result[j, c]
-        for i in range(n):
-            for c in range(columns):
-                result[i, c] = spare[i, c]
+def carry(rungs, m, span, y, z, states):
+    """Take each of some states, the rows of an array, on by a span in quanta; y and z are room for one."""
+    for p in range(states.shape[0]):
+        leap(rungs, m, states[p], span, y, z)
+        for j in range(states.shape[1]):
+            states[p, j] = y[j]
 
 
 @uncounted

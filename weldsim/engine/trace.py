@@ -15,15 +15,16 @@ from functools import partial
 
 import numpy as np
 
-from weldsim.engine import extremes_kernel, readout_kernel
+from weldsim.engine import extremes_kernel, kernel, readout_kernel, sample_kernel
 from weldsim.engine.compiled import guarded
 from weldsim.engine.fourier import fourier_integrals
 from weldsim.engine.integrals import Integrals
 from weldsim.engine.ladder import halves, rates
 from weldsim.engine.pieces import PieceLog, Pieces, lasting, once
 from weldsim.engine.probe import Probe, RowOf
+from weldsim.errors import SimulationError
 
-_sample = guarded(readout_kernel.sample)
+_sample = guarded(sample_kernel.sample)
 _moments = guarded(readout_kernel.moments)
 _second_moments = guarded(readout_kernel.second_moments)
 _groups = guarded(extremes_kernel.groups)
@@ -31,6 +32,7 @@ _extremes = guarded(extremes_kernel.extremes)
 _cells = guarded(extremes_kernel.cells)
 _carry = guarded(readout_kernel.carry)
 
+COARSE = 2  # rungs below a step: a search for extremes
 SHORT = 8  # rungs below those of a search for extremes: over how long a rise is looked at (0.4 us at 50 Hz)
 FINER = 6  # rungs below a step: how closely a rate is looked at (6 us at 50 Hz), where a mode does not ring faster
 NEARLY_ZERO = 1e-6  # order taken for the mean, where the systems of equations would be singular
@@ -41,23 +43,26 @@ class Trace(PieceLog):
     """The exact pieces of one run (or of a part of it); times in seconds on the mains clock."""
 
     def sample(self, names: Sequence[str], first: float, *, spacing: float, count: int) -> np.ndarray:
-        """Exact values at first + i spacing [s], shape (signals, count)."""
-        pieces = self.pieces(first)
-        place, rows = pieces.place(len(self.equations)), self.rows(names, pieces.used)
-        values = np.full((len(names), count), np.nan)
-        _sample(
-            self.tables.rungs,
-            rows,
-            place,
-            pieces.time,
-            pieces.mode,
-            pieces.state,
-            pieces.end,
-            round(first / self.quantum),
-            spacing / self.quantum,
-            values,
-            readout_kernel.room_to_sample(self.tables.rungs, rows, spacing / self.quantum),
-        )
+        """Exact values at first + i spacing [s], shape (signals, count); NaN where nothing is recorded."""
+        begin, apart = round(first / self.quantum), spacing / self.quantum
+        if begin > self.end:
+            raise SimulationError("lies outside the recorded part", place=f"samples from {first} s on")
+        values = np.empty((len(names), count))
+        if not values.size:
+            return values
+        start = max(0, int(self.time.searchsorted(begin, side="right")) - 1)
+        stop = int(self.time.searchsorted(begin + round((count - 1) * apart), side="right"))
+        time, state = self.time[start:stop], self.state[start:stop]
+        end = self.end if stop == len(self.time) else int(self.time[stop]) - 1
+        mode = self.tables.about[self.mode[start:stop], kernel.KIN]
+        place = np.full(len(self.equations), -1, dtype=np.int64)
+        place[mode[np.append(time[1:], end + 1) > time]] = 0
+        used = np.flatnonzero(place == 0)
+        place[used] = np.arange(len(used))
+        rows = self.rows([*names, *([names[-1]] * (4 - len(names)))], used)
+        room = sample_kernel.room_to_sample(rows, apart, len(time), self.system.size, *values.shape)
+        _sample(self.tables.rungs, rows, place, time, mode, state, end, begin, apart, values, room)
+        values[:, : room[0][0]] = values[:, room[0][-1] :] = np.nan
         return values
 
     def integrals(self, begin: float | None = None, end: float | None = None) -> Integrals:
@@ -110,23 +115,34 @@ class Trace(PieceLog):
         pieces = self.pieces(begin, end)
         used, place = pieces.used, pieces.place(len(self.equations))
         rows = self.rows(names, used)
-        slopes = _slopes(self, used, rows)
-        values, times = self._extremes_of(pieces, rows, slopes, place=place, fine=self.tables.about)
+        wanted, n = np.array([self.index(name) for name in names], dtype=np.int64), self.system.size
+        slopes, rises = np.zeros_like(rows), np.zeros_like(rows)
+        for p, mode in enumerate(used.tolist()):
+            slopes[p, :, :n] = once(self.made, ("slopes", mode), partial(_slopes, self, mode)).take(wanted, axis=0)
+            rises[p, :, :n] = once(self.made, ("rises", mode), partial(_rises, self, mode)).take(wanted, axis=0)
+        values, times = self._extremes_of(pieces, rows, slopes, rises, place=place, fine=self.tables.about)
         return values, times * self.quantum
 
     def _extremes_of(
-        self, pieces: Pieces, rows: np.ndarray, slopes: np.ndarray, *, place: np.ndarray, fine: np.ndarray
+        self,
+        pieces: Pieces,
+        rows: np.ndarray,
+        slopes: np.ndarray,
+        rises: np.ndarray,
+        *,
+        place: np.ndarray,
+        fine: np.ndarray,
     ) -> tuple[np.ndarray, np.ndarray]:
         """Minima and maxima of rows of the state over pieces, and their instants in quanta."""
         count = rows.shape[1]
         values = np.column_stack((np.full(count, np.inf), np.full(count, -np.inf)))
         times = np.zeros((count, 2), dtype=np.int64)
-        coarse = int(self.tables.phase[3]) - 2
+        coarse = int(self.tables.phase[3]) - COARSE
         _extremes(
             self.tables.rungs,
             rows,
             slopes,
-            self._rises(pieces.used, rows, coarse - SHORT),
+            rises,
             coarse - SHORT,
             place,
             pieces.time,
@@ -142,14 +158,6 @@ class Trace(PieceLog):
             times,
         )
         return values, times
-
-    def _rises(self, used: np.ndarray, rows: np.ndarray, rung: int) -> np.ndarray:
-        """Rows of how far rows of the state rise over 2^rung quanta."""
-        n = self.system.size
-        rises = np.zeros_like(rows)
-        for p, mode in enumerate(used):
-            rises[p, :, :n] = rows[p, :, :n] @ (self.tables.rungs[mode, rung, :n, :n] - np.eye(n))
-        return rises
 
     def steepest(
         self, name: str, begin: float | None = None, end: float | None = None, *, within: np.ndarray | None = None
@@ -170,7 +178,10 @@ class Trace(PieceLog):
             left_out = ~within[used]
             rates[left_out], bends[left_out] = 0.0, 0.0
             fine[used[left_out], :2] = step, 0
-        values, times = self._extremes_of(pieces, rates, bends, place=place, fine=fine)
+        rises = np.zeros_like(rates)
+        for p, mode in enumerate(used.tolist()):
+            rises[p, :, : self.system.size] = _risen(self, mode, rates[p, :, : self.system.size])
+        values, times = self._extremes_of(pieces, rates, bends, rises, place=place, fine=fine)
         values[~np.isfinite(values)] = 0.0  # an empty span
         which = int(np.argmax(np.abs(values[0])))
         return float(values[0, which]), float(times[0, which] * self.quantum)
@@ -238,9 +249,9 @@ class Trace(PieceLog):
         )
         return squares / width
 
-    def carry(self, mode: int, span: int, result: np.ndarray) -> None:
-        """Multiply columns of states by a mode's propagator over a span of quanta, in place."""
-        _carry(self.tables.rungs, mode, span, np.empty_like(result), result)
+    def carry(self, mode: int, span: int, states: np.ndarray) -> None:
+        """Take states, the rows of an array as wide as those of the trace, on in a mode by a span of quanta."""
+        _carry(self.tables.rungs, mode, span, *np.empty((2, states.shape[1])), states)
 
     def _probe(self, name: str, row: RowOf | None = None) -> Probe:
         """The probe of a signal, shared by all runs of the supply."""
@@ -255,11 +266,20 @@ class Trace(PieceLog):
         return self.probes[name]
 
 
-def _slopes(trace: Trace, used: np.ndarray, rows: np.ndarray) -> np.ndarray:
-    """Rows of the rates of rows of the state (see ``rates``): in a stiff mode their signs must not be chance."""
-    n = trace.system.size
-    slopes = np.zeros_like(rows)
-    for p, mode in enumerate(used):
-        matrix, rungs, smooth = trace.equations[mode].matrix, trace.tables.rungs[mode], trace.tables.smooth[mode]
-        slopes[p, :, :n] = rates(rows[p, :, :n], matrix, trace.quantum, rungs=rungs, smooth=smooth)
-    return slopes
+def _slopes(trace: Trace, mode: int) -> np.ndarray:
+    """Rows of the rates of all signals in a mode (see ``rates``): in a stiff one their signs must not be chance."""
+    rungs, smooth = trace.tables.rungs[mode], trace.tables.smooth[mode]
+    equations = trace.equations[mode]
+    return rates(equations.outputs, equations.matrix, trace.quantum, rungs=rungs, smooth=smooth)
+
+
+def _rises(trace: Trace, mode: int) -> np.ndarray:
+    """Rows of how far all signals rise over a short span."""
+    return _risen(trace, mode, trace.equations[mode].outputs)
+
+
+def _risen(trace: Trace, mode: int, rows: np.ndarray) -> np.ndarray:
+    """Rows of how far rows of the state rise within ``SHORT`` rungs below those of a search for extremes."""
+    n, rung = trace.system.size, int(trace.tables.phase[3]) - COARSE - SHORT
+    risen: np.ndarray = rows @ (trace.tables.rungs[mode, rung, :n, :n] - np.eye(n))
+    return risen

@@ -60,8 +60,10 @@ class _Pieces:
 
     def within(self, segments: tuple[str, ...], span: tuple[float, float]) -> float:
         """How long the device was in segments that begin so within a span [s]."""
-        counts = [segment.startswith(segments) for segment in self.segments]
-        return float((np.clip(self.stops, *span) - np.clip(self.starts, *span)) @ counts)
+        part = self.touching(span)
+        own = slice(part.start, part.stop)
+        counts = [segment.startswith(segments) for segment in self.segments[own]]
+        return float((np.minimum(self.stops[own], span[1]) - np.maximum(self.starts[own], span[0])) @ counts)
 
 
 def firing_of(recording: Recording, *, reasons: bool = True) -> Firing | None:

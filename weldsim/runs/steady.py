@@ -190,8 +190,8 @@ def _newton(walker: _Walker, trace: Trace) -> _Found:
 
 def monodromy(trace: Trace) -> np.ndarray:
     """Derivative of a run's end state by its initial state (circuit states only), shape (states, states)."""
-    n, count = trace.system.size, len(trace.system.states)
-    result = np.eye(n, count)
+    count = len(trace.system.states)
+    result = np.eye(count, trace.state.shape[1])  # row k is the derivative by state k
     p, pieces = 0, len(trace.time)
     while p < pieces:
         group = p
@@ -203,7 +203,7 @@ def monodromy(trace: Trace) -> np.ndarray:
         if group + 1 < pieces and trace.cause[group + 1] >= 0:
             _correct(trace, mode, group + 1, result)
         p = group + 1
-    return result[:count]
+    return result[:, :count].T
 
 
 def _correct(trace: Trace, mode: int, first: int, result: np.ndarray) -> None:
@@ -216,9 +216,9 @@ def _correct(trace: Trace, mode: int, first: int, result: np.ndarray) -> None:
     row, action = equations.guard_rows[guard], int(equations.guard_actions[guard])
     before = equations.matrix @ trace.state[first, :n]
     after = trace.equations[int(trace.mode[last])].matrix @ trace.state[last, :n]
-    rate, moved = row @ before, row @ result
+    rate, moved = row @ before, result[:, :n] @ row
     if action >= 0 and trace.system.actions[action].state >= 0:
         state, jump = trace.system.actions[action].state, trace.system.actions[action].row
-        result[state], before[state] = jump @ result, jump @ before
+        result[:, state], before[state] = result[:, :n] @ jump, jump @ before
     if rate != 0.0:
-        result += ((after - before) / rate)[:, None] * moved
+        result[:, :n] += moved[:, None] * ((after - before) / rate)
