@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 from scipy.linalg import expm
 
-from weldsim.engine.coordinates import changes, coordinates, parts
+from weldsim.engine.coordinates import changes, coordinates, pace, parts
 from weldsim.engine.ladder import ExactRows
 
 SPANS = (1e-9, 1e-7, 1e-5, 1e-4)  # [s]
@@ -62,3 +62,24 @@ def test_a_part_that_a_constant_drives_without_limit_is_still_bound_from_above()
     row, x = np.array([1.0, 0.0, 0.0, 0.0]), np.array([5.0, 0.0, 1.0, 1.0])
 
     assert 3e-4 * (1.0 - 1e-9) <= bound(matrix, 1, row, x) < 3.1e-4
+
+
+def test_rates_of_what_is_left_when_a_fast_part_is_gone():
+    """A voltage behind a gigaohm, of two currents of which one follows the other within a tenth of a nanosecond.
+
+    Derived here: with p' = -f (p - q) the difference is p - q = -q'/f + q''/f^2, to 1e-8 of itself, and its rate -q''/f.
+    The whole matrix leaves of it what rounding of p - q is times 1e19.
+    """
+    fast, ohms, omega = 1e10, 1e9, 100.0 * np.pi
+    matrix = with_sources(np.array([[-fast, fast], [0.0, -200.0]]), np.array([[0.0, 0.0, 0.0], [3e4, 4e3, 0.0]]))
+    q, sine, cosine = 17.3, 0.6, 0.8
+    rate = -200.0 * q + 3e4 * sine + 4e3 * cosine
+    second = -200.0 * rate + omega * (3e4 * cosine - 4e3 * sine)
+    state = np.array([q - rate / fast + second / fast**2, q, sine, cosine, 1.0])
+    row = ohms * np.array([1.0, -1.0, 0.0, 0.0, 0.0])
+    found = parts(matrix, ExactRows(2, 0, (omega,)))
+    slow = pace(found, matrix, 6e-9)
+    assert slow is not None
+    assert row @ slow @ state == pytest.approx(-ohms * second / fast, rel=1e-6)
+    assert row @ matrix @ state != pytest.approx(-ohms * second / fast, rel=1e-3)
+    assert pace(found, matrix, 1e-12) is matrix  # nothing is gone so soon

@@ -68,6 +68,8 @@ MENDED = (
     (5007435, "frequency"),  # the law: rounding of what is ahead
     (5008021, "extremes"),  # the law: where on a flat crest
     (5008305, "charge and flux"),
+    (7206895, "guards"),  # slopes of rounding beside 225 Mohm
+    (7206895, "steps"),
 )
 ADVISED = (  # what cannot be run, and what the answer advises
     (4000290, "rectifier", "leakage_resistance", 1e4),

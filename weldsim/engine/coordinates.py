@@ -12,6 +12,8 @@ import numpy as np
 
 from weldsim.engine.ladder import ExactRows
 
+GONE = 30.0  # time constants after which nothing is left of what dies away
+STRAIGHT = 1e8  # eigenvectors of a worse condition give no rates
 SOUND = 1e12  # eigenvectors of a worse condition are not used: the states themselves do, with wide bounds
 RESONANT = 1e-9  # of a source's speed: a part as near to it as that counts as driven without limit
 
@@ -28,6 +30,9 @@ class Parts:
     vectors: np.ndarray  # (states, states), one a column
     left: np.ndarray | None  # (states, n), one a row
     condition: float
+
+
+Solved = tuple[Parts, np.ndarray, np.ndarray | None]  # with the way back from its coordinates, and its ``pace``
 
 
 def parts(matrix: np.ndarray, exact_rows: ExactRows) -> Parts:
@@ -96,6 +101,28 @@ def coordinates(found: Parts, n: int) -> tuple[np.ndarray, np.ndarray]:
     return there, back
 
 
+def pace(found: Parts, matrix: np.ndarray, span: float) -> np.ndarray | None:
+    """The matrix of rates x' of a state from which all that dies away within a span [s] is gone: M itself, if that is
+    nothing; else with all of M they would be differences of large terms.
+
+    What dies away follows the sources, the others (l of the circuit's own states, M = [A B; 0 S]) go their own way:
+    x' = sum(v value l x + v l B u) - sum(v d S u), u being the sources and d the share of them in what is gone.  None
+    where the eigenvectors are not good enough.
+    """
+    states, gone = len(found.values), -span * found.values.real > GONE
+    if not gone.any():
+        return matrix
+    if found.left is None or found.condition > STRAIGHT:
+        return None
+    stay, sources = ~gone, matrix[states:, states:].astype(float)
+    own, driven = found.left[:, :states], found.left[gone, states:]
+    rates = matrix.astype(float)
+    rates[:states, :states] = ((found.vectors[:, stay] * found.values[stay]) @ own[stay]).real
+    drive = own[stay] @ rates[:states, states:]
+    rates[:states, states:] = (found.vectors[:, stay] @ drive - found.vectors[:, gone] @ (driven @ sources)).real
+    return rates
+
+
 def changes(rows: np.ndarray, carried: np.ndarray, back: np.ndarray) -> np.ndarray:
     """Most that a unit of each coordinate changes rows by, over each span; ``carried`` are the rows times propagators,
     ``back`` leads from the coordinates to the state.
@@ -103,4 +130,5 @@ def changes(rows: np.ndarray, carried: np.ndarray, back: np.ndarray) -> np.ndarr
     NaN, which bounds nothing, where a propagator overflows.
     """
     with np.errstate(over="ignore", invalid="ignore"):
-        return np.abs((carried - rows) @ back)
+        moved = (carried - rows).reshape(-1, rows.shape[-1]) @ back  # one large product
+        return np.abs(moved, out=moved).reshape(carried.shape)

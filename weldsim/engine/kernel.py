@@ -148,11 +148,19 @@ def climb(small, quantum, extra, states, inputs, omegas, room, rungs):
     """
     n = small.shape[0]
     f, g = room[0], room[1]
+    norm = 0.0
     for i in range(n):
+        total = 0.0
         for j in range(n):
             f[i, j] = 0.0
+            total += abs(small[i, j])
         f[i, i] = 1.0
-    for term in range(16, 1, -1):  # Horner: 1 + a/2 (1 + a/3 (...)); norm at most 1/4
+        norm = max(norm, total)
+    terms, size = 1, 0.5 * norm
+    while size > 1e-20 and terms < 16:  # of what is left out
+        terms += 1
+        size *= norm / (terms + 1)
+    for term in range(terms, 1, -1):  # Horner: 1 + a/2 (1 + a/3 (...)); norm at most 1/4
         square_up(small, f, g)
         for i in range(n):
             for j in range(n):

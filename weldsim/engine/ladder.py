@@ -18,9 +18,8 @@ import numpy as np
 from weldsim.engine import fine_kernel, kernel
 from weldsim.engine.compiled import guarded
 
-SHORT, LONG = 6, 14  # rungs up: 64 quanta, 0.4 ns at 50 Hz, to 0.1 us, over which the rate of a stiff mode is taken
-OVER = 10  # rungs up, 6 ns: by then parts of a stiff mode may be gone that its rates leave out
-STRAIGHT = 4  # of these rungs below the one over which what is left then turns
+SHORT = 6  # rungs up: 64 quanta, 0.4 ns at 50 Hz, within which a stiff mode changes
+OVER = 10  # rungs up, 6 ns: what is gone by then is left out of the rates of a stiff mode
 FINE_TERMS = 14  # of the series for a norm of 1/4, to 1e-19
 FINE_RUNGS = 10  # rung from which on plain floats do: 6 ns at 50 Hz
 
@@ -122,15 +121,13 @@ def stiff(matrix: np.ndarray, quantum: float) -> bool:
     return bool(np.abs(matrix).max(initial=0.0) * quantum * 2.0**SHORT >= 1.0)
 
 
-def rates(rows: np.ndarray, matrix: np.ndarray, quantum: float, *, rungs: np.ndarray, smooth: np.ndarray) -> np.ndarray:
-    """Rates of rows of the state in a mode, as rows; ``rungs`` is the mode's ladder, ``smooth`` as in its tables.
+def rates(rows: np.ndarray, pace: np.ndarray | None, quantum: float, *, rungs: np.ndarray) -> np.ndarray:
+    """Rates of rows of the state in a mode, as rows; ``rungs`` is the mode's ladder.
 
-    In a ``stiff`` mode it is the mean rate over 2^``SHORT`` quanta, or over up to 2^``LONG`` where what is left after
-    2^``OVER`` hardly turns in so long: a voltage behind blocked diodes is a small difference of large terms, and so
-    much closer to its rounding the sooner two of it are compared.
+    By its ``pace`` (see coordinates.py), as it is once what dies away within 2^``OVER`` quanta is gone; without one by
+    the mean over 2^``SHORT`` quanta.
     """
-    n = len(matrix)
-    if not stiff(matrix, quantum):
-        return rows @ matrix
-    rung = min(max(int(smooth[OVER]) - STRAIGHT, SHORT), LONG)
-    return rows @ (rungs[rung, :n, :n] - np.eye(n)) / (quantum * 2.0**rung)
+    if pace is not None:
+        return rows @ pace
+    n = rows.shape[-1]
+    return rows @ (rungs[SHORT, :n, :n] - np.eye(n)) / (quantum * 2.0**SHORT)

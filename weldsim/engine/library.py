@@ -9,9 +9,9 @@ from dataclasses import replace
 import numpy as np
 
 from weldsim.engine import kernel
-from weldsim.engine.coordinates import Parts, changes, coordinates, parts
+from weldsim.engine.coordinates import Solved, changes, coordinates, pace, parts
 from weldsim.engine.kernel import Tables
-from weldsim.engine.ladder import ExactRows, ladder, rates, stiff
+from weldsim.engine.ladder import OVER, ExactRows, ladder, rates, stiff
 from weldsim.engine.probe import Probe
 from weldsim.engine.untouched import untouched
 from weldsim.errors import WiringError
@@ -63,7 +63,7 @@ class ModeLibrary:
         self.numbers: dict[Signature, int] = {}
         self.hopeless: dict[Signature, WiringError] = {}  # pieces without a solution
         self.kin: dict[tuple[bytes, bytes], int] = {}  # the first mode with these equations and outputs
-        self.parts: dict[int, tuple[Parts, np.ndarray]] = {}  # of modes that are first of their kin; and back from axes
+        self.parts: dict[int, Solved] = {}  # of modes that are first of their kin; and back from axes; and their pace
         self.probes: dict[str, Probe] = {}
         self.made: dict[tuple[str, int], np.ndarray] = {}  # what read-outs want of a mode, made once
         self.tables = _roomy(self, capacity, guards)
@@ -267,7 +267,8 @@ def _write_solution(library: ModeLibrary, number: int, equations: ModeEquations)
     tables.axes[number, :n, :n], back = coordinates(found, n)
     tables.smooth[number] = _smooth_rungs(library, found.values)
     tables.about[number, : kernel.PAIRS] = _fine_rung(library, found.values)
-    library.parts[number] = found, back  # the last: until then nothing counts as written
+    own = pace(found, equations.matrix, library.quantum * 2.0**OVER)
+    library.parts[number] = found, back, own  # the last: until then nothing counts as written
 
 
 def _write_limits(library: ModeLibrary, number: int, equations: ModeEquations) -> None:
@@ -294,8 +295,8 @@ def _write_guards(library: ModeLibrary, number: int, equations: ModeEquations) -
 
 
 def _slopes(library: ModeLibrary, number: int, rows: np.ndarray) -> np.ndarray:
-    tables, matrix = library.tables, library.equations[number].matrix
-    return rates(rows, matrix, library.quantum, rungs=tables.rungs[number], smooth=tables.smooth[number])
+    pace = library.parts[int(library.tables.about[number, kernel.KIN])][2]
+    return rates(rows, pace, library.quantum, rungs=library.tables.rungs[number])
 
 
 def _write_actions(library: ModeLibrary, number: int, equations: ModeEquations) -> None:
@@ -342,7 +343,7 @@ def _write_ringing(library: ModeLibrary, number: int, equations: ModeEquations) 
     2 |r v| |l x|.
     """
     tables = library.tables
-    found, _ = library.parts[int(tables.about[number, kernel.KIN])]
+    found = library.parts[int(tables.about[number, kernel.KIN])][0]
     values, ringing = found.values, _ringing(library, found.values)
     tables.about[number, kernel.PAIRS] = 0
     if not 0 < len(ringing) <= MOST_PAIRS:

@@ -66,7 +66,7 @@ class PieceLog:
     ) -> None:
         self.system, self.quantum, self.period = library.system, library.quantum, library.period
         self.tables, self.equations, self.signatures = library.tables, library.equations, library.signatures
-        self.probes, self.made = library.probes, library.made
+        self.probes, self.made, self.parts = library.probes, library.made, library.parts
         self.time, self.mode, self.cause, self.state = time, mode, cause, state
         self.end, self.end_state, self.end_mode, self.jump_energy = end, end_state, end_mode, jump_energy
         self.names = {signal.name: i for i, signal in enumerate(self.system.signals)}

@@ -4,12 +4,13 @@ Row and slope row of the signal, and its Gramians: result[k] = integral of (row 
 that the integral of the signal's square over a rung is x' W x, exactly.
 """
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 
 import numpy as np
 
 from weldsim.engine import extremes_kernel, kernel
 from weldsim.engine.compiled import guarded
+from weldsim.engine.coordinates import Solved
 from weldsim.engine.kernel import Tables
 from weldsim.engine.ladder import halves, rates
 from weldsim.engine.untouched import untouched
@@ -34,8 +35,17 @@ class Probe:
         self.rows, self.slopes = np.zeros((0, width)), np.zeros((0, width))
         self.grams = np.zeros((0, rungs, width, width))
 
-    def prepare(self, modes: np.ndarray, equations: list[ModeEquations], *, tables: Tables, quantum: float) -> None:
-        """Make the tables of these modes (each as often as one likes), if they are not there yet.
+    def prepare(
+        self,
+        modes: np.ndarray,
+        equations: list[ModeEquations],
+        parts: Mapping[int, Solved],
+        *,
+        tables: Tables,
+        quantum: float,
+    ) -> None:
+        """Make the tables of these modes (each as often as one likes), if they are not there yet; ``parts`` are
+        those of the library.
 
         The Gramians of a stiff mode are those of its coordinates along ``axes``: two currents that a blocked part keeps
         nearly equal would leave of a square only its rounding.
@@ -47,7 +57,7 @@ class Probe:
             row = np.ascontiguousarray(self.row(equations[mode]))
             matrix = np.ascontiguousarray(equations[mode].matrix)
             self.rows[mode, :n] = row
-            self.slopes[mode, :n] = rates(row, matrix, quantum, rungs=rungs[mode], smooth=tables.smooth[mode])
+            self.slopes[mode, :n] = rates(row, parts[int(mode)][2], quantum, rungs=rungs[mode])
             steps, place = rungs, int(mode)
             if tables.about[mode, kernel.STIFF]:
                 axes = tables.axes[mode, :n, :n]

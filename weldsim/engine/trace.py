@@ -196,7 +196,7 @@ class Trace(PieceLog):
         begins = self.begins.copy()
         begins[1:] |= member[1:] != member[:-1]
         probe = self._probe(name)
-        probe.prepare(self.kin[lasting(self)], self.equations, tables=self.tables, quantum=self.quantum)
+        probe.prepare(self.kin[lasting(self)], self.equations, self.parts, tables=self.tables, quantum=self.quantum)
         _groups(
             self.tables.rungs,
             self.tables.axes,
@@ -227,7 +227,7 @@ class Trace(PieceLog):
         """
         probes = [self._probe(one) if isinstance(one, str) else self._probe(*one) for one in signals]
         for probe in probes:
-            probe.prepare(self.kin[lasting(self)], self.equations, tables=self.tables, quantum=self.quantum)
+            probe.prepare(self.kin[lasting(self)], self.equations, self.parts, tables=self.tables, quantum=self.quantum)
         squares = np.zeros((len(probes), count))
         _cells(
             self.tables.rungs,
@@ -268,9 +268,7 @@ class Trace(PieceLog):
 
 def _slopes(trace: Trace, mode: int) -> np.ndarray:
     """Rows of the rates of all signals in a mode (see ``rates``): in a stiff one their signs must not be chance."""
-    rungs, smooth = trace.tables.rungs[mode], trace.tables.smooth[mode]
-    equations = trace.equations[mode]
-    return rates(equations.outputs, equations.matrix, trace.quantum, rungs=rungs, smooth=smooth)
+    return rates(trace.equations[mode].outputs, trace.parts[mode][2], trace.quantum, rungs=trace.tables.rungs[mode])
 
 
 def _rises(trace: Trace, mode: int) -> np.ndarray:
