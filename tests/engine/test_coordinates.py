@@ -67,7 +67,7 @@ def test_a_part_that_a_constant_drives_without_limit_is_still_bound_from_above()
 def test_rates_of_what_is_left_when_a_fast_part_is_gone():
     """A voltage behind a gigaohm, of two currents of which one follows the other within a tenth of a nanosecond.
 
-    Derived here: with p' = -f (p - q) the difference is p - q = -q'/f + q''/f^2, to 1e-8 of itself, and its rate -q''/f.
+    Derived here: with p' = -f (p - q) the difference is p - q = -q'/f + q''/f^2, to 1e-8 of itself; its rate is -q''/f.
     The whole matrix leaves of it what rounding of p - q is times 1e19.
     """
     fast, ohms, omega = 1e10, 1e9, 100.0 * np.pi
