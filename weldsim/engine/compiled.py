@@ -33,12 +33,13 @@ KERNEL_FILES = (
     "wire_kernel.py",
     "fine_kernel.py",
 )
+HOW = ("compiled.py", "linked.py")  # which say how they are compiled
 
 
 def kernel_digest() -> str:
-    """Digest of all kernel files and of the versions that compile them."""
+    """Digest of all kernel files, of how they are compiled, and of the versions that do."""
     digest = hashlib.sha256(f"{sys.version_info[:2]}{numba.__version__}".encode())
-    for name in KERNEL_FILES:
+    for name in (*KERNEL_FILES, *HOW):
         file = Path(__file__).with_name(name)
         if file.exists():
             digest.update(file.read_bytes())
@@ -91,8 +92,8 @@ def compiled(function: Callable[..., Any]) -> Callable[..., Any]:
 
 
 def verbatim(function: Callable[..., Any]) -> Callable[..., Any]:
-    """As ``compiled``, its arithmetic as it is written: for what calculates with its own rounding."""
-    return _door(function, set())
+    """As ``compiled``, its arithmetic as it is written: for what calculates with its own rounding, number by number."""
+    return _door(function, set(), vectorized=True)
 
 
 def uncounted(function: Callable[..., Any]) -> Callable[..., Any]:
@@ -103,12 +104,14 @@ def uncounted(function: Callable[..., Any]) -> Callable[..., Any]:
     return _door(function, ARITHMETIC, _nrt=False)
 
 
-def _door(function: Callable[..., Any], arithmetic: set[str], **options: Any) -> Callable[..., Any]:
+def _door(
+    function: Callable[..., Any], arithmetic: set[str], *, vectorized: bool = False, **options: Any
+) -> Callable[..., Any]:
     asked: dict[str, Any] = {"nogil": True, "fastmath": arithmetic, "no_cfunc_wrapper": True} | options
     door: Any = numba.njit(**asked)(function)
     if _SETTINGS.DISABLE_JIT:
         return door
-    door.compile = _lightly()(door.compile)
+    door.compile = _lightly(vectorized=vectorized)(door.compile)
     if _FOLDER is not None:
         before = _SETTINGS.CACHE_DIR
         _SETTINGS.CACHE_DIR = str(_FOLDER)
@@ -159,20 +162,20 @@ def is_compiled_already() -> bool:
 
 
 @contextlib.contextmanager
-def _lightly() -> Iterator[None]:
+def _lightly(*, vectorized: bool = False) -> Iterator[None]:
     """Compile with a light optimizer and without sweeping.
 
-    The products that take the time are written as vector instructions already (products.py): what the heavy optimizer
-    finds to do beside them gains nothing that can be measured, and takes an eighth of the time; another eighth where
-    ``NUMBA_OPT`` says so before numba is loaded, as the command does.  The compiler makes a million small things, most
-    of which stay: sweeping through them takes a twentieth.
+    The products that take the time are written as vector instructions already (products.py), but for those that ask to
+    be ``vectorized``.  What the heavy optimizer finds to do beside them gains nothing that can be measured, and takes an
+    eighth of the time; another eighth where ``NUMBA_OPT`` says so before numba is loaded, as the command does.  The
+    compiler makes a million small things, most of which stay: sweeping through them takes a twentieth.
     """
     names = ("OPT", "LOOP_VECTORIZE", "SLP_VECTORIZE")
     with global_compiler_lock:
         _ = cpu_target.target_context  # made once in a process, with the settings that others of its functions expect
         before, swept = [getattr(_SETTINGS, name) for name in names], gc.isenabled()
         gc.disable()
-        for name, value in zip(names, (type(_SETTINGS.OPT)(1), 0, 0), strict=True):
+        for name, value in zip(names, (type(_SETTINGS.OPT)(1), int(vectorized), 0), strict=True):
             setattr(_SETTINGS, name, value)
         try:
             yield
