@@ -166,8 +166,8 @@ def _lightly(*, vectorized: bool = False) -> Iterator[None]:
     """Compile with a light optimizer and without sweeping.
 
     The products that take the time are written as vector instructions already (products.py), but for those that ask to
-    be ``vectorized``.  What the heavy optimizer finds to do beside them gains nothing that can be measured, and takes an
-    eighth of the time; another eighth where ``NUMBA_OPT`` says so before numba is loaded, as the command does.  The
+    be ``vectorized``.  What the heavy optimizer finds to do beside them gains nothing that can be measured, and takes
+    an eighth of the time; another eighth where ``NUMBA_OPT`` says so before numba is loaded, as the command does.  The
     compiler makes a million small things, most of which stay: sweeping through them takes a twentieth.
     """
     names = ("OPT", "LOOP_VECTORIZE", "SLP_VECTORIZE")
