@@ -34,6 +34,18 @@ from weldsim.studies.proofs import (
 )
 from weldsim.studies.proofs.bench import Row
 
+WIRE: tuple[Callable[[], list[Row]], ...] = (
+    arc_circuit.in_a_circuit,
+    arc.dynamic_arc,
+    fusing.fusing,
+    open_arc.open_arc,
+    burn_back.wire_ends,
+    short_arc.feed_rule,
+    short_arc.measured_feeds,
+    short_arc.settings,
+    short_arc.recorded_weld,
+)  # what needs the loop of a wire
+
 GROUPS: tuple[Callable[[], list[Row]], ...] = (
     controller.on_resistor,
     controller.on_resistor_and_choke,
@@ -101,15 +113,7 @@ GROUPS: tuple[Callable[[], list[Row]], ...] = (
     flicker.single_steps,
     spectra.controlled_current,
     spectra.square_current,
-    arc_circuit.in_a_circuit,
-    arc.dynamic_arc,
-    fusing.fusing,
-    open_arc.open_arc,
-    burn_back.wire_ends,
-    short_arc.feed_rule,
-    short_arc.measured_feeds,
-    short_arc.settings,
-    short_arc.recorded_weld,
+    *WIRE,
     feeder.feed_motor,
     timed.spot_timer,
     timed.spot_spread,
@@ -118,15 +122,7 @@ GROUPS: tuple[Callable[[], list[Row]], ...] = (
 # What a second process does while the first goes on with the rest.  What compiles something of its own stands together,
 # so that nothing is compiled twice: here the loop of a wire and squares over even cells, there very fast rates.
 BESIDE: tuple[Callable[[], list[Row]], ...] = (
-    arc_circuit.in_a_circuit,
-    arc.dynamic_arc,
-    fusing.fusing,
-    open_arc.open_arc,
-    burn_back.wire_ends,
-    short_arc.feed_rule,
-    short_arc.measured_feeds,
-    short_arc.settings,
-    short_arc.recorded_weld,
+    *WIRE,
     flicker.severities,
     flicker.rectangles,
     flicker.sines,
