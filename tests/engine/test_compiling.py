@@ -3,6 +3,7 @@
 import gc
 
 import numba
+import numpy as np
 import pytest
 
 from weldsim.engine import compiled
@@ -40,23 +41,6 @@ def test_the_collector_stays_off_where_it_was():
 
 
 @pytest.mark.skipif(bool(numba.config.DISABLE_JIT), reason="nothing is compiled")
-def test_only_a_first_call_compiles(monkeypatch):
-    """The collector is switched off once by two calls of the same kind, and once more by one with another type."""
-    times = []
-    monkeypatch.setattr(compiled.gc, "disable", lambda: times.append("off"))
-
-    @compiled.uncounted
-    def doubled(number):
-        """Twice a number."""
-        return number + number
-
-    assert [doubled(1), doubled(2)] == [2, 4]
-    assert times == ["off"]
-    assert doubled(0.5) == 1.0
-    assert times == ["off", "off"]
-
-
-@pytest.mark.skipif(bool(numba.config.DISABLE_JIT), reason="nothing is compiled")
 @pytest.mark.parametrize("tried", [((0, 60), numba.version_info.short), ((0, 1), (0, 2))])
 def test_what_is_only_linked_becomes_no_code_by_itself(monkeypatch, tried):
     """It works within what calls it; with a numba that this was never tried with, it is compiled as numba does."""
@@ -68,7 +52,7 @@ def test_what_is_only_linked_becomes_no_code_by_itself(monkeypatch, tried):
         """Twice a number."""
         return number + number
 
-    @compiled.uncounted
+    @numba.njit
     def more(number):
         """One more than twice a number."""
         return doubled(number) + 1.0
@@ -76,3 +60,17 @@ def test_what_is_only_linked_becomes_no_code_by_itself(monkeypatch, tried):
     assert more(3.0) == 7.0
     (made,) = doubled.overloads.values()
     assert made.library._compiled == (tried[0] == (0, 1))
+
+
+@pytest.mark.skipif(bool(numba.config.DISABLE_JIT), reason="nothing is compiled")
+def test_machine_code_says_what_it_calls():
+    """The mathematical library's sine and square root, by the compiler's own word or not; what it returns."""
+
+    @compiled.inner
+    def wave(numbers, angle):
+        """A number times a sine, and its root."""
+        return np.sqrt(numbers[0] * np.sin(angle))
+
+    made = compiled.machine_code(wave, (np.ones(3), 0.5))
+    assert made.returns == "float64"
+    assert {"sin"} <= set(made.calls) <= {"sin", "sqrt"}

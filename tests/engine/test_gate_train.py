@@ -7,7 +7,8 @@ import numpy as np
 import pytest
 
 import weldsim
-from weldsim.engine import kernel
+from weldsim.engine import layout
+from weldsim.engine.doors import door
 from weldsim.engine.library import ModeLibrary
 from weldsim.runs.perform import record
 from weldsim.runs.supply import Supply, supply_of
@@ -112,7 +113,8 @@ def test_what_is_run_through_goes_on_from_where_it_was(name, changes):
     y, z = np.zeros_like(trace.state[0]), np.zeros_like(trace.state[0])
     jumped = 0
     for p in range(1, len(trace.time)):
-        kernel.leap(trace.tables.rungs, trace.mode[p - 1], trace.state[p - 1], trace.time[p] - trace.time[p - 1], y, z)
+        span = trace.time[p] - trace.time[p - 1]
+        door("kernel", "leap")(trace.tables.rungs, trace.mode[p - 1], trace.state[p - 1], span, y, z)
         if (np.abs(y - trace.state[p]) <= 1e-10 * scale).all():
             continue
         assert trace.begins[p]
@@ -129,7 +131,7 @@ def test_guards_of_a_twin_lead_where_its_own_equations_say(device):
     stepper = supply.stepper(*supply.system.start(), (0.0, 0.04), delay=100.0)
     stepper.run_to(0.04)
     twins = np.flatnonzero(
-        library.tables.about[: len(library.signatures), kernel.TWIN] != np.arange(len(library.signatures))
+        library.tables.about[: len(library.signatures), layout.TWIN] != np.arange(len(library.signatures))
     )
     bare = dataclasses.replace(supply.system, guard_targets=None)  # a system that tells it by assembling
     elsewhere = 0
@@ -139,6 +141,6 @@ def test_guards_of_a_twin_lead_where_its_own_equations_say(device):
         assert (bare.leads(library.signatures[twin]) == whole.guard_targets).all()
         assert (known.guard_elements == whole.guard_elements).all()
         assert (known.guard_rows == whole.guard_rows).all()
-        first = library.equations[int(library.tables.about[twin, kernel.TWIN])]
+        first = library.equations[int(library.tables.about[twin, layout.TWIN])]
         elsewhere += bool((known.guard_targets != first.guard_targets).any())
     assert elsewhere > 0

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 import weldsim
-from weldsim.engine import kernel
+from weldsim.engine import layout
 from weldsim.engine.library import ModeLibrary
 from weldsim.runs.supply import Supply
 
@@ -40,7 +40,7 @@ def read_out(trace):
 def test_what_lasts_is_complete_and_the_rest_is_not(run):
     """Diodes of a bridge and elements of the core's friction change one by one at an instant."""
     library, trace = run
-    ready = library.tables.about[library.tables.about[: len(library.signatures), kernel.TWIN], kernel.READY]
+    ready = library.tables.about[library.tables.about[: len(library.signatures), layout.TWIN], layout.READY]
     lasting = np.append(trace.time[1:], trace.end) > trace.time
     assert ready[trace.mode[lasting]].all()
     assert library.completed < len(library.signatures)
@@ -62,17 +62,17 @@ def test_the_first_of_its_kin_tells_what_they_share(run):
     library, _ = run
     about, found = library.tables.about, 0
     for mode, signature in enumerate(library.signatures):
-        kin = int(about[mode, kernel.KIN])
-        if kin == mode or about[mode, kernel.TWIN] != mode:
+        kin = int(about[mode, layout.KIN])
+        if kin == mode or about[mode, layout.TWIN] != mode:
             continue
         library.complete(mode)
         anew = ModeLibrary(library.system, room=4)
         assert anew.mode(library.signatures[kin]) == 0
         anew.complete(anew.mode(signature))
-        assert not anew.tables.about[0, kernel.READY]
+        assert not anew.tables.about[0, layout.READY]
         for name in ("rungs", "axes", "smooth"):
             np.testing.assert_array_equal(getattr(anew.tables, name)[0], getattr(library.tables, name)[mode])
-        np.testing.assert_array_equal(anew.tables.about[0, : kernel.PAIRS], about[mode, : kernel.PAIRS])
+        np.testing.assert_array_equal(anew.tables.about[0, : layout.PAIRS], about[mode, : layout.PAIRS])
         found += 1
     assert found
 

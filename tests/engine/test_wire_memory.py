@@ -1,6 +1,7 @@
 """Arcs with a memory in the wire process: the closed forms of Mayr and Cassie, on arrays and through a whole supply."""
 
 import dataclasses
+from functools import partial
 
 import numba
 import numpy as np
@@ -9,7 +10,8 @@ from hypothesis import given
 from hypothesis import strategies as any_of
 
 import weldsim
-from weldsim.engine import wire_kernel as kernel
+from weldsim.engine import wire_layout
+from weldsim.engine.doors import door
 from weldsim.parts.dynamic_arc import cassie_at_current, mayr_at_current
 from weldsim.parts.wire import Wire, constants
 from weldsim.runs.wire_places import constant_array
@@ -17,15 +19,16 @@ from weldsim.runs.wire_runs import WireRun, WireSupply, strike_trial
 from weldsim.scenario.vary import vary
 
 currents = any_of.floats(1.0, 600.0)
+rule = partial(door, "wire_kernel")  # of the compiled process, by its name
 
 
 @given(currents, currents, any_of.floats(0.1, 30.0), any_of.floats(1e-7, 5e-4), any_of.floats(10e-6, 1e-3))
 def test_a_small_tick_is_the_closed_form(first, last, conductance, time, time_constant):
     """Both conductances after a tick with a straight current (closed forms of parts/dynamic_arc, 1e-9: rounding)."""
     wire = constants(Wire(arc_memory="Cassie and Mayr", arc_time_constant=time_constant, arc_power=200.0))
-    state = np.zeros(kernel.STATES)
+    state = np.zeros(wire_layout.STATES)
     state[0], state[18], state[19], state[20] = 1e-3, conductance, conductance, first
-    kernel.remember(state, constant_array(wire), last, time)
+    rule("remember")(state, constant_array(wire), last, time)
     said = {"before": first, "after": last, "time_constant": time_constant}
     volts = wire.arc_voltage + 1e-3 * wire.arc_gradient
     assert state[18] == pytest.approx(cassie_at_current(conductance, time, arc_voltage=volts, **said), rel=1e-9)
@@ -66,7 +69,7 @@ def test_a_disturbed_arc_relaxes_as_the_closed_form_says(memory):
     supply = WireSupply(battery(arc_memory=memory, arc_power=power))
     run = WireRun(supply, seed=1, trial=0, delay=179.0, length=0.6)
     run.run(stop_when_struck=False, until=0.145)
-    assert run.count[0] == kernel.BURNING
+    assert run.count[0] == wire_layout.BURNING
     run.state[18:20] *= 0.9
     cassie, mayr, before, begin = run.state[18:22].tolist()
     run.run(stop_when_struck=False, until=0.1452)
@@ -74,7 +77,7 @@ def test_a_disturbed_arc_relaxes_as_the_closed_form_says(memory):
     time = (float(run.state[21]) - begin) * supply.library.quantum
 
     volts = supply.constants.arc_voltage + supply.constants.arc_gradient * float(run.state[0])
-    assert run.count[0] == kernel.BURNING
+    assert run.count[0] == wire_layout.BURNING
     assert before > 30.0
     assert run.state[18] == pytest.approx(cassie_at_current(cassie, time, arc_voltage=volts, **said), rel=1e-5)
     assert run.state[19] == pytest.approx(mayr_at_current(mayr, time, power=power, **said), rel=1e-5)
@@ -88,7 +91,7 @@ def test_the_voltage_at_the_wire_is_that_of_the_conductances():
     row = run.record[int(run.count[12]) - 1]
     current, voltage = row[3], row[3 + supply.recorded.index("output.voltage")]
     wire = supply.constants
-    series = kernel.extension_resistance(run.state, run.c) + wire.arc_resistance
+    series = rule("extension_resistance")(run.state, run.c) + wire.arc_resistance
     told = wire.arc_voltage + wire.arc_gradient * row[2] + wire.arc_power / current
     assert voltage - series * current == pytest.approx(told, rel=1e-4)
 

@@ -7,7 +7,7 @@ import pytest
 
 import weldsim
 from tests.engine.told import reignition_voltage
-from weldsim.engine import wire_kernel as kernel
+from weldsim.engine import wire_layout
 from weldsim.errors import SimulationError
 from weldsim.parts.wire import Wire
 from weldsim.runs.wire_runs import WireRun, WireSupply
@@ -47,8 +47,8 @@ def test_an_arc_ends_with_its_current_and_comes_back_with_the_volts(easy):
     What came back and died below the least current of an arc is no arc: it is not counted, and the gap cools on.
     """
     supply, run, (_, condition, gap, current, voltage) = easy
-    lost = np.flatnonzero((condition[:-1] == kernel.BURNING) & (condition[1:] == kernel.OUT)) + 1
-    back = np.flatnonzero((condition[:-1] == kernel.OUT) & (condition[1:] == kernel.BURNING)) + 1
+    lost = np.flatnonzero((condition[:-1] == wire_layout.BURNING) & (condition[1:] == wire_layout.OUT)) + 1
+    back = np.flatnonzero((condition[:-1] == wire_layout.OUT) & (condition[1:] == wire_layout.BURNING)) + 1
     assert np.abs(current[lost]).max() < 0.01  # 10 kohm of an open gap are left
     wire = supply.constants
     ends = {int(begin): next((int(end) for end in lost if end > begin), len(current)) for begin in back}
@@ -62,20 +62,20 @@ def test_an_arc_ends_with_its_current_and_comes_back_with_the_volts(easy):
     assert len(gone) == run.outcome().losses >= 3
     assert len(lived) == run.outcome().reignitions >= 3
     assert died
-    for k in np.flatnonzero(condition[:-1] == kernel.OUT) + 1:
+    for k in np.flatnonzero(condition[:-1] == wire_layout.OUT) + 1:
         since = k - max(one for one in gone if one < k)
         told = reignition_voltage(wire, gap=gap[k], time=since * supply.tick)
-        assert (abs(voltage[k]) > told) == (condition[k] == kernel.BURNING)
+        assert (abs(voltage[k]) > told) == (condition[k] == wire_layout.BURNING)
 
 
 def test_what_is_told_of_a_weld_is_in_its_record(easy):
     """Seconds out, in contact, charge and greatest current of the contact: sums over the record, tick by tick."""
     supply, run, (_, condition, _, current, _) = easy
     outcome = run.outcome()
-    assert outcome.out == pytest.approx(np.sum(condition == kernel.OUT) * supply.tick)
-    assert outcome.touching == pytest.approx(np.sum(condition == kernel.TOUCHING) * supply.tick)
-    assert outcome.peak_current == current[condition == kernel.TOUCHING].max()
-    charge = np.sum((0.5 * (current[1:] + current[:-1]))[condition[1:] == kernel.TOUCHING]) * supply.tick
+    assert outcome.out == pytest.approx(np.sum(condition == wire_layout.OUT) * supply.tick)
+    assert outcome.touching == pytest.approx(np.sum(condition == wire_layout.TOUCHING) * supply.tick)
+    assert outcome.peak_current == current[condition == wire_layout.TOUCHING].max()
+    charge = np.sum((0.5 * (current[1:] + current[:-1]))[condition[1:] == wire_layout.TOUCHING]) * supply.tick
     assert run.told[6] == pytest.approx(charge)
 
 
@@ -87,9 +87,9 @@ def test_an_arc_is_struck_when_it_has_burnt_for_the_documented_time():
     supply = pulsating(arc_voltage=8.0, arc_gradient=200.0, feed=0.0, run_in_feed=0.0, melting_alpha=1e-5)
     run = WireRun(supply, seed=1, trial=0, delay=20.0, length=0.05, every=1)
     run.ring = np.zeros(20, np.int64)  # 2 ms instead of 0.3 s: within one half cycle
-    assert run.run() == kernel.TRIAL_OVER
+    assert run.run() == wire_layout.TRIAL_OVER
     condition = run.record[: int(run.count[12]), 1]
-    first = int(np.argmax(condition == kernel.BURNING))
+    first = int(np.argmax(condition == wire_layout.BURNING))
     assert run.outcome().struck
     assert run.outcome().time_to_arc == pytest.approx(first * supply.tick)
     assert len(condition) == first + 20
@@ -116,7 +116,7 @@ def test_an_arc_with_a_memory_ends_below_its_hold_limit():
     """
     supply = pulsating(arc_memory="Cassie and Mayr", arc_voltage=10.0, feed=0.0, run_in_feed=0.0, melting_alpha=1e-5)
     run, (_, condition, _, current, _) = recorded(supply, 0.0125)
-    lost = np.flatnonzero((condition[:-1] == kernel.BURNING) & (condition[1:] == kernel.OUT)) + 1
+    lost = np.flatnonzero((condition[:-1] == wire_layout.BURNING) & (condition[1:] == wire_layout.OUT)) + 1
     assert len(lost) == 1
     assert abs(current[lost[0]]) < 0.01
     assert current[lost[0] - 1] > 0.2 * supply.constants.falling_current

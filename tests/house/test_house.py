@@ -82,7 +82,7 @@ def complaints_about_kernels() -> Iterator[str]:
     for path in modules():
         if KERNELS.fullmatch(path.relative_to(PACKAGE).as_posix()):
             for name in imported_names(path):
-                of_theirs = re.match(r"weldsim\.engine\.(\w*kernel|compiled|products)\b", name)
+                of_theirs = re.match(r"weldsim\.engine\.(\w*kernel|\w*layout|compiled|products)\b", name)
                 if name.startswith("weldsim.") and not of_theirs:
                     yield f"{path.relative_to(PACKAGE)}: a kernel may not import {name}"
 

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from pathlib import Path
 
 from tests.house.test_house import MAY_IMPORT, PACKAGE, ROOT, modules, tree_of
-from weldsim.engine.compiled import KERNEL_FILES
+from weldsim.engine.kept import KERNEL_FILES
 
 DEVELOPERS = (ROOT / "DEVELOPERS.md").read_text(encoding="utf-8")
 # Written out in this project.  Words of a formula's letters (rms, d_max) and English words (cap) are not among them.

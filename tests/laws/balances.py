@@ -5,7 +5,7 @@ from collections.abc import Iterator
 import numpy as np
 
 from tests.laws.case import BLINK, ROUNDED, Branches, Case
-from weldsim.engine.kernel import STIFF
+from weldsim.engine.layout import STIFF
 from weldsim.engine.trace import SHORT, Trace
 from weldsim.network.branches import Capacitor, Friction, Inductor, PiecewiseBranch, SaturatingInductor, Windings
 from weldsim.network.pieces import current_at

@@ -15,7 +15,7 @@ import numpy as np
 import pytest
 
 import weldsim
-from weldsim.engine import wire_kernel
+from weldsim.engine import wire_layout
 from weldsim.parts.cable import weld_leads_inductance, weld_leads_resistance
 from weldsim.parts.wire import Wire, constants
 from weldsim.parts.wire_rules import melting_speed, regulation_time
@@ -151,7 +151,7 @@ def test_current_rises_as_resistance_and_inductance_say():
     run = WireRun(WireSupply(scenario), seed=1, trial=0, delay=179.0, length=6e-3, every=1)
     run.run(stop_when_struck=False)
     rows = run.record[: int(run.count[12])]
-    touching = rows[:, 1] == wire_kernel.TOUCHING
+    touching = rows[:, 1] == wire_layout.TOUCHING
     time, current = rows[touching, 0], rows[touching, 3]
     wire = constants(scenario.wire)
     resistance = loop_resistance(scenario) + wire.resistivity_hot * wire.height / wire.section + 10e-3
@@ -175,12 +175,12 @@ def test_an_arc_comes_back_to_its_length_after_a_step_of_the_torch():
     for step in (0.0, 0.5e-3):
         run = WireRun(supply, seed=1, trial=0, delay=179.0, length=3.0, every=1)
         run.run(stop_when_struck=False, until=1.0)
-        run.c[wire_kernel.HEIGHT] += step
+        run.c[wire_layout.HEIGHT] += step
         run.state[0] += step  # the wire's end rises with the torch
         run.run(stop_when_struck=False, until=2.0)
         rows = run.record[: int(run.count[12])]
         late = rows[rows[:, 0] > 1.0]
-        assert np.all(late[:, 1] == wire_kernel.BURNING)
+        assert np.all(late[:, 1] == wire_layout.BURNING)
         gaps.append(late[:, 2])
     differs = gaps[1] - gaps[0]
     share = (differs - differs[-1]) / (0.5e-3 - differs[-1])

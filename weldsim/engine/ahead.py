@@ -14,39 +14,42 @@ _BESIDE: list[subprocess.Popen[bytes]] = []  # kept until the end: nobody waits 
 
 
 def compile_the_rest() -> None:
-    """Call what every study needs in the order in which it needs it; the types of the arguments are those of a run."""
+    """Call what every study needs, the last first: the first run meanwhile comes from the other end.
+
+    The types of the arguments are those of a run.
+    """
     import numpy as np
-    from numba import typeof
 
-    from weldsim.engine import extremes_kernel, kernel, readout_kernel, sample_kernel
+    from weldsim.engine.doors import door
+    from weldsim.engine.sample_room import room_to_sample
 
-    if hasattr(kernel.locate, "compile"):  # a quarter of the stepping, ready before the first run comes to it
-        table, states, whole = np.zeros((1, 8, 8, 8)), np.zeros((9, 8)), np.zeros(1, np.int64)
-        given = (table, table[0], table, whole, 0, 0, 0, states[0], states[0], states, whole, 0, 0)
-        kernel.locate.compile(tuple(map(typeof, given)))
-    kernel.climb(np.zeros((1, 1)), 1.0, 0, 0, 0, np.zeros(0), np.zeros((2, 1, 1)), np.zeros((1, 1, 8)))
-    kernel.set_clock(np.zeros(8), 0, np.ones(4, np.int64), np.zeros(0), 1.0)
+    table, states, whole = np.zeros((1, 8, 8, 8)), np.zeros((9, 8)), np.zeros(1, np.int64)
+    locate = door("kernel", "locate")  # a quarter of the stepping, ready before the first run comes to it
+    locate.prepare(table, table[0], table, whole, 0, 0, 0, states[0], states[0], states, whole, 0, 0)
     rungs, rows, place = np.zeros((1, 8, 8, 8)), np.zeros((1, 1, 8)), np.zeros(1, np.int64)
     time, mode, state = np.zeros(0, np.int64), np.zeros(0, np.int64), np.zeros((0, 8))
     log = (place, time, mode, state, 0)
     about, turns, square = np.zeros((1, 7), np.int64), np.zeros(1), np.zeros((8, 8))
-    extremes_kernel.extremes(
+    change = np.zeros((1, 1, 8), complex)
+    door("readout_kernel", "solve")(np.eye(8)[None], turns, np.zeros((8, 8), complex), change)
+    door("readout_kernel", "ends")(rungs, *log, turns, *square[:2], change, np.zeros(1))
+    door("extremes_kernel", "extremes")(
         rungs, rows, rows, rows, 0, *log, 0, about, about, square, square, np.zeros((1, 2)), np.zeros((1, 2), np.int64)
     )
-    room = sample_kernel.room_to_sample(rows, 1.0, 0, 8, 1, 0)
-    sample_kernel.sample(rungs, rows, *log, 0, 1.0, np.zeros((1, 0)), room)
-    readout_kernel.moments(rungs, *log, *square[:2], np.zeros((1, 8, 8, 8)))
-    readout_kernel.second_moments(
-        rungs, place, np.zeros((1, 8, 8, 8)), rungs[0, :1], np.zeros(2, np.int64), rungs[0], 1.0, rungs[0], rungs[0, :1]
+    door("readout_kernel", "second_moments")(
+        rungs, place, rungs, rungs[0, :1], np.zeros(2, np.int64), rungs[0], 1.0, rungs[0], rungs[0, :1]
     )
-    readout_kernel.carry(rungs, 0, 0, *square[:2], square)
-    readout_kernel.ends(rungs, *log, turns, *square[:2], np.zeros((1, 1, 8), complex), np.zeros(1))
-    readout_kernel.solve(np.eye(8)[None], turns, np.zeros((8, 8), complex), np.zeros((1, 1, 8), complex))
+    door("readout_kernel", "moments")(rungs, *log, *square[:2], rungs)
+    room = room_to_sample(rows, 1.0, pieces=0, deep=8, signals=1, count=0)
+    door("sample_kernel", "sample")(rungs, rows, *log, 0, 1.0, np.zeros((1, 0)), room)
+    door("readout_kernel", "carry")(rungs, 0, 0, square, square)
+    door("kernel", "leap")(rungs, 0, square[0], 0, *square[:2])
+    door("kernel", "climb")(np.zeros((1, 1)), 1.0, 0, 0, 0, np.zeros(0), np.zeros((2, 1, 1)), np.zeros((1, 1, 8)))
 
 
 def compile_beside() -> None:
     """Start ``compile_the_rest`` in another process; nothing is lost where that does not work."""
-    from weldsim.engine.compiled import cache_folder
+    from weldsim.engine.kept import cache_folder
 
     if cache_folder() is None or (os.cpu_count() or 1) < 2:
         return

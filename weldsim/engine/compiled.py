@@ -1,75 +1,70 @@
-"""Compiling with a cache that cannot go stale, cannot crash on import, and works where the package is read-only.
+"""How the kernels are compiled: what each of their functions is declared as, and machine code for the doors.
 
-numba keys its cache on the file of the outer function only, so a change in a called file would go unseen; and it raises
-while decorating when it finds no writable folder.  Here the cache folder is named after a digest of every kernel
-file, and a machine without a writable place compiles without a cache.
+numba keys its own cache on the file of the outer function only, so a change in a called file would go unseen; and it
+raises while decorating when it finds no writable folder.  Here its cache stands in the folder of ``kept.py``.
 """
 
 import contextlib
 import gc
-import hashlib
-import os
 import pickle
-import shutil
-import sys
-import tempfile
 from collections.abc import Callable, Iterator
-from pathlib import Path
+from dataclasses import dataclass
 from typing import Any
 
+import llvmlite.binding as llvm
 import numba
+import numpy as np
+from llvmlite import ir
+from numba import types
 from numba.core import caching
 from numba.core.compiler_lock import global_compiler_lock
 from numba.core.registry import cpu_target
 from numba.core.runtime import rtsys
 
+from weldsim.engine.doors import ENTRY, PLACES, SCATTERED
+from weldsim.engine.kept import cache_folder
+
 _SETTINGS: Any = numba.config
-KERNEL_FILES = (
-    "products.py",
-    "kernel.py",
-    "readout_kernel.py",
-    "sample_kernel.py",
-    "extremes_kernel.py",
-    "wire_kernel.py",
-    "fine_kernel.py",
-)
-HOW = ("compiled.py", "linked.py")  # which say how they are compiled
-
-
-def kernel_digest() -> str:
-    """Digest of all kernel files, of how they are compiled, and of the versions that do."""
-    digest = hashlib.sha256(f"{sys.version_info[:2]}{numba.__version__}".encode())
-    for name in (*KERNEL_FILES, *HOW):
-        file = Path(__file__).with_name(name)
-        if file.exists():
-            digest.update(file.read_bytes())
-    return digest.hexdigest()[:16]
-
-
-def cache_folder() -> Path | None:
-    """A writable folder for compiled code, or None where the machine has none."""
-    bases = [os.environ.get("WELDSIM_CACHE"), os.environ.get("XDG_CACHE_HOME")]
-    with contextlib.suppress(RuntimeError):
-        home = Path.home()
-        bases.append(str(home / "AppData" / "Local") if os.name == "nt" else str(home / ".cache"))
-    bases.append(str(Path(tempfile.gettempdir()) / f"weldsim-{os.getuid() if hasattr(os, 'getuid') else 'user'}"))
-    for base in bases:
-        if not base:
-            continue
-        folder = Path(base) / "weldsim" / kernel_digest()
-        try:
-            folder.mkdir(parents=True, exist_ok=True, mode=0o700)
-            with tempfile.TemporaryFile(dir=folder):
-                pass
-        except OSError:
-            continue
-        if hasattr(os, "getuid") and folder.stat().st_uid != os.getuid():
-            continue  # compiled code of somebody else is never loaded
-        return folder
-    return None
-
-
 _FOLDER = cache_folder()
+
+# Sums may be regrouped and products fused (both only move the last digit); infinities and NaN keep their meaning.
+ARITHMETIC = {"reassoc", "contract", "nsz"}
+# No door for Python (see doors.py); arrays are not counted in and out, so nothing may be allocated.
+BARE: dict[str, Any] = {"nogil": True, "_nrt": False, "no_cpython_wrapper": True, "no_cfunc_wrapper": True}
+TRIED = (0, 60), (0, 68)  # first and last numba whose inside ``linked`` was tried with; others compile as they do
+# Functions of the mathematical library that the compiler has a word of its own for.
+MATHEMATICAL = {"sin", "cos", "tan", "exp", "exp2", "log", "log2", "log10", "pow"}
+
+
+def _linked() -> dict[str, Any]:
+    """Options for what is only linked into other functions."""
+    if _SETTINGS.DISABLE_JIT or not TRIED[0] <= numba.version_info.short <= TRIED[1]:
+        return BARE
+    from weldsim.engine.linked import Linked
+
+    return BARE | {"pipeline_class": Linked}
+
+
+LINKED = _linked()
+
+
+def inner(function: Callable[..., Any]) -> Callable[..., Any]:
+    """Decorate a kernel function: linked into what calls it, and compiled by itself where Python does (a door)."""
+    return numba.njit(fastmath=ARITHMETIC, **LINKED)(function)
+
+
+def inlined(function: Callable[..., Any]) -> Callable[..., Any]:
+    """As ``inner``, for what is so short that handing over its arrays would take as long as it does."""
+    return numba.njit(fastmath=ARITHMETIC, forceinline=True, **LINKED)(function)
+
+
+def verbatim(function: Callable[..., Any]) -> Callable[..., Any]:
+    """As ``inner``, its arithmetic as it is written: for what calculates with its own rounding, number by number."""
+    plain: set[str] = set()
+    door: Any = numba.njit(fastmath=plain, **LINKED)(function)
+    if not _SETTINGS.DISABLE_JIT:
+        door.verbatim = True
+    return door
 
 
 class _LightCache(caching.FunctionCache):
@@ -82,36 +77,13 @@ class _LightCache(caching.FunctionCache):
             return self._load_overload(sig, target_context)
 
 
-# Sums may be regrouped and products fused (both only move the last digit); infinities and NaN keep their meaning.
-ARITHMETIC = {"reassoc", "contract", "nsz"}
-
-
-def compiled(function: Callable[..., Any]) -> Callable[..., Any]:
-    """Decorate a kernel function: compiled on first call, cached on disk when there is a place for it."""
-    return _door(function, ARITHMETIC)
-
-
-def verbatim(function: Callable[..., Any]) -> Callable[..., Any]:
-    """As ``compiled``, its arithmetic as it is written: for what calculates with its own rounding, number by number."""
-    return _door(function, set(), vectorized=True)
-
-
-def uncounted(function: Callable[..., Any]) -> Callable[..., Any]:
-    """As ``compiled``, for what compiled code calls over and over too: within, arrays are not counted in and out.
-
-    Nothing may be allocated in it.
-    """
-    return _door(function, ARITHMETIC, _nrt=False)
-
-
-def _door(
-    function: Callable[..., Any], arithmetic: set[str], *, vectorized: bool = False, **options: Any
-) -> Callable[..., Any]:
-    asked: dict[str, Any] = {"nogil": True, "fastmath": arithmetic, "no_cfunc_wrapper": True} | options
-    door: Any = numba.njit(**asked)(function)
+def shared(function: Callable[..., Any]) -> Callable[..., Any]:
+    """As ``inner``, compiled by itself and kept for whatever links it: another process may do so beside this one."""
+    door: Any = numba.njit(fastmath=ARITHMETIC, **BARE)(function)
     if _SETTINGS.DISABLE_JIT:
         return door
-    door.compile = _lightly(vectorized=vectorized)(door.compile)
+    door.compile = _lightly()(door.compile)
+    door.shared = True
     if _FOLDER is not None:
         before = _SETTINGS.CACHE_DIR
         _SETTINGS.CACHE_DIR = str(_FOLDER)
@@ -122,43 +94,124 @@ def _door(
     return door
 
 
-INNER = {"_nrt": False, "no_cpython_wrapper": True, "no_cfunc_wrapper": True}
-TRIED = (0, 60), (0, 68)  # first and last numba whose inside ``linked`` was tried with; others compile as they do
+@dataclass(frozen=True)
+class MachineCode:
+    """A function as the machine has it: its code and that of the entry to it, what it returns and calls."""
+
+    code: bytes
+    entry: bytes
+    returns: str
+    calls: tuple[str, ...]
 
 
-def _linked() -> dict[str, Any]:
-    """Options for what is only linked into other functions."""
-    if _SETTINGS.DISABLE_JIT or not TRIED[0] <= numba.version_info.short <= TRIED[1]:
-        return INNER
-    from weldsim.engine.linked import Linked
+def machine_code(function: Any, arguments: tuple[Any, ...]) -> MachineCode:
+    """Compile a kernel function for arguments of these kinds."""
+    kinds = tuple(_kind(one) for one in arguments)
+    if hasattr(function, "shared"):
+        door = function
+        _anew_if_damaged(door, kinds)
+    else:
+        plain = hasattr(function, "verbatim")
+        door = numba.njit(fastmath=set() if plain else ARITHMETIC, **BARE)(function.py_func)
+        with _lightly(vectorized=plain):
+            _anew_if_damaged(door, kinds)
+    made = door.overloads[kinds]
+    calls = {_called(one.name) for one in made.library._final_module.functions if one.is_declaration}
+    return MachineCode(
+        made.library._get_compiled_object(),
+        _entry(made.fndesc.llvm_func_name, kinds),
+        str(made.signature.return_type),
+        tuple(sorted(calls - {""})),
+    )
 
-    return INNER | {"pipeline_class": Linked}
 
+def _entry(symbol: str, kinds: tuple[Any, ...]) -> bytes:
+    """Code that calls a function of numba's with what a row holds: numbers, and the addresses of arrays.
 
-LINKED = _linked()
-
-
-def inner(function: Callable[..., Any]) -> Callable[..., Any]:
-    """Decorate a kernel function that only compiled code calls: no door for Python, arrays are not counted in and out.
-
-    Nothing may be allocated in it.
+    The function gives a status, and writes its result to where its first argument points, an error where its second
+    does.  An array goes over as owner and parent (none here), count, size of an item, address, shape and strides, a
+    tuple as its members.  To the machine an address is a whole number.
     """
-    return numba.njit(nogil=True, fastmath=ARITHMETIC, **LINKED)(function)
+    status, whole = ir.IntType(32), ir.IntType(64)
+    members = [one for kind in kinds for one in _members(kind)]
+    taken = [kind for one in members for kind in ([whole] * (5 + 2 * one.ndim) if _is_array(one) else [_wide(one)])]
+    module = ir.Module()
+    module.triple = llvm.get_process_triple()
+    called = ir.Function(module, ir.FunctionType(status, [whole, whole, *taken]), symbol)
+    entry = ir.Function(module, ir.FunctionType(status, [whole, whole]), ENTRY)
+    builder = ir.IRBuilder(entry.append_basic_block())
+
+    def at(address: Any, place: int, kind: Any = whole) -> Any:
+        there = builder.add(address, ir.Constant(whole, place))
+        return builder.load(builder.inttoptr(there, kind.as_pointer()), align=1)
+
+    error, even, numbers = builder.alloca(whole), ir.Constant(status, 1), []
+    for place, one in enumerate(members):
+        if not _is_array(one):
+            numbers.append(at(entry.args[0], 8 * place, _wide(one)))
+            continue
+        array = at(entry.args[0], 8 * place)
+        data, shapes, strides = (at(array, PLACES[name]) for name in ("data", "shape", "strides"))
+        even = builder.and_(even, at(array, PLACES["flags"], status))
+        shape = [at(shapes, 8 * axis) for axis in range(one.ndim)]
+        count = ir.Constant(whole, 1)
+        for length in shape:
+            count = builder.mul(count, length)
+        nobody, size = ir.Constant(whole, 0), ir.Constant(whole, one.dtype.bitwidth // 8)
+        numbers += [nobody, nobody, count, size, data, *shape, *(at(strides, 8 * axis) for axis in range(one.ndim))]
+    with builder.if_then(builder.icmp_signed("==", even, ir.Constant(status, 0))):
+        builder.ret(ir.Constant(status, SCATTERED))
+    builder.ret(builder.call(called, [entry.args[1], builder.ptrtoint(error, whole), *numbers]))
+    machine = llvm.Target.from_default_triple().create_target_machine(
+        opt=1, reloc="default", codemodel="jitdefault", jit=True
+    )
+    made: bytes = machine.emit_object(llvm.parse_assembly(str(module)))
+    return made
 
 
-def shared(function: Callable[..., Any]) -> Callable[..., Any]:
-    """As ``inner``, kept on disk by itself: another process may compile it while this one is busy with the rest."""
-    return _door(function, ARITHMETIC, **INNER)
+def _members(kind: Any) -> list[Any]:
+    """Arrays and numbers that an argument of some kind consists of."""
+    members: list[Any] | None = getattr(kind, "types", None)
+    return [kind] if members is None else [one for member in members for one in _members(member)]
 
 
-def inlined(function: Callable[..., Any]) -> Callable[..., Any]:
-    """As ``inner``, for what is so short that handing over its arrays would take as long as it does."""
-    return numba.njit(nogil=True, fastmath=ARITHMETIC, forceinline=True, **LINKED)(function)
+def _is_array(kind: Any) -> bool:
+    return isinstance(kind, types.Array)
 
 
-def is_compiled_already() -> bool:
-    """Whether the cache folder holds code, so that a first call will not have to compile."""
-    return _FOLDER is not None and any(_FOLDER.rglob("*.nbc"))
+def _wide(kind: Any) -> Any:
+    """How a number is handed over."""
+    return ir.DoubleType() if kind is types.float64 else ir.IntType(64)
+
+
+def _anew_if_damaged(door: Any, kinds: tuple[Any, ...]) -> None:
+    """Compile; what numba has kept of the functions that it links and cannot read is thrown away once."""
+    try:
+        door.compile(kinds)
+    except (pickle.UnpicklingError, EOFError, ImportError, ValueError, KeyError, IndexError, AttributeError):
+        if _FOLDER is None:
+            raise
+        for file in _FOLDER.rglob("*.nb[ic]"):
+            file.unlink(missing_ok=True)
+        door.compile(kinds)
+
+
+def _kind(argument: Any) -> Any:
+    """numba's type of what is handed over: arrays are contiguous, all numbers of 64 bits."""
+    if isinstance(argument, np.ndarray):
+        return types.Array(numba.from_dtype(argument.dtype), argument.ndim, "C")
+    if isinstance(argument, tuple):
+        named = type(argument) if hasattr(argument, "_fields") else None
+        return types.BaseTuple.from_types([_kind(one) for one in argument], named)
+    return types.float64 if isinstance(argument, float) else types.int64
+
+
+def _called(name: str) -> str:
+    """The function that a declared one calls; none for most of those that the compiler has a word for."""
+    if not name.startswith("llvm."):
+        return name
+    word = name.split(".")[1]
+    return word if word in MATHEMATICAL else ""
 
 
 @contextlib.contextmanager
@@ -184,19 +237,3 @@ def _lightly(*, vectorized: bool = False) -> Iterator[None]:
                 setattr(_SETTINGS, name, value)
             if swept:
                 gc.enable()
-
-
-def guarded(function: Callable[..., Any]) -> Callable[..., Any]:
-    """Call a compiled function; a damaged cache is deleted once and the code compiled anew."""
-
-    def call(*arguments: Any) -> Any:
-        try:
-            return function(*arguments)
-        except (pickle.UnpicklingError, EOFError, ImportError, ValueError, KeyError, IndexError, AttributeError):
-            if _FOLDER is None or getattr(function, "overloads", None):
-                raise
-            shutil.rmtree(_FOLDER, ignore_errors=True)
-            _FOLDER.mkdir(parents=True, exist_ok=True)
-            return function(*arguments)
-
-    return call

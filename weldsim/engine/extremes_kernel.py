@@ -5,16 +5,17 @@ Arguments are those of readout_kernel.
 
 import numpy as np
 
-from weldsim.engine.compiled import compiled, inner, uncounted
-from weldsim.engine.kernel import STIFF, dot, highest_bit, leap, multiply
-from weldsim.engine.products import row_times, rows_times
+from weldsim.engine.compiled import inner
+from weldsim.engine.kernel import dot, leap, multiply
+from weldsim.engine.layout import STIFF
+from weldsim.engine.products import highest_bit, row_times, rows_times
 
 BRIEF = 4  # rungs from one look to the next at the beginning of a mode with fast parts
 CLOSE = 12  # rungs below the coarsest at which a look begins behind a change of mode (24 ns at 50 Hz)
 STRAIGHT = 5  # rungs below those over which nothing turns by more than library.TURN: what is left is a straight line
 
 
-@compiled
+@inner
 def doubled(propagator, gram, spare, result):
     """result = W + E' W E: the Gramian over twice the span, for W over the span and E its propagator."""
     n = spare.shape[0]
@@ -34,15 +35,15 @@ def doubled(propagator, gram, spare, result):
                 result[i, j] += factor * spare[q, j]
 
 
-@compiled
-def gramians(rungs, m, row, matrix, quantum, parts, result):
+@inner
+def gramians(rungs, m, row, matrix, quantum, parts, room, result):
     """result[k] = integral of E(t)' row row' E(t) over 2^k quanta of mode m: W <- W + E' W E from one rung to the next.
 
     Over what is left of a quantum behind its ``parts`` (see ladder.halves) by Taylor: W = sum of q^(j+1)/(j+1)!
-    L^j(row row') with L(A) = M' A + A M.
+    L^j(row row') with L(A) = M' A + A M.  ``room`` are three matrices.
     """
     count, n = result.shape[0], matrix.shape[0]
-    term, other, total = np.zeros((n, n)), np.zeros((n, n)), np.zeros((n, n))
+    term, other, total = room[0], room[1], room[2]
     length = quantum * 0.5 ** parts.shape[0]
     for i in range(n):
         for j in range(n):
@@ -88,18 +89,34 @@ def square(axes, grams, m, k, stiff, x, c, y):
     return row_times(y, 0, c)
 
 
-@compiled
+@inner
 def groups(
-    rungs, axes, grams, rows, slopes, time, mode, state, end, member, coarse, fine, smooth, quantum, peaks, squares
+    rungs,
+    axes,
+    grams,
+    rows,
+    slopes,
+    time,
+    mode,
+    state,
+    end,
+    member,
+    coarse,
+    fine,
+    smooth,
+    quantum,
+    room,
+    peaks,
+    squares,
 ):
     """Largest magnitude and integral of the square of one signal over groups of pieces.
 
     ``member`` is a piece's group, -1 none.  States are ``2^coarse`` quanta apart, closer where a part rings or where
     what dies away after a change of mode still turns (``smooth``); a rest over which nothing turns is a straight line.
+    ``room`` are five states.
     """
     pieces, w = state.shape
-    x, y, z, c = np.zeros(w), np.zeros(w), np.zeros(w), np.zeros(w)
-    best = np.empty(1)
+    x, y, z, c, best = room[0], room[1], room[2], room[3], room[4]
     for p in range(pieces):
         stop = time[p + 1] if p + 1 < pieces else end
         group = member[p]
@@ -136,20 +153,36 @@ def groups(
             now += 1 << k
 
 
-@compiled
+@inner
 def cells(
-    rungs, axes, grams, rows, slopes, time, mode, state, end, first, width, finest, about, smooth, quantum, squares
+    rungs,
+    axes,
+    grams,
+    rows,
+    slopes,
+    time,
+    mode,
+    state,
+    end,
+    first,
+    width,
+    finest,
+    about,
+    smooth,
+    quantum,
+    room,
+    squares,
 ):
     """Add the integral of the square of signals over even cells of time to squares[signal, cell].
 
     Cell i lies between ``first + i width`` (in quanta, width as float) and the next; ``grams``, ``rows`` and ``slopes``
     are tuples with the tables of each signal.  What is left below rung ``finest`` counts as a straight line, but where
-    something that is still alive turns within it (``smooth``).
+    something that is still alive turns within it (``smooth``).  ``room`` are four states.
     """
     pieces, w = state.shape
     signals, count = squares.shape
     top = grams[0].shape[1] - 1
-    x, y, z, c = np.zeros(w), np.zeros(w), np.zeros(w), np.zeros(w)
+    x, y, z, c = room[0], room[1], room[2], room[3]
     for p in range(pieces):
         stop = time[p + 1] if p + 1 < pieces else end
         if stop <= time[p] or stop <= first:
@@ -232,7 +265,7 @@ def keep(values, times, s, value, at):
         times[s, 1] = at
 
 
-@uncounted
+@inner
 def extremes(
     rungs, rows, slopes, rises, short, place, time, mode, state, end, coarse, fine, smooth, room, marks, values, times
 ):

@@ -6,8 +6,6 @@ fused: what a sum or product rounds off is found by calculating it back.
 References: the error of a sum after Knuth, that of a product after Dekker and Veltkamp (1971).
 """
 
-import numpy as np
-
 from weldsim.engine.compiled import verbatim
 
 SPLIT = 134217729.0  # 2^27 + 1: parts a float into two of 26 digits, whose products are exact
@@ -75,18 +73,22 @@ def divide(a, a_rest, divisor):
 
 
 @verbatim
-def climb_finely(matrix, matrix_rest, terms, known, known_rest, last, rungs):
-    """Fill the lowest ``last`` rungs and return F = exp(A) - 1 of the next: see ladder.py.
+def climb_finely(matrix, matrix_rest, terms, known, known_rest, last, room, rungs):
+    """Fill the lowest ``last`` rungs, and room[0] with F = exp(A) - 1 of the next: see ladder.py.
 
     ``matrix`` is A over the first span; ``known`` its rows that are written exactly, over this span and each one twice
-    as long, of which those before the last ``last`` + 1 are fractions of a quantum.
+    as long, of which those before the last ``last`` + 1 are fractions of a quantum; ``room`` are seven matrices.
     """
     n, states = matrix.shape[0], matrix.shape[0] - known.shape[1]
-    f, f_rest, upper = np.zeros((n, n)), np.zeros((n, n)), np.zeros((n, n))
-    term, term_rest = matrix[:states].copy(), matrix_rest[:states].copy()
-    g, g_rest = term.copy(), term_rest.copy()
-    f[:states], f_rest[:states] = term, term_rest
-    f[states:], f_rest[states:] = known[0], known_rest[0]
+    f, f_rest, upper = room[0], room[1], room[2]
+    term, term_rest, g, g_rest = room[3, :states], room[4, :states], room[5, :states], room[6, :states]
+    for i in range(n):
+        for j in range(n):
+            if i < states:
+                term[i, j] = f[i, j] = matrix[i, j]
+                term_rest[i, j] = f_rest[i, j] = matrix_rest[i, j]
+            else:
+                f[i, j], f_rest[i, j] = known[0, i - states, j], known_rest[0, i - states, j]
     for power in range(2, terms + 1):
         product(term, term_rest, matrix, matrix_rest, upper, g, g_rest)
         divide(g, g_rest, float(power))
@@ -102,5 +104,6 @@ def climb_finely(matrix, matrix_rest, terms, known, known_rest, last, rungs):
                 rungs[k - 1 - first, i, i] = (1.0 + f[i, i]) + f_rest[i, i]  # what is left of a fast part is small
         product(f[:states], f_rest[:states], f, f_rest, upper, g, g_rest)
         add(f[:states], f_rest[:states], 2.0, g, g_rest)
-        f[states:], f_rest[states:] = known[k], known_rest[k]
-    return f
+        for i in range(states, n):
+            for j in range(n):
+                f[i, j], f_rest[i, j] = known[k, i - states, j], known_rest[k, i - states, j]

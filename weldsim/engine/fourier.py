@@ -10,12 +10,10 @@ from typing import Any
 
 import numpy as np
 
-from weldsim.engine import readout_kernel
-from weldsim.engine.compiled import guarded
+from weldsim.engine.doors import door
 from weldsim.engine.pieces import Pieces
 
-_ends = guarded(readout_kernel.ends)
-_solve = guarded(readout_kernel.solve)
+_ends, _solve = door("readout_kernel", "ends"), door("readout_kernel", "solve")
 
 
 def fourier_integrals(trace: Any, pieces: Pieces, turns: np.ndarray) -> np.ndarray:

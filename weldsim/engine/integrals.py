@@ -12,8 +12,7 @@ from typing import Any
 
 import numpy as np
 
-from weldsim.engine import readout_kernel
-from weldsim.engine.compiled import guarded
+from weldsim.engine.doors import door
 from weldsim.engine.pieces import Pieces, once
 
 ROUNDING = 4e-16  # of the terms: what a sum of them may be off by
@@ -22,7 +21,7 @@ WORST = 0.01  # share of an integral's doubt that makes a mode one of the worst
 BEYOND_USE = 1e100  # a growing mode's propagator over more than it ever lives; squares of it overflow
 PANEL = 5  # rungs below a step: 12.5 us at 50 Hz
 
-_quadrature = guarded(readout_kernel.quadrature)
+_quadrature = door("readout_kernel", "quadrature")
 
 
 class Integrals:
@@ -90,6 +89,8 @@ class Integrals:
             int(trace.tables.phase[3]) - PANEL,
             trace.tables.smooth,
             trace.tables.about,
+            np.empty((3, max(pieces.state.shape[1], rows.shape[1]))),
+            np.empty((9, len(first))),
             totals,
             doubts,
         )

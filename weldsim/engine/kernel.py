@@ -5,63 +5,47 @@ Time is an integer count of quanta; rung k of a mode's ladder advances the state
 so samples, integrals and extremes are read out of the pieces afterwards (readout_kernel.py and
 extremes_kernel.py), without a trace here.
 
-Arrays of ``Tables`` (first axis: mode; n states, w = n rounded up to 4, G = most guards of a mode rounded up to 4):
-
-    rungs   (modes, R, w, w)   propagators, padded with zeros
-    watch   (modes, 2 G, w)    guard rows (legal while >= 0; scaled, dead band folded into the constant), as many as
-        fill fours, then their slopes
-    quiet   (modes, 2 G, w)    the same without the damped ringing
-    finders (modes, G, K, w)   guard row times E_k, for locating a crossing by dot products
-    axes    (modes, w, w)      coordinates of the state along the mode's eigenvectors (see coordinates.py)
-    reach   (modes, 2, G, w)   most that a unit of each coordinate changes a guard by: over the rungs up to ``LOW``
-        below the last, over all below the step
-    rings   (modes, 4, w), ring_sizes (modes, G, 2)   a ringing pair's amplitude at x is that of two rows times x; how
-        much of it each guard sees
-    about   (modes, 8)         rung to use at first, for how long (quanta) after the mode was entered, ringing pairs (0:
-        not known, only the fine rung helps), number of guards, first mode with the same equations (its *kin*),
-        whether it is stiff (its Gramians are then those of the coordinates along ``axes``), mode with the same
-        equations and guards that holds what both share (its *twin*, as a rule itself), whether all of this is
-        there: until a mode is found consistent it has its guards' values and what they lead to, no more
-    smooth  (modes, 63)        highest rung over which a polynomial may follow the mode, by the highest bit of its age
-    moves   (modes, G, 6)      what a guard asks for: next mode (-1 not known yet), whether that is all (1), state that
-        jumps (-1 none), event now, event later, its delay in quanta
-    jumps   (modes, G, w), jump_energy (modes, G)   row of the state's new value; factor of the energy it takes away
-    conditions (modes, V, w)   condition row of event v, legal while >= 0;  after_event (modes, V, 3): [otherwise,
-    target, whether it is idle: the target has the same equations and guards]
-    phase   (4,)               first source row, number of sources, quanta of a mains period, top rung
-    orders  (sources,)         harmonic order of each source
-
 The hot loop works on plain arrays: a tuple of arrays handed to a function costs more than the arithmetic in it.
-
-``control`` (int64): 0 time, 1 mode, 2 settle flag, 3 next scheduled event, 4 pieces logged, 5 pending kind (1 guard,
-2 event, 3 event of a guard, 4 the mode itself is not complete), 6 pending index, 7 pending branch, 8 flips at this
-instant, 9 time the mode, or its kin,
-was entered, 10 steps made, 11 located events, 12 changes of mode, 13 limit of mode changes, 14 mode that a guard's
-event starts from, 15 number of later events, 16 guard that a mode was missing for, plus one, 17 changes in a row that
-came some quanta after the one before; of ``coast``: 18 end of the period under way (0 none), 19 changes of mode before
-it, 20 leaps, 21 patience and 22 wait; 23 rungs beyond a step that may be tried where a mode has lasted.
-
-``account`` (float): 0 energy taken away by jumps of the state [J], 1 scale of all sources (the mains tolerance).
+What stands where in them is told in layout.py.
 """
-
-from typing import NamedTuple
 
 import numpy as np
 
-from weldsim.engine.compiled import compiled, inlined, inner, shared, uncounted
+from weldsim.engine.compiled import inlined, inner, shared
+from weldsim.engine.layout import (
+    DEAD_BAND,
+    DELAY,
+    DONE,
+    EVENT,
+    FINE,
+    FINE_FOR,
+    GUARDS,
+    IDLE,
+    JUMP,
+    KIN,
+    LATER,
+    LEAST_RUNG,
+    LOG_FULL,
+    LOW,
+    NEED_MODE,
+    NEXT,
+    NOT_FINITE,
+    PAIRS,
+    PLAIN,
+    READY,
+    TARGET,
+    TOO_MANY,
+    TWIN,
+    UNSETTLED,
+)
 from weldsim.engine.products import any_dip, any_negative, any_turn, highest_bit, row_times, rows_times
 
-NEXT, PLAIN, JUMP, EVENT, LATER, DELAY = range(6)  # columns of ``moves``
-FINE, FINE_FOR, PAIRS, GUARDS, KIN, STIFF, TWIN, READY = range(8)  # columns of ``about``
-TARGET, IDLE = 1, 2  # columns of ``after_event``
 NODES = (0.0, 0.125, 0.25, 0.5, 0.75, 1.0)  # of a span, where locate interpolates
-LOW = 6  # rungs of a step that follow slow parts too: six powers of two
 MADE = 2e-15  # of the sum of a guard's terms: what is left of it in its finders
 ROUNDED = 1e-14  # of the sum of its terms: a guard no further below its limit says nothing
 BENT = 1e-6  # of a guard's values: as far below its tangent it is not convex
 SHARE = 5  # rungs below that of a span: how closely the bottom of a dip is met
 LEAST_DIP = 20  # rungs of a step below which what may be a dip is not looked into
-DEAD_BAND = 1e-9  # of a guard as scaled: so much is left of it at its limit, and nothing where it counts as violated
 OVERSHOT = 1e-4  # of a guard, where one is a hundredth of full scale: so far below its limit a quantum is long
 BURST = 1e3  # of a guard, ten times full scale: what goes as far beyond its limit is looked into within a quantum
 AT_ONCE = 1.0 / 256.0  # of a quantum behind a change: no time at all
@@ -69,40 +53,6 @@ LIMIT = 0.999 * DEAD_BAND  # where one that takes turns with another is put to: 
 MANY, SOON = 30, 64  # changes in a row, each within some quanta of the last, before they count as taking turns
 MOST_DIPS, FAR = 6, 1 << 62  # places of a dip looked at before steps are halved; the end of all time
 AHEAD = 8  # steps that events are looked through for one that matters
-LEAST_RUNG = 9  # below it plain bits are as quick as interpolation
-SCRATCH = 9  # further rows of the log's states, in which locate calculates
-DONE, NEED_MODE, LOG_FULL, UNSETTLED, TOO_MANY, NOT_FINITE = 0, 1, 2, 3, 4, 5
-
-
-class Tables(NamedTuple):
-    """Flat arrays of all assembled modes (see the module's docstring)."""
-
-    rungs: np.ndarray
-    watch: np.ndarray
-    quiet: np.ndarray
-    finders: np.ndarray
-    axes: np.ndarray
-    reach: np.ndarray
-    rings: np.ndarray
-    ring_sizes: np.ndarray
-    about: np.ndarray
-    smooth: np.ndarray
-    moves: np.ndarray
-    jumps: np.ndarray
-    jump_energy: np.ndarray
-    conditions: np.ndarray
-    after_event: np.ndarray
-    phase: np.ndarray
-    orders: np.ndarray
-
-
-class Log(NamedTuple):
-    """Room for pieces: start time, mode, cause (guard index, or -2 - event, or -1) and state."""
-
-    time: np.ndarray
-    mode: np.ndarray
-    cause: np.ndarray
-    state: np.ndarray
 
 
 @inner
@@ -140,7 +90,7 @@ def exact_rows(f, span, states, inputs, omegas):
         row += 2
 
 
-@uncounted
+@inner
 def climb(small, quantum, extra, states, inputs, omegas, room, rungs):
     """Fill rungs[k, :, :n] with exp(M quantum 2^k), in increments from quantum / 2^extra upwards (see ladder.py).
 
@@ -171,7 +121,7 @@ def climb(small, quantum, extra, states, inputs, omegas, room, rungs):
     climb_on(g, -extra, quantum, states, inputs, omegas, f, rungs)
 
 
-@uncounted
+@inner
 def climb_on(f, start, quantum, states, inputs, omegas, g, rungs):
     """Fill the rungs from the one numbered ``start`` (below 0: fractions of a quantum) on, of which f is one less; g is
     room.
@@ -219,7 +169,7 @@ def dot(row, x):
     return total
 
 
-@uncounted
+@inner
 def leap(rungs, m, x, span, y, z):
     """y = state of mode m after ``span`` quanta from x: one product per set bit, z is scratch."""
     w, top = x.shape[0], rungs.shape[1] - 1
@@ -236,7 +186,7 @@ def leap(rungs, m, x, span, y, z):
             y[i] = z[i]
 
 
-@uncounted
+@inner
 def set_clock(x, time, phase, orders, scale):
     """Write the sources' sines and cosines, times ``scale``, from the clock."""
     first, period = phase[0], phase[2]
@@ -246,7 +196,7 @@ def set_clock(x, time, phase, orders, scale):
         x[first + 2 * s + 1] = scale * np.cos(orders[s] * angle)
 
 
-@uncounted
+@inner
 def write_log(log, control, cause, x):
     """Append the piece that begins now."""
     p = control[4]
@@ -911,7 +861,7 @@ def plain_step(tables, control, x, schedule_time, schedule_event, later, stop, q
     return True
 
 
-@uncounted
+@shared
 def advance(tables, log, control, x, schedule_time, schedule_event, later, account, end, quantum, scratch, suspects):
     """Run until ``end`` (quanta) or until Python is needed; returns a code.
 
@@ -1167,17 +1117,32 @@ def advance(tables, log, control, x, schedule_time, schedule_event, later, accou
         control[8] += 1
 
 
-@compiled
-def coast(tables, log, control, x, schedule_time, schedule_event, later, account, end, quantum, scratch, suspects):
+@inner
+def coast(
+    tables,
+    log,
+    control,
+    x,
+    schedule_time,
+    schedule_event,
+    later,
+    account,
+    end,
+    quantum,
+    scratch,
+    suspects,
+    states,
+    kept_control,
+):
     """As advance, in leaps of whole mains periods wherever a period passes without a change of mode; returns a code.
 
     After a leap one period is simulated with all guards watched; if any part switches in it, the leap is undone and
     halved.  Between leaps the guards are not looked at: a part that would switch and switch back within a leap, while
     the supply only relaxes from one quiet period to the next, would be missed.
+    ``states`` is room for three states, ``kept_control`` for ``control``.
     """
     period = tables.phase[2]
-    kept, kept_control = x.copy(), control.copy()
-    y, z = np.zeros(x.shape[0]), np.zeros(x.shape[0])
+    kept, y, z = states[0], states[1], states[2]
     leaps, patience, wait = control[20], control[21], control[22]
     while control[18] > 0 or end - control[0] > period:
         if control[18] == 0:

@@ -15,16 +15,15 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from weldsim.engine import fine_kernel, kernel
-from weldsim.engine.compiled import guarded
+from weldsim.engine.doors import door
 
 SHORT = 6  # rungs up: 64 quanta, 0.4 ns at 50 Hz, within which a stiff mode changes
 OVER = 10  # rungs up, 6 ns: what is gone by then is left out of the rates of a stiff mode
 FINE_TERMS = 14  # of the series for a norm of 1/4, to 1e-19
 FINE_RUNGS = 10  # rung from which on plain floats do: 6 ns at 50 Hz
 
-_climb, _climb_on = guarded(kernel.climb), guarded(kernel.climb_on)
-_climb_in_pairs = guarded(fine_kernel.climb_finely)
+_climb, _climb_on = door("kernel", "climb"), door("kernel", "climb_on")
+_climb_in_pairs = door("fine_kernel", "climb_finely")
 
 
 @dataclass(frozen=True)
@@ -88,10 +87,12 @@ def _climb_finely(matrix: np.ndarray, quantum: float, extra: int, *, rungs: np.n
     """
     last = min(FINE_RUNGS, len(rungs))
     known = exact_rows.finely(quantum, extra=extra, count=extra + last + 1)
+    room = np.zeros((7, *matrix.shape))
     with np.errstate(over="ignore", invalid="ignore"):  # a mode that grows: see ``ladder``
-        f = _climb_in_pairs(*pairs(matrix * (np.longdouble(quantum) * 0.5**extra)), FINE_TERMS, *known, last, rungs)
+        small = pairs(matrix * (np.longdouble(quantum) * 0.5**extra))
+        _climb_in_pairs(*small, FINE_TERMS, *known, last, room, rungs)
     omegas = np.array(exact_rows.omegas)
-    _climb_on(f, last, quantum, exact_rows.states, exact_rows.inputs, omegas, np.empty_like(f), rungs)
+    _climb_on(room[0], last, quantum, exact_rows.states, exact_rows.inputs, omegas, room[1], rungs)
 
 
 def pairs(numbers: np.ndarray) -> tuple[np.ndarray, np.ndarray]:

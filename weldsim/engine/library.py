@@ -8,10 +8,10 @@ from dataclasses import replace
 
 import numpy as np
 
-from weldsim.engine import kernel
+from weldsim.engine import layout
 from weldsim.engine.coordinates import Solved, changes, coordinates, pace, parts
-from weldsim.engine.kernel import Tables
 from weldsim.engine.ladder import OVER, ExactRows, ladder, rates, stiff
+from weldsim.engine.layout import Tables
 from weldsim.engine.probe import Probe
 from weldsim.engine.untouched import untouched
 from weldsim.errors import WiringError
@@ -122,13 +122,13 @@ class ModeLibrary:
         equations = self.system.assemble(signature)
         number = self._number(signature, equations)
         kin = self.kin.setdefault((equations.matrix.tobytes(), equations.outputs.tobytes()), number)
-        self.tables.about[number, kernel.KIN] = kin
-        self.tables.about[number, kernel.TWIN] = number
+        self.tables.about[number, layout.KIN] = kin
+        self.tables.about[number, layout.TWIN] = number
         self.tables.moves[number] = -1
-        self.tables.moves[number, :, kernel.PLAIN] = 1
+        self.tables.moves[number, :, layout.PLAIN] = 1
         self.tables.after_event[number] = -1, -1, 0
-        self.tables.about[number, kernel.STIFF] = stiff(equations.matrix, self.quantum)
-        self.tables.about[number, kernel.READY] = 0
+        self.tables.about[number, layout.STIFF] = stiff(equations.matrix, self.quantum)
+        self.tables.about[number, layout.READY] = 0
         _write_limits(self, number, equations)
         _write_actions(self, number, equations)
         _write_conditions(self, number, equations)
@@ -137,20 +137,20 @@ class ModeLibrary:
 
     def complete(self, mode: int) -> None:
         """Write what only a mode that lasts needs: many are passed through in no time, from one to the next."""
-        number = int(self.tables.about[mode, kernel.TWIN])
-        if self.tables.about[number, kernel.READY]:
+        number = int(self.tables.about[mode, layout.TWIN])
+        if self.tables.about[number, layout.READY]:
             return
-        equations, kin = self.equations[number], int(self.tables.about[number, kernel.KIN])
+        equations, kin = self.equations[number], int(self.tables.about[number, layout.KIN])
         if kin not in self.parts:
             _write_solution(self, kin, self.equations[kin])
         if kin != number:
             self.tables.rungs[number] = self.tables.rungs[kin]
             self.tables.axes[number] = self.tables.axes[kin]
             self.tables.smooth[number] = self.tables.smooth[kin]
-            self.tables.about[number, : kernel.PAIRS] = self.tables.about[kin, : kernel.PAIRS]
+            self.tables.about[number, : layout.PAIRS] = self.tables.about[kin, : layout.PAIRS]
         _write_guards(self, number, equations)
         _write_ringing(self, number, equations)
-        self.tables.about[number, kernel.READY] = 1
+        self.tables.about[number, layout.READY] = 1
         self.completed += 1
 
     def _number(self, signature: Signature, equations: ModeEquations) -> int:
@@ -167,8 +167,8 @@ class ModeLibrary:
     @staticmethod
     def scaled_guards(equations: ModeEquations) -> np.ndarray:
         """Guard rows divided by full scale, with the dead band (1e-11 of full scale) in the constant's column."""
-        rows = equations.guard_rows * (kernel.DEAD_BAND / equations.guard_bands)[:, None]
-        rows[:, -1] += kernel.DEAD_BAND
+        rows = equations.guard_rows * (layout.DEAD_BAND / equations.guard_bands)[:, None]
+        rows[:, -1] += layout.DEAD_BAND
         return rows
 
     def resolve(self, mode: int, kind: int, *, index: int, branch: int, via: int) -> None:
@@ -177,7 +177,7 @@ class ModeLibrary:
             equations = self.equations[mode]
             element, segment = int(equations.guard_elements[index]), int(equations.guard_targets[index])
             number = self.mode(self.system.after(self.signatures[mode], element, segment))
-            self.tables.moves[mode, index, kernel.NEXT] = number
+            self.tables.moves[mode, index, layout.NEXT] = number
             self.ways += 1
             return
         origin = via if kind == 3 else mode
@@ -252,7 +252,7 @@ def _add_twin(library: ModeLibrary, first: int, signature: Signature) -> int:
     tables = library.tables
     for name in ("about", "moves", "jumps", "jump_energy", "conditions"):
         getattr(tables, name)[number] = getattr(tables, name)[first]
-    tables.moves[number, :, kernel.NEXT] = -1
+    tables.moves[number, :, layout.NEXT] = -1
     tables.after_event[number] = -1, -1, 0
     _know_idle(library, number, signature)
     return number
@@ -266,7 +266,7 @@ def _write_solution(library: ModeLibrary, number: int, equations: ModeEquations)
     found = parts(equations.matrix, library.exact_rows)
     tables.axes[number, :n, :n], back = coordinates(found, n)
     tables.smooth[number] = _smooth_rungs(library, found.values)
-    tables.about[number, : kernel.PAIRS] = _fine_rung(library, found.values)
+    tables.about[number, : layout.PAIRS] = _fine_rung(library, found.values)
     own = pace(found, equations.matrix, library.quantum * 2.0**OVER)
     library.parts[number] = found, back, own  # the last: until then nothing counts as written
 
@@ -274,7 +274,7 @@ def _write_solution(library: ModeLibrary, number: int, equations: ModeEquations)
 def _write_limits(library: ModeLibrary, number: int, equations: ModeEquations) -> None:
     """Guards at a state."""
     tables, count = library.tables, len(equations.guard_rows)
-    tables.about[number, kernel.GUARDS] = count
+    tables.about[number, layout.GUARDS] = count
     tables.watch[number, :count, : library.system.size] = library.scaled_guards(equations)
 
 
@@ -288,14 +288,14 @@ def _write_guards(library: ModeLibrary, number: int, equations: ModeEquations) -
     with np.errstate(over="ignore", invalid="ignore"):
         finders = np.matmul(rows, tables.rungs[number, :QUANTA_BITS, :n, :n])
     tables.finders[number, :count, :, :n] = finders.swapaxes(0, 1)
-    most = changes(rows, finders, library.parts[int(tables.about[number, kernel.KIN])][1])
-    low = most[: QUANTA_BITS - kernel.LOW].max(axis=0)
+    most = changes(rows, finders, library.parts[int(tables.about[number, layout.KIN])][1])
+    low = most[: QUANTA_BITS - layout.LOW].max(axis=0)
     tables.reach[number, 0, :count, :n] = low
-    tables.reach[number, 1, :count, :n] = np.maximum(low, most[QUANTA_BITS - kernel.LOW :].max(axis=0))
+    tables.reach[number, 1, :count, :n] = np.maximum(low, most[QUANTA_BITS - layout.LOW :].max(axis=0))
 
 
 def _slopes(library: ModeLibrary, number: int, rows: np.ndarray) -> np.ndarray:
-    pace = library.parts[int(library.tables.about[number, kernel.KIN])][2]
+    pace = library.parts[int(library.tables.about[number, layout.KIN])][2]
     return rates(rows, pace, library.quantum, rungs=library.tables.rungs[number])
 
 
@@ -306,7 +306,7 @@ def _write_actions(library: ModeLibrary, number: int, equations: ModeEquations) 
         return
     tables, which = library.tables, equations.guard_actions[acting]
     asked, rows, factors = library.actions
-    tables.moves[number, acting, kernel.PLAIN :] = asked[which]
+    tables.moves[number, acting, layout.PLAIN :] = asked[which]
     tables.jumps[number, acting, : library.system.size] = rows[which]
     tables.jump_energy[number, acting] = factors[which]
 
@@ -343,14 +343,14 @@ def _write_ringing(library: ModeLibrary, number: int, equations: ModeEquations) 
     2 |r v| |l x|.
     """
     tables = library.tables
-    found = library.parts[int(tables.about[number, kernel.KIN])][0]
+    found = library.parts[int(tables.about[number, layout.KIN])][0]
     values, ringing = found.values, _ringing(library, found.values)
-    tables.about[number, kernel.PAIRS] = 0
+    tables.about[number, layout.PAIRS] = 0
     if not 0 < len(ringing) <= MOST_PAIRS:
         return
     if values[ringing].real.max() >= 0.0 or found.left is None or found.condition > SOUND:
         return
-    tables.about[number, kernel.PAIRS] = len(ringing)
+    tables.about[number, layout.PAIRS] = len(ringing)
     states, n = len(values), library.system.size
     count = len(equations.guard_rows)
     half = -(-count // 4) * 4
@@ -393,7 +393,7 @@ def _smooth_rungs(library: ModeLibrary, values: np.ndarray) -> np.ndarray:
     alive = values.real * (-library.quantum) * AGES < ALIVE
     fastest = np.maximum((alive * np.abs(values)).max(axis=1, initial=0.0), sources) * library.quantum
     rungs = np.floor(np.log2(TURN / np.maximum(fastest, 1e-300)))
-    return np.where(rungs > kernel.LEAST_RUNG, np.minimum(rungs, QUANTA_BITS - 1), 0.0).astype(np.int64)
+    return np.where(rungs > layout.LEAST_RUNG, np.minimum(rungs, QUANTA_BITS - 1), 0.0).astype(np.int64)
 
 
 def _changed(signature: Signature, element: int, segment: int) -> Signature:

@@ -1,6 +1,6 @@
 """Codes of the compiled loop, each with a sentence and a hint."""
 
-from weldsim.engine.kernel import NOT_FINITE, TOO_MANY, UNSETTLED
+from weldsim.engine.layout import NOT_FINITE, TOO_MANY, UNSETTLED
 
 SENTENCES = {
     UNSETTLED: (

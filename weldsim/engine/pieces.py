@@ -8,9 +8,12 @@ from typing import Any
 
 import numpy as np
 
-from weldsim.engine import kernel
+from weldsim.engine import layout
+from weldsim.engine.doors import door
 from weldsim.errors import SimulationError
 from weldsim.network.system import Signature
+
+_leap = door("kernel", "leap")
 
 ALL = -1  # in place of a mode: what is kept of all of them
 
@@ -100,18 +103,18 @@ class PieceLog:
     @cached_property
     def kin(self) -> np.ndarray:
         """For each piece the first mode with the same equations: where only a gate came or went they are the same."""
-        return self.tables.about[self.mode, kernel.KIN]
+        return self.tables.about[self.mode, layout.KIN]
 
     @cached_property
     def begins(self) -> np.ndarray:
         """Whether a piece does not go on with the solution of the one before: other equations, or a jump."""
         cause, before = self.cause[1:], self.mode[:-1]
-        plain = (cause < -1) | ((cause >= 0) & (self.tables.moves[before, np.maximum(cause, 0), kernel.PLAIN] == 1))
+        plain = (cause < -1) | ((cause >= 0) & (self.tables.moves[before, np.maximum(cause, 0), layout.PLAIN] == 1))
         return np.concatenate(([True], (self.kin[1:] != self.kin[:-1]) | ~plain))
 
     def _advanced(self, mode: int, x: np.ndarray, span: int) -> np.ndarray:
         y, z = np.zeros_like(x), np.zeros_like(x)
-        kernel.leap(self.tables.rungs, mode, np.ascontiguousarray(x), span, y, z)
+        _leap(self.tables.rungs, mode, np.ascontiguousarray(x), span, y, z)
         return y
 
     def state_at(self, instant: float) -> np.ndarray:

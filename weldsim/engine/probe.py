@@ -8,15 +8,15 @@ from collections.abc import Callable, Mapping
 
 import numpy as np
 
-from weldsim.engine import extremes_kernel, kernel
-from weldsim.engine.compiled import guarded
+from weldsim.engine import layout
 from weldsim.engine.coordinates import Solved
-from weldsim.engine.kernel import Tables
+from weldsim.engine.doors import door
 from weldsim.engine.ladder import halves, rates
+from weldsim.engine.layout import Tables
 from weldsim.engine.untouched import untouched
 from weldsim.network.system import ModeEquations
 
-_gramians = guarded(extremes_kernel.gramians)
+_gramians = door("extremes_kernel", "gramians")
 
 ROOM = 512  # modes before the tables grow; memory is taken only where something is written
 
@@ -59,13 +59,14 @@ class Probe:
             self.rows[mode, :n] = row
             self.slopes[mode, :n] = rates(row, parts[int(mode)][2], quantum, rungs=rungs[mode])
             steps, place = rungs, int(mode)
-            if tables.about[mode, kernel.STIFF]:
+            if tables.about[mode, layout.STIFF]:
                 axes = tables.axes[mode, :n, :n]
                 back = np.linalg.inv(axes)
                 steps, place, row, matrix = np.zeros_like(rungs[:1]), 0, row @ back, axes @ matrix @ back
                 with np.errstate(over="ignore", invalid="ignore"):  # a rung that overflows is never used
                     steps[0, :, :n, :n] = axes @ rungs[mode, :, :n, :n] @ back
-            _gramians(steps, place, row, matrix, quantum, halves(matrix * quantum), self.grams[mode])
+            room = np.empty((3, n, n))
+            _gramians(steps, place, row, matrix, quantum, halves(matrix * quantum), room, self.grams[mode])
             self.known[mode] = True
 
     def _grow(self, capacity: int) -> None:

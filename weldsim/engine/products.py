@@ -17,7 +17,9 @@ from numba import types
 from numba.core import cgutils
 from numba.extending import intrinsic
 
-LANES, EIGHT = 4, 8
+from weldsim.engine.layout import EIGHT
+
+LANES = 4
 FAST = ("contract", "reassoc", "nsz")  # sums may be regrouped, products fused: only the last digit moves
 NUMBER = ir.DoubleType()
 VECTOR = ir.VectorType(NUMBER, LANES)

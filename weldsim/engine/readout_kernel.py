@@ -6,12 +6,15 @@ said.
 
 import numpy as np
 
-from weldsim.engine.compiled import compiled, inner, uncounted
-from weldsim.engine.kernel import fours, highest_bit, leap, multiply
-from weldsim.engine.products import rows_times
+from weldsim.engine.compiled import inner
+from weldsim.engine.kernel import fours, leap, multiply
+from weldsim.engine.products import highest_bit, rows_times
+
+NINE = np.array([989.0, 5888.0, -928.0, 10496.0, -4540.0, 10496.0, -928.0, 5888.0, 989.0]) * (4.0 / 14175.0)
+FIVE = np.array([7.0, 32.0, 12.0, 32.0, 14.0, 32.0, 12.0, 32.0, 7.0]) * (2.0 / 45.0)
 
 
-@uncounted
+@inner
 def moments(rungs, place, time, mode, state, end, x, y, sums):
     """Add x x' at the start of every rung used, to sums[mode place, rung]; lower triangles only; x and y are room."""
     pieces, w = state.shape
@@ -37,7 +40,7 @@ def moments(rungs, place, time, mode, state, end, x, y, sums):
                         x[j] = y[j]
 
 
-@uncounted
+@inner
 def second_moments(rungs, modes, sums, steps, offsets, parts, quantum, room, totals):
     """Integrals of x x' over all time spent in each of some modes, from the ``sums`` of ``moments``; all padded.
 
@@ -114,22 +117,20 @@ def over_a_quantum(step, quantum, parts, first, last, half, term, total):
             break
 
 
-@compiled
-def quadrature(rungs, rows, place, time, mode, state, end, panel, smooth, fine, totals, doubts):
+@inner
+def quadrature(rungs, rows, place, time, mode, state, end, panel, smooth, fine, room, values, totals, doubts):
     """Add the integrals [quanta] of products of signals to totals[mode place, pair], and their doubt to ``doubts``.
 
     ``rows`` holds the first signals of the pairs, then the second ones, both padded to fours.  Modes of place -1 are
     left out.  Each piece is cut where the time since its beginning doubles, and at least at eight panels of rung
     ``panel`` (finer while a mode rings), unless nothing that is still alive turns much within a panel (``smooth``).
     Eight panels are integrated by nine points, and doubted by what five points differ; spans within which
-    nothing turns by more than 0.01 by three points, and by more than 0.0002 by two.
+    nothing turns by more than 0.01 by three points, and by more than 0.0002 by two.  ``room`` are three
+    rows as long as a state and as ``rows``, ``values`` nine numbers a pair.
     """
     pieces, w = state.shape
     pairs, half = totals.shape[1], rows.shape[1] // 2
-    x, y = np.zeros(w), np.zeros(w)
-    nine = np.array([989.0, 5888.0, -928.0, 10496.0, -4540.0, 10496.0, -928.0, 5888.0, 989.0]) * (4.0 / 14175.0)
-    five = np.array([7.0, 32.0, 12.0, 32.0, 14.0, 32.0, 12.0, 32.0, 7.0]) * (2.0 / 45.0)
-    seen, values = np.zeros(2 * half), np.empty((9, pairs))
+    x, y, seen = room[0, :w], room[1, :w], room[2]
     for p in range(pieces):
         span = (time[p + 1] if p + 1 < pieces else end) - time[p]
         m = mode[p]
@@ -169,8 +170,8 @@ def quadrature(rungs, rows, place, time, mode, state, end, panel, smooth, fine, 
                 if count == 8:
                     close, rough = 0.0, 0.0
                     for i in range(9):
-                        close += nine[i] * values[i, s]
-                        rough += five[i] * values[i, s]
+                        close += NINE[i] * values[i, s]
+                        rough += FIVE[i] * values[i, s]
                 elif count == 2:
                     close = (values[0, s] + 4.0 * values[1, s] + values[2, s]) / 3.0
                     rough = close + 1e-4 * (values[0, s] - 2.0 * values[1, s] + values[2, s])
@@ -183,16 +184,16 @@ def quadrature(rungs, rows, place, time, mode, state, end, panel, smooth, fine, 
             now += count << k
 
 
-@uncounted
-def carry(rungs, m, span, y, z, states):
-    """Take each of some states, the rows of an array, on by a span in quanta; y and z are room for one."""
+@inner
+def carry(rungs, m, span, room, states):
+    """Take each of some states, the rows of an array, on by a span in quanta; ``room`` are two states."""
     for p in range(states.shape[0]):
-        leap(rungs, m, states[p], span, y, z)
+        leap(rungs, m, states[p], span, room[0], room[1])
         for j in range(states.shape[1]):
-            states[p, j] = y[j]
+            states[p, j] = room[0, j]
 
 
-@uncounted
+@inner
 def ends(rungs, place, time, mode, state, end, turns, y, z, change, spent):
     """Add the change of x exp(-j turn t) over every piece to change [place, order, state], and its length to spent.
 
@@ -214,7 +215,7 @@ def ends(rungs, place, time, mode, state, end, turns, y, z, change, spent):
                 change[block, h, a] += d * y[a] - c * state[p, a]
 
 
-@uncounted
+@inner
 def solve(matrices, turns, a, values):
     """values[m, h] = (matrices[m] - j turns[h])^-1 values[m, h], by elimination with row exchange; a is room."""
     modes, n = matrices.shape[0], matrices.shape[1]

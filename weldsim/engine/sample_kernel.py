@@ -11,44 +11,11 @@ makes much of, is no better known than the size of the step that led to them.
 
 import numpy as np
 
-from weldsim.engine.compiled import inner, uncounted
+from weldsim.engine.compiled import inner
 from weldsim.engine.kernel import leap
-from weldsim.engine.products import EIGHT, eights_times, rows_times
+from weldsim.engine.layout import EIGHT, OFTEN
+from weldsim.engine.products import eights_times, rows_times
 from weldsim.engine.readout_kernel import times_transposed
-
-OFTEN = 64  # samples of a mode that follow upon one of the same piece, for which it gets a table
-
-
-def room_to_sample(rows, spacing, pieces, deep, signals, count):
-    """Arrays for ``sample``: first sample of each piece, how often each mode was seen, tables, two states in eights and
-    as they are, one more, what is found, two matrices.
-
-    ``deep`` is how many numbers of a state, from the first on, are not padding.
-    """
-    modes, _, w = rows.shape
-    eights = (signals if spacing == np.floor(spacing) else -(-signals // EIGHT)) + -(-w // EIGHT)
-    states = np.zeros((2, -(-w // EIGHT) * EIGHT))
-    return (
-        np.empty(pieces + 1, np.int64),
-        np.zeros(modes, np.int64),
-        _aligned(min(modes, count // OFTEN), eights, deep),
-        states[0],
-        states[1],
-        states[0, :w],
-        states[1, :w],
-        np.zeros(w),
-        np.empty((1, EIGHT * max(signals, 1))),
-        np.empty((2, w, w)),
-    )
-
-
-def _aligned(tables, eights, deep):
-    """Room for tables, zero (what is left in memory may be numbers so small that each costs much time); no eight lies
-    across two lines of the cache.
-    """
-    room = np.zeros((tables * eights * deep + 1) * EIGHT)
-    first = -room.ctypes.data // 8 % EIGHT
-    return room[first : first + tables * eights * deep * EIGHT].reshape(tables, eights, deep, EIGHT)
 
 
 @inner
@@ -92,13 +59,13 @@ def make_table(rungs, m, rows, block, signals, step, together, x, y, room, table
             table[across + i // EIGHT, q, i % EIGHT] = room[0, q, i]
 
 
-@uncounted
+@inner
 def sample(rungs, rows, place, time, mode, state, end, first, spacing, values, room):
     """Fill values[signal, i] with rows @ x at ``first + i * spacing`` (spacing in quanta, as float) for a run of
     pieces.  Those before the first, or behind the end, are left: room[0] tells the first of each piece, and the end.
 
     ``place[m]`` is the row block of mode m, if a piece of it lasts; a block has four rows at least.  A sample on a
-    change of mode belongs to the later piece.  ``room`` is that of ``room_to_sample``.
+    change of mode belongs to the later piece.  ``room`` is that of sample_room.py.
     """
     pieces, w = state.shape
     begins, often, tables, x, y, near_x, near_y, z, found, square = room

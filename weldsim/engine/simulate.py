@@ -5,8 +5,8 @@ from collections.abc import Callable, Sequence
 
 import numpy as np
 
-from weldsim.engine import kernel
-from weldsim.engine.compiled import guarded
+from weldsim.engine import layout
+from weldsim.engine.doors import door
 from weldsim.engine.library import ModeLibrary
 from weldsim.engine.outcome import SENTENCES
 from weldsim.engine.plan import RunPlan
@@ -21,8 +21,8 @@ ROUNDING = 1e-15
 RECENT = 60  # logged changes that a search for a consistent mode looks back
 MOST_COMBINATIONS = 4096
 
-_advance = guarded(kernel.advance)
-_coast = guarded(kernel.coast)
+_advance, _coast = door("kernel", "advance"), door("kernel", "coast")
+_set_clock, _write_log = door("kernel", "set_clock"), door("kernel", "write_log")
 
 
 class Stepper:
@@ -43,22 +43,23 @@ class Stepper:
         self.account = np.array([0.0, plan.source_scale])
         self.control[13] = plan.most_changes or most_changes(plan.end - plan.begin)
         self.room = np.zeros((0, 0)), np.zeros(0, np.int64)
+        self.kept = np.zeros((3, w)), np.zeros_like(self.control)
         self._new_log(LOG_ROOM)
         self.run_to(plan.begin)  # nothing to do: compiles what takes longest, while ahead.py compiles the rest
-        kernel.set_clock(self.x, self.begin, library.tables.phase, library.tables.orders, plan.source_scale)
+        _set_clock(self.x, self.begin, library.tables.phase, library.tables.orders, plan.source_scale)
         self._enter(plan.signature)
 
     def _enter(self, signature: tuple[int, ...]) -> None:
         self.control[1] = self.library.mode(signature)
         self.control[2] = 1
         self.control[9] = self.control[0]
-        kernel.write_log(self.log, self.control, -1, self.x)
+        _write_log(self.log, self.control, -1, self.x)
 
     def _new_log(self, room: int) -> None:
         times, modes, causes = (np.empty(room, np.int64) for _ in range(3))
-        states = np.empty((room + kernel.SCRATCH, self.library.width))  # zeros would all be written
+        states = np.empty((room + layout.SCRATCH, self.library.width))  # zeros would all be written
         states[room:] = 0.0
-        self.log = kernel.Log(times, modes, causes, states)
+        self.log = layout.Log(times, modes, causes, states)
         self.control[4] = 0
 
     def schedule(self, commands: Sequence[tuple[float, int]] | np.ndarray) -> None:
@@ -82,7 +83,7 @@ class Stepper:
     def run_to(self, end: float, flush: Callable[["Stepper"], None] | None = None, *, quick: bool = False) -> None:
         """Advance to ``end`` [s on the mains clock]; ``flush`` is called when the log is full (else the log grows).
 
-        ``quick`` goes in leaps of whole mains periods where nothing changes its mode (see kernel.coast).
+        ``quick`` goes in leaps of whole mains periods where nothing changes its mode (see coast in kernel.py).
         """
         target = round(end / self.library.quantum)
         self.control[18:] = 0, 0, 1, 1, 0, WIDE if quick else 0
@@ -100,18 +101,19 @@ class Stepper:
                 target,
                 self.library.quantum,
                 *scratch(self),
+                *self.kept[: 2 if quick else 0],
             )
-            if code == kernel.DONE:
+            if code == layout.DONE:
                 return
             if self.control[12] > self.control[13]:
-                raise self.failure(kernel.TOO_MANY)
-            if code == kernel.NEED_MODE:
+                raise self.failure(layout.TOO_MANY)
+            if code == layout.NEED_MODE:
                 self.resolve_pending()
-            elif code == kernel.LOG_FULL:
+            elif code == layout.LOG_FULL:
                 self._make_room(flush)
-            elif code == kernel.UNSETTLED and not self.search():
+            elif code == layout.UNSETTLED and not self.search():
                 raise self.failure(code)
-            elif code == kernel.UNSETTLED:
+            elif code == layout.UNSETTLED:
                 continue
             else:
                 raise self.failure(code)
@@ -143,7 +145,7 @@ class Stepper:
         """Empty the log, once its pieces have been read out, and drop modes when they take too much memory."""
         self.control[1] = self.library.make_room(int(self.control[1]))
         self._new_log(LOG_ROOM)
-        kernel.write_log(self.log, self.control, -1, self.x)
+        _write_log(self.log, self.control, -1, self.x)
 
     def search(self) -> bool:
         """Try combinations of the elements that took part, where changing them one by one has led nowhere."""
@@ -161,7 +163,7 @@ class Stepper:
                 self.control[2] = self.control[8] = self.control[16] = 0
                 self.control[9] = self.control[0]
                 self.control[12] += 1
-                kernel.write_log(self.log, self.control, -1, self.x)
+                _write_log(self.log, self.control, -1, self.x)
                 return True
         return False
 

@@ -15,22 +15,20 @@ from functools import partial
 
 import numpy as np
 
-from weldsim.engine import extremes_kernel, kernel, readout_kernel, sample_kernel
-from weldsim.engine.compiled import guarded
+from weldsim.engine import layout
+from weldsim.engine.doors import door
 from weldsim.engine.fourier import fourier_integrals
 from weldsim.engine.integrals import Integrals
 from weldsim.engine.ladder import halves, rates
 from weldsim.engine.pieces import PieceLog, Pieces, lasting, once
 from weldsim.engine.probe import Probe, RowOf
+from weldsim.engine.sample_room import room_to_sample
 from weldsim.errors import SimulationError
 
-_sample = guarded(sample_kernel.sample)
-_moments = guarded(readout_kernel.moments)
-_second_moments = guarded(readout_kernel.second_moments)
-_groups = guarded(extremes_kernel.groups)
-_extremes = guarded(extremes_kernel.extremes)
-_cells = guarded(extremes_kernel.cells)
-_carry = guarded(readout_kernel.carry)
+_sample = door("sample_kernel", "sample")
+_moments, _second_moments = door("readout_kernel", "moments"), door("readout_kernel", "second_moments")
+_carry = door("readout_kernel", "carry")
+_groups, _extremes, _cells = (door("extremes_kernel", name) for name in ("groups", "extremes", "cells"))
 
 COARSE = 2  # rungs below a step: a search for extremes
 SHORT = 8  # rungs below those of a search for extremes: over how long a rise is looked at (0.4 us at 50 Hz)
@@ -54,13 +52,13 @@ class Trace(PieceLog):
         stop = int(self.time.searchsorted(begin + round((count - 1) * apart), side="right"))
         time, state = self.time[start:stop], self.state[start:stop]
         end = self.end if stop == len(self.time) else int(self.time[stop]) - 1
-        mode = self.tables.about[self.mode[start:stop], kernel.KIN]
+        mode = self.tables.about[self.mode[start:stop], layout.KIN]
         place = np.full(len(self.equations), -1, dtype=np.int64)
         place[mode[np.append(time[1:], end + 1) > time]] = 0
         used = np.flatnonzero(place == 0)
         place[used] = np.arange(len(used))
         rows = self.rows([*names, *([names[-1]] * (4 - len(names)))], used)
-        room = sample_kernel.room_to_sample(rows, apart, len(time), self.system.size, *values.shape)
+        room = room_to_sample(rows, apart, pieces=len(time), deep=self.system.size, signals=len(names), count=count)
         _sample(self.tables.rungs, rows, place, time, mode, state, end, begin, apart, values, room)
         values[:, : room[0][0]] = values[:, room[0][-1] :] = np.nan
         return values
@@ -212,6 +210,7 @@ class Trace(PieceLog):
             self.tables.about,
             self.tables.smooth,
             self.quantum,
+            np.empty((5, self.state.shape[1])),
             peaks,
             squares,
         )
@@ -245,13 +244,17 @@ class Trace(PieceLog):
             self.tables.about,
             self.tables.smooth,
             self.quantum,
+            np.empty((4, self.state.shape[1])),
             squares,
         )
         return squares / width
 
-    def carry(self, mode: int, span: int, states: np.ndarray) -> None:
-        """Take states, the rows of an array as wide as those of the trace, on in a mode by a span of quanta."""
-        _carry(self.tables.rungs, mode, span, *np.empty((2, states.shape[1])), states)
+    def carry(self, mode: int, span: int, states: np.ndarray, *, room: np.ndarray) -> None:
+        """Take states, the rows of an array as wide as those of the trace, on in a mode by a span of quanta.
+
+        ``room`` are two states.
+        """
+        _carry(self.tables.rungs, mode, span, room, states)
 
     def _probe(self, name: str, row: RowOf | None = None) -> Probe:
         """The probe of a signal, shared by all runs of the supply."""

@@ -4,106 +4,91 @@ ticks.
 Rules, constants and their sources are those of parts/wire_rules.py; here is their arithmetic on arrays.  The
 electrical side is one element of the supply (open, contact in resistance levels, falling arc, arc) with one input, an
 added voltage that makes the element's straight piece exact at the tick and follows the arc length in between.
-
-``state`` (float): 0 gap [m], 1 feed speed [m/s], 2 heat of the contact spot (1: melts), 3 heat of the extension (1:
-melts), 4 share of the spot, 5 neck of the bridge (1 to 0), 6 melted wire in the drop [m], 7 reach of the drop's
-spread (random), 8 contact resistance [ohm], 9 time since the arc was lost, 0 while it lives [s], 10 gap after the next
-rupture [m], 11 stub length [m], 12 contact tube resistance [ohm], 13 time in this contact [s], 14 current at the last
-tick [A], 15 melted length in all [m], 16 squared current as the melting end feels it [A2], 17 warmth of the extension
-(0 cold, 1 as in steady welding), 18 and 19 conductance of an arc with a memory, after Cassie and after Mayr [S] (0: to
-be begun), 20 current at its last small tick [A], 21 time of that [quanta], 22 slope of that current [A/s], 23 time
-that an arc has spent below its least current [s].
-
-``count`` (int64): 0 condition (CLEAR, TOUCHING, BURNING, BRIDGED, OUT), 1 event pending (+1), 2 events of the wire, 3
-seed, 4 trial, 5 touches, 6 ruptures, 7 losses, 8 re-ignitions, 9 ticks made, 10 bad ticks within the ring, 11 tick at
-which the arc was struck (-1), 12 rows recorded, 13 stubs, 14 bridges, 15 ticks burning or bridged, 16 ticks in short
-circuit, 17 ticks out, 18 time of the trigger [quanta],
-19 ticks in solid contact.
-
-``told`` (float): 0 largest short-circuit current [A], 1 largest rise in a short [A/s], 2 charge while burning [A s],
-3 energy at the arc circuit [J], 4 sum of rupture currents, 5 largest rupture current, 6 charge in shorts [A s], 7
-volt-seconds while burning, 8 volt-seconds in shorts, 9 least current while burning [A].
+What stands where in the arrays is told in wire_layout.py.
 """
 
 import numpy as np
 
-from weldsim.engine.compiled import uncounted
-from weldsim.engine.kernel import DONE, LOG_FULL, NEED_MODE, advance, apply_event, dot, plain_step
-
-CLEAR, TOUCHING, BURNING, BRIDGED, OUT = 0, 1, 2, 3, 4
-TRIAL_OVER, NEED_ROWS, TOO_MANY_LOSSES = 10, 11, 12
-OPEN, CONTACT, FALLING, ARC = 0, 1, 2, 3  # kinds of segments; contact levels are CONTACT + 10 * level
-
-# Places in ``constants``; runs/wire_runs.py fills them from parts/wire.py.
-(
-    DIAMETER,
-    SECTION,
-    FEED,
-    RUN_IN,
-    MOTOR_TAU,
-    HEIGHT,
-    ARC_VOLTAGE,
-    ARC_GRADIENT,
-    ARC_RESISTANCE,
-    FALLING_VOLTAGE,
-    FALLING_CURRENT,
-    MELT_ALPHA,
-    MELT_BETA,
-    RESISTIVITY,
-    TUBE,
-    TUBE_SPREAD,
-    COLD_LOW,
-    COLD_HIGH,
-    SPOT_LOW,
-    SPOT_HIGH,
+from weldsim.engine.compiled import inner
+from weldsim.engine.kernel import advance, apply_event, dot, plain_step
+from weldsim.engine.layout import DONE, LOG_FULL, NEED_MODE
+from weldsim.engine.wire_layout import (
     ACTION,
-    SPOT_TAU,
+    ARC,
+    ARC_GRADIENT,
+    ARC_LEVEL,
+    ARC_MEMORY,
+    ARC_POWER,
+    ARC_RESISTANCE,
+    ARC_TAU,
+    ARC_VOLTAGE,
     BRIDGE_RESISTANCE,
+    BRIDGED,
+    BURNING,
+    CASSIE,
+    CLEAR,
+    COLD_HIGH,
+    COLD_LOW,
+    CONTACT,
+    CONTACT_DRAW,
+    DEAD_TIME,
+    DIAMETER,
     DRAIN_BASE,
     DRAIN_CURRENT,
-    GAP_BRIDGE_LOW,
+    DROP_LIMIT,
+    FALLING,
+    FALLING_CURRENT,
+    FALLING_VOLTAGE,
+    FEED,
+    FEED_DELAY,
     GAP_BRIDGE_HIGH,
-    GAP_SPOT_LOW,
-    GAP_SPOT_HIGH,
-    GAP_LONG_LOW,
+    GAP_BRIDGE_LOW,
+    GAP_DRAW,
     GAP_LONG_HIGH,
+    GAP_LONG_LOW,
+    GAP_RISE_TIME,
+    GAP_SPOT_HIGH,
+    GAP_SPOT_LOW,
+    HEAT_TAU,
+    HEIGHT,
+    LEAST_CURRENT,
+    LOST_SHARE,
+    MAYR,
+    MELT_ALPHA,
+    MELT_BETA,
+    MOTOR_TAU,
+    NEED_ROWS,
+    OFF_VOLTAGE,
+    OPEN,
+    OUT,
     REACH_BASE,
+    REACH_DRAW,
     REACH_GROWTH,
     REACH_SPREAD,
     REIGNITE_FIRST,
     REIGNITE_LATER,
-    REIGNITE_TIME,
     REIGNITE_LOST,
-    DEAD_TIME,
-    LEAST_CURRENT,
-    STUB_LENGTH,
-    FIRST_GAP_LOW,
-    FIRST_GAP_HIGH,
-    HEAT_TAU,
-    DROP_LIMIT,
-    GAP_RISE_TIME,
-    RESISTIVITY_COLD,
-    ARC_MEMORY,
-    ARC_TAU,
-    ARC_POWER,
-    ARC_LEVEL,
-    STRUCK_SPAN,
-    STRUCK_BAD,
-    TRIAL_LENGTH,
-    FEED_DELAY,
+    REIGNITE_TIME,
     RELEASE,
-) = range(56)
-CONSTANTS = 56
-STATES = 24
-NO_MEMORY, CASSIE, MAYR, BOTH = 0, 1, 2, 3  # values of ARC_MEMORY
-SMALL_TICKS = 6  # an arc with a memory advances 2^6 times in a tick of the process
-LOST_SHARE = 0.2  # of the hold limit: a memory that falls below it is over
-OFF_VOLTAGE = 200.0  # [V] that then brings the last of its current to zero, within microseconds
-# What a random number is for; with seed, trial and number of the event it says which number it is.
-PHASE, FIRST_GAP, TUBE_DRAW, SPOT_DRAW, CONTACT_DRAW, GAP_DRAW, REACH_DRAW = range(7)
+    RESISTIVITY,
+    RESISTIVITY_COLD,
+    RUN_IN,
+    SECTION,
+    SMALL_TICKS,
+    SPOT_DRAW,
+    SPOT_HIGH,
+    SPOT_LOW,
+    SPOT_TAU,
+    STRUCK_BAD,
+    STUB_LENGTH,
+    TOO_MANY_LOSSES,
+    TOUCHING,
+    TRIAL_LENGTH,
+    TRIAL_OVER,
+)
 
 
-@uncounted
+@inner
 def uniform(count, purpose, low, high):
     """The random number of this seed, trial, event and purpose, whatever else has been drawn: a hash of the four."""
     h = (
@@ -120,20 +105,20 @@ def uniform(count, purpose, low, high):
     return low + (high - low) * (np.float64(h >> np.uint64(11)) / 9007199254740992.0)
 
 
-@uncounted
+@inner
 def extension_resistance(state, c):
     """Hot resistance of the wire from the tube to its end, and the tube and clamp themselves [ohm]."""
     resistivity = c[RESISTIVITY_COLD] + (c[RESISTIVITY] - c[RESISTIVITY_COLD]) * state[17]
     return state[12] + resistivity * max(c[HEIGHT] - state[0], 0.0) / c[SECTION]
 
 
-@uncounted
+@inner
 def drop_diameter(state, c):
     """Diameter of the drop that has melted since the last one left [m]."""
     return (1.5 * c[DIAMETER] * c[DIAMETER] * max(state[6], 0.0)) ** (1.0 / 3.0)
 
 
-@uncounted
+@inner
 def drop_reach(state, c, diameter):
     """How far a drop of this diameter reaches ahead of the solid end [m].
 
@@ -143,7 +128,7 @@ def drop_reach(state, c, diameter):
     return (c[REACH_BASE] + c[REACH_GROWTH] * diameter * ratio * ratio) * state[7]
 
 
-@uncounted
+@inner
 def needed_voltage(state, c):
     """Voltage that brings a lost arc back [V]; infinite once the gap has lost its heat."""
     t = state[9]
@@ -157,13 +142,13 @@ def needed_voltage(state, c):
     return max(arc * factor, arc + c[FALLING_VOLTAGE])
 
 
-@uncounted
+@inner
 def fades(state, c, dt):
     """Whether a burning arc has been below its least current for too long to live on, to the nearest tick."""
     return state[23] > 0.0 and state[23] + 0.5 * dt >= c[DEAD_TIME]
 
 
-@uncounted
+@inner
 def begin_touch(state, count, c):
     """The cold wire meets the work: a contact spot of random size and resistance."""
     count[0] = TOUCHING
@@ -175,7 +160,7 @@ def begin_touch(state, count, c):
     state[8] = uniform(count, CONTACT_DRAW, c[COLD_LOW], c[COLD_HIGH])
 
 
-@uncounted
+@inner
 def begin_bridge(state, count, c):
     """The drop touches the pool: a liquid bridge that will drain."""
     count[0] = BRIDGED
@@ -188,14 +173,14 @@ def begin_bridge(state, count, c):
     state[13] = 0.0
 
 
-@uncounted
+@inner
 def begin_drop(state, count, c):
     """A new drop, with its own random reach."""
     state[6] = 0.0
     state[7] = uniform(count, REACH_DRAW, 1.0 - c[REACH_SPREAD], 1.0 + c[REACH_SPREAD])
 
 
-@uncounted
+@inner
 def begin_arc(state, count, c, gap, current, told):
     """The contact has ruptured: an arc on the gap it leaves, with the current that flows."""
     count[0] = BURNING
@@ -208,7 +193,7 @@ def begin_arc(state, count, c, gap, current, told):
     told[5] = max(told[5], current)
 
 
-@uncounted
+@inner
 def wanted_feed(count, c, time):
     """Speed that the motor is asked for: nothing before its delay and after the trigger's release, run-in until the
     first arc.
@@ -218,13 +203,13 @@ def wanted_feed(count, c, time):
     return c[FEED] if count[6] > 0 else c[RUN_IN]
 
 
-@uncounted
+@inner
 def melting_speed(state, c, current):
     """How fast the solid end melts back while the arc burns [m/s]."""
     return c[MELT_ALPHA] * current + c[MELT_BETA] * max(c[HEIGHT] - state[0], 0.0) * state[16]
 
 
-@uncounted
+@inner
 def move(state, count, c, first, last, dt, told):
     """Feed, melting, heating, drainage over a tick in which the current went from ``first`` to ``last``; the condition
     changes where a rule says so.
@@ -260,7 +245,7 @@ def move(state, count, c, first, last, dt, told):
             begin_touch(state, count, c)
 
 
-@uncounted
+@inner
 def burning(state, count, c, melted, fed, dt):
     """A tick of arc: the gap, the drop, and whether it falls or touches.
 
@@ -283,7 +268,7 @@ def burning(state, count, c, melted, fed, dt):
             begin_touch(state, count, c)
 
 
-@uncounted
+@inner
 def touching(state, count, c, square, fed, current, dt, told):
     """A tick of solid contact: spot and extension heat until one of them parts, or the wire gives way."""
     state[13] += dt
@@ -307,7 +292,7 @@ def touching(state, count, c, square, fed, current, dt, told):
         state[4] = uniform(count, SPOT_DRAW, c[SPOT_LOW], c[SPOT_HIGH])
 
 
-@uncounted
+@inner
 def driven(x, first, last):
     """Integral over u from 0 to x of exp(-u) times the square of the current u time constants before the end."""
     change = last - first
@@ -326,7 +311,7 @@ def driven(x, first, last):
     return last * last * e0 - 2.0 * last * change * e1 + change * change * e2
 
 
-@uncounted
+@inner
 def remember(state, c, current, dt):
     """Conductances of an arc with a memory after a small tick, exact for a current that went in a straight line."""
     first = state[20]
@@ -338,7 +323,7 @@ def remember(state, c, current, dt):
     state[20] = current
 
 
-@uncounted
+@inner
 def memory_voltage(state, c, current, slope, wanted):
     """Voltage of an arc with a memory [V] and how fast it changes [V/s]; ``slope`` is that of the current [A/s]."""
     volts = c[ARC_VOLTAGE] + c[ARC_GRADIENT] * state[0]
@@ -355,7 +340,7 @@ def memory_voltage(state, c, current, slope, wanted):
         wanted[2] += (slope - current / g * rate) / g
 
 
-@uncounted
+@inner
 def small_tick(state, c, current, time, quantum, wanted):
     """A small tick of an arc with a memory: its conductances, and what is to be added to the element's piece."""
     dt = (time - state[21]) * quantum
@@ -373,7 +358,7 @@ def small_tick(state, c, current, time, quantum, wanted):
     wanted[2] += rest * slope
 
 
-@uncounted
+@inner
 def begin_memory(state, c, current, time):
     """An arc with a memory begins as if its current had flowed for long."""
     least = LOST_SHARE * c[FALLING_CURRENT]
@@ -383,7 +368,7 @@ def begin_memory(state, c, current, time):
     state[20], state[21], state[22] = current, time, 0.0
 
 
-@uncounted
+@inner
 def electrical(state, count, c, current, dt, levels, wanted):
     """Piece of the element and the voltage to be added.
 
@@ -412,7 +397,7 @@ def electrical(state, count, c, current, dt, levels, wanted):
         wanted[1] = wanted[2] = 0.0
 
 
-@uncounted
+@inner
 def judge(count, ring, c, dt, told, first, current, voltage, rise):
     """Statistics of the tick, and whether the arc counts as struck."""
     condition = count[0]
@@ -447,7 +432,7 @@ def judge(count, ring, c, dt, told, first, current, voltage, rise):
         count[11] = count[9] - span
 
 
-@uncounted
+@inner
 def weld(
     tables,
     log,

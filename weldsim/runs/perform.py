@@ -12,7 +12,7 @@ import numpy as np
 
 from weldsim import __version__
 from weldsim.engine.ahead import compile_beside
-from weldsim.engine.compiled import is_compiled_already
+from weldsim.engine.kept import is_compiled_already
 from weldsim.engine.trace import Integrals, Trace
 from weldsim.runs.asked import check_start
 from weldsim.runs.commands import with_dial

@@ -11,7 +11,8 @@ from typing import Protocol
 
 import numpy as np
 
-from weldsim.engine import wire_kernel
+from weldsim.engine import wire_layout
+from weldsim.engine.doors import door
 from weldsim.engine.simulate import Stepper
 from weldsim.parts.feed_supply import FeedSupply
 from weldsim.parts.trigger import Timeline, Trigger, synchronised, timeline
@@ -24,6 +25,8 @@ from weldsim.runs.power import power_commands, switched
 from weldsim.runs.soft_start import SoftStarter
 from weldsim.runs.wire_runs import WireRun, WireSupply, delay_of, phase_of
 from weldsim.scenario.document import Scenario
+
+_uniform = door("wire_kernel", "uniform")
 
 CHUNK = 10  # ticks of the wire between two looks at the motor: a millisecond at 50 Hz
 TAIL = 0.6  # [s] after power and feed in which the wire comes to rest at the latest
@@ -126,7 +129,7 @@ def timers(seed: int, trial: int, trigger: Trigger) -> Trigger:
         return trigger
     keys = np.array([0, 0, TIMERS, seed, trial])
     spread = trigger.timer_spread
-    first, second = (1.0 + spread * float(wire_kernel.uniform(keys, k, -1.0, 1.0)) for k in range(2))
+    first, second = (1.0 + spread * float(_uniform(keys, k, -1.0, 1.0)) for k in range(2))
     changed = {name: getattr(trigger, name) for name in ("spot_time", "stitch_on")}
     scaled = {name: value * first for name, value in changed.items() if value is not None}
     return dataclasses.replace(trigger, burn_back=trigger.burn_back * second, **scaled)
@@ -322,9 +325,9 @@ def _mark(run: WireRun, time: float) -> _Mark:
 
 def _pulse(trial: int, power: tuple[float, float], fired: int, begin: _Mark, end: _Mark, run: WireRun) -> Pulse:
     """What happened between two marks."""
-    height = float(run.c[wire_kernel.HEIGHT])
+    height = float(run.c[wire_layout.HEIGHT])
     condition = int(end.count[0])
-    if condition in (wire_kernel.TOUCHING, wire_kernel.BRIDGED):
+    if condition in (wire_layout.TOUCHING, wire_layout.BRIDGED):
         ending = STUCK
     else:
         ending = IN_THE_TUBE if end.gap >= height else FREE

@@ -192,6 +192,7 @@ def monodromy(trace: Trace) -> np.ndarray:
     """Derivative of a run's end state by its initial state (circuit states only), shape (states, states)."""
     count = len(trace.system.states)
     result = np.eye(count, trace.state.shape[1])  # row k is the derivative by state k
+    room = np.empty((2, result.shape[1]))
     p, pieces = 0, len(trace.time)
     while p < pieces:
         group = p
@@ -199,7 +200,7 @@ def monodromy(trace: Trace) -> np.ndarray:
             group += 1
         mode = int(trace.mode[group])
         stop = int(trace.time[group + 1]) if group + 1 < pieces else trace.end
-        trace.carry(int(trace.kin[group]), stop - int(trace.time[group]), result)
+        trace.carry(int(trace.kin[group]), stop - int(trace.time[group]), result, room=room)
         if group + 1 < pieces and trace.cause[group + 1] >= 0:
             _correct(trace, mode, group + 1, result)
         p = group + 1

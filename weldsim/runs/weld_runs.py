@@ -9,7 +9,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from weldsim.engine import wire_kernel
+from weldsim.engine import wire_layout
 from weldsim.errors import QuestionError
 from weldsim.runs.commands import gate_table, with_dial
 from weldsim.runs.under_way import LONGEST_PULSE
@@ -102,8 +102,8 @@ class Weld:
     def set_torch_height(self, height: float) -> None:
         """From now on the contact tube stands so far above the work [m]; the gap changes by the same step."""
         constants, state = self.run.c, self.run.state
-        state[0] = max(state[0] + height - constants[wire_kernel.HEIGHT], 0.0)
-        constants[wire_kernel.HEIGHT] = height
+        state[0] = max(state[0] + height - constants[wire_layout.HEIGHT], 0.0)
+        constants[wire_layout.HEIGHT] = height
 
     def _schedule(self, until: float) -> None:
         """Give the gate its commands up to an instant [s from the trigger]."""

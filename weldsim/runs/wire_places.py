@@ -4,7 +4,7 @@ import math
 
 import numpy as np
 
-from weldsim.engine import wire_kernel
+from weldsim.engine import wire_layout
 from weldsim.parts.wire import WireConstants
 
 STRUCK_SPAN, STRUCK_BAD, TRIAL_LENGTH = 0.3, 0.02, 1.5  # [s] definition of struck (contract of the strike study)
@@ -70,10 +70,10 @@ def arc_level(wire: WireConstants) -> float:
 
 def constant_array(wire: WireConstants) -> np.ndarray:
     """The constants of a wire in the order of the kernel; trigger pressed for ever, feed without delay."""
-    array = np.zeros(wire_kernel.CONSTANTS)
+    array = np.zeros(wire_layout.CONSTANTS)
     array[: len(PLACES)] = [getattr(wire, name) for name in PLACES]
-    array[wire_kernel.RESISTIVITY_COLD] = min(wire.resistivity_cold, wire.resistivity_hot)
-    array[wire_kernel.ARC_LEVEL] = arc_level(wire)
-    array[wire_kernel.STRUCK_SPAN :][:3] = STRUCK_SPAN, STRUCK_BAD, TRIAL_LENGTH
-    array[wire_kernel.RELEASE] = math.inf
+    array[wire_layout.RESISTIVITY_COLD] = min(wire.resistivity_cold, wire.resistivity_hot)
+    array[wire_layout.ARC_LEVEL] = arc_level(wire)
+    array[wire_layout.STRUCK_SPAN :][:3] = STRUCK_SPAN, STRUCK_BAD, TRIAL_LENGTH
+    array[wire_layout.RELEASE] = math.inf
     return array

@@ -7,8 +7,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from weldsim.engine import kernel, wire_kernel
-from weldsim.engine.compiled import guarded
+from weldsim.engine import layout, wire_layout
+from weldsim.engine.doors import door
 from weldsim.engine.library import QUANTA_BITS, ModeLibrary
 from weldsim.engine.plan import RunPlan
 from weldsim.engine.simulate import Stepper, scratch
@@ -40,7 +40,7 @@ REASONS = (
 ROOM = 8192 if ON_DEMAND else 2048  # modes of a supply with a wire; to grow later takes as long as to assemble 500
 CONDITIONS = ("clear", "touching", "burning", "bridged", "out")
 
-_weld = guarded(wire_kernel.weld)
+_weld, _uniform = door("wire_kernel", "weld"), door("wire_kernel", "uniform")
 
 
 @dataclass(frozen=True)
@@ -126,13 +126,13 @@ class Rows:
         self.library, self.names = library, names
         self.element = [element.name for element in library.system.elements].index("load")
         self.kind_of = [
-            wire_kernel.OPEN
+            wire_layout.OPEN
             if name == "open"
-            else wire_kernel.FALLING
+            else wire_layout.FALLING
             if name in ("rising", "falling")
-            else wire_kernel.ARC
+            else wire_layout.ARC
             if name == "arc"
-            else wire_kernel.CONTACT + 10 * int(name.rpartition("_")[2])
+            else wire_layout.CONTACT + 10 * int(name.rpartition("_")[2])
             for name in library.system.elements[self.element].segments
         ]
         self.record_these([])
@@ -203,14 +203,14 @@ class WireRun:
         )
         self.end = round(span[1] / supply.library.quantum)
         self.c = supply.constant_array(feed)
-        self.state, self.count, self.told = np.zeros(wire_kernel.STATES), np.zeros(20, np.int64), np.zeros(10)
+        self.state, self.count, self.told = np.zeros(wire_layout.STATES), np.zeros(20, np.int64), np.zeros(10)
         self.count[3], self.count[4], self.count[11], self.count[18] = seed, trial, -1, int(self.stepper.control[0])
         self.told[9] = math.inf
-        low, high = self.c[wire_kernel.FIRST_GAP_LOW], self.c[wire_kernel.FIRST_GAP_HIGH]
-        self.state[0] = wire_kernel.uniform(self.count, wire_kernel.FIRST_GAP, low, high)
+        low, high = self.c[wire_layout.FIRST_GAP_LOW], self.c[wire_layout.FIRST_GAP_HIGH]
+        self.state[0] = _uniform(self.count, wire_layout.FIRST_GAP, low, high)
         self.state[7] = 1.0
-        spread = self.c[wire_kernel.TUBE_SPREAD] * wire_kernel.uniform(self.count, wire_kernel.TUBE_DRAW, -1.0, 1.0)
-        self.state[12] = self.c[wire_kernel.TUBE] * (1.0 + spread)
+        spread = self.c[wire_layout.TUBE_SPREAD] * _uniform(self.count, wire_layout.TUBE_DRAW, -1.0, 1.0)
+        self.state[12] = self.c[wire_layout.TUBE] * (1.0 + spread)
         self.wanted = np.zeros(3)
         self.ring = np.zeros(round(STRUCK_SPAN / supply.tick), np.int64)
         self.every = every
@@ -262,14 +262,14 @@ class WireRun:
                 self.every,
                 stop_when_struck,
             )
-            if code in (kernel.DONE, wire_kernel.TRIAL_OVER):
+            if code in (layout.DONE, wire_layout.TRIAL_OVER):
                 return code
-            if code == kernel.NEED_MODE:
+            if code == layout.NEED_MODE:
                 stepper.resolve_pending()
                 rows.fill()
-            elif code == wire_kernel.NEED_ROWS or code == kernel.UNSETTLED and stepper.search():
+            elif code == wire_layout.NEED_ROWS or code == layout.UNSETTLED and stepper.search():
                 rows.fill()
-            elif code == wire_kernel.TOO_MANY_LOSSES:
+            elif code == wire_layout.TOO_MANY_LOSSES:
                 raise SimulationError(
                     "the arc is lost more than a thousand times a second",
                     place=f"t = {stepper.now:.4f} s, wire",
@@ -280,7 +280,7 @@ class WireRun:
 
     def hold_feed(self, speed: float) -> None:
         """From now on the wire comes at this speed [m/s], whatever the built-in motor would do."""
-        self.state[1] = self.c[wire_kernel.FEED] = self.c[wire_kernel.RUN_IN] = speed
+        self.state[1] = self.c[wire_layout.FEED] = self.c[wire_layout.RUN_IN] = speed
 
     def outcome(self) -> Trial:
         """What the trial did."""
@@ -300,7 +300,7 @@ class WireRun:
             "" if struck else self._reason(),
             int(self.count[17]) * self.supply.tick,
             int(self.count[19]) * self.supply.tick,
-            bool(self.state[0] >= self.c[wire_kernel.HEIGHT]),
+            bool(self.state[0] >= self.c[wire_layout.HEIGHT]),
         )
 
     def _reason(self) -> str:
@@ -313,7 +313,7 @@ class WireRun:
             return no_touch
         if ruptures > 0 and (self.count[17] + self.count[19]) * self.supply.tick <= STRUCK_BAD:
             return too_late  # nothing but the time until the first touch kept it from being struck
-        if self.told[0] < self.c[wire_kernel.FALLING_CURRENT]:
+        if self.told[0] < self.c[wire_layout.FALLING_CURRENT]:
             return no_current
         if ruptures == 0 or self.count[19] > self.count[17]:
             return stubbing
@@ -326,14 +326,14 @@ class _WireWalk(Walk):
     def __init__(self, run: WireRun, *, stop_when_struck: bool) -> None:
         super().__init__(run.stepper)
         self.run, self.stop = run, stop_when_struck
-        self.code = kernel.DONE
+        self.code = layout.DONE
         self.row = run.supply.names["primary.current"]
 
     def run_to(self, end: float) -> None:
         if not self.over:
             quanta = round(end / self.run.supply.library.quantum)
             self.code = self.run.weld_to(quanta, stop_when_struck=self.stop)
-            self.over = self.code == wire_kernel.TRIAL_OVER
+            self.over = self.code == wire_layout.TRIAL_OVER
 
     def square_to(self, end: float) -> float:
         total, before = 0.0, self._square()
@@ -363,7 +363,7 @@ def strike_trial(supply: WireSupply, *, seed: int, trial: int, delay: float | No
 def phase_of(seed: int, trial: int) -> float:
     """Phase of the mains at the trigger of a trial, of a period."""
     keys = np.array([0, 0, 0, seed, trial])
-    return float(wire_kernel.uniform(keys, wire_kernel.PHASE, 0.0, 1.0))
+    return float(_uniform(keys, wire_layout.PHASE, 0.0, 1.0))
 
 
 def delay_of(scenario: Scenario, dial: float | None, delay: float | None) -> float | None:

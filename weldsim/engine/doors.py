@@ -1,0 +1,227 @@
+"""Doors into the compiled code: what Python calls, without loading the compiler where the code is kept already.
+
+numba would be loaded for every command, and for every function write one more that takes apart what Python hands over:
+a third of the time that an answer takes, and a fifth of all compiling.  So functions are compiled without that, and
+their machine code is kept as it is, one file a function.  Each is called through an entry of its own (``compiled.py``)
+with all that it is handed over in one row: numbers of eight bytes, and the addresses of arrays, as Python and numpy lay
+them out in memory (their binary interface, which extensions rely on).
+
+A file of kept code is one line of JSON, then machine code.  It is used only by the processor that it was made for, if
+its sum is right and all that it calls is there; otherwise the function is compiled anew.  The folder is named after a
+digest of all that is compiled (see ``kept.py``), so that code never is older than its source.
+"""
+
+import contextlib
+import ctypes
+import hashlib
+import importlib
+import json
+import os
+import struct
+import tempfile
+from collections.abc import Callable
+from functools import cache
+from pathlib import Path
+from typing import Any
+
+import llvmlite.binding as llvm
+import numpy as np
+
+from weldsim.engine.kept import cache_folder
+
+RETURNED: dict[str, Any] = {"int64": ctypes.c_int64, "float64": ctypes.c_double, "bool": ctypes.c_int8}
+CALLED = ("memcpy", "memmove", "memset")  # by any code, whether it says so or not
+ENTRY = "weldsim_entry"
+SCATTERED = 1000  # status: an array is not contiguous
+# Where numpy's arrays have what belongs to them (PyArrayObject_fields of its C interface), behind Python's own head.
+PLACES = {
+    name: object.__basicsize__ + place for name, place in (("data", 0), ("shape", 16), ("strides", 24), ("flags", 48))
+}
+NUMBERS = {np.dtype(float): "d", np.dtype(np.int64): "q", np.dtype(complex): "c"}
+SUFFIX = ".code"
+
+_whole, _real = struct.Struct("=q").pack, struct.Struct("=d").pack
+_KINDS = {(kind, deep): f"{letter}{deep}" for kind, letter in NUMBERS.items() for deep in range(8)}
+_ENGINES: list[Any] = []  # hold the code that has been loaded
+
+
+class Door:
+    """One function of the compiled code, by its module in this folder and its name; called like that function.
+
+    Arrays must be contiguous; whole numbers go as 64 bits.  Where numba is told not to compile, it is plain Python.
+
+    Raises
+    ------
+    TypeError : an argument is no number, contiguous array or tuple of these.
+    ArithmeticError : the function has divided by zero.
+    """
+
+    def __init__(self, module: str, name: str) -> None:
+        self.module, self.name = module, name
+        self._known: dict[str, Callable[[bytes], Any]] = {}
+        self._plain: Callable[..., Any] | None = None
+
+    def __call__(self, *arguments: Any) -> Any:
+        """Call the function."""
+        if self._plain is not None:
+            return self._plain(*arguments)
+        key, row = self._taken_apart(arguments)
+        call = self._known.get(key) or self._find(key, arguments)
+        return call(row) if call is not None else self(*arguments)
+
+    def prepare(self, *arguments: Any) -> None:
+        """Have the function ready for arguments like these."""
+        key, _ = self._taken_apart(arguments)
+        if key not in self._known:
+            self._find(key, arguments)
+
+    def _taken_apart(self, arguments: tuple[Any, ...]) -> tuple[str, bytes]:
+        """Which kinds of arguments these are, and the row that the machine is handed over for them."""
+        kinds: list[str] = []
+        row: list[bytes] = []
+        for one in arguments:
+            kind, part = _taken_apart(one)
+            kinds.append(kind)
+            row.append(part)
+        return " ".join(kinds), b"".join(row)
+
+    def _find(self, key: str, arguments: tuple[Any, ...]) -> Callable[[bytes], Any] | None:
+        """The code for arguments of these kinds, kept or compiled; None where numba is told not to compile."""
+        folder = cache_folder()
+        digest = hashlib.sha256(key.encode()).hexdigest()[:16]
+        path = folder and folder / f"{self.module}.{self.name}-{digest}{SUFFIX}"
+        call = None
+        if _compiles():
+            call = _loaded(path.read_bytes(), key) if path and path.exists() else None
+            call = call or self._compiled(key, arguments, path)
+        if call is None:
+            self._plain = self._function()
+        else:
+            self._known[key] = call
+        return call
+
+    def _function(self) -> Any:
+        """The function as its module has it."""
+        return getattr(importlib.import_module(f"weldsim.engine.{self.module}"), self.name)
+
+    def _compiled(self, key: str, arguments: tuple[Any, ...], path: Path | None) -> Callable[[bytes], Any] | None:
+        """The code compiled, and kept where there is a place for it; None for what is plain Python."""
+        function = self._function()
+        if not hasattr(function, "py_func"):
+            return None
+        from weldsim.engine.compiled import machine_code
+
+        made = machine_code(function, arguments)
+        total = hashlib.sha256(made.entry + made.code).hexdigest()
+        about = {"key": key, "processor": _processor(), "returns": made.returns, "calls": made.calls, "sum": total}
+        kept = json.dumps(about | {"entry": len(made.entry)}).encode() + b"\n" + made.entry + made.code
+        if path:
+            _keep(path, kept)
+        return _loaded(kept, key)
+
+
+@cache
+def door(module: str, name: str) -> Door:
+    """The door to one function of the compiled code."""
+    return Door(module, name)
+
+
+def _compiles() -> bool:
+    """Whether numba is not told to leave everything as Python."""
+    return os.environ.get("NUMBA_DISABLE_JIT", "0") in {"", "0"}
+
+
+def _taken_apart(one: Any) -> tuple[str, bytes]:
+    """Kind of one argument, and what goes into the row for it."""
+    kind = type(one)
+    if kind is np.ndarray:
+        known = _KINDS.get((one.dtype, one.ndim))
+        if known is None:
+            raise TypeError(f"an array of {one.dtype} in {one.ndim} dimensions goes to compiled code")
+        return known, _whole(id(one))
+    if kind is int:
+        return "i", _whole(one)
+    if kind is float:
+        return "f", _real(one)
+    if isinstance(one, tuple):
+        memory = getattr(one, "__dict__", {})  # of a tuple that has room for it
+        if "taken apart" not in memory:
+            parts = [_taken_apart(member) for member in one]
+            name = " ".join((f"{kind.__name__}(", *(part[0] for part in parts), ")"))
+            memory["taken apart"] = name, b"".join(part[1] for part in parts)
+        found: tuple[str, bytes] = memory["taken apart"]
+        return found
+    if isinstance(one, int | np.integer):
+        return "i", _whole(int(one))
+    if isinstance(one, float):
+        return "f", _real(one)
+    raise TypeError(f"{kind.__name__} goes to compiled code")
+
+
+@cache
+def _processor() -> str:
+    """Name and abilities of this processor."""
+    return f"{llvm.get_host_cpu_name()} {llvm.get_host_cpu_features().flatten()}"
+
+
+def _keep(path: Path, kept: bytes) -> None:
+    """Write a function's file, whole or not at all; a folder that cannot be written to is left alone."""
+    with contextlib.suppress(OSError):
+        handle, name = tempfile.mkstemp(dir=path.parent, prefix=path.stem)
+        try:
+            with os.fdopen(handle, "wb") as file:
+                file.write(kept)
+            os.replace(name, path)
+        except OSError:
+            with contextlib.suppress(OSError):
+                os.unlink(name)
+
+
+def _loaded(kept: bytes, key: str) -> Callable[[bytes], Any] | None:
+    """A function that calls kept code with a row of bytes; None for code that is damaged or cannot be used here."""
+    head, _, code = kept.partition(b"\n")
+    try:
+        about = json.loads(head)
+        told = about["key"], about["processor"], about["sum"]
+        returns, calls, entry = about["returns"], about["calls"], int(about["entry"])
+    except (ValueError, KeyError, TypeError):
+        return None
+    if told != (key, _processor(), hashlib.sha256(code).hexdigest()):
+        return None
+    llvm.initialize_native_target()
+    llvm.initialize_native_asmprinter()
+    machine = llvm.Target.from_default_triple().create_target_machine()
+    engine = llvm.create_mcjit_compiler(llvm.parse_assembly(""), machine)
+    if not _all_there(calls) and not _all_there_with_numba(calls):
+        return None
+    for part in (code[:entry], code[entry:]):
+        engine.add_object_file(llvm.ObjectFileRef.from_data(part))
+    engine.finalize_object()
+    address = engine.get_function_address(ENTRY)
+    _ENGINES.append(engine)
+    result, gives, by = RETURNED.get(returns, ctypes.c_int64), returns in RETURNED, ctypes.byref
+    enter = ctypes.CFUNCTYPE(ctypes.c_int32, ctypes.c_char_p, ctypes.c_void_p)(address)
+
+    def call(row: bytes) -> Any:
+        answer = result()
+        status = enter(row, by(answer))
+        if status == SCATTERED:
+            raise TypeError("an array that is not contiguous goes to compiled code")
+        if status != 0:
+            raise ArithmeticError("compiled code divides by zero")
+        return answer.value if gives else None
+
+    return call
+
+
+def _all_there(calls: list[str]) -> bool:
+    """Whether this process has all functions that some code calls: what is missing would end it."""
+    return all(llvm.address_of_symbol(name) for name in (*calls, *CALLED))
+
+
+def _all_there_with_numba(calls: list[str]) -> bool:
+    """As ``_all_there``, once numba has been loaded and brought its own."""
+    from numba.core.registry import cpu_target
+
+    _ = cpu_target.target_context
+    return _all_there(calls)
