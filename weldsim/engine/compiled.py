@@ -116,6 +116,7 @@ def machine_code(function: Any, arguments: tuple[Any, ...]) -> MachineCode:
         with _lightly(vectorized=plain):
             _anew_if_damaged(door, kinds)
     made = door.overloads[kinds]
+    made.library.get_pointer_to_function(made.fndesc.llvm_func_name)  # until then it may be no machine code
     calls = {_called(one.name) for one in made.library._final_module.functions if one.is_declaration}
     return MachineCode(
         made.library._get_compiled_object(),

@@ -92,8 +92,7 @@ class Door:
         path = folder and folder / f"{self.module}.{self.name}-{digest}{SUFFIX}"
         call = None
         if _compiles():
-            call = _loaded(path.read_bytes(), key) if path and path.exists() else None
-            call = call or self._compiled(key, arguments, path)
+            call = path and _loaded(_content(path), key) or self._compiled(key, arguments, path)
         if call is None:
             self._plain = self._function()
         else:
@@ -162,6 +161,14 @@ def _taken_apart(one: Any) -> tuple[str, bytes]:
 def _processor() -> str:
     """Name and abilities of this processor."""
     return f"{llvm.get_host_cpu_name()} {llvm.get_host_cpu_features().flatten()}"
+
+
+def _content(path: Path) -> bytes:
+    """What a file holds; nothing where there is none that can be read."""
+    try:
+        return path.read_bytes()
+    except OSError:
+        return b""
 
 
 def _keep(path: Path, kept: bytes) -> None:
