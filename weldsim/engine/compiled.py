@@ -107,16 +107,11 @@ class MachineCode:
 def machine_code(function: Any, arguments: tuple[Any, ...]) -> MachineCode:
     """Compile a kernel function for arguments of these kinds."""
     kinds = tuple(_kind(one) for one in arguments)
-    if hasattr(function, "shared"):
-        door = function
-        _anew_if_damaged(door, kinds)
-    else:
+    made = _made(function, kinds) if hasattr(function, "shared") else None
+    if made is None or made.library._compiled_object is None:  # linked before, which leaves no code
         plain = hasattr(function, "verbatim")
-        door = numba.njit(fastmath=set() if plain else ARITHMETIC, **BARE)(function.py_func)
         with _lightly(vectorized=plain):
-            _anew_if_damaged(door, kinds)
-    made = door.overloads[kinds]
-    made.library.get_pointer_to_function(made.fndesc.llvm_func_name)  # until then it may be no machine code
+            made = _made(numba.njit(fastmath=set() if plain else ARITHMETIC, **BARE)(function.py_func), kinds)
     calls = {_called(one.name) for one in made.library._final_module.functions if one.is_declaration}
     return MachineCode(
         made.library._get_compiled_object(),
@@ -124,6 +119,21 @@ def machine_code(function: Any, arguments: tuple[Any, ...]) -> MachineCode:
         str(made.signature.return_type),
         tuple(sorted(calls - {""})),
     )
+
+
+def _made(door: Any, kinds: tuple[Any, ...]) -> Any:
+    """What numba makes of a function; what it has kept of those that are linked and cannot read is thrown away once."""
+    try:
+        door.compile(kinds)
+    except (pickle.UnpicklingError, EOFError, ImportError, ValueError, KeyError, IndexError, AttributeError):
+        if _FOLDER is None:
+            raise
+        for file in _FOLDER.rglob("*.nb[ic]"):
+            file.unlink(missing_ok=True)
+        door.compile(kinds)
+    made = door.overloads[kinds]
+    made.library.get_pointer_to_function(made.fndesc.llvm_func_name)  # until then it may be no machine code
+    return made
 
 
 def _entry(symbol: str, kinds: tuple[Any, ...]) -> bytes:
@@ -183,18 +193,6 @@ def _is_array(kind: Any) -> bool:
 def _wide(kind: Any) -> Any:
     """How a number is handed over."""
     return ir.DoubleType() if kind is types.float64 else ir.IntType(64)
-
-
-def _anew_if_damaged(door: Any, kinds: tuple[Any, ...]) -> None:
-    """Compile; what numba has kept of the functions that it links and cannot read is thrown away once."""
-    try:
-        door.compile(kinds)
-    except (pickle.UnpicklingError, EOFError, ImportError, ValueError, KeyError, IndexError, AttributeError):
-        if _FOLDER is None:
-            raise
-        for file in _FOLDER.rglob("*.nb[ic]"):
-            file.unlink(missing_ok=True)
-        door.compile(kinds)
 
 
 def _kind(argument: Any) -> Any:
