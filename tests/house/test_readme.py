@@ -125,6 +125,7 @@ def test_every_waveform_is_explained():
         ["inrush", "toroid_shed", "--presses", "3"],
         ["drill", "toroid_shed", "--presses", "5"],
         ["breaker", "long_lead", "--dial", "60%"],
+        ["duty", "toroid_shed", "--dial", "60%", "--set", "cooling.choke_mass=1 kg"],
         ["generator", "long_lead"],
         ["meters", "toroid_shed", "--dial", "40%"],
         ["taps", "toroid_shed", "--dial", "40%", "--presses", "3"],

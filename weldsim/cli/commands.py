@@ -342,6 +342,12 @@ _TABLE: tuple[Command, ...] = (
         (DIALS, DUTY, PLUG, CARRIED),
         example="weldsim breaker toroid_shed.toml --duty 35%",
     ),
+    study(
+        "duty",
+        "How long may it weld: which part gets too hot first, after how many minutes, at which duty?",
+        (DIALS, DUTY),
+        example="weldsim duty toroid_shed.toml --dial 40% --dial 60%",
+    ),
     Command(
         "prove",
         "Why may I believe it? Every comparison with numbers from elsewhere, made now.",

@@ -36,6 +36,10 @@ def _about_settings(scenario: Any, study: str) -> bool:
     return study == "setting"
 
 
+def _about_heat(scenario: Any, study: str) -> bool:
+    return study == "duty"
+
+
 def _about_emission(scenario: Any, study: str) -> bool:
     return study == "mains" and getattr(scenario, "phase_control", None) is not None
 
@@ -100,6 +104,11 @@ _WHERE_IT_MATTERS: tuple[tuple[Callable[[Any, str], bool], str], ...] = (
         _about_settings,
         "A setting that gives the wanted output says nothing of how long it may run: windings, rectifier, lead, plug "
         "and breaker have limits of their own.",
+    ),
+    (
+        _about_heat,
+        "Insulation that has been too hot fails later, and then the case or the wire may be live: a thermal cut-out in "
+        "the coil circuit belongs in every set, whatever these minutes say.",
     ),
     (
         _about_emission,

@@ -181,7 +181,7 @@ def _cell(key: str, value: Any) -> str:
     if key == "mains":  # off the rated voltage
         return f"{100.0 * value:+.4g} %" if value else "0 %"
     scale = {"%": 100.0, "mm2": 1e6, "mm": 1e3, "m/min": 60.0}.get(unit)
-    return quantity(value, unit) if scale is None else f"{scale * value:.4g} {unit}"
+    return quantity(value, unit) if scale is None or not isfinite(value) else f"{scale * value:.4g} {unit}"
 
 
 def wrapped(text: str, *, first: str = "  ", rest: str = "  ") -> list[str]:
@@ -287,6 +287,7 @@ _TOLD = {
     "spot": (("Conditions", "condition"), ("Burn-back", "burn_back")),
     "weld": (("At other mains", "mains"), ("Over the dial", "window")),
     "breaker": (("At each dial", "dial"),),
+    "duty": (("Parts at this setting", "part"), ("At each dial", "dial")),
     "lead": (("Longest leads", "longest"), ("Weld leads, torch and return", "weld_lead")),
     "meters": (("Readings", "reading"),),
     "setting": (("This dial over the mains", "point"),),

@@ -131,5 +131,6 @@ def network_key(scenario: Scenario) -> str:
             trigger=None,
             feed_motor=None,
             feed_supply=None,
+            cooling=None,
         )
     )

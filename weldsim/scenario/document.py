@@ -8,6 +8,7 @@ from weldsim.parts.boost import Boost
 from weldsim.parts.cable import SupplyLead, WeldLeads
 from weldsim.parts.capacitors import Bank
 from weldsim.parts.choke import Choke
+from weldsim.parts.cooling import Cooling
 from weldsim.parts.feed_motor import FeedMotor
 from weldsim.parts.feed_supply import FeedSupply
 from weldsim.parts.generator import Generator
@@ -49,6 +50,7 @@ TABLES: dict[str, type] = {
     "feed_motor": FeedMotor,
     "feed_supply": FeedSupply,
     "start": Start,
+    "cooling": Cooling,
 }
 TEXTS = {"title": Text("one line that names the supply", 200), "notes": Text("what a reader should know")}
 NEEDED = ("mains",)
@@ -80,6 +82,7 @@ class Scenario:
     trigger: Trigger | None = None
     feed_motor: FeedMotor | None = None
     feed_supply: FeedSupply | None = None
+    cooling: Cooling | None = None
     text: str = field(default="", compare=False, repr=False)  # the TOML text it was read from
     source: str = field(default="", compare=False)  # the file, and what was varied since
 

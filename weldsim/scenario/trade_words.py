@@ -19,6 +19,7 @@ _TABLES = {
     "load": "arc battery output workpiece",
     "wire": "electrode gas",
     "feed_motor": "motor feeder wire_feeder wire_feed feed",
+    "cooling": "thermal heat heatsink heat_sink fan duty",
     "soft_start": "ntc thermistor inrush_limiter",
     "varistor": "mov surge_arrester",
     "trigger": "timer sequence spot",
