@@ -52,7 +52,7 @@ def test_copper_by_hand():
     assert answer.numbers["output.current.rms"].value == pytest.approx(100.0, rel=1e-3)
     assert answer.numbers["winding.heat"].value == pytest.approx(100.0, rel=2e-3)
     assert answer.numbers["winding.settled"].value == pytest.approx(20.0 + 20.0 / (1.0 - 0.0786), rel=2e-3)
-    assert answer.numbers["duty"].value == 1.0
+    assert answer.numbers["duty.share"].value == 1.0
     assert math.isinf(answer.numbers["weld.longest"].value)
     assert answer.verdicts[0].level == "good"
     assert "without a pause" in answer.verdicts[0].text
@@ -108,7 +108,7 @@ def test_more_output_is_less_duty(shed):
     assert high["output_current"] > low["output_current"]
     assert high["duty"] < low["duty"]
     assert high["lasts"] < low["lasts"]
-    least, told, most = (shed.numbers[name].value for name in ("duty.least", "duty", "duty.most"))
+    least, told, most = (shed.numbers[name].value for name in ("duty.least", "duty.share", "duty.most"))
     assert least < told < most
 
 
@@ -147,7 +147,7 @@ def test_what_cannot_be_asked():
 def test_nothing_known_is_said():
     """Without dimensions or K/W there is no figure for the duty, but what would be needed."""
     answer = duty.ask(weldsim.read("garage_60hz"), dials=(0.5,))
-    assert "duty" not in answer.numbers
+    assert "duty.share" not in answer.numbers
     assert "cannot be told" in answer.verdicts[0].text
     assert answer.numbers["winding.needed"].value > 0.0
     drawn = picture.draw(answer)

@@ -123,7 +123,7 @@ def _numbers(own: Setting, parts: Sequence[Warm], first: Warm | None, duty: floa
     if first is not None:
         known = [one for one in parts if one.known != "unknown"]
         numbers |= {
-            "duty": Number(first.body.duty(CYCLE), "1"),
+            "duty.share": Number(first.body.duty(CYCLE), "1"),
             "duty.least": Number(min(one.worst.duty(CYCLE) for one in known), "1"),
             "duty.most": Number(min(one.best.duty(CYCLE) for one in known), "1"),
             "weld.longest": Number(min(one.body.time_to(one.body.limit, one.body.ambient) for one in known), "s"),
