@@ -69,6 +69,8 @@ def draw_what_comes(module: str) -> None:
     """Load everything, then draw what arrives on the standard input, if anything does."""
     signal.signal(signal.SIGINT, signal.SIG_IGN)  # the other process hears it, and ends this one
     signal.signal(signal.SIGTERM, lambda *_: sys.exit(1))  # half-written files are cleared away
+    # Matplotlib loads what draws in space in any case, a twelfth of its loading; nothing here is drawn so.
+    sys.modules["mpl_toolkits.mplot3d"] = None  # type: ignore[assignment]
     figure_of = importlib.import_module(f"weldsim.figures.{module}").draw
     importlib.import_module("weldsim.scenario.document")  # of which an answer is made
     from weldsim.figures.style import blank, save
