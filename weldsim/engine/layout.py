@@ -53,6 +53,13 @@ OFTEN = 64  # samples of a mode that follow upon one of the same piece, for whic
 DONE, NEED_MODE, LOG_FULL, UNSETTLED, TOO_MANY, NOT_FINITE = 0, 1, 2, 3, 4, 5
 
 
+class _Remembering:
+    """What remembers how it was handed over to compiled code (doors.py); a copy does not: its arrays are others."""
+
+    def __getstate__(self) -> None:
+        """Nothing beside the members goes into a copy."""
+
+
 class _Tables(NamedTuple):
     rungs: np.ndarray
     watch: np.ndarray
@@ -73,8 +80,8 @@ class _Tables(NamedTuple):
     orders: np.ndarray
 
 
-class Tables(_Tables):
-    """Flat arrays of all assembled modes (see the module's docstring); may remember how it was handed over."""
+class Tables(_Remembering, _Tables):
+    """Flat arrays of all assembled modes (see the module's docstring)."""
 
 
 class _Log(NamedTuple):
@@ -84,5 +91,5 @@ class _Log(NamedTuple):
     state: np.ndarray
 
 
-class Log(_Log):
+class Log(_Remembering, _Log):
     """Room for pieces: start time, mode, cause (guard index, or -2 - event, or -1) and state."""
