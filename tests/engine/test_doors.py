@@ -56,6 +56,7 @@ def kept(folder):
     return path
 
 
+@np.errstate(over="ignore")  # of the hash that random numbers are, as plain Python
 def test_numbers_and_arrays_come_through():
     """Whole numbers of all kinds, floats, arrays; a number returned; results in the arrays themselves."""
     assert leapt(Door("kernel", "leap")) == DOUBLED
