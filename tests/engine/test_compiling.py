@@ -5,6 +5,7 @@ import gc
 import numba
 import numpy as np
 import pytest
+from numba.core.caching import IndexDataCacheFile
 
 from weldsim.engine import compiled
 
@@ -74,3 +75,23 @@ def test_machine_code_says_what_it_calls():
     made = compiled.machine_code(wave, (np.ones(3), 0.5))
     assert made.returns == "float64"
     assert {"sin"} <= set(made.calls) <= {"sin", "sqrt"}
+
+
+@pytest.mark.skipif(bool(numba.config.DISABLE_JIT), reason="nothing is compiled")
+def test_a_full_disk_keeps_nothing_and_hinders_nothing(monkeypatch):
+    """What others link is compiled all the same where there is no room to keep it."""
+    tried = []
+
+    def full(*_):
+        tried.append(1)
+        raise OSError(28, "No space left on device")
+
+    monkeypatch.setattr(IndexDataCacheFile, "save", full)
+
+    @compiled.shared
+    def tripled(number):
+        """Three times a number."""
+        return 3.0 * number
+
+    assert compiled.machine_code(tripled, (2.0,)).returns == "float64"
+    assert tried or compiled._FOLDER is None

@@ -1,7 +1,9 @@
 """Doors into the compiled code: what goes through them, and that kept code is used only where it may be."""
 
+import copy
 import json
 import os
+import pickle
 import subprocess
 import sys
 from typing import NamedTuple
@@ -11,7 +13,7 @@ import numpy as np
 import pytest
 
 from tests.house.test_house import ROOT
-from weldsim.engine import doors
+from weldsim.engine import doors, layout
 from weldsim.engine.doors import SUFFIX, Door
 from weldsim.engine.kept import cache_folder
 
@@ -54,6 +56,7 @@ def kept(folder):
     return path
 
 
+@np.errstate(over="ignore")  # of the hash that random numbers are, as plain Python
 def test_numbers_and_arrays_come_through():
     """Whole numbers of all kinds, floats, arrays; a number returned; results in the arrays themselves."""
     assert leapt(Door("kernel", "leap")) == DOUBLED
@@ -98,31 +101,73 @@ def test_code_is_kept_and_found_again(folder, monkeypatch):
 
 
 def spoil(path, how):
-    """Damage a file of kept code, or make it one of another machine."""
-    head, _, code = path.read_bytes().partition(b"\n")
+    """Damage a file of kept code, or make it one of another machine or function."""
+    whole = path.read_bytes()
+    head, _, code = whole.partition(b"\n")[2].partition(b"\n")
     about = json.loads(head)
-    if how == "empty":
-        return b""
-    if how == "torn":
-        return path.read_bytes()[:-100]
-    if how == "changed":
-        return head + b"\n" + code[:-1] + bytes([code[-1] ^ 1])
-    if how == "no header":
-        return code
-    changed = {"processor": "of another machine", "key": "f", "sum": None}
-    return json.dumps(about | {how: changed[how]}).encode() + b"\n" + code
+    changed = {"processor": "of another machine", "function": about["function"].replace("leap", "carry")}
+    if how in changed:
+        return doors.summed(json.dumps(about | {how: changed[how]}).encode() + b"\n" + code)
+    return {
+        "empty": b"",
+        "torn": whole[:-100],
+        "one bit": whole[:-1] + bytes([whole[-1] ^ 1]),
+        "no sum": head + b"\n" + code,
+        "other result": whole.replace(b'"none"', b'"int64"', 1),
+        "other kinds": whole.replace(b'"calls": []', b'"calls": {}', 1),
+    }[how]
 
 
 @compiled_only
-@pytest.mark.parametrize("how", ["empty", "torn", "changed", "no header", "processor", "key", "sum"])
+@pytest.mark.parametrize(
+    "how", ["empty", "torn", "one bit", "no sum", "other result", "other kinds", "processor", "function"]
+)
 def test_code_that_cannot_be_used_is_compiled_anew(folder, how):
     """A file that is damaged or belongs elsewhere is replaced, and the call works."""
     assert leapt(Door("kernel", "leap")) == DOUBLED
+    before = kept(folder).read_bytes()
     spoilt = spoil(kept(folder), how)
+    assert spoilt != before
     kept(folder).write_bytes(spoilt)
     assert leapt(Door("kernel", "leap")) == DOUBLED
     assert kept(folder).read_bytes() != spoilt
     assert leapt(Door("kernel", "leap")) == DOUBLED
+
+
+@compiled_only
+def test_an_interrupt_while_writing_leaves_nothing(folder, monkeypatch):
+    """Neither a file nor a half of one."""
+
+    def interrupt(*_):
+        raise KeyboardInterrupt
+
+    monkeypatch.setattr(doors.os, "replace", interrupt)
+    with pytest.raises(KeyboardInterrupt):
+        leapt(Door("kernel", "leap"))
+    assert list(folder.iterdir()) == []
+
+
+@compiled_only
+@pytest.mark.parametrize("copied", [copy.copy, copy.deepcopy, lambda one: pickle.loads(pickle.dumps(one))])
+def test_a_copy_of_a_log_is_written_to_itself(copied):
+    """What a log remembers of being handed over is not that of its copy, whose arrays are others."""
+    write, control = Door("kernel", "write_log"), np.zeros(24, np.int64)
+    first = layout.Log(*(np.zeros(2, np.int64) for _ in range(3)), np.zeros((2, 4)))
+    write(first, control, -1, np.ones(4))
+    second = copied(first)
+    write(second, control, -1, np.full(4, 7.0))
+    assert second.state.tolist() == [[1.0] * 4, [7.0] * 4]
+
+
+@compiled_only
+@pytest.mark.parametrize("said", ["00", " 0"])
+def test_what_numba_does_not_take_for_a_yes_leaves_it_compiled(monkeypatch, said):
+    """A function that was compiled for others to link must not be called as Python: that would end the process."""
+    monkeypatch.setenv("NUMBA_DISABLE_JIT", said)
+    door = Door("kernel", "leap")
+    door.prepare(np.zeros((1, 1, 4, 4)), 0, np.zeros(4), 1, np.zeros(4), np.zeros(4))
+    assert door._plain is None
+    assert leapt(door) == DOUBLED
 
 
 @compiled_only
@@ -131,7 +176,9 @@ def test_code_that_calls_what_is_not_there_is_not_loaded(folder, monkeypatch):
     assert leapt(Door("kernel", "leap")) == DOUBLED
     monkeypatch.setattr(doors, "CALLED", ("no_such_function",))
     content = kept(folder).read_bytes()
-    assert doors._loaded(content, json.loads(content.partition(b"\n")[0])["key"]) is None
+    assert doors._loaded(content, json.loads(content.split(b"\n")[1])["function"]) is None
+    with pytest.raises(RuntimeError, match="not there"):
+        leapt(Door("kernel", "leap"))
 
 
 @compiled_only

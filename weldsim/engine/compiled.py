@@ -76,6 +76,11 @@ class _LightCache(caching.FunctionCache):
         with self._guard_against_spurious_io_errors():
             return self._load_overload(sig, target_context)
 
+    def save_overload(self, sig: Any, data: Any) -> None:
+        """Keep the compiled code of one signature, unless there is no room for it."""
+        with contextlib.suppress(OSError):
+            super().save_overload(sig, data)
+
 
 def shared(function: Callable[..., Any]) -> Callable[..., Any]:
     """As ``inner``, compiled by itself and kept for whatever links it: another process may do so beside this one."""

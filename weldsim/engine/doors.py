@@ -6,9 +6,10 @@ their machine code is kept as it is, one file a function.  Each is called throug
 with all that it is handed over in one row: numbers of eight bytes, and the addresses of arrays, as Python and numpy lay
 them out in memory (their binary interface, which extensions rely on).
 
-A file of kept code is one line of JSON, then machine code.  It is used only by the processor that it was made for, if
-its sum is right and all that it calls is there; otherwise the function is compiled anew.  The folder is named after a
-digest of all that is compiled (see ``kept.py``), so that code never is older than its source.
+A file of kept code is the sum of what follows, a line of JSON, and machine code.  It is used only if the sum is right,
+by the processor and for the function that it was made for, and where all that it calls is there; otherwise the function
+is compiled anew.  The folder is named after a digest of all that is compiled (see ``kept.py``), so that code never is
+older than its source.
 """
 
 import contextlib
@@ -48,11 +49,13 @@ _ENGINES: list[Any] = []  # hold the code that has been loaded
 class Door:
     """One function of the compiled code, by its module in this folder and its name; called like that function.
 
-    Arrays must be contiguous; whole numbers go as 64 bits.  Where numba is told not to compile, it is plain Python.
+    Arrays must be contiguous, and are written to even where numpy forbids it; whole numbers go as 64 bits.  Where numba
+    is told not to compile, it is plain Python.
 
     Raises
     ------
     TypeError : an argument is no number, contiguous array or tuple of these.
+    struct.error : a whole number has more than 64 bits.
     ArithmeticError : the function has divided by zero.
     """
 
@@ -87,12 +90,10 @@ class Door:
 
     def _find(self, key: str, arguments: tuple[Any, ...]) -> Callable[[bytes], Any] | None:
         """The code for arguments of these kinds, kept or compiled; None where numba is told not to compile."""
-        folder = cache_folder()
-        digest = hashlib.sha256(key.encode()).hexdigest()[:16]
+        folder, whole = cache_folder(), f"{self.module}.{self.name} {key}"
+        digest = hashlib.sha256(whole.encode()).hexdigest()[:16]
         path = folder and folder / f"{self.module}.{self.name}-{digest}{SUFFIX}"
-        call = None
-        if _compiles():
-            call = path and _loaded(_content(path), key) or self._compiled(key, arguments, path)
+        call = _compiles() and path and _loaded(_content(path), whole) or self._compiled(whole, arguments, path)
         if call is None:
             self._plain = self._function()
         else:
@@ -103,7 +104,7 @@ class Door:
         """The function as its module has it."""
         return getattr(importlib.import_module(f"weldsim.engine.{self.module}"), self.name)
 
-    def _compiled(self, key: str, arguments: tuple[Any, ...], path: Path | None) -> Callable[[bytes], Any] | None:
+    def _compiled(self, whole: str, arguments: tuple[Any, ...], path: Path | None) -> Callable[[bytes], Any] | None:
         """The code compiled, and kept where there is a place for it; None for what is plain Python."""
         function = self._function()
         if not hasattr(function, "py_func"):
@@ -111,12 +112,14 @@ class Door:
         from weldsim.engine.compiled import machine_code
 
         made = machine_code(function, arguments)
-        total = hashlib.sha256(made.entry + made.code).hexdigest()
-        about = {"key": key, "processor": _processor(), "returns": made.returns, "calls": made.calls, "sum": total}
-        kept = json.dumps(about | {"entry": len(made.entry)}).encode() + b"\n" + made.entry + made.code
+        about = {"function": whole, "processor": _processor(), "returns": made.returns, "calls": made.calls}
+        kept = summed(json.dumps(about | {"entry": len(made.entry)}).encode() + b"\n" + made.entry + made.code)
         if path:
             _keep(path, kept)
-        return _loaded(kept, key)
+        call = _loaded(kept, whole)
+        if call is None:
+            raise RuntimeError(f"compiled code calls what is not there, one of {', '.join(made.calls)}")
+        return call
 
 
 @cache
@@ -126,7 +129,7 @@ def door(module: str, name: str) -> Door:
 
 
 def _compiles() -> bool:
-    """Whether numba is not told to leave everything as Python."""
+    """Whether numba is surely not told to leave everything as Python."""
     return os.environ.get("NUMBA_DISABLE_JIT", "0") in {"", "0"}
 
 
@@ -159,8 +162,8 @@ def _taken_apart(one: Any) -> tuple[str, bytes]:
 
 @cache
 def _processor() -> str:
-    """Name and abilities of this processor."""
-    return f"{llvm.get_host_cpu_name()} {llvm.get_host_cpu_features().flatten()}"
+    """Name and abilities of this processor, and where this Python has what belongs to an array."""
+    return f"{llvm.get_host_cpu_name()} {llvm.get_host_cpu_features().flatten()} {PLACES}"
 
 
 def _content(path: Path) -> bytes:
@@ -179,22 +182,26 @@ def _keep(path: Path, kept: bytes) -> None:
             with os.fdopen(handle, "wb") as file:
                 file.write(kept)
             os.replace(name, path)
-        except OSError:
+        finally:
             with contextlib.suppress(OSError):
                 os.unlink(name)
 
 
-def _loaded(kept: bytes, key: str) -> Callable[[bytes], Any] | None:
+def summed(content: bytes) -> bytes:
+    """What is kept: its sum, and the content itself."""
+    return hashlib.sha256(content).hexdigest().encode() + b"\n" + content
+
+
+def _loaded(kept: bytes, whole: str) -> Callable[[bytes], Any] | None:
     """A function that calls kept code with a row of bytes; None for code that is damaged or cannot be used here."""
-    head, _, code = kept.partition(b"\n")
-    try:
-        about = json.loads(head)
-        told = about["key"], about["processor"], about["sum"]
-        returns, calls, entry = about["returns"], about["calls"], int(about["entry"])
-    except (ValueError, KeyError, TypeError):
+    content = kept.partition(b"\n")[2]
+    if kept != summed(content):
         return None
-    if told != (key, _processor(), hashlib.sha256(code).hexdigest()):
+    head, _, code = content.partition(b"\n")
+    about = json.loads(head)
+    if (about["function"], about["processor"]) != (whole, _processor()):
         return None
+    returns, calls, entry = about["returns"], about["calls"], about["entry"]
     llvm.initialize_native_target()
     llvm.initialize_native_asmprinter()
     machine = llvm.Target.from_default_triple().create_target_machine()
