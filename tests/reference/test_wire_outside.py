@@ -208,7 +208,7 @@ def test_the_tick_is_fine_enough(bits):
     figures = []
     for shift in (0, bits):
         supply = WireSupply(scenario)
-        supply.tick_bits += shift
+        supply.quanta = int(supply.quanta * 2.0**shift)
         rates, currents = [], []
         for seed in (1, 2):
             run = WireRun(supply, seed=seed, trial=0, delay=100.0, feed=6.0 / 60.0, length=5.0, every=1)

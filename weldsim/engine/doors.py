@@ -22,6 +22,7 @@ import struct
 import tempfile
 from collections.abc import Callable
 from functools import cache
+from operator import is_
 from pathlib import Path
 from typing import Any
 
@@ -63,14 +64,21 @@ class Door:
         self.module, self.name = module, name
         self._known: dict[str, Callable[[bytes], Any]] = {}
         self._plain: Callable[..., Any] | None = None
+        self._last: tuple[tuple[Any, ...], Callable[[bytes], Any], bytes] = ((None,), _nothing, b"")
 
     def __call__(self, *arguments: Any) -> Any:
         """Call the function."""
         if self._plain is not None:
             return self._plain(*arguments)
+        before, again, row = self._last
+        if len(arguments) == len(before) and all(map(is_, arguments, before)):
+            return again(row)  # called once more with the same arrays, as when a mode was missing
         key, row = self._taken_apart(arguments)
         call = self._known.get(key) or self._find(key, arguments)
-        return call(row) if call is not None else self(*arguments)
+        if call is None:
+            return self(*arguments)
+        self._last = arguments, call, row
+        return call(row)
 
     def prepare(self, *arguments: Any) -> None:
         """Have the function ready for arguments like these."""
@@ -120,6 +128,10 @@ class Door:
         if call is None:
             raise RuntimeError(f"compiled code calls what is not there, one of {', '.join(made.calls)}")
         return call
+
+
+def _nothing(_: bytes) -> None:
+    """What was called before the first call."""
 
 
 @cache

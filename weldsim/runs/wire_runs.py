@@ -67,7 +67,7 @@ class WireSupply:
     """A supply with the wire's end as its load, ready for trials; the rules never know whether it has a boost."""
 
     def __init__(self, scenario: Scenario, *, boost_connected: bool = True, tick_bits: int = TICK_BITS) -> None:
-        self.scenario, self.tick_bits = scenario, tick_bits
+        self.scenario, self.quanta = scenario, 1 << tick_bits  # of a tick
         self.constants: WireConstants = wire_constants(scenario)
         self._fed: dict[float, WireConstants] = {}
         self.levels = np.array(LEVELS)
@@ -103,7 +103,7 @@ class WireSupply:
     @property
     def tick(self) -> float:
         """Length of the process tick [s]."""
-        return self.library.quantum * 2.0**self.tick_bits
+        return self.library.quantum * self.quanta
 
     def constant_array(self, feed: float | None = None) -> np.ndarray:
         """The constants in the order of the kernel."""
@@ -244,7 +244,7 @@ class WireRun:
                 end,
                 library.quantum,
                 *scratch(stepper),
-                1 << supply.tick_bits,
+                supply.quanta,
                 self.state,
                 self.count,
                 self.c,
