@@ -273,6 +273,7 @@ def _watched(recording: Recording) -> list[str]:
         "bank.current",
         "core.flux_linkage",
         "primary.current",
+        "choke.current",
     )
     rated = [name for name in recording.run.signals if name.endswith(".current") and name.startswith(_RATED)]
     return [name for name in (*wanted, *rated) if name in recording.run]
