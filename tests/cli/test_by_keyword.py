@@ -44,6 +44,16 @@ def test_values_as_people_write_them(name, keyword, value, taken):
     assert found == pytest.approx(taken, rel=1e-12) if isinstance(taken, float) else found == taken
 
 
+@pytest.mark.parametrize(
+    ("name", "keyword", "meant"), [("mains", "delay", "'delays'"), ("preview", "dail", "'dial'"), ("weld", "amps", "seconds")]
+)
+def test_an_unknown_keyword_is_refused_by_its_name(name, keyword, meant):
+    """What cannot be asked is a WeldsimError, with the keyword, the nearest one and those there are."""
+    with pytest.raises(QuestionError, match=f"{keyword}: {name} has no such keyword") as found:
+        getattr(weldsim, name)(weldsim.read("benchmark_a"), **{keyword: 1})
+    assert meant in str(found.value)
+
+
 REFUSED = [
     ("strike", "feed", "5", "has no unit"),
     ("strike", "feed", "5 furlongs", "furlongs"),

@@ -79,6 +79,12 @@ def told_backlash(scenario: Scenario) -> list[str]:
     return ["An RC-and-diac dial has backlash: turned down from more it gives another output than from rest, as here."]
 
 
+def kept_over_the_mains(scenario: Scenario, delay: float | None) -> str:
+    """What stays the same where the mains rise and fall: a delay, or a dial whose circuit then makes another one."""
+    circuit = delay is None and scenario.phase_control is not None and scenario.phase_control.dial_kind == "rc-diac"
+    return "dial (at other volts its circuit fires at another angle)" if circuit else "firing delay"
+
+
 def welding(scenario: Scenario) -> Scenario:
     """The scenario on a load that repeats with the mains: its own, or the conventional line of MIG in its place."""
     load = scenario.load

@@ -24,7 +24,7 @@ from weldsim.scenario.finding import source_of
 from weldsim.scenario.vary import vary
 from weldsim.studies.answer import LEVELS, Answer, Number
 from weldsim.studies.no_load import SNUBBER, highest_without_load
-from weldsim.studies.operating import told_backlash
+from weldsim.studies.operating import kept_over_the_mains, told_backlash
 from weldsim.studies.preview_losses import part_rows, power_verdicts
 from weldsim.studies.preview_verdicts import verdicts_of
 
@@ -311,7 +311,7 @@ def _assumptions(preview: Preview) -> list[str]:
         lines.append(f"Run from rest for {length:.3g} s; the figures speak of its last {span:.3g} s.")
     if scenario.load is not None and scenario.load.kind == "shorted arc":
         lines.append("The load does not repeat with the mains, so no settled state exists.")
-    lines.append("Spread: the same figure at mains -10 % and +10 %, same firing delay.")
+    lines.append(f"Spread: the same figure at mains -10 % and +10 %, same {kept_over_the_mains(scenario, recording.delay)}.")
     lines.append(
         "Diodes and triac: threshold and slope, no reverse recovery; windings at the temperature of the scenario."
     )
