@@ -45,7 +45,8 @@ def test_values_as_people_write_them(name, keyword, value, taken):
 
 
 @pytest.mark.parametrize(
-    ("name", "keyword", "meant"), [("mains", "delay", "'delays'"), ("preview", "dail", "'dial'"), ("weld", "amps", "seconds")]
+    ("name", "keyword", "meant"),
+    [("mains", "delay", "'delays'"), ("preview", "dail", "'dial'"), ("weld", "amps", "seconds")],
 )
 def test_an_unknown_keyword_is_refused_by_its_name(name, keyword, meant):
     """What cannot be asked is a WeldsimError, with the keyword, the nearest one and those there are."""

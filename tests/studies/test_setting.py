@@ -217,7 +217,13 @@ def test_from_the_command_line(tmp_path, monkeypatch, capsys):
     assert "This dial over the mains" in page
     assert "how long it may run" in page
     table = page.split("This dial over the mains")[1].split("Assumed")[0]
-    assert [one in table for one in (" -10 % ", " 0 % ", " +10 % ", "+100 %", "+90 %")] == [True, True, True, False, False]
+    assert [one in table for one in (" -10 % ", " 0 % ", " +10 % ", "+100 %", "+90 %")] == [
+        True,
+        True,
+        True,
+        False,
+        False,
+    ]
     assert (tmp_path / "charger-setting.png").exists()
     assert (tmp_path / "run.h5").exists()
     assert main(["setting", "charger", "--voltage", "27 V", "--json"]) == 0

@@ -311,7 +311,9 @@ def _assumptions(preview: Preview) -> list[str]:
         lines.append(f"Run from rest for {length:.3g} s; the figures speak of its last {span:.3g} s.")
     if scenario.load is not None and scenario.load.kind == "shorted arc":
         lines.append("The load does not repeat with the mains, so no settled state exists.")
-    lines.append(f"Spread: the same figure at mains -10 % and +10 %, same {kept_over_the_mains(scenario, recording.delay)}.")
+    lines.append(
+        f"Spread: the same figure at mains -10 % and +10 %, same {kept_over_the_mains(scenario, recording.delay)}."
+    )
     lines.append(
         "Diodes and triac: threshold and slope, no reverse recovery; windings at the temperature of the scenario."
     )
