@@ -72,6 +72,13 @@ def has_dial(scenario: Scenario) -> bool:
     return scenario.phase_control is not None
 
 
+def at_single_dial(scenario: Scenario, dials: Sequence[float] | None) -> Scenario:
+    """The scenario with its dial where it was asked for, if that is a single setting; else as it is."""
+    if not dials or len(set(dials)) > 1 or not has_dial(scenario):
+        return scenario
+    return vary(scenario, {"phase_control.dial": dials[0]})
+
+
 def told_backlash(scenario: Scenario) -> list[str]:
     """What is to be said of a dial whose circuit makes the delay; nothing of others."""
     if scenario.phase_control is None or scenario.phase_control.dial_kind != "rc-diac":
