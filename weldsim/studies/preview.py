@@ -21,6 +21,7 @@ from weldsim.runs.stress import false_firings, varistor_stress, voltage_rates
 from weldsim.runs.supply import supply_of
 from weldsim.scenario.document import Scenario
 from weldsim.scenario.finding import source_of
+from weldsim.scenario.left_out import left_out
 from weldsim.scenario.vary import vary
 from weldsim.studies.answer import LEVELS, Answer, Number
 from weldsim.studies.no_load import SNUBBER, highest_without_load
@@ -324,6 +325,7 @@ def _assumptions(preview: Preview) -> list[str]:
             "far beyond a real one; they say only that a snubber is needed to know." + _told_kick(recording)
         )
     lines += told_backlash(scenario)
+    lines += [one.text for one in left_out(scenario)]
     lines.append("A model of the supply: it says nothing of bead, penetration, porosity or conformity with any rule.")
     return lines
 
