@@ -7,7 +7,7 @@ import pytest
 
 import weldsim
 from weldsim.cli.by_keyword import by_keyword
-from weldsim.errors import QuestionError
+from weldsim.errors import QuestionError, ScenarioError
 
 
 def echo(scenario, **keywords):
@@ -53,6 +53,15 @@ def test_an_unknown_keyword_is_refused_by_its_name(name, keyword, meant):
     with pytest.raises(QuestionError, match=f"{keyword}: {name} has no such keyword") as found:
         getattr(weldsim, name)(weldsim.read("benchmark_a"), **{keyword: 1})
     assert meant in str(found.value)
+
+
+@pytest.mark.parametrize(
+    "ask", [weldsim.preview, weldsim.perform, lambda name: weldsim.vary(name, {"bank": "absent"}), weldsim.inrush]
+)
+def test_the_name_of_a_scenario_in_its_place_is_refused(ask):
+    """As on the command line one may write the name only: the message tells what to write instead."""
+    with pytest.raises(ScenarioError, match=r'scenario: a text.*write weldsim.read\("toroid_shed"\)'):
+        ask("toroid_shed")
 
 
 REFUSED = [

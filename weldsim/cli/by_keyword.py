@@ -13,6 +13,7 @@ from typing import Any
 from weldsim.cli.commands import COMMANDS
 from weldsim.cli.options import Option
 from weldsim.errors import QuestionError, UnitError
+from weldsim.scenario.document import check_is_read
 from weldsim.units import nearest
 
 _PLAIN: tuple[type, ...] = (bool, int, float)
@@ -33,6 +34,7 @@ def by_keyword(name: str, question: Callable[..., Any]) -> Callable[..., Any]:
 
     @functools.wraps(question)
     def asked(*arguments: Any, **keywords: Any) -> Any:
+        check_is_read(arguments[0] if arguments else keywords.get("scenario"))
         for keyword in () if takes_any else keywords.keys() - parameters.keys():
             known_words = [word for word, one in parameters.items() if one.kind is one.KEYWORD_ONLY]
             raise QuestionError(
