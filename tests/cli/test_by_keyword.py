@@ -7,7 +7,7 @@ import pytest
 
 import weldsim
 from weldsim.cli.by_keyword import by_keyword
-from weldsim.errors import QuestionError
+from weldsim.errors import QuestionError, ScenarioError
 
 
 def echo(scenario, **keywords):
@@ -42,6 +42,26 @@ def test_values_as_people_write_them(name, keyword, value, taken):
     found = by_keyword(name, echo)(None, **{keyword: value})[keyword]
     assert type(found) is type(taken)
     assert found == pytest.approx(taken, rel=1e-12) if isinstance(taken, float) else found == taken
+
+
+@pytest.mark.parametrize(
+    ("name", "keyword", "meant"),
+    [("mains", "delay", "'delays'"), ("preview", "dail", "'dial'"), ("weld", "amps", "seconds")],
+)
+def test_an_unknown_keyword_is_refused_by_its_name(name, keyword, meant):
+    """What cannot be asked is a WeldsimError, with the keyword, the nearest one and those there are."""
+    with pytest.raises(QuestionError, match=f"{keyword}: {name} has no such keyword") as found:
+        getattr(weldsim, name)(weldsim.read("benchmark_a"), **{keyword: 1})
+    assert meant in str(found.value)
+
+
+@pytest.mark.parametrize(
+    "ask", [weldsim.preview, weldsim.perform, lambda name: weldsim.vary(name, {"bank": "absent"}), weldsim.inrush]
+)
+def test_the_name_of_a_scenario_in_its_place_is_refused(ask):
+    """As on the command line one may write the name only: the message tells what to write instead."""
+    with pytest.raises(ScenarioError, match=r'scenario: a text.*write weldsim.read\("toroid_shed"\)'):
+        ask("toroid_shed")
 
 
 REFUSED = [

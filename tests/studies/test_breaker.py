@@ -63,6 +63,26 @@ def test_rms_counts_not_watts():
     assert "1.4 times what the watts alone" in answer.verdicts[0].text
 
 
+def test_verdicts_speak_of_the_single_dial_asked_for():
+    """7.2 ohm draw 32 A, twice the rating, at 0 degrees: that trips; at 150 degrees 0.1698 of it (closed form) is calm.
+
+    So the verdict on the file's own dial, 30 degrees from the end, must not be given for the dial that was asked for.
+    """
+    control = {"threshold": 0.0, "slope": 0.0, "latching_current": 0.001, "holding_current": 0.001}
+    supply = on_resistor(2.0, phase_control={**control, "dial": 0.125})  # 150 degrees
+    calm, asked = breaker.ask(supply), breaker.ask(supply, dials=(1.0,))
+    assert calm.numbers["primary.current.rms"].value == pytest.approx(0.1698072 * 32.0, rel=2e-3)
+    assert calm.numbers["breaker.trip.slowest"].value == math.inf
+    assert asked.numbers["breaker.trip.slowest"].value == asked.rows[0]["trip_slowest"] < math.inf
+    told = {
+        name: next(one for one in each.verdicts if one.name == "trip")
+        for name, each in (("calm", calm), ("asked", asked))
+    }
+    assert (told["calm"].level, told["asked"].level) == ("good", "fault")
+    assert told["calm"].text.startswith("Dial 12.5 % (150 deg, ")
+    assert told["asked"].text.startswith("Dial 100 % (10 deg, ")
+
+
 def test_what_lasts_draws_what_lasts(long_lead):
     """The dial said to run for ever draws, previewed, the current that the breaker carries for ever."""
     numbers = long_lead.numbers

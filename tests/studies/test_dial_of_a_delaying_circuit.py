@@ -136,3 +136,15 @@ def test_degrees_asked_for_take_the_place_of_the_diac(supply):
     degrees = weldsim.vary(loaded, {"phase_control.dial_kind": "linear"})
     asked, plain = (weldsim.preview(one, delay=110.0).numbers["output.current.mean"].value for one in (loaded, degrees))
     assert asked == pytest.approx(plain, rel=0.02)  # the timing parts lie across the device and leak a little
+
+
+@pytest.mark.parametrize("study", ["preview", "mains"])
+def test_what_stays_the_same_over_the_mains_is_the_dial(supply, study):
+    """At other volts the circuit fires at another angle, so a spread is one of the same dial; degrees stay degrees."""
+    loaded = weldsim.vary(supply, {"load.kind": "resistor", "load.resistance": 0.2})
+    several = study == "mains"
+    by_dial = getattr(weldsim, study)(loaded, **({"dials": [0.5]} if several else {"dial": 0.5}))
+    by_delay = getattr(weldsim, study)(loaded, **({"delays": [90.0]} if several else {"delay": 90.0}))
+    told = [next(one for one in answer.assumptions if one.startswith("Spread")) for answer in (by_dial, by_delay)]
+    assert "same dial" in told[0]
+    assert "same firing delay" in told[1]

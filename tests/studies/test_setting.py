@@ -113,7 +113,7 @@ def test_a_jump_on_the_way_is_passed_over():
     From there the output falls in a jump, past 6 A, before it rises to 6 A in earnest at the closed form's delay.
     """
     answer = setting.ask(weldsim.vary(weldsim.read_text(CONTROLLER), {"phase_control.pulse_width": 1e-3}), current=6.0)
-    least = next(row for row in answer.rows if row["kind"] == "dial" and row["mains"] == 1.0)
+    least = next(row for row in answer.rows if row["kind"] == "dial" and row["mains"] == 0.0)
 
     assert (least["dial"], least["current"]) == (0.0, pytest.approx(10.0, rel=1e-3))
     assert value(answer, "setting.delay") == pytest.approx(brentq(lambda one: rms(one) - 6.0, 10.0, 170.0), abs=0.02)
@@ -216,6 +216,14 @@ def test_from_the_command_line(tmp_path, monkeypatch, capsys):
     page = " ".join(capsys.readouterr().out.split())
     assert "This dial over the mains" in page
     assert "how long it may run" in page
+    table = page.split("This dial over the mains")[1].split("Assumed")[0]
+    assert [one in table for one in (" -10 % ", " 0 % ", " +10 % ", "+100 %", "+90 %")] == [
+        True,
+        True,
+        True,
+        False,
+        False,
+    ]
     assert (tmp_path / "charger-setting.png").exists()
     assert (tmp_path / "run.h5").exists()
     assert main(["setting", "charger", "--voltage", "27 V", "--json"]) == 0

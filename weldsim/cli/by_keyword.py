@@ -5,6 +5,7 @@ number is taken as SI (a dial from 0 to 1, a delay in degrees).  What an option 
 """
 
 import functools
+import inspect
 import numbers
 from collections.abc import Callable, Iterable
 from typing import Any
@@ -12,6 +13,8 @@ from typing import Any
 from weldsim.cli.commands import COMMANDS
 from weldsim.cli.options import Option
 from weldsim.errors import QuestionError, UnitError
+from weldsim.scenario.document import check_is_read
+from weldsim.units import nearest
 
 _PLAIN: tuple[type, ...] = (bool, int, float)
 
@@ -21,13 +24,24 @@ def by_keyword(name: str, question: Callable[..., Any]) -> Callable[..., Any]:
 
     Raises (when called)
     ------
-    QuestionError : a value that the option would refuse; names the keyword
+    QuestionError : a value that the option would refuse, or a keyword that the question does not have; names it
     """
     command = next(command for command in COMMANDS if command.name == name)
     options = {option.keyword: option for option in command.options}
 
+    parameters = inspect.signature(question).parameters
+    takes_any = any(one.kind is one.VAR_KEYWORD for one in parameters.values())
+
     @functools.wraps(question)
     def asked(*arguments: Any, **keywords: Any) -> Any:
+        check_is_read(arguments[0] if arguments else keywords.get("scenario"))
+        for keyword in () if takes_any else keywords.keys() - parameters.keys():
+            known_words = [word for word, one in parameters.items() if one.kind is one.KEYWORD_ONLY]
+            raise QuestionError(
+                f"{name} has no such keyword{nearest(keyword, known_words)}",
+                place=keyword,
+                advice=f"its keywords are {', '.join(known_words)}",
+            )
         known = options.keys() & keywords.keys()
         return question(
             *arguments, **keywords | {keyword: _value(options[keyword], keywords[keyword]) for keyword in known}

@@ -18,7 +18,7 @@ Row = Mapping[str, Any]
 
 WIDTH, HEIGHT = 8.2, 5.0
 UNITS = {"current": "A", "voltage": "V"}
-ORDER = (1.0, 0.9, 1.1)  # mains voltages, the rated one drawn solid
+ORDER = (0.0, -0.1, 0.1)  # mains off the rated voltage, which is drawn solid
 
 
 def draw(answer: Answer) -> Figure:
@@ -27,7 +27,7 @@ def draw(answer: Answer) -> Figure:
     quantity = next(name for name in UNITS if f"wanted.output.{name}" in answer.numbers)
     wanted, dial = answer.numbers[f"wanted.output.{quantity}"].value, answer.numbers["setting.dial"].value
     reached = answer.numbers["setting.reached"].value > 0.0
-    point = next(row for row in rows if row["kind"] == "point" and row["mains"] == 1.0)
+    point = next(row for row in rows if row["kind"] == "point" and row["mains"] == 0.0)
     with style.house_look():
         figure = style.blank(WIDTH, HEIGHT)
         style.write_title(
@@ -64,7 +64,7 @@ def _draw_curve(axes: Axes, rows: Sequence[Row], quantity: str, *, number: int) 
     if not rows:
         return
     ordered, look = sorted(rows, key=lambda row: row["dial"]), style.pen(number)
-    mains = 100.0 * (ordered[0]["mains"] - 1.0)
+    mains = 100.0 * ordered[0]["mains"]
     axes.plot(
         [100.0 * row["dial"] for row in ordered],
         [math.nan if row["missed"] else row[quantity] for row in ordered],

@@ -16,6 +16,7 @@ from weldsim.parts.pieces import even_corners, slopes
 from weldsim.parts.steel import MU_0, STEELS, law_field
 
 CORE_PIECES = 4  # straight pieces in each polarity up to full iron, for core, gap and turns
+GIVEN_WAY = 0.5  # of the inductance at rest; where less is left a choke is called saturated
 SATURATED_SHARE = 0.1  # inductance far beyond saturation over the unsaturated one; common practice
 # Corners of the integral of 1 / (1 + x^4) in four straight pieces: first slope 1 and last height exact, the rest placed
 # for the least greatest deviation, 1.9 % of the last height (a test repeats the search).

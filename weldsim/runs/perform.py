@@ -21,7 +21,7 @@ from weldsim.runs.run import Ledger, Run, Table, stamp
 from weldsim.runs.steady import Settled
 from weldsim.runs.supply import Supply, supply_of
 from weldsim.runs.under_way import UnderWay, begin_run
-from weldsim.scenario.document import Scenario
+from weldsim.scenario.document import Scenario, check_is_read
 
 SAMPLES_PER_PERIOD = 400  # 50 us at 50 Hz
 
@@ -78,6 +78,7 @@ def perform(  # noqa: PLR0913 (all by keyword)
     SimulationError : no consistent mode, or endless switching.
     QuestionError : a setting, a start or a time that cannot be, or a window longer than the duration.
     """
+    check_is_read(scenario)
     return record(
         scenario,
         dial=dial,

@@ -27,6 +27,7 @@ from weldsim.scenario.finding import (
     shown,
 )
 from weldsim.scenario.idle import idle_values
+from weldsim.scenario.left_out import left_out
 
 DC_LIMIT, AC_PEAK_LIMIT = (
     113.0,
@@ -388,6 +389,7 @@ QUESTIONS: tuple[Callable[[Scenario], Iterator[Finding]], ...] = (
     _reach,
     _breaker,
     _idle_values,
+    left_out,
     _tiny_inductances,
     _mayr_alone,
 )

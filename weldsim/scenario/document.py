@@ -1,9 +1,11 @@
 """The Scenario: which tables a file may hold, and one frozen object for each that it holds."""
 
 import dataclasses
+import os
 from dataclasses import dataclass, field
 from typing import Any
 
+from weldsim.errors import ScenarioError
 from weldsim.parts.boost import Boost
 from weldsim.parts.cable import SupplyLead, WeldLeads
 from weldsim.parts.capacitors import Bank
@@ -85,6 +87,16 @@ class Scenario:
     cooling: Cooling | None = None
     text: str = field(default="", compare=False, repr=False)  # the TOML text it was read from
     source: str = field(default="", compare=False)  # the file, and what was varied since
+
+
+def check_is_read(scenario: Any) -> None:
+    """Refuse the name of a file, or its text, where the scenario itself is wanted."""
+    if isinstance(scenario, (str, os.PathLike)):
+        name = str(scenario)
+        reads = "read_text(...)" if "\n" in name else f'read("{name[:80]}")'
+        raise ScenarioError(
+            "a text, not a scenario that has been read", place="scenario", advice=f"write weldsim.{reads} in its place"
+        )
 
 
 def given_fields(part: Any) -> dict[str, Any]:

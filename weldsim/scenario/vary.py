@@ -13,7 +13,7 @@ from collections.abc import Mapping, Sequence
 from typing import Any
 
 from weldsim.errors import Complaint, ScenarioError
-from weldsim.scenario.document import NEEDED, TABLES, TEXTS, Scenario, given_fields
+from weldsim.scenario.document import NEEDED, TABLES, TEXTS, Scenario, check_is_read, given_fields
 from weldsim.scenario.reading import TableReader, cable_in_words, refusal
 from weldsim.scenario.trade_words import meant_key, meant_table
 from weldsim.scenario.writing import write_text
@@ -27,6 +27,7 @@ def vary(scenario: Scenario, changes: Mapping[str, Any] | None = None, **more: A
 
     Keys are "table.name" (as keyword: ``table__name``) or "table"; a table is given as a mapping, or "absent".
     """
+    check_is_read(scenario)
     wanted = dict(changes or {}) | {key.replace("__", "."): value for key, value in more.items()}
     document: dict[str, Any] = {name: getattr(scenario, name) for name in TEXTS}
     document |= {name: given_fields(getattr(scenario, name)) for name in TABLES if getattr(scenario, name) is not None}

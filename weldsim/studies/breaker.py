@@ -26,10 +26,11 @@ from weldsim.parts.cable import supply_lead_resistance
 from weldsim.parts.protection import Breaker
 from weldsim.scenario.document import Scenario
 from weldsim.studies.answer import Answer, Number, Verdict, amount, spread
-from weldsim.studies.breaker_words import called, lasts, told_points, trips_after, who_trips
+from weldsim.studies.breaker_words import called, lasts, told_points, trips_after, where, who_trips
 from weldsim.studies.lead_heat import own_temperature, told_warmth
 from weldsim.studies.operating import (
     Setting,
+    at_single_dial,
     firing_verdicts,
     found_by,
     has_dial,
@@ -125,7 +126,7 @@ def ask(
 
     Returns
     -------
-    Answer : rows "dial"; numbers at the scenario's dial.  A time that never comes is infinity.
+    Answer : rows "dial"; numbers at the single dial asked for, else the scenario's.  A time never come is infinity.
 
     Raises
     ------
@@ -138,7 +139,9 @@ def ask(
             f"a duty of {100.0 * duty:g} % is none", place="duty", advice="give more than 0, up to 100 %"
         )
     size = plug_for(scenario.breaker.current, scenario.mains.frequency) if plug is None else plug
-    asked = Question(welding(scenario), scenario.breaker, duty, size, plug is not None, carried or 0.0)
+    asked = Question(
+        welding(at_single_dial(scenario, dials)), scenario.breaker, duty, size, plug is not None, carried or 0.0
+    )
     if carried and not asked.fuse and asked.warmth("slowest") >= trip_heat(asked.breaker, edge="slowest"):
         raise QuestionError(
             f"{carried:g} A for an hour trip every {asked.name} before the weld begins",
@@ -253,8 +256,7 @@ def _numbers(asked: Question, own: Setting, lasting: dict[Edge, Setting | None])
 def _trip_verdict(asked: Question, own: Sequence[Setting]) -> Verdict:
     """Whether welding without a pause, and at the duty, trips at the scenario's own dial."""
     current = own[1].primary
-    where = _where(own[1])
-    draws = f"{where} draws {spread([one.primary for one in own], 'A')} rms from the mains"
+    draws = f"{where(own[1])} draws {spread([one.primary for one in own], 'A')} rms from the mains"
     if asked.fuse:
         holds, melts = fusing_currents(asked.breaker)
         level = "good" if current <= holds else "fault" if current >= melts else "note"
@@ -288,14 +290,6 @@ def _trip_verdict(asked: Question, own: Sequence[Setting]) -> Verdict:
         f"{text} Cause: rms heats it, and at a power factor of {cause:.2f} that is {1.0 / cause:.1f} times what the "
         "watts alone would draw.",
     )
-
-
-def _where(setting: Setting) -> str:
-    """A setting in words."""
-    if not has_dial(setting.recording.supply.scenario):
-        return f"The supply at {amount(setting.current, 'A')}"
-    told = "" if setting.delay is None else f"{setting.delay:.0f} deg, "
-    return f"The scenario's dial ({told}{amount(setting.current, 'A')} at the output)"
 
 
 def _for_ever_verdict(asked: Question, own: Sequence[Setting], lasting: dict[Edge, Setting | None]) -> Verdict:

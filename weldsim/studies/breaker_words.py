@@ -5,6 +5,8 @@ from collections.abc import Sequence
 
 from weldsim.parts.breaker_curves import EDGES, Edge
 from weldsim.parts.protection import Breaker, instantaneous_band
+from weldsim.studies.answer import amount
+from weldsim.studies.operating import Setting
 
 
 def called(breaker: Breaker) -> str:
@@ -56,3 +58,12 @@ def who_trips(edges: Sequence[Edge]) -> str:
     ('none', 'fastest, middle', 'all three')
     """
     return "all three" if len(edges) == len(EDGES) else ", ".join(edges) or "none"
+
+
+def where(setting: Setting) -> str:
+    """A setting in words."""
+    control = setting.recording.supply.scenario.phase_control
+    if control is None:
+        return f"The supply at {amount(setting.current, 'A')}"
+    told = "" if setting.delay is None else f"{setting.delay:.0f} deg, "
+    return f"Dial {100.0 * control.dial:.3g} % ({told}{amount(setting.current, 'A')} at the output)"

@@ -17,6 +17,7 @@ from weldsim.scenario.consistency import primary_turns
 from weldsim.scenario.document import Scenario
 from weldsim.studies.answer import Answer, Number
 from weldsim.studies.inrush_cause import cause_of, cause_verdict
+from weldsim.studies.inrush_forgetful import forgetful_verdicts, remembered
 from weldsim.studies.inrush_map import map_rows
 from weldsim.studies.inrush_remedies import remedy_rows
 from weldsim.studies.inrush_stress import stress_rows
@@ -90,6 +91,7 @@ def ask(  # noqa: PLR0913 (all by keyword)
         if remedies:
             remedy = remedy_rows(presser, seed=seed, count=presses, crew=crew, progress=progress)
         map_found = map_rows(presser, crew)
+        kept = remembered(presser, crew, seed=seed, count=presses)
     period = 1.0 / scenario.mains.frequency
     first = np.array([press.first_peak(period) for press in done])
     numbers = statistics(done, first)
@@ -113,6 +115,7 @@ def ask(  # noqa: PLR0913 (all by keyword)
             *verdicts(scenario, done, first=first, trips=trips, remedies=remedy),
             cause_verdict(cause, flux_told(scenario, cause.flux_linkage, sign="+")),
             *typed_verdicts(scenario, typed),
+            *forgetful_verdicts(scenario, kept),
             *stress_verdicts(stress),
         ],
         assumptions(scenario, setting, presses=presses, seed=seed),

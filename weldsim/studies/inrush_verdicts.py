@@ -6,7 +6,6 @@ import numpy as np
 
 from weldsim.parts.breaker_curves import FUSE_VERDICTS, fuse_verdict, fuse_window, half_period_rms_limit
 from weldsim.parts.flux import flux_density_at, remanent_flux_linkage
-from weldsim.parts.iron import is_iron
 from weldsim.parts.protection import Breaker, instantaneous_band, magnetic_multiples
 from weldsim.runs.presses import PAUSES, TRAIN, TRAINED, Press, Setting
 from weldsim.runs.soft_start import HOTTEST, STEPS, in_series
@@ -14,6 +13,7 @@ from weldsim.scenario.consistency import primary_turns
 from weldsim.scenario.document import Scenario
 from weldsim.studies.answer import Verdict, amount, counted, of_hundred
 from weldsim.studies.breaker_words import called
+from weldsim.studies.inrush_forgetful import TOLD, forgets
 from weldsim.studies.press_trips import Trips, count_trips, interval, press_i2t
 
 WORTH = 0.05  # a gain below it is not worth a part: the mains alone, at -10 and +10 %, moves a peak by more
@@ -269,12 +269,7 @@ def assumptions(scenario: Scenario, setting: Setting, *, presses: int, seed: int
         *soft_start_assumptions(scenario, trained=True),
         *_assumptions_of_breaker(scenario.breaker),
     ]
-    if scenario.core is not None and not scenario.core.hysteresis and not is_iron(scenario.core):
-        lines.append(
-            "The core is given without hysteresis: its remanence is what is left after the last conduction of a "
-            "lossless core, usually none."
-        )
-    return lines
+    return [*lines, *([TOLD] if forgets(scenario) else [])]
 
 
 def told_contact(scenario: Scenario) -> list[str]:

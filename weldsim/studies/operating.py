@@ -72,11 +72,24 @@ def has_dial(scenario: Scenario) -> bool:
     return scenario.phase_control is not None
 
 
+def at_single_dial(scenario: Scenario, dials: Sequence[float] | None) -> Scenario:
+    """The scenario with its dial where it was asked for, if that is a single setting; else as it is."""
+    if not dials or len(set(dials)) > 1 or not has_dial(scenario):
+        return scenario
+    return vary(scenario, {"phase_control.dial": dials[0]})
+
+
 def told_backlash(scenario: Scenario) -> list[str]:
     """What is to be said of a dial whose circuit makes the delay; nothing of others."""
     if scenario.phase_control is None or scenario.phase_control.dial_kind != "rc-diac":
         return []
     return ["An RC-and-diac dial has backlash: turned down from more it gives another output than from rest, as here."]
+
+
+def kept_over_the_mains(scenario: Scenario, delay: float | None) -> str:
+    """What stays the same where the mains rise and fall: a delay, or a dial whose circuit then makes another one."""
+    circuit = delay is None and scenario.phase_control is not None and scenario.phase_control.dial_kind == "rc-diac"
+    return "dial (at other volts its circuit fires at another angle)" if circuit else "firing delay"
 
 
 def welding(scenario: Scenario) -> Scenario:

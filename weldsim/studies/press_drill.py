@@ -26,6 +26,7 @@ from weldsim.scenario.document import Scenario
 from weldsim.studies.answer import Answer, Number, Verdict, counted
 from weldsim.studies.breaker_words import called, told_points
 from weldsim.studies.inrush import check_question
+from weldsim.studies.inrush_forgetful import TOLD, forgets
 from weldsim.studies.inrush_verdicts import soft_start_assumptions, told_contact
 from weldsim.studies.press_trips import press_i2t, thresholds, volts_told
 from weldsim.studies.progress import Progress, silent
@@ -111,6 +112,7 @@ def ask(  # noqa: PLR0913 (all by keyword)
             f"mains period at random. The train goes on after a trip, as if somebody reset the breaker at once.",
             *told_contact(scenario),
             *soft_start_assumptions(scenario),
+            *([f"{TOLD} `inrush` tells what iron would do."] if forgets(scenario) else []),
             *_assumptions_of_breaker(scenario.breaker),
         ],
         rows=_rows(done, None if beyond is None else beyond[1], warmth),

@@ -21,10 +21,11 @@ from weldsim.runs.stress import false_firings, varistor_stress, voltage_rates
 from weldsim.runs.supply import supply_of
 from weldsim.scenario.document import Scenario
 from weldsim.scenario.finding import source_of
+from weldsim.scenario.left_out import left_out
 from weldsim.scenario.vary import vary
 from weldsim.studies.answer import LEVELS, Answer, Number
 from weldsim.studies.no_load import SNUBBER, highest_without_load
-from weldsim.studies.operating import told_backlash
+from weldsim.studies.operating import kept_over_the_mains, told_backlash
 from weldsim.studies.preview_losses import part_rows, power_verdicts
 from weldsim.studies.preview_verdicts import verdicts_of
 
@@ -273,6 +274,7 @@ def _watched(recording: Recording) -> list[str]:
         "bank.current",
         "core.flux_linkage",
         "primary.current",
+        "choke.current",
     )
     rated = [name for name in recording.run.signals if name.endswith(".current") and name.startswith(_RATED)]
     return [name for name in (*wanted, *rated) if name in recording.run]
@@ -310,7 +312,9 @@ def _assumptions(preview: Preview) -> list[str]:
         lines.append(f"Run from rest for {length:.3g} s; the figures speak of its last {span:.3g} s.")
     if scenario.load is not None and scenario.load.kind == "shorted arc":
         lines.append("The load does not repeat with the mains, so no settled state exists.")
-    lines.append("Spread: the same figure at mains -10 % and +10 %, same firing delay.")
+    lines.append(
+        f"Spread: the same figure at mains -10 % and +10 %, same {kept_over_the_mains(scenario, recording.delay)}."
+    )
     lines.append(
         "Diodes and triac: threshold and slope, no reverse recovery; windings at the temperature of the scenario."
     )
@@ -321,6 +325,7 @@ def _assumptions(preview: Preview) -> list[str]:
             "far beyond a real one; they say only that a snubber is needed to know." + _told_kick(recording)
         )
     lines += told_backlash(scenario)
+    lines += [one.text for one in left_out(scenario)]
     lines.append("A model of the supply: it says nothing of bead, penetration, porosity or conformity with any rule.")
     return lines
 

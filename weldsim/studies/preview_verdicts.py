@@ -11,6 +11,7 @@ from weldsim.scenario.finding import highest, source_of
 from weldsim.studies.answer import Verdict, amount, counted, spread
 from weldsim.studies.preview_arc import arc_current
 from weldsim.studies.preview_firing import flux_bias, half_waving, latching
+from weldsim.studies.preview_iron import choke, core
 from weldsim.studies.preview_ratings import bank, breaker, diode_current, spread_text, switch_current, transformer
 
 if TYPE_CHECKING:
@@ -37,6 +38,8 @@ def verdicts_of(preview: "Preview") -> list[Verdict]:
             breaker,
             transformer,
             bank,
+            choke,
+            core,
             switch_current,
             diode_current,
             _voltage_rates,

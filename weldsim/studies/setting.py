@@ -335,7 +335,7 @@ def _rows(curve: Curve) -> list[dict]:
 
 def _cells(setting: Setting, mains: float) -> dict:
     return {
-        "mains": mains,
+        "mains": round(mains - 1.0, 9),  # off the rated voltage
         "dial": setting.dial,
         "delay": setting.delay,
         "current": setting.current,

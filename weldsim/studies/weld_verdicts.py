@@ -5,13 +5,12 @@ from collections.abc import Mapping, Sequence
 from typing import Any
 
 from weldsim.analysis.dips import ARC, NOTHING, DipMeter
-from weldsim.parts.choke import Choke, inductance_at
+from weldsim.parts.choke import GIVEN_WAY, Choke, inductance_at
 from weldsim.scenario.document import Scenario
 from weldsim.studies.answer import Number, Verdict, amount, spread
 from weldsim.studies.weld_measure import BURNT_BACK, dip_rate, irregularities
 
 USUAL_RISE = (50.0, 150.0)  # [A/ms] of a short's current (common practice, no published source)
-GIVEN_WAY = 0.5  # of a choke's inductance at rest; with less left at the largest current of a short it saturates
 UNEVEN = 0.6  # spread of the dip period beyond which regular transfer is called uneven; events by chance have 1
 
 Rows = Sequence[Mapping[str, Any]]

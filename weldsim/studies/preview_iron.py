@@ -1,0 +1,49 @@
+"""What a preview says of iron: a choke that saturates at the crest of its current, a core that never does."""
+
+import math
+from collections.abc import Iterator
+from typing import TYPE_CHECKING
+
+from weldsim.parts.choke import GIVEN_WAY, inductance_at
+from weldsim.parts.flux import saturation_flux_linkage
+from weldsim.scenario.consistency import primary_turns
+from weldsim.studies.answer import Verdict
+from weldsim.studies.preview_ratings import spread_text
+
+if TYPE_CHECKING:
+    from weldsim.studies.preview import Preview
+
+
+def choke(preview: "Preview") -> Iterator[Verdict]:
+    """What is left of the choke's inductance at the crest of its current."""
+    part, name = preview.scenario.choke, "choke.current.max"
+    table = preview.recording.run.table
+    if part is None or name not in table:
+        return
+    crest = table[name][0]
+    left, at_rest = inductance_at(part, crest), inductance_at(part, 0.0)
+    if left >= GIVEN_WAY * at_rest:
+        return
+    yield Verdict(
+        "choke",
+        "note",
+        f"The choke saturates: of its {1e3 * at_rest:.3g} mH {1e3 * left:.2g} mH are left at {crest:.4g} A, the crest "
+        f"of its current{spread_text(preview, name, 'A')}, so that it smooths least where the current is largest. "
+        "Cause: the flux of its turns at that current; a larger gap or fewer turns hold out longer, at less "
+        "inductance, a larger core at the same. `choke` tells what would hold in a short.",
+    )
+
+
+def core(preview: "Preview") -> Iterator[Verdict]:
+    """That a core without saturation hides what the mains feel of the iron."""
+    scenario = preview.scenario
+    if scenario.core is None or not math.isinf(saturation_flux_linkage(scenario.core, primary_turns(scenario))):
+        return
+    yield Verdict(
+        "core",
+        "note",
+        f"The core is given without saturation: the {preview.numbers['switch_on.current.peak'].value:.4g} A after "
+        "switch-on, the idle current and what a flux bias draws are told too low, `inrush` cannot be asked. Give "
+        "core.saturation_flux_linkage and core.saturated_inductance, or its iron (section, path_length, steel and "
+        "transformer.primary_turns).",
+    )
