@@ -16,7 +16,16 @@ from weldsim.studies.duty_verdicts import (
     fade_verdict,
     unknown_verdict,
 )
-from weldsim.studies.operating import FIGURES, MAINS_STEPS, Setting, firing_verdicts, has_dial, operate, welding
+from weldsim.studies.operating import (
+    FIGURES,
+    MAINS_STEPS,
+    Setting,
+    at_single_dial,
+    firing_verdicts,
+    has_dial,
+    operate,
+    welding,
+)
 
 DIALS = tuple(round(0.1 * step, 1) for step in range(1, 11))
 DUTY = 0.35  # asked for
@@ -37,7 +46,8 @@ def ask(scenario: Scenario, *, dials: Sequence[float] | None = None, duty: float
 
     Returns
     -------
-    Answer : rows "part" and "warming" (at the scenario's dial) and "dial".  A time that never comes is infinity.
+    Answer : rows "part" and "warming" (at the single dial asked for, else the scenario's) and "dial".  A time never
+    come is infinity.
 
     Raises
     ------
@@ -47,7 +57,7 @@ def ask(scenario: Scenario, *, dials: Sequence[float] | None = None, duty: float
         raise QuestionError(
             f"a duty of {100.0 * duty:g} % is none", place="duty", advice="give more than 0, up to 100 %"
         )
-    asked = welding(scenario)
+    asked = welding(at_single_dial(scenario, dials))
     own = [operate(asked, mains_factor=step, signals=FIGURES) for step in MAINS_STEPS]
     parts = [
         warm_part(asked, part, own)

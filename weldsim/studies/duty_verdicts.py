@@ -7,6 +7,7 @@ from weldsim.parts.cooling import Cooling, growth
 from weldsim.scenario.document import Scenario
 from weldsim.scenario.vary import vary
 from weldsim.studies.answer import Verdict, amount, percent
+from weldsim.studies.breaker_words import where
 from weldsim.studies.duty_heat import CYCLE, ESTIMATED, GIVEN, NAMES, Warm, dial_row, rest_for
 from weldsim.studies.operating import Setting, operate, told_backlash, told_load
 
@@ -24,21 +25,16 @@ def told_time(seconds: float) -> str:
     return amount(seconds / 60.0, "min", digits=2) if seconds < 6000.0 else amount(seconds / 3600.0, "h", digits=2)
 
 
-def _where(setting: Setting) -> str:
-    """The scenario's own setting in words."""
-    dial = f"dial {100.0 * setting.dial:.0f} %, " if setting.dial is not None else ""
-    return f"the scenario's setting ({dial}{amount(setting.current, 'A')})"
-
-
 def duty_verdict(own: Sequence[Setting], first: Warm | None, duty: float) -> Verdict:
     """How long at the scenario's own setting, and what limits it."""
-    where = _where(own[1])
+    place = where(own[1])
+    where_told = place[0].lower() + place[1:]
     if first is None:
         return Verdict(
             "duty",
             "note",
-            f"How long it may weld at {where} cannot be told: nothing is known of how any part gives off its heat. "
-            "Give the dimensions of the windings or winding_mass, and the K/W of the heat sinks, in [cooling].",
+            f"How long it may weld at {where_told} cannot be told: nothing is known of how any part gives off its "
+            "heat. Give the dimensions of the windings or winding_mass, and the K/W of the heat sinks, in [cooling].",
         )
     body = first.body
     share, least, most = (one.duty(CYCLE) for one in (body, first.worst, first.best))
@@ -50,7 +46,7 @@ def duty_verdict(own: Sequence[Setting], first: Warm | None, duty: float) -> Ver
         return Verdict(
             "duty",
             "good" if least >= 1.0 else "note",
-            f"At {where} nothing whose cooling is known gets too hot without a pause. Nearest to its limit: the "
+            f"At {where_told} nothing whose cooling is known gets too hot without a pause. Nearest to its limit: the "
             f"{first.name}, settling at {amount(body.settled, 'degC')} of {amount(body.limit, 'degC')}{worst}. "
             f"Cause: {heat}, {air} ({first.known}).",
         )
@@ -63,7 +59,7 @@ def duty_verdict(own: Sequence[Setting], first: Warm | None, duty: float) -> Ver
     return Verdict(
         "duty",
         "note" if share >= duty else "fault",
-        f"At {where} it may weld {percent(share)} of each ten minutes ({spreads}), once from cold "
+        f"At {where_told} it may weld {percent(share)} of each ten minutes ({spreads}), once from cold "
         f"{told_time(body.time_to(body.limit, body.ambient))}. First at its limit, {amount(body.limit, 'degC')}: the "
         f"{first.name}; without a pause {ends}. {rests}. Cause: {heat}, {air} ({first.known}).",
     )

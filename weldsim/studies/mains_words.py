@@ -14,7 +14,9 @@ def assumptions(emission: Emission | None, *, settings: int, minutes: Minutes | 
             f"Demand current for TDD: {emission.demand:.3g} A (--demand; else the breaker's rating, else the "
             "fundamental). Input current for the scope of a standard: that of this setting, not a rating plate's.",
             *emission.told_kind,
-            "Short-circuit ratio by the impedance of the whole loop, which is stricter than the line's alone.",
+            "Short-circuit ratio by the impedance of the whole loop, which is stricter than the line's alone. Iref of "
+            "IEC 61000-3-12: the fundamental, as in its first edition; the second takes the whole rms current (from "
+            "memory, 85 %), which the same harmonics are a smaller share of.",
         ]
     if minutes is not None:
         lines += _welded(minutes)
