@@ -78,7 +78,7 @@ ADVISED = (  # what cannot be run, and what the answer advises
     (5009866, "phase_control", "snubber_resistance", 1.0),
 )
 NO_NETWORK = {"breaker", "wire", "trigger", "feed_motor", "feed_supply", "cooling"}
-BLOCKS, EVERY_TIME, REPEATED_EVERY_TIME, SLOW = 6, 90, 8, 320  # supplies tried
+BLOCKS, EVERY_TIME, REPEATED_EVERY_TIME, SLOW = 6, 78, 8, 320  # supplies tried
 
 
 def case_of(drawn):

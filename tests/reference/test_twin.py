@@ -110,8 +110,8 @@ def check(case: Case) -> tuple[TwinRun, Run]:
 @pytest.mark.parametrize("delay", [60.0, 90.0, 120.0])
 @pytest.mark.parametrize("load", ["A", "B", "C"])
 def test_engine_agrees_with_twin(load: str, delay: float, flux: float) -> None:
-    """Three cycles from rest, or from +0.8 V.s of remanence: every signal and every switching time agree."""
-    check(Case(load=load, delay=delay, flux_linkage=flux, duration=0.06, short_start=0.012))
+    """Two cycles from rest, or from +0.8 V.s of remanence: every signal and every switching time agree."""
+    check(Case(load=load, delay=delay, flux_linkage=flux, duration=0.04, short_start=0.012))
 
 
 @pytest.mark.parametrize(("load", "delay", "bank"), [("A", 60.0, 20.0), ("B", 75.0, 25.0)])

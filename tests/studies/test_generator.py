@@ -208,7 +208,7 @@ def test_presses_on_a_generator():
     The ring's surge is held by resistance (saturated core: crest over what stands in the way).
     """
     shed = weldsim.vary(weldsim.read("toroid_shed"), {"generator.rating": 20e3})
-    stiff, soft = (weldsim.inrush(one, presses=20) for one in (shed, weldsim.vary(shed, {"generator.rating": 4e3})))
+    stiff, soft = (weldsim.inrush(one, presses=8) for one in (shed, weldsim.vary(shed, {"generator.rating": 4e3})))
     assert value(soft, "first_peak.worst") < 0.7 * value(stiff, "first_peak.worst")
     rows = {row["name"]: row for row in stiff.rows if row["kind"] == "remedy"}
     (more,) = [row for name, row in rows.items() if name.endswith("more in the generator")]

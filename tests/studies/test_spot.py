@@ -129,7 +129,7 @@ def test_what_a_spot_leaves_to_the_next(answer):
 def test_a_soft_start_in_series_costs_energy(soft):
     """What is in series takes from spots that begin cold (longer than the first touch takes); warm, less."""
     shed = vary(weldsim.read("toroid_shed"), soft)
-    found = spot.ask(shed, dial=0.6, spots=4, spot_time=0.3)
+    found = spot.ask(shed, dial=0.6, spots=2, spot_time=0.3)
     mean = {name: found.numbers[f"{name}.energy.mean"].value for name in ("random", "at_once", "in_a_row")}
     assert mean["random"] < mean["at_once"]
     assert "soft_start.energy.mean" not in found.numbers

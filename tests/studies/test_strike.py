@@ -150,6 +150,7 @@ def test_typical_traces_tell_their_moments_in_order(boosted):
         assert len(trace.time) == len(trace.signals["output.current"])
 
 
+@pytest.mark.slow
 def test_over_dial_tells_where_the_boost_decides(boosted):
     """With the dial up both cases strike, with the dial down neither does, and in between the boost decides."""
     answer = strike.ask(boosted, feed=FEED, trials=10, compare="boost", over_dial=True)

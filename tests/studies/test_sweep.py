@@ -170,6 +170,7 @@ def test_refused_before_the_work(small, options, error, words):
         weldsim.sweep(small, **options)
 
 
+@pytest.mark.slow
 def test_random_studies_draw_the_same_in_every_case():
     """Under a value that nothing depends on (resistance of a load that is a line) both rows are the same presses."""
     answer = weldsim.sweep(

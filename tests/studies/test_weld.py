@@ -98,6 +98,7 @@ def test_says_what_it_cannot_tell(answer):
     assert any("bead, penetration, porosity" in text for text in answer.assumptions)
 
 
+@pytest.mark.slow
 def test_window_lies_around_its_dial(boosted):
     """The window holds the dial at which it welds regularly; volts rise along the dial inside of it, by 1 to 6 V.
 
