@@ -91,27 +91,11 @@ def square(axes, grams, m, k, stiff, x, c, y):
 
 @inner
 def groups(
-    rungs,
-    axes,
-    grams,
-    rows,
-    slopes,
-    time,
-    mode,
-    state,
-    end,
-    member,
-    coarse,
-    fine,
-    smooth,
-    quantum,
-    room,
-    peaks,
-    squares,
+    rungs, axes, grams, rows, slopes, time, mode, state, end, owner, coarse, fine, smooth, quantum, room, peaks, squares
 ):
     """Largest magnitude and integral of the square of one signal over groups of pieces.
 
-    ``member`` is a piece's group, -1 none.  States are ``2^coarse`` quanta apart, closer where a part rings or where
+    ``owner`` is a piece's group, -1 none.  States are ``2^coarse`` quanta apart, closer where a part rings or where
     what dies away after a change of mode still turns (``smooth``); a rest over which nothing turns is a straight line.
     ``room`` are five states.
     """
@@ -119,7 +103,7 @@ def groups(
     x, y, z, c, best = room[0], room[1], room[2], room[3], room[4]
     for p in range(pieces):
         stop = time[p + 1] if p + 1 < pieces else end
-        group = member[p]
+        group = owner[p]
         if stop <= time[p] or group < 0:
             continue
         for j in range(w):
@@ -155,28 +139,12 @@ def groups(
 
 @inner
 def cells(
-    rungs,
-    axes,
-    grams,
-    rows,
-    slopes,
-    time,
-    mode,
-    state,
-    end,
-    first,
-    width,
-    finest,
-    about,
-    smooth,
-    quantum,
-    room,
-    squares,
+    rungs, axes, grams, rows, slopes, time, mode, state, end, first, width, least, about, smooth, quantum, room, squares
 ):
     """Add the integral of the square of signals over even cells of time to squares[signal, cell].
 
     Cell i lies between ``first + i width`` (in quanta, width as float) and the next; ``grams``, ``rows`` and ``slopes``
-    are tuples with the tables of each signal.  What is left below rung ``finest`` counts as a straight line, but where
+    are tuples with the tables of each signal.  What is left below rung ``least`` counts as a straight line, but where
     something that is still alive turns within it (``smooth``).  ``room`` are four states.
     """
     pieces, w = state.shape
@@ -203,8 +171,8 @@ def cells(
             edge = first + np.int64(np.rint((cell + 1) * width))
             span = min(edge, stop) - now
             k = top
-            while span >= 1 << finest or (
-                span > 0 and smooth[m, highest_bit(now - time[p])] < min(highest_bit(span) + 1, finest) + STRAIGHT
+            while span >= 1 << least or (
+                span > 0 and smooth[m, highest_bit(now - time[p])] < min(highest_bit(span) + 1, least) + STRAIGHT
             ):
                 while 1 << k > span:
                     k -= 1

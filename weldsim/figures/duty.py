@@ -34,20 +34,34 @@ def draw(answer: Answer) -> Figure:
             figure,
             answer.scenario.title or answer.scenario.source,
             below=f"from cold without a pause at {amps:.3g} A, and what each ten minutes allow"
-            + (f"; {lost} that misfire left out" if lost else ""),
+            + (f"; {lost} that misfire left out" if lost else "")
+            if parts
+            else f"loss at {amps:.3g} A; how warm it makes them is not known without [cooling]",
         )
+        if not parts:
+            _draw_losses(figure.add_axes((0.26, 0.14, 0.48, 0.70)), [row for row in rows if row["kind"] == "part"])
+            return figure
         warming = [row for row in rows if row["kind"] == "warming"]
         _draw_warming(figure.add_axes((0.10, 0.55, 0.56, 0.34)), parts, warming)
         _draw_duty(figure.add_axes((0.10, 0.10, 0.56, 0.34)), dials, f"output current, {kind} [A]")
     return figure
 
 
+def _draw_losses(axes: Axes, parts: Sequence[Mapping[str, Any]]) -> None:
+    """Loss of each part, and the thermal resistance that would do."""
+    heats = [row["heat"] for row in parts]
+    axes.barh([row["part"] for row in parts], heats, height=0.5, color=style.PENS[1]["color"])
+    for place, row in enumerate(parts):
+        axes.text(row["heat"], place, f"  needs at most {row['needed']:.2g} K/W", va="center", fontsize="small")
+    axes.set_xlim(0.0, 1.05 * max(heats))
+    axes.invert_yaxis()
+    axes.set_xlabel("loss [W]")
+
+
 def _draw_warming(axes: Axes, parts: Sequence[Mapping[str, Any]], warming: Sequence[Mapping[str, Any]]) -> None:
     """Temperature of each part against time, up to a little above its limit."""
     minutes = [row["time"] / 60.0 for row in warming]
-    end = minutes[-1] if minutes else 60.0
-    if not parts:
-        axes.text(0.5, 0.5, "no part's cooling is known", ha="center", va="center", transform=axes.transAxes)
+    end = minutes[-1]
     for row in parts:
         number = list(NAMES.values()).index(row["part"])
         key = list(NAMES)[number]
@@ -61,8 +75,7 @@ def _draw_warming(axes: Axes, parts: Sequence[Mapping[str, Any]], warming: Seque
     axes.set_xlim(0.0, end)
     axes.set_ylim(bottom=0.0)
     style.name_axis(axes, vertical="temperature [°C]", horizontal="welding [min]")
-    if parts:
-        axes.legend(loc="upper left", bbox_to_anchor=(1.16, 1.01), borderaxespad=0.0)
+    axes.legend(loc="upper left", bbox_to_anchor=(1.16, 1.01), borderaxespad=0.0)
 
 
 def _draw_duty(axes: Axes, dials: Sequence[Mapping[str, Any]], name: str) -> None:

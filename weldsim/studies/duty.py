@@ -1,7 +1,7 @@
 """How long it may weld: which part gets too hot first, after how many minutes, at which duty, and how long it rests."""
 
 import math
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from typing import Any
 
 from weldsim.errors import QuestionError
@@ -70,23 +70,21 @@ def ask(scenario: Scenario, *, dials: Sequence[float] | None = None, duty: float
     chosen = sorted(dials) if dials and has_dial(scenario) else list(DIALS)
     swept = [operate(asked, dial=dial, signals=FIGURES) for dial in chosen] if has_dial(asked) else [own[1]]
     first = first_hot(parts)
+    told = {one.part: _part_row(one, duty) for one in parts}
+    over_dial = [dial_row(asked, one, parts) for one in swept]
     return Answer(
         "duty",
         scenario,
-        _numbers(own[1], parts, first, duty),
+        _numbers(own[1], parts, first, told),
         [
             *firing_verdicts(own),
             duty_verdict(own, first, duty),
-            *cutout_verdict(asked, parts, swept),
+            *cutout_verdict(asked, parts, over_dial),
             *fade_verdict(asked, own[1], parts),
             *unknown_verdict(parts, duty),
         ],
         assumptions(asked, parts, duty),
-        rows=[
-            *(_part_row(one, duty) for one in parts),
-            *(dial_row(asked, one, parts) for one in swept),
-            *_warming_rows(parts),
-        ],
+        rows=[*told.values(), *over_dial, *_warming_rows(parts)],
         runs={"window": own[1].recording.run},
     )
 
@@ -127,8 +125,10 @@ def _warming_rows(parts: Sequence[Warm]) -> list[dict[str, Any]]:
     ]
 
 
-def _numbers(own: Setting, parts: Sequence[Warm], first: Warm | None, duty: float) -> dict[str, Number]:
-    """Everything at the scenario's own dial."""
+def _numbers(
+    own: Setting, parts: Sequence[Warm], first: Warm | None, told: Mapping[str, Mapping[str, Any]]
+) -> dict[str, Number]:
+    """Everything at the scenario's own dial; ``told`` are the rows of its parts."""
     numbers = {"output.current.mean" if own.kind == "mean" else "output.current.rms": Number(own.current, "A")}
     if first is not None:
         known = [one for one in parts if one.known != "unknown"]
@@ -139,9 +139,8 @@ def _numbers(own: Setting, parts: Sequence[Warm], first: Warm | None, duty: floa
             "weld.longest": Number(min(one.body.time_to(one.body.limit, one.body.ambient) for one in known), "s"),
         }
     for one in parts:
-        row = _part_row(one, duty)
-        told = {"heat": "W", "needed": "K/W"}
+        units = {"heat": "W", "needed": "K/W"}
         if one.known != "unknown":
-            told |= {"to_air": "K/W", "settled": "degC", "lasts": "s", "duty": "1", "rest": "s"}
-        numbers |= {f"{one.part}.{name}": Number(row[name], unit) for name, unit in told.items()}
+            units |= {"to_air": "K/W", "settled": "degC", "lasts": "s", "duty": "1", "rest": "s"}
+        numbers |= {f"{one.part}.{name}": Number(told[one.part][name], unit) for name, unit in units.items()}
     return numbers

@@ -1,14 +1,15 @@
 """What a duty means, in words: what limits it, where a cut-out belongs, how the output fades, what is not known."""
 
 import math
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
+from typing import Any
 
 from weldsim.parts.cooling import Cooling, growth
 from weldsim.scenario.document import Scenario
 from weldsim.scenario.vary import vary
 from weldsim.studies.answer import Verdict, amount, percent
 from weldsim.studies.breaker_words import where
-from weldsim.studies.duty_heat import CYCLE, ESTIMATED, GIVEN, NAMES, Warm, dial_row, rest_for
+from weldsim.studies.duty_heat import CYCLE, ESTIMATED, GIVEN, NAMES, Warm, rest_for
 from weldsim.studies.operating import Setting, operate, told_backlash, told_load
 
 
@@ -65,10 +66,9 @@ def duty_verdict(own: Sequence[Setting], first: Warm | None, duty: float) -> Ver
     )
 
 
-def cutout_verdict(scenario: Scenario, parts: Sequence[Warm], swept: Sequence[Setting]) -> list[Verdict]:
-    """Where a thermal cut-out belongs, and what the scenario's own does."""
-    rows = [dial_row(scenario, one, parts) for one in swept if not one.missed]
-    hot = [row for row in rows if row["duty"] < 1.0]
+def cutout_verdict(scenario: Scenario, parts: Sequence[Warm], rows: Sequence[Mapping[str, Any]]) -> list[Verdict]:
+    """Where a thermal cut-out belongs, by the rows over the dial, and what the scenario's own does."""
+    hot = [row for row in rows if not row["missed"] and row["duty"] < 1.0]
     if not hot:
         return []
     firsts = sorted({row["first"] for row in hot}, key=lambda name: -sum(row["first"] == name for row in hot))
