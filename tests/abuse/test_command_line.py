@@ -22,7 +22,7 @@ SCENARIOS = {place.name: place for place in sorted((Path(__file__).parents[2] / 
 KEYS = [f"{table}.{item.name}" for table, part in TABLES.items() for item in dataclasses.fields(part)]
 READING = [command for command in COMMANDS if any(option.is_argument for option in command.options)]
 ON_SCENARIOS = [command for command in READING if command.name != "show"]
-PATIENCE = 60  # [s] for one command; what takes longer counts as hanging
+PATIENCE = 300  # [s] beyond which nobody waits, whatever the machine and its load
 SHORT = {  # what makes a command quick where its input turns out to be good
     "preview": ["--from", "rest", "--duration", "40 ms", "--window", "20 ms"],
     "characteristic": ["--dial", "50%"],

@@ -69,7 +69,7 @@ def test_a_full_disk_leaves_old_pictures_and_scenarios(tmp_path):
     scenario.write_text("an old scenario", encoding="utf-8")
 
     done = subprocess.run(
-        child(WITH_LITTLE_ROOM, picture, scenario), cwd=ROOT, capture_output=True, text=True, timeout=120, check=False
+        child(WITH_LITTLE_ROOM, picture, scenario), cwd=ROOT, capture_output=True, text=True, timeout=300, check=False
     )
 
     assert (done.returncode, done.stderr) == (0, "")
@@ -98,7 +98,7 @@ def test_two_processes_under_one_name(tmp_path):
     while any(writer.poll() is None for writer in writers) and time.monotonic() < deadline:
         opened.add(len(open_run(place).time) // 1000)
 
-    assert [writer.wait(timeout=60) for writer in writers] == [0, 0]
+    assert [writer.wait(timeout=300) for writer in writers] == [0, 0]
     assert opened <= {0, 1, 2}
     assert len(open_run(place).time) in (1024, 2024)
     assert [item.name for item in tmp_path.iterdir()] == ["run.h5"]

@@ -31,7 +31,7 @@ def interrupted(command, folder, wait, cache=None):
     work = subprocess.Popen(command, cwd=folder, env=env, stderr=subprocess.PIPE, text=True, start_new_session=True)
     time.sleep(wait)
     os.killpg(work.pid, signal.SIGINT)
-    words = work.communicate(timeout=60)[1]
+    words = work.communicate(timeout=300)[1]
     return work, words
 
 
@@ -76,7 +76,7 @@ def test_killed_alone(tmp_path, number, code):
                 assert work.poll() is None
                 time.sleep(0.05)
             work.send_signal(number)
-            assert work.wait(timeout=60) == code
+            assert work.wait(timeout=300) == code
             wait_until(lambda: not living(work.pid), seconds=30)
             words.seek(0)
             said = words.read()

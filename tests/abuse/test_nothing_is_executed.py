@@ -72,7 +72,7 @@ def test_nothing_in_a_file_is_executed(tmp_path):
         env={"PYTHONPATH": str(ROOT), "PATH": "/usr/bin:/bin"},
         capture_output=True,
         text=True,
-        timeout=120,
+        timeout=300,
         check=False,
     )
 

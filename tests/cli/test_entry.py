@@ -40,7 +40,7 @@ entry.AGAIN = 0.4
 def _told(steps: str) -> list[str]:
     """What a process prints that hears interrupts as the command does and does these steps."""
     done = subprocess.run(
-        [sys.executable, "-c", IN_A_PROCESS + steps], capture_output=True, text=True, check=True, timeout=60
+        [sys.executable, "-c", IN_A_PROCESS + steps], capture_output=True, text=True, check=True, timeout=300
     )
     return done.stdout.split()
 

@@ -239,7 +239,7 @@ def test_so_it_is_for_commands_of_their_own_kind(no_work, capsys, command):
 def test_json_that_cannot_be_printed_is_told_before_the_work(tmp_path, output):
     """An output that is closed, always full or not open for writing: refused before anything is simulated."""
     line = f"exec {sys.executable} -X importtime -m weldsim preview toroid_shed --json {output}"
-    done = subprocess.run(["sh", "-c", line], cwd=ROOT, capture_output=True, text=True, timeout=60, check=False)
+    done = subprocess.run(["sh", "-c", line], cwd=ROOT, capture_output=True, text=True, timeout=300, check=False)
     assert done.returncode == 2
     assert "weldsim: --json: the standard output" in done.stderr
     assert "weldsim.studies.preview" not in done.stderr

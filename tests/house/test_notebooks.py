@@ -29,7 +29,7 @@ def test_notebook_runs(path, tmp_path):
     nbclient = pytest.importorskip("nbclient")
     pytest.importorskip("ipykernel")
     notebook = nbformat.read(path, as_version=4)
-    nbclient.NotebookClient(notebook, timeout=120, resources={"metadata": {"path": str(tmp_path)}}).execute()
+    nbclient.NotebookClient(notebook, timeout=300, resources={"metadata": {"path": str(tmp_path)}}).execute()
     assert any(
         "A, swinging by" in output.get("text", "") for cell in notebook.cells for output in cell.get("outputs", [])
     )

@@ -1,6 +1,7 @@
 """One drawn supply with its run, and the branches of its drawing as rows over the state of each mode."""
 
 import itertools
+from dataclasses import replace
 from functools import cached_property
 
 import numpy as np
@@ -18,6 +19,7 @@ from weldsim.runs.under_way import UnderWay, begin_run
 LOOKS = 97  # at the states of a run; no multiple of a half cycle, at whose ends a current may be nothing
 LATER = 17  # rung of 0.8 us at 50 Hz: a sixtieth of the time between two samples
 BLINK = 64  # quanta within which changes of mode are one to the eye
+HAIR = 1e-13  # of the mains' voltage: what a supply makes of that it may make of rounding
 ROUNDED = 1e-14  # of the sum of a value's terms, which are rounded in every product that leads to them
 
 
@@ -134,6 +136,18 @@ class Case:
         count = len(self.trace.system.states)
         moments = [*self.trace.state[:, :count], self.trace.end_state[:count]]
         return max(sum(map(abs, self.trace.system.stored_energy(x).values())) for x in moments)
+
+    @cached_property
+    def beside(self) -> tuple["Case", ...]:
+        """The same supply on mains that are a hair lower and higher: no run of it is told more closely than these lie.
+
+        A diac that charges behind henries and fires a little later each time makes 1e-8 of 1e-14.
+        """
+        mains = self.drawn.tables["mains"] | {"voltage": self.scenario.mains.voltage}
+        return tuple(
+            Case(replace(self.drawn, tables=self.drawn.tables | {"mains": mains | {"voltage": mains["voltage"] * by}}))
+            for by in (1.0 - HAIR, 1.0 + HAIR)
+        )
 
     def circuit_parts(self) -> set[str]:
         """Names of what the ledger counts: resistances and devices."""

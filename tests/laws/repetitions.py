@@ -1,7 +1,6 @@
 """Laws between two runs: cut in pieces, sampled otherwise, stepped otherwise, the half waves exchanged, likenesses."""
 
 import dataclasses
-import itertools
 from collections.abc import Callable, Iterator
 from typing import Any
 
@@ -17,7 +16,8 @@ from weldsim.scenario.consistency import primary_turns
 from weldsim.scenario.document import TABLES, Scenario
 from weldsim.units import Quantity, rule_of
 
-CUT, RESAMPLED, STEPPED, LIKE = 1e-9, 1e-8, 1e-6, 1e-7  # of full scale; alike but for a quantum in every switching
+CUT, RESAMPLED, STEPPED = 1e-9, 1e-8, 1e-6  # of full scale
+LIKE = 3e-7  # alike but for some quanta in every switching, which are found by the last digits of the machine
 CUTS = 7
 MOVED = 1000.0  # quanta, 6 ns: as far a switching may lie from its like, which follows from one moved by a quantum
 SHORT_SPAN = 1e-9  # [s] over which a rate is taken
@@ -59,6 +59,8 @@ def _same(case: Case, one: UnderWay, other: UnderWay, room: float, what: str) ->
     wrong = np.abs(one.stepper.x[:count] - other.stepper.x[:count])
     if one.supply is other.supply and (wrong > bands + room * case.scale).any():
         bands += 2.0 * _left_by_quanta(one, other)[:count]
+        if (wrong > bands + room * case.scale).any():
+            bands += _left_by_a_hair(case)
     wrong = np.maximum(wrong - bands, 0.0) / case.scale
     if wrong.max(initial=0.0) > room + case.drift:
         worst = int(wrong.argmax())
@@ -68,20 +70,29 @@ def _same(case: Case, one: UnderWay, other: UnderWay, room: float, what: str) ->
 def _left_by_quanta(one: UnderWay, other: UnderWay) -> np.ndarray:
     """What switchings that two runs find some quanta apart leave in each state, seen some time later.
 
-    Rounding decides between neighbouring quanta; where a guard hardly falls within one, between dozens.  Nothing where
-    the runs do not switch alike: then one of them is wrong.
+    Rounding decides between neighbouring quanta; where a guard hardly falls within one, between dozens; and between
+    two parts that switch at once, which is the first.  Nothing where the runs do not go through the same modes that
+    last: then one of them is wrong.
     """
     first, second = one.stepper.trace(), other.stepper.trace()
     total = np.zeros(first.system.size)
-    skipped = len(first.time) - len(second.time)  # by a run that begins later
-    if skipped < 0 or np.any(first.mode[skipped + 1 :] != second.mode[1:]):
+    pieces, others = (np.flatnonzero(np.diff(np.append(run.time, run.end)) > BLINK) for run in (first, second))
+    skipped = len(pieces) - len(others)  # by a run that begins later
+    if skipped < 0 or np.any(first.kin[pieces[skipped + 1 :]] != second.kin[others[1:]]):
         return total
-    spans = np.diff(np.append(first.time, first.end))
-    for before, piece in itertools.pairwise(np.flatnonzero(spans > BLINK)):
-        apart = abs(int(first.time[piece] - second.time[piece - skipped])) if piece > skipped else 0
+    for before, piece, like in zip(pieces[skipped:-1], pieces[skipped + 1 :], others[1:], strict=True):
+        apart = abs(int(first.time[piece] - second.time[like]))
         if apart:
             total += apart * np.abs(left_by_a_quantum(first, before, piece)).max(axis=0, initial=0.0)
     return total
+
+
+def _left_by_a_hair(case: Case) -> np.ndarray:
+    """What a hair of the mains' voltage makes of the states in the end, thrice; never more than other steps may."""
+    count = len(case.scale)
+    here, *beside = (_ended(one.under_way(), []).stepper.x[:count] for one in (case, *case.beside))
+    moved = np.abs([one - here for one in beside]).max(axis=0)
+    return np.minimum(3.0 * moved, STEPPED * case.scale)
 
 
 def known_modes_do_not_matter(case: Case) -> Iterator[str]:
@@ -108,7 +119,7 @@ def samples_do_not_matter(case: Case) -> Iterator[str]:
     places = np.round(other.time / case.period * 400).astype(int)
     meeting = np.abs(places / 400 * case.period - other.time) < 1e-12
     products = case.longest_piece / case.period * (400 + SAMPLES)
-    rounded = 1.0 + products * HALF_A_DIGIT / ROUNDED
+    rounded = 2.0 + products * HALF_A_DIGIT / ROUNDED  # each of the two is rounded on its way
     for name, values in one.signals.items():
         size = float(np.abs(values).max()) + 1e-12
         apart = np.abs(values[places[meeting]] - other.signals[name][meeting]).max()
@@ -215,7 +226,11 @@ def _alike(case: Case, other: Case, factors: dict[str, float], what: str, room: 
         close -= np.abs(_changes(case, name, apart + 1.0)[: count - 2])
         late = case.unresolved(name) + other.unresolved(name) / abs(factor)
         rounded = case.rounding(name) + other.rounding(name) / abs(factor)
-        if close.max(initial=0.0) > (room + case.drift) * size + rounded + late:
+        allowed = (room + case.drift) * size + rounded + late
+        if close.max(initial=0.0) > allowed:
+            beside = (np.abs(near.recording.run.signals[name] - one).max() for near in case.beside)
+            allowed += min(3.0 * max(beside), STEPPED * size)  # what a hair of the mains' voltage makes of it
+        if close.max(initial=0.0) > allowed:
             at = int(close.argmax()) + 1
             yield f"{what}: {name} {wrong[at]:.3g} apart, of {size:.3g}, at {case.recording.run.time[at]:.6g} s"
             return

@@ -74,7 +74,7 @@ def test_processes_survive_an_interrupt_while_they_start():
             for number in list(pool._processes):
                 os.kill(number, signal.SIGINT)
             time.sleep(0.01)
-        assert {future.result(timeout=60) for future in futures} <= set(pool._processes)
+        assert {future.result(timeout=300) for future in futures} <= set(pool._processes)
 
 
 def test_processes_end_with_the_block():
@@ -89,5 +89,5 @@ def test_processes_end_with_the_block():
     begin = time.monotonic()
     with pytest.raises(ZeroDivisionError):
         work()
-    assert isinstance(futures[0].exception(timeout=60), BrokenProcessPool)
+    assert isinstance(futures[0].exception(timeout=300), BrokenProcessPool)
     assert time.monotonic() - begin < 300.0  # half of what it was asked to do

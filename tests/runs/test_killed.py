@@ -45,7 +45,7 @@ def kill_at_random(code, place, *, seed, longest):
     time.sleep(random.Random(seed).uniform(0.0, longest))
     writer.send_signal(signal.SIGKILL if hasattr(signal, "SIGKILL") else signal.SIGTERM)
     writer.stdout.close()
-    writer.wait(timeout=30)
+    writer.wait(timeout=300)
 
 
 @pytest.mark.parametrize("seed", range(ROUNDS))

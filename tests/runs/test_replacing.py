@@ -39,7 +39,7 @@ def child(code, *arguments, **options):
         cwd=ROOT,
         capture_output=True,
         text=True,
-        timeout=60,
+        timeout=300,
         check=False,
         **options,
     )

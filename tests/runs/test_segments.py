@@ -29,7 +29,7 @@ def blocks(rows, size):
 def child(code, place):
     """Run Python code in a process of its own."""
     return subprocess.run(
-        [sys.executable, "-c", code, str(place)], cwd=ROOT, capture_output=True, text=True, timeout=60, check=False
+        [sys.executable, "-c", code, str(place)], cwd=ROOT, capture_output=True, text=True, timeout=300, check=False
     )
 
 

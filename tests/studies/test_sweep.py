@@ -232,7 +232,7 @@ def test_interrupted_command(tmp_path):
     while len(list(folder.glob("case-*.json"))) < 6 and time.monotonic() < deadline and work.poll() is None:
         time.sleep(0.05)
     os.killpg(work.pid, signal.SIGINT)
-    _, said = work.communicate(timeout=120)
+    _, said = work.communicate(timeout=300)
     kept = {path.name: path.read_bytes() for path in folder.glob("case-*.json")}
     assert work.returncode == 130, said
     assert "Traceback" not in said
