@@ -78,7 +78,7 @@ class LeadMap:
 
     def dial_for(self, wanted: float, resistance: float, *, length: float = 0.0) -> float | None:
         """The least dial that gives the wanted output current; None where none does."""
-        outputs = self._outputs(resistance) * self._factor(length)
+        outputs = self._over(self.current)(resistance) * self._factor(length)
         dials = np.array([math.nan if dial is None else dial for dial in self.dials])
         if outputs.max() < wanted or len(dials) < 2:
             return None
@@ -96,9 +96,6 @@ class LeadMap:
         assert self.slope is not None
         missing = wanted - self.output(resistance, length)
         return float(self._over(self.slope)(resistance)) * missing
-
-    def _outputs(self, resistance: float) -> np.ndarray:
-        return np.array([self._over(column)(resistance) for column in self.current.T])
 
     def _over(self, values: np.ndarray) -> Callable[[float], np.ndarray]:
         return self._along(self.resistances, values)
