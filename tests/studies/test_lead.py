@@ -180,6 +180,20 @@ def test_out_of_reach_is_a_fault():
     assert "no dial brings it back" in verdict.text
 
 
+@pytest.mark.parametrize(
+    ("text", "wanted", "why"),
+    [
+        (RESISTOR, 5.0, r"its only one gives 20 A.*leave"),  # 230 V on 11.5 ohm: there is no dial
+        (LARGE.replace("150 deg", "60 deg"), 5.0, r"its least is \d+.*ask for more"),
+        (LARGE, 9000.0, r"its most is \d+.*ask for less"),
+    ],
+)
+def test_a_current_out_of_reach_is_told_from_its_side(text, wanted, why):
+    """Too little is not told like too much, and what cannot be set says so."""
+    with pytest.raises(QuestionError, match=why):
+        lead.ask(weldsim.read_text(text), current=wanted)
+
+
 def test_a_current_beyond_the_supply_is_refused():
     """500 A from a 140 A supply is no question of the lead."""
     with pytest.raises(QuestionError, match="even plugged in directly"):

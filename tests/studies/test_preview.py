@@ -89,6 +89,29 @@ def test_the_figures_are_of_one_mind(toroid):
     assert numbers["output.current.mean"] * numbers["output.voltage.mean"] < numbers["primary.power.mean"]
 
 
+@pytest.mark.parametrize("duration", [0.004, 0.9])
+def test_largest_from_rest_is_of_the_run_asked_for(duration):
+    """It is the peak of a window that is the whole run, shorter than what is shown or with its surge late."""
+    scenario = vary("benchmark_c", bank="absent", **{"load.short_start": "0.5 s", "load.short_duration": "9 ms"})
+    asked = {"delay": 90.0, "start": "rest", "duration": duration}
+    whole = preview.ask(scenario, window=duration, **asked).numbers["primary.current.peak"].value
+
+    answer = preview.ask(scenario, window=0.003, **asked)
+
+    assert answer.numbers["switch_on.current.peak"].value == pytest.approx(whole, rel=1e-9)  # exact extremes, twice
+    seen = np.abs(answer.runs["approach"]["primary.current"]).max()  # of samples, every 50 us
+    assert seen == pytest.approx(whole, rel=0.01)
+
+
+def test_largest_from_rest_is_no_less_than_settled():
+    """Direct voltage on the mains saturates a core over seconds, long after a gentle switch-on at the crest."""
+    absent = dict.fromkeys(("phase_control", "rectifier", "bank", "choke", "weld_leads", "load"), "absent")
+    scenario = vary("benchmark_a", **absent, **{"mains.dc_offset": "1 V", "start.mains_phase": "90 deg"})
+    numbers = preview.ask(scenario).numbers
+
+    assert numbers["switch_on.current.peak"].value >= numbers["primary.current.peak"].value
+
+
 def test_what_each_instrument_shows(toroid):
     """A moving coil shows the mean, true rms the rms; a rectifier meter 1.1107 times the mean magnitude (its scale)."""
     numbers = {name: number.value for name, number in toroid.numbers.items()}

@@ -182,13 +182,26 @@ def _reference(direct: Scenario, current: float | None) -> Setting:
     swept = sound(sweep(direct))
     found = found_by(direct, current, measure=lambda one: one.current, among=swept)
     if found is None:
-        most = max((one.current for one in swept), default=0.0)
-        raise QuestionError(
-            f"no setting of this supply gives {current:g} A, even plugged in directly: its most is {most:.4g} A",
-            place="current",
-            advice="ask for less, or leave --current out",
-        )
+        raise _out_of_reach(current, [one.current for one in swept])
     return found
+
+
+def _out_of_reach(wanted: float, given: list[float]) -> QuestionError:
+    """Why no setting gives a current [A], by what the settings give that miss no half cycle."""
+    if not given:
+        why, advice = "the phase control misses half cycles at every setting", "ask `preview` for the cause"
+    elif len(given) == 1:
+        why, advice = f"its only one gives {given[0]:.4g} A", "leave --current out"
+    elif wanted > max(given):
+        why, advice = f"its most is {max(given):.4g} A", "ask for less, or leave --current out"
+    elif wanted < min(given):
+        why, advice = f"its least is {min(given):.4g} A", "ask for more, or leave --current out"
+    else:
+        low, high = max(one for one in given if one <= wanted), min(one for one in given if one >= wanted)
+        why, advice = f"its settings jump from {low:.4g} A to {high:.4g} A", "leave --current out"
+    return QuestionError(
+        f"no setting of this supply gives {wanted:g} A, even plugged in directly: {why}", place="current", advice=advice
+    )
 
 
 def _numbers(asked: Question, own: Setting, reference: Setting) -> dict[str, Number]:

@@ -19,6 +19,8 @@ from weldsim.runs.perform import Recording, record, settled_start
 from weldsim.runs.streaming import perform_to_file
 from weldsim.runs.stress import false_firings, varistor_stress, voltage_rates
 from weldsim.runs.supply import supply_of
+from weldsim.runs.switch_on import largest_from_rest
+from weldsim.runs.under_way import FROM_REST
 from weldsim.scenario.document import Scenario
 from weldsim.scenario.finding import source_of
 from weldsim.scenario.left_out import left_out
@@ -30,7 +32,8 @@ from weldsim.studies.preview_losses import part_rows, power_verdicts
 from weldsim.studies.preview_verdicts import verdicts_of
 
 HELD = 5.0  # [s] of a long run that stay in memory, for the picture; a window may ask for more
-APPROACH = 0.3  # [s] of switch-on shown and searched for the largest current
+APPROACH = 0.3  # [s] of switch-on shown, more where the largest current comes later
+NEARLY, SHOWN_AFTER = 0.98, 2.0  # of it: as good as seen; periods that are shown behind it
 _RATED = ("phase_control.", "rectifier.diode_")  # devices whose currents have a rating
 KICK = 1.5  # times the crest of the mains: peaks above it are told
 KICKS_FROM = (
@@ -108,11 +111,11 @@ def ask(  # noqa: PLR0913 (all by keyword)
     recording = record(scenario, keep=HELD, settled=settled, **asked)
     if save is not None and not streamed:
         save_run(replace(recording.run, provenance={**recording.run.provenance, "command": command}), save)
-    approach = record(
-        scenario, dial=dial, delay=delay, start="rest", duration=APPROACH, window=APPROACH, figures=["primary.current"]
-    )
+    approach, largest = _approach(scenario, recording, dial=dial, delay=delay)
     numbers = measured(recording)
-    numbers |= switch_on(approach)
+    if settled is not None:  # it is what the approach leads to
+        largest = max(largest, numbers["primary.current.peak"].value)
+    numbers["switch_on.current.peak"] = Number(largest, "A")
     firing = firing_of(recording)
     numbers |= _device(recording, firing)
     numbers |= _varistor(recording) | _varistor(approach, place="switch_on.varistor", only=("energy.max",))
@@ -213,14 +216,24 @@ def _meters(recording: Recording, numbers: dict[str, Number]) -> dict[str, Numbe
     return result
 
 
-def switch_on(approach: Recording) -> dict[str, Number]:
-    """Largest primary current of the approach from rest."""
+def _approach(
+    scenario: Scenario, recording: Recording, *, dial: float | None, delay: float | None
+) -> tuple[Recording, float]:
+    """What is shown of the approach from rest, and the largest primary current of all of it [A].
+
+    A run from rest is its own approach, to its end; that to a settled state is followed for as long as a run from rest
+    is where nothing is said.  As much is shown as it takes to see nearly the largest, within what stays in memory.
+    """
+    length = FROM_REST if recording.settled is not None else recording.run.window[1]
+    largest, instant = largest_from_rest(scenario, dial=dial, delay=delay, duration=length)
+    wanted: dict[str, Any] = {"dial": dial, "delay": delay, "start": "rest", "figures": ["primary.current"]}
+    shown = min(APPROACH, length)
+    approach = record(scenario, duration=shown, window=shown, **wanted)
     table = approach.run.table
-    return {
-        "switch_on.current.peak": Number(
-            max(abs(table["primary.current.min"][0]), abs(table["primary.current.max"][0])), "A"
-        )
-    }
+    if max(-table["primary.current.min"][0], table["primary.current.max"][0]) < NEARLY * largest:
+        shown = min(instant + SHOWN_AFTER * recording.supply.period, HELD, length)
+        approach = record(scenario, duration=shown, window=shown, **wanted)
+    return approach, largest
 
 
 def _varistor(recording: Recording, *, place: str = "varistor", only: tuple[str, ...] = ()) -> dict[str, Number]:
