@@ -120,6 +120,7 @@ def test_every_waveform_is_explained():
     [
         ["preview", "toroid_shed_boost", "--dial", "50%"],
         ["preview", "benchmark_c"],
+        ["preview", "charger", "--gate"],
         ["characteristic", "benchmark_b", "--dial", "60%"],
         ["setting", "benchmark_b", "--current", "100 A"],
         ["inrush", "toroid_shed", "--presses", "3"],

@@ -35,6 +35,7 @@ from weldsim.cli.option_table import (
     FILE,
     FLUX_LINKAGE,
     FROM,
+    GATE,
     JSON,
     LENGTH,
     MINUTES,
@@ -272,7 +273,7 @@ _TABLE: tuple[Command, ...] = (
     study(
         "preview",
         "What do I get at this dial setting? Waveforms, figures and verdicts.",
-        (DIAL, DELAY, FROM, DURATION, WINDOW, SAVE),
+        (DIAL, DELAY, FROM, DURATION, WINDOW, GATE, SAVE),
         example="weldsim preview toroid_shed.toml --dial 60%",
     ),
     study(

@@ -24,6 +24,7 @@ from weldsim.scenario.finding import source_of
 from weldsim.scenario.left_out import left_out
 from weldsim.scenario.vary import vary
 from weldsim.studies.answer import LEVELS, Answer, Number
+from weldsim.studies.gate_pulse import gate_pulse
 from weldsim.studies.no_load import SNUBBER, highest_without_load
 from weldsim.studies.operating import kept_over_the_mains, told_backlash
 from weldsim.studies.preview_losses import part_rows, power_verdicts
@@ -59,6 +60,7 @@ def ask(  # noqa: PLR0913 (all by keyword)
     start: str | None = None,
     duration: float | None = None,
     window: float | None = None,
+    gate: bool = False,
     save: Path | None = None,
     command: str = "preview",
     draw: Callable[[Answer], None] | None = None,
@@ -74,6 +76,8 @@ def ask(  # noqa: PLR0913 (all by keyword)
         "steady" (the default where the load repeats with the mains) or "rest".
     duration, window : float or None
         Span simulated and its last part, of which the figures speak [s].
+    gate : bool
+        Also look for the shortest gate pulse with which no half cycle is missed.
     save : Path or None
         Run file; a run from rest, or a long one, goes there while it is simulated, in constant memory, and what is
         recorded stays as segments if it is broken off.
@@ -123,11 +127,13 @@ def ask(  # noqa: PLR0913 (all by keyword)
         scenario, recording, numbers, firing, _spread(scenario, recording), _open_circuit(scenario, recording)
     )
     parts = part_rows(recording.run)
+    found, gated = gate_pulse(scenario, delay=recording.delay) if gate else ({}, [])
+    numbers |= found
     return Answer(
         "preview",
         scenario,
         numbers,
-        sorted([*verdicts_of(preview), *power_verdicts(parts)], key=lambda one: -LEVELS.index(one.level)),
+        sorted([*verdicts_of(preview), *gated, *power_verdicts(parts)], key=lambda one: -LEVELS.index(one.level)),
         _assumptions(preview),
         rows=parts or None,
         runs=runs,
