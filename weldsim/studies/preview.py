@@ -27,6 +27,7 @@ from weldsim.studies.answer import LEVELS, Answer, Number
 from weldsim.studies.gate_pulse import gate_pulse
 from weldsim.studies.no_load import SNUBBER, highest_without_load
 from weldsim.studies.operating import kept_over_the_mains, told_backlash
+from weldsim.studies.preview_arc import longest_gap
 from weldsim.studies.preview_losses import part_rows, power_verdicts
 from weldsim.studies.preview_verdicts import verdicts_of
 
@@ -176,7 +177,7 @@ def measured(recording: Recording) -> dict[str, Number]:
         least, largest = table["core.flux_linkage.min"][0], table["core.flux_linkage.max"][0]
         numbers["core.flux_linkage.peak"] = Number(max(abs(least), abs(largest)), "V.s")
         numbers["core.flux_linkage.mean"] = Number(table["core.flux_linkage.mean"][0], "V.s")
-    return numbers | _meters(recording, numbers)
+    return numbers | longest_gap(recording) | _meters(recording, numbers)
 
 
 def _primary(recording: Recording, integrals: Integrals) -> dict[str, Number]:

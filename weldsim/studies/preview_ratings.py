@@ -3,7 +3,7 @@
 from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
-from weldsim.parts.capacitors import ripple_rating
+from weldsim.parts.capacitors import Bank, ripple_rating
 from weldsim.scenario.finding import highest
 from weldsim.studies.answer import Verdict, amount
 from weldsim.studies.running_trips import Drawn, running_verdict
@@ -73,22 +73,27 @@ def bank(preview: "Preview") -> Iterator[Verdict]:
             f"The bank sees up to {top:.4g} V (this dial setting without load, mains +10 %) against its rating of "
             f"{part.rated_voltage:g} V{end}",
         )
-    rating, current = ripple_rating(part), numbers["bank.current.rms"].value
-    if rating is not None:
+    yield _ripple(preview, part, numbers["bank.current.rms"].value)
+
+
+def _ripple(preview: "Preview", part: Bank, current: float) -> Verdict:
+    """Ripple current and heat, of the bank and of each can."""
+    rating, share = ripple_rating(part), current / part.cans
+    each = "" if part.cans == 1 else f"; each of {part.cans} cans {share:.4g} A"
+    if part.resistance:
+        each += f", {current**2 * part.resistance / part.cans:.3g} W" + (" of heat" if part.cans == 1 else "")
+    told, level = f"The bank carries {current:.4g} A rms of ripple", "note"
+    if rating is None:
+        told += f"{each}; no rated_ripple_current is given, and the label of a can says it."
+    else:
         level = "fault" if current > rating else "good"
-        yield Verdict(
-            "bank_ripple",
-            level,
-            f"The bank carries {current:.4g} A rms of ripple against a continuous rating of {rating:.4g} A"
-            + (
-                f": {(current / rating) ** 2:.1f} times the rated heat, so only a duty cycle saves it."
-                if level == "fault"
-                else "."
-            )
-            + " Assumed: cans share equally"
-            + spread_text(preview, "bank.current.rms", "A")
-            + ".",
-        )
+        told += f" against a continuous rating of {rating:.4g} A"
+        if level == "fault":
+            told += f": {(current / rating) ** 2:.1f} times the rated heat, so only a duty cycle saves it"
+        told += f"{each}."
+    cause = "Cause: the rectifier charges it in pulses, and the load empties it in between."
+    spread = spread_text(preview, "bank.current.rms", "A")
+    return Verdict("bank_ripple", level, f"{told} {cause} Assumed: cans share equally{spread}.")
 
 
 def breaker(preview: "Preview") -> Iterator[Verdict]:
