@@ -122,6 +122,7 @@ def test_every_waveform_is_explained():
         ["preview", "benchmark_c"],
         ["preview", "charger", "--gate"],
         ["characteristic", "benchmark_b", "--dial", "60%"],
+        ["characteristic", "charger", "--dial", "60%", "--turns", "36"],
         ["setting", "benchmark_b", "--current", "100 A"],
         ["inrush", "toroid_shed", "--presses", "3"],
         ["drill", "toroid_shed", "--presses", "5"],

@@ -23,6 +23,7 @@ from weldsim.cli.option_table import (
     CORE_PATH,
     CORE_SECTION,
     CURRENT,
+    CURRENTS,
     DELAY,
     DELAYS,
     DEMAND,
@@ -61,6 +62,7 @@ from weldsim.cli.option_table import (
     SWEEP,
     TRAVEL,
     TRIALS,
+    TURNS,
     VOLTAGE,
     VOLTAGE_WINDOW,
     WARM,
@@ -278,8 +280,8 @@ _TABLE: tuple[Command, ...] = (
     ),
     study(
         "characteristic",
-        "Which volts at which amps? Output lines for several dial settings, with the load line.",
-        (DIALS,),
+        "Which volts at which amps? Output lines for several dial settings, with the load line; how many turns?",
+        (DIALS, TURNS, CURRENTS),
         example="weldsim characteristic toroid_shed.toml --dial 30% --dial 60%",
     ),
     study(

@@ -138,6 +138,22 @@ CURRENT = Option(
     "current",
     shown="CURRENT",
 )
+CURRENTS = Option(
+    "--current",
+    Quantity(
+        'with --turns: output current at which their volts are told, as "100 A"; may be repeated', "current", 0.1, 1e4
+    ),
+    "currents",
+    shown="CURRENT",
+    repeated=True,
+)
+TURNS = Option(
+    "--turns",
+    Count("secondary turns to compare, fully fired or at a single --dial; may be repeated", 1, 100_000),
+    "turns",
+    shown="NUMBER",
+    repeated=True,
+)
 LENGTH = Option(
     "--length", Quantity('longest lead of the map, as "60 m"', "length", 1.0, 1e3), "length", shown="LENGTH"
 )
