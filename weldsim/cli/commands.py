@@ -31,6 +31,7 @@ from weldsim.cli.option_table import (
     DIALS,
     DURATION,
     DUTY,
+    FAULTS,
     FEED,
     FIGURE,
     FILE,
@@ -131,9 +132,7 @@ def ask(request: Request, *, module: str) -> None:
 
 
 def _asked(request: Request, module: str, *, draw: Callable[["Answer"], None] | None = None) -> "Answer":
-    """The study's answer, after its page has been printed and its run saved; ``draw`` is for a study that has its
-    picture before its verdicts.
-    """
+    """The study's answer, its page printed and its run saved; ``draw`` is for a study that draws before its verdicts."""
     place, keywords = _place_of_run(request), _for_the_study(request)
     scenario, remark = load(request)
     study = importlib.import_module(f"weldsim.studies.{module}")
@@ -366,8 +365,8 @@ _TABLE: tuple[Command, ...] = (
     ),
     study(
         "meters",
-        "What will my meters show, which of them is right, and what does an hour cost in energy?",
-        (DIAL, DELAY, DUTY, SAVE),
+        "What will my meters show, also with one part broken, which is right, and what does an hour cost in energy?",
+        (DIAL, DELAY, DUTY, FAULTS, SAVE),
         example="weldsim meters toroid_shed.toml --dial 40%",
     ),
     study(

@@ -128,6 +128,7 @@ REST = Option(
 )
 COMPARE = Option("--compare", Choice("with and without the boost circuit, same draws", ("boost",)), "compare")
 OVER_DIAL = Option("--over-dial", Flag("also strike over a range of dial settings and feeds"), "over_dial")
+FAULTS = Option("--faults", Flag("also read the meters with one thing broken after the other"), "faults")
 GATE = Option("--gate", Flag("also look for the shortest gate pulse with which no half cycle is missed"), "gate")
 DUTY = Option(
     "--duty", Quantity("share of each ten minutes in which it welds", "fraction", 0.001, 1.0), "duty", shown="35%"

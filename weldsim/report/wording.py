@@ -289,7 +289,7 @@ _TOLD = {
     "breaker": (("At each dial", "dial"),),
     "duty": (("Parts at this setting", "part"), ("At each dial", "dial")),
     "lead": (("Longest leads", "longest"), ("Weld leads, torch and return", "weld_lead")),
-    "meters": (("Readings", "reading"),),
+    "meters": (("Readings", "reading"), ("With one thing broken", "fault")),
     "setting": (("This dial over the mains", "point"),),
     "generator": (("Ratings", "rating"),),
     "mains": (("Orders", "order"), ("Limits", "limit"), ("Settings", "setting")),
