@@ -132,7 +132,7 @@ def ask(request: Request, *, module: str) -> None:
 
 
 def _asked(request: Request, module: str, *, draw: Callable[["Answer"], None] | None = None) -> "Answer":
-    """The study's answer, its page printed and its run saved; ``draw`` is for a study that draws before its verdicts."""
+    """The study's answer, its page printed and its run saved; ``draw`` is for one that draws before its verdicts."""
     place, keywords = _place_of_run(request), _for_the_study(request)
     scenario, remark = load(request)
     study = importlib.import_module(f"weldsim.studies.{module}")
