@@ -23,12 +23,13 @@ from weldsim.scenario.document import Scenario
 from weldsim.scenario.finding import source_of
 from weldsim.scenario.left_out import left_out
 from weldsim.scenario.vary import vary
-from weldsim.studies.answer import LEVELS, Answer, Number
+from weldsim.studies.answer import LEVELS, Answer, Number, Verdict
 from weldsim.studies.gate_pulse import gate_pulse
 from weldsim.studies.no_load import SNUBBER, highest_without_load
 from weldsim.studies.operating import kept_over_the_mains, told_backlash
 from weldsim.studies.preview_arc import longest_gap
 from weldsim.studies.preview_losses import part_rows, power_verdicts
+from weldsim.studies.preview_off import trigger_off
 from weldsim.studies.preview_verdicts import verdicts_of
 
 HELD = 5.0  # [s] of a long run that stay in memory, for the picture; a window may ask for more
@@ -128,17 +129,26 @@ def ask(  # noqa: PLR0913 (all by keyword)
         scenario, recording, numbers, firing, _spread(scenario, recording), _open_circuit(scenario, recording)
     )
     parts = part_rows(recording.run)
-    found, gated = gate_pulse(scenario, delay=recording.delay) if gate else ({}, [])
+    found, tried = _tried(scenario, recording.delay, gate=gate)
     numbers |= found
     return Answer(
         "preview",
         scenario,
         numbers,
-        sorted([*verdicts_of(preview), *gated, *power_verdicts(parts)], key=lambda one: -LEVELS.index(one.level)),
+        sorted([*verdicts_of(preview), *tried, *power_verdicts(parts)], key=lambda one: -LEVELS.index(one.level)),
         _assumptions(preview),
         rows=parts or None,
         runs=runs,
     )
+
+
+def _tried(scenario: Scenario, delay: float | None, *, gate: bool) -> tuple[dict[str, Number], list[Verdict]]:
+    """What runs of their own tell: the trigger let go, and where it is asked for the gate pulse needed."""
+    numbers, verdicts = trigger_off(scenario)
+    if gate:
+        found, more = gate_pulse(scenario, delay=delay)
+        numbers, verdicts = numbers | found, verdicts + more
+    return numbers, verdicts
 
 
 def _device(recording: Recording, firing: Firing | None) -> dict[str, Number]:
