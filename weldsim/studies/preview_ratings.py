@@ -11,6 +11,7 @@ from weldsim.studies.running_trips import Drawn, running_verdict
 if TYPE_CHECKING:
     from weldsim.studies.preview import Preview
 
+NOTHING = 1e-9  # [V, A] what is below is rounding, whatever stands beside it
 DUST = 1e-9  # of the largest of three figures: what is below is rounding
 IDLE = 1e-3  # of its rating: what a device carries that is not in use
 CONTINUOUS = "Assumed: it goes on for ever, and the heat sink keeps the device at the temperature of its rating"
@@ -22,7 +23,7 @@ def spread_text(preview: "Preview", name: str, unit: str) -> str:
         return ""
     low, high = preview.spread[name]
     values = (low, preview.recording.run.table[name][0], high)
-    dust = DUST * max(map(abs, values))
+    dust = max(DUST * max(map(abs, values)), NOTHING)
     told = ", ".join(f"{0.0 if abs(value) < dust else value:.4g}" for value in values)
     return f" (mains -10, 0, +10 %: {told} {unit})"
 
@@ -73,7 +74,8 @@ def bank(preview: "Preview") -> Iterator[Verdict]:
             f"The bank sees up to {top:.4g} V (this dial setting without load, mains +10 %) against its rating of "
             f"{part.rated_voltage:g} V{end}",
         )
-    yield _ripple(preview, part, numbers["bank.current.rms"].value)
+    current = numbers["bank.current.rms"].value
+    yield _ripple(preview, part, current if current > NOTHING else 0.0)
 
 
 def _ripple(preview: "Preview", part: Bank, current: float) -> Verdict:

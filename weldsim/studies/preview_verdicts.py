@@ -13,7 +13,15 @@ from weldsim.studies.answer import Verdict, amount, counted, spread
 from weldsim.studies.preview_arc import arc_current
 from weldsim.studies.preview_firing import flux_bias, half_waving, latching
 from weldsim.studies.preview_iron import choke, core
-from weldsim.studies.preview_ratings import bank, breaker, diode_current, spread_text, switch_current, transformer
+from weldsim.studies.preview_ratings import (
+    NOTHING,
+    bank,
+    breaker,
+    diode_current,
+    spread_text,
+    switch_current,
+    transformer,
+)
 
 if TYPE_CHECKING:
     from weldsim.studies.preview import Preview
@@ -95,6 +103,7 @@ def _unloaded(preview: "Preview") -> Iterator[Verdict]:
     if preview.scenario.load is not None or "output.voltage.mean" not in numbers:
         return
     volts = [numbers[f"output.voltage.{what}"].value for what in ("mean", "rms", "max")]
+    volts = [one if abs(one) > NOTHING else 0.0 for one in volts]
     dc = preview.scenario.rectifier is not None
     stands = f"{volts[0]:.3g} V on the mean" if dc else f"{volts[1]:.3g} V rms"
     yield Verdict(
