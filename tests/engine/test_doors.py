@@ -69,6 +69,21 @@ def test_numbers_and_arrays_come_through():
     assert Door("kernel", "write_log")(*_log()) is None
 
 
+@compiled_only
+def test_what_changes_between_two_calls_comes_through():
+    """Other arrays, numbers and kinds than those of the call before, one at a time and together, through one door."""
+    leap, rungs, ones = Door("kernel", "leap"), np.zeros((2, 1, 4, 4)), np.ones(4)
+    rungs[0, 0], rungs[1, 0] = 2.0 * np.eye(4), 3.0 * np.eye(4)
+    y, z, other = np.zeros(4), np.zeros(4), np.full(4, 5.0)
+    for mode, x in ((0, ones), (1, ones), (1, other), (0, other), (0, other), (True, ones), (np.int64(0), ones)):
+        leap(rungs, mode, x, 1, y, z)
+        assert y.tolist() == ((3.0 if mode else 2.0) * x).tolist()
+    with pytest.raises(TypeError, match="float32 in 2 dimensions"):
+        leap(rungs, 0, np.ones((1, 2), dtype=np.float32), 1, y, z)
+    leap(rungs, 1, ones, 1, y, z)
+    assert y.tolist() == [3.0] * 4
+
+
 def _log():
     log = Rows(np.zeros(2, np.int64), np.zeros(2, np.int64))
     return _Log(*log, np.zeros(2, np.int64), np.zeros((2, 4))), np.zeros(24, np.int64), -1, np.zeros(4)

@@ -297,6 +297,18 @@ def test_a_mode_without_solution_is_refused_when_it_is_asked_for():
     bank = {"capacitance": 1e-3}
     system = wire(straight({"rectifier": {"threshold": 0.0, "slope": 0.0}, "bank": bank}))
 
-    with pytest.raises(WiringError, match=r"diode_1 on, rectifier.diode_4 on.*rectifier.slope"):
+    with pytest.raises(WiringError, match=r"diode_1 on its piece 'on', .*rectifier.slope"):
         system.assemble((1, 0, 0, 1))
     wire(straight({"rectifier": {"threshold": 0.0, "slope": 1e-6}, "bank": bank})).assemble((1, 0, 0, 1))
+
+
+def test_a_piece_of_the_load_is_named_as_a_piece_and_no_slope_that_it_has_not():
+    """The flat end of the standard's load line on a bank without resistance: the bank's resistance alone can help."""
+    bank = {"capacitance": 40e-3}
+    system = wire(straight({"rectifier": {"slope": 1e-3}, "bank": bank, "load": {"kind": "load line"}}))
+
+    with pytest.raises(WiringError) as raised:
+        system.assemble((0, 0, 0, 0, 2))
+    assert "load on its piece 'cap'" in str(raised.value)
+    assert "1 uohm for bank.resistance" in str(raised.value)
+    assert "load.slope" not in str(raised.value)

@@ -190,3 +190,11 @@ def test_a_run_with_its_own_commands_and_feed(boosted):
     run.run(stop_when_struck=False, until=1.1 * gap / 0.1)
     assert run.count[5] == 1
     assert run.told[0] == pytest.approx(0.0, abs=0.5)  # what leaks past snubber and blocked switch
+
+
+def test_a_choke_that_saturates_is_told(boosted):
+    """Of 0.3 mH that halve at 80 A little is left in a first short; a choke without saturation keeps all of it."""
+    told = weldsim.strike(vary(boosted, {"choke.saturation_current": "80 A"}), trials=1).verdicts[0].text
+    silent = weldsim.strike(vary(boosted, {"choke.saturation_current": None}), trials=1).verdicts[0].text
+    assert "The choke saturates: of its 0.3 mH" in told
+    assert "saturates" not in silent

@@ -64,37 +64,36 @@ class Door:
         self.module, self.name = module, name
         self._known: dict[str, Callable[[bytes], Any]] = {}
         self._plain: Callable[..., Any] | None = None
-        self._last: tuple[tuple[Any, ...], Callable[[bytes], Any], bytes] = ((None,), _nothing, b"")
+        self._last: tuple[tuple[Any, ...], list[str], list[bytes], Callable[[bytes], Any]] = ((), [], [], _nothing)
 
     def __call__(self, *arguments: Any) -> Any:
         """Call the function."""
         if self._plain is not None:
             return self._plain(*arguments)
-        before, again, row = self._last
-        if len(arguments) == len(before) and all(map(is_, arguments, before)):
-            return again(row)  # called once more with the same arrays, as when a mode was missing
-        key, row = self._taken_apart(arguments)
-        call = self._known.get(key) or self._find(key, arguments)
-        if call is None:
+        before, kinds, row, call = self._last
+        if len(arguments) == len(before):  # most are those of the last call: only the others are looked at
+            row = row.copy()
+            for place, same in enumerate(map(is_, arguments, before)):
+                if not same:
+                    kind, row[place] = _taken_apart(arguments[place])
+                    if kind != kinds[place]:
+                        break
+            else:
+                self._last = arguments, kinds, row, call
+                return call(b"".join(row))
+        kinds, row = _all_taken_apart(arguments)
+        key = " ".join(kinds)
+        found = self._known.get(key) or self._find(key, arguments)
+        if found is None:
             return self(*arguments)
-        self._last = arguments, call, row
-        return call(row)
+        self._last = arguments, kinds, row, found
+        return found(b"".join(row))
 
     def prepare(self, *arguments: Any) -> None:
         """Have the function ready for arguments like these."""
-        key, _ = self._taken_apart(arguments)
+        key = " ".join(_all_taken_apart(arguments)[0])
         if key not in self._known:
             self._find(key, arguments)
-
-    def _taken_apart(self, arguments: tuple[Any, ...]) -> tuple[str, bytes]:
-        """Which kinds of arguments these are, and the row that the machine is handed over for them."""
-        kinds: list[str] = []
-        row: list[bytes] = []
-        for one in arguments:
-            kind, part = _taken_apart(one)
-            kinds.append(kind)
-            row.append(part)
-        return " ".join(kinds), b"".join(row)
 
     def _find(self, key: str, arguments: tuple[Any, ...]) -> Callable[[bytes], Any] | None:
         """The code for arguments of these kinds, kept or compiled; None where numba is told not to compile."""
@@ -143,6 +142,12 @@ def door(module: str, name: str) -> Door:
 def _compiles() -> bool:
     """Whether numba is surely not told to leave everything as Python."""
     return os.environ.get("NUMBA_DISABLE_JIT", "0") in {"", "0"}
+
+
+def _all_taken_apart(arguments: tuple[Any, ...]) -> tuple[list[str], list[bytes]]:
+    """Which kinds of arguments these are, and the row that the machine is handed over for them."""
+    taken = [_taken_apart(one) for one in arguments]
+    return [kind for kind, _ in taken], [part for _, part in taken]
 
 
 def _taken_apart(one: Any) -> tuple[str, bytes]:

@@ -12,8 +12,6 @@ import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.contour import QuadContourSet
 from matplotlib.figure import Figure
-from matplotlib.lines import Line2D
-from matplotlib.patches import Patch
 from matplotlib.ticker import FixedLocator, MaxNLocator, NullLocator
 
 from weldsim.figures import style
@@ -24,6 +22,7 @@ PANELS = (("cold", "laid out, cores at 20 °C"), ("coiled", "coiled on its drum,
 VERTICALS = ("output, same dial [A]", "heat in the supply lead [W/m]")
 WELD = ("in the weld leads [V]", "heat in the weld leads [W/m]")
 LOST = "#D9D9D9"  # where no dial will do
+END = "#D55E00"  # of the good window
 HALF_WINDOW = 1.0  # [V]
 KEPT = 0.9  # of the current, where the amps decide
 LEVELS = 12
@@ -56,8 +55,7 @@ def draw(answer: Answer) -> Figure:
             if not by_dial:
                 style.keep_marks_short(scale.ax)
             scale.outline.set_visible(False)
-        ends = "1 V short" if _window(rows)[0] == "volts_lost" else f"{100.0 * KEPT:.0f} % of the current"
-        _explain(figure, by_dial, ends, with_own=any(_own(answer, state, rows) for state, _ in PANELS))
+        _explain(figure)
         cold, along = [row for row in rows if row["state"] == "cold"], "length, one way, cores at 20 °C [m]"
         _draw_pair(figure, cold, 0.345, ("output_current", "heat_per_length"), along, VERTICALS)
         weld = [row for row in answer.rows or [] if row["kind"] == "weld_lead"]
@@ -121,9 +119,12 @@ def _draw_map(
     name, level = _window(rows)
     there = _grid(rows, along, up, name)
     if there.min() < level < there.max():
-        axes.contour(along, up, there, levels=[level], colors="#D55E00", linewidths=2.0, zorder=3.0)
+        axes.contour(along, up, there, levels=[level], colors=END, linewidths=2.0, zorder=3.0)
+        ends = "1 V short" if name == "volts_lost" else f"{100.0 * KEPT:.0f} % of the current"
+        axes.plot([], [], color=END, linewidth=2.0, label=f"same dial: end of the good window ({ends})")
     if own is not None:
-        axes.plot(*own, "x", color="black", markersize=9.0, markeredgewidth=2.2, clip_on=False, zorder=5.0)
+        cross = {"color": "black", "markersize": 9.0, "markeredgewidth": 2.2, "label": "the scenario's lead"}
+        axes.plot(*own, "x", clip_on=False, zorder=5.0, **cross)
     axes.set_xlim(lengths[0], lengths[-1])
     axes.set_ylim(marks[0], marks[-1])
     axes.grid(visible=False)
@@ -145,7 +146,16 @@ def _grey_out(axes: Axes, longest: Sequence[Mapping[str, Any]], ends: tuple[floa
     sections = np.geomspace(known[0][0], ends[1], 200)
     given, longest_of = np.array(known, dtype=float).T
     reach = np.interp(sections, given, longest_of)
-    axes.fill_betweenx(sections, np.minimum(reach, ends[0]), ends[0], color=LOST, linewidth=0.0, zorder=2.0)
+    if reach.min() < ends[0]:
+        axes.fill_betweenx(
+            sections,
+            np.minimum(reach, ends[0]),
+            ends[0],
+            color=LOST,
+            linewidth=0.0,
+            zorder=2.0,
+            label="no dial gives it",
+        )
 
 
 def _levels(rows: Sequence[Mapping[str, Any]], by_dial: bool) -> np.ndarray:
@@ -174,18 +184,20 @@ def _grid(rows: Sequence[Mapping[str, Any]], lengths: np.ndarray, marks: np.ndar
     return np.interp(ohms, along, values)
 
 
-def _explain(figure: Figure, by_dial: bool, ends: str, *, with_own: bool) -> None:
-    """The key of both maps, in the gap below them."""
-    handles: list[Line2D | Patch] = [
-        Line2D([], [], color="#D55E00", linewidth=2.0, label=f"same dial: end of the good window ({ends})"),
-    ]
-    if with_own:
-        handles.append(
-            Line2D([], [], color="black", marker="x", linestyle="", markeredgewidth=2.2, label="the scenario's lead")
+def _explain(figure: Figure) -> None:
+    """The key of both maps, in the gap below them: what occurs in either."""
+    handles = {}
+    for axes in figure.axes[: len(PANELS)]:
+        found, labels = axes.get_legend_handles_labels()
+        handles |= dict(zip(labels, found, strict=True))
+    if handles:
+        figure.legend(
+            handles=list(handles.values()),
+            loc="upper left",
+            bbox_to_anchor=(0.06, 0.615),
+            ncols=3,
+            columnspacing=2.0,
         )
-    if by_dial:
-        handles.insert(0, Patch(color=LOST, label="no dial gives it"))
-    figure.legend(handles=handles, loc="upper left", bbox_to_anchor=(0.06, 0.615), ncols=3, columnspacing=2.0)
 
 
 def _draw_lines(axes: Axes, rows: Sequence[Mapping[str, Any]], name: str) -> None:

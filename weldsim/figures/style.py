@@ -200,5 +200,5 @@ def save(figure: Figure, path: Path | str, *, description: str = "") -> Path:
     with house_look():
         figure.savefig(picture, format=kind, metadata=about[kind], **_FASTER.get(kind, {}))
     with written_beside(path) as stream:
-        stream.write(picture.getbuffer())
+        stream.write(picture.getvalue())
     return path

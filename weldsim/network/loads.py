@@ -18,6 +18,7 @@ NEEDED_VOLTAGE = 1.5  # at no current, over the arc's own, where only hold_curre
 LEAST_INDUCTANCE = 1e-6  # [H] that must stand before a falling line
 LOAD, SHORT = "load", "short"
 ARCS = ("arc line", "shorted arc")
+_KEY_OF_SLOPE = {"battery": "load.resistance", "load line": ""}  # the standard's line has none of its own
 
 
 @dataclass(frozen=True)
@@ -46,7 +47,7 @@ def draw_load(draft: Draft, node: str, inductance_before: float) -> None:
         return
     fall = falling_part(load) if load.kind in ARCS else None
     _refuse_bare_fall(fall, inductance_before)
-    circuit.add(branch, LOAD, role="load", key="load.resistance" if load.kind == "battery" else "load.slope")
+    circuit.add(branch, LOAD, role="load", key=_KEY_OF_SLOPE.get(load.kind, "load.slope"))
     if load.kind == "shorted arc":
         circuit.events += _short_events(branch)
     if load.kind == "wire":

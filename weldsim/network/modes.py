@@ -202,8 +202,8 @@ class Modes:
         found, loop = culprits(layout, owners, left[:, -1] / scale)
         error = unsolvable(layout, found, loop)
         pieces = {layout.elements[e].name: self.numbering.segments[e][s].name for e, s in enumerate(signature)}
-        state = ", ".join(f"{name} {pieces[name]}" for name in found if name in pieces)
-        fact = f"{error.fact} (while {state})" if state else error.fact
+        state = ", ".join(f"{name} on its piece '{pieces[name]}'" for name in found if name in pieces)
+        fact = f"{error.fact} ({state})" if state else error.fact
         return WiringError(fact, place=error.place, advice=error.advice)
 
 

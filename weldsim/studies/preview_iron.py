@@ -4,10 +4,10 @@ import math
 from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
-from weldsim.parts.choke import GIVEN_WAY, inductance_at
 from weldsim.parts.flux import saturation_flux_linkage
 from weldsim.scenario.consistency import primary_turns
 from weldsim.studies.answer import Verdict
+from weldsim.studies.choke_words import given_way
 from weldsim.studies.preview_ratings import spread_text
 
 if TYPE_CHECKING:
@@ -21,14 +21,14 @@ def choke(preview: "Preview") -> Iterator[Verdict]:
     if part is None or name not in table:
         return
     crest = table[name][0]
-    left, at_rest = inductance_at(part, crest), inductance_at(part, 0.0)
-    if left >= GIVEN_WAY * at_rest:
+    told = given_way(part, crest)
+    if not told:
         return
     yield Verdict(
         "choke",
         "note",
-        f"The choke saturates: of its {1e3 * at_rest:.3g} mH {1e3 * left:.2g} mH are left at {crest:.4g} A, the crest "
-        f"of its current{spread_text(preview, name, 'A')}, so that it smooths least where the current is largest. "
+        f"{told}, the crest of its current{spread_text(preview, name, 'A')}, so that it smooths least where the "
+        "current is largest. "
         "Cause: the flux of its turns at that current; a larger gap or fewer turns hold out longer, at less "
         "inductance, a larger core at the same. `choke` tells what would hold in a short.",
     )

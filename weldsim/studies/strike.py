@@ -8,6 +8,7 @@ from dataclasses import dataclass, field
 import numpy as np
 
 from weldsim.errors import QuestionError
+from weldsim.parts.choke import Choke
 from weldsim.runs.commands import with_dial
 from weldsim.runs.crew import Crew
 from weldsim.runs.wire_places import STRUCK_BAD, STRUCK_SPAN, TRIAL_LENGTH
@@ -15,6 +16,7 @@ from weldsim.runs.wire_runs import REASONS, Trial, delay_of
 from weldsim.scenario.document import Scenario
 from weldsim.studies import strike_boost, strike_map
 from weldsim.studies.answer import Answer, Number, Verdict, amount, counted, of_hundred
+from weldsim.studies.choke_words import given_way
 from weldsim.studies.press_trips import interval
 from weldsim.studies.progress import Progress, silent
 from weldsim.studies.strike_jobs import Setting, StrikeJob, all_struck
@@ -106,7 +108,7 @@ def ask(  # noqa: PLR0913 (all by keyword)
     numbers: dict[str, Number] = {}
     for case, done in found.items():
         numbers |= statistics(done, f"{case}." if case else "")
-    verdicts = [_verdict(case, done) for case, done in found.items()]
+    verdicts = [_verdict(case, done, scenario.choke) for case, done in found.items()]
     rows = [_row(case, trial) for case, done in found.items() for trial in done]
     rows += [row for trace in traces for row in trace.rows()]
     for part in parts:
@@ -148,7 +150,7 @@ def _row(case: str, trial: Trial) -> dict:
             "touching": trial.touching, "burnt_back": trial.burnt_back, "reason": trial.reason}  # fmt: skip
 
 
-def _verdict(case: str, done: list[Trial]) -> Verdict:
+def _verdict(case: str, done: list[Trial], choke: Choke | None) -> Verdict:
     struck = sum(trial.struck for trial in done)
     low, high = interval(struck, len(done))
     counts = {reason: sum(trial.reason == reason for trial in done) for reason in REASONS}
@@ -160,13 +162,15 @@ def _verdict(case: str, done: list[Trial]) -> Verdict:
     burnt = sum(trial.burnt_back for trial in done)
     if burnt > 0.1 * len(done):
         level = "fault"
-    rise = max(trial.rise for trial in done)
+    rise, peak = max(trial.rise for trial in done), max(trial.peak_current for trial in done)
+    saturated = given_way(choke, peak)
     return Verdict(
         f"strike{'_' + case if case else ''}",
         level,
         f"{who} strikes in {struck} of {counted(len(done), 'trial')} (95 % confidence {of_hundred(low)} to "
         f"{of_hundred(high)} of 100){when}{'. Failures: ' + told if told else ''}. The short-circuit current rises by "
-        f"up to {amount(1e-3 * rise, '1')} A/ms, to {amount(max(trial.peak_current for trial in done), 'A')}. "
+        f"up to {amount(1e-3 * rise, '1')} A/ms, to {amount(peak, 'A')}. "
+        + (f"{saturated}, so it runs away at the end; `choke` tells what holds. " if saturated else "")
         + (
             f"In {counted(burnt, 'trial')} the wire has burnt back into the contact tube by the end: fewer volts or "
             "more feed. "

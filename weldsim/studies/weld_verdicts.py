@@ -5,9 +5,10 @@ from collections.abc import Mapping, Sequence
 from typing import Any
 
 from weldsim.analysis.dips import ARC, NOTHING, DipMeter
-from weldsim.parts.choke import GIVEN_WAY, Choke, inductance_at
+from weldsim.parts.choke import Choke
 from weldsim.scenario.document import Scenario
 from weldsim.studies.answer import Number, Verdict, amount, spread
+from weldsim.studies.choke_words import given_way
 from weldsim.studies.weld_measure import BURNT_BACK, dip_rate, irregularities
 
 USUAL_RISE = (50.0, 150.0)  # [A/ms] of a short's current (common practice, no published source)
@@ -127,23 +128,14 @@ def _short(meter: DipMeter, choke: Choke | None) -> Verdict:
         hint = " Slow: shorts last long and the wire may stub; less choke or more voltage clears them sooner."
     elif not USUAL_RISE[0] <= rise <= USUAL_RISE[1]:
         hint = f" {'Faster' if rise > USUAL_RISE[1] else 'Slower'} than usual."
-    hint += _given_way(choke, meter.peak.largest)
+    saturated = given_way(choke, meter.peak.largest)
+    if saturated:
+        hint += (
+            f" {saturated}, so the current runs away just where the drop necks, and little is stored for the arc "
+            "behind it; `choke` tells what would hold."
+        )
     text += hint + f" Usual are {USUAL_RISE[0]:g} to {USUAL_RISE[1]:g} A/ms (common practice)."
     return Verdict("short_circuit", "note" if hint else "good", text)
-
-
-def _given_way(choke: Choke | None, current: float) -> str:
-    """What is to be said of a choke that saturates below the largest current of a short."""
-    if choke is None:
-        return ""
-    left, at_rest = inductance_at(choke, current), inductance_at(choke, 0.0)
-    if left >= GIVEN_WAY * at_rest:
-        return ""
-    return (
-        f" The choke saturates: of its {1e3 * at_rest:.3g} mH {1e3 * left:.2g} mH are left at {current:.3g} A, so the "
-        "current runs away just where the drop necks, and little is stored for the arc behind it; `choke` tells what "
-        "would hold."
-    )
 
 
 def _heat(meter: DipMeter, travel: float | None) -> Verdict:

@@ -13,6 +13,7 @@ from tests.reference.written.rows import Written
 
 RASHID = "M. H. Rashid, Power Electronics (AC voltage controllers)"
 LIMITS = "IEC 61000-3-2 (class A as in a test report, welding equipment 1.5 times that)"
+DEMAND = "IEEE 519, total demand distortion (definition from memory)"
 SITE = "harmonics of the mains of one site, published single facts"
 EN_50160 = "EN 50160 (as in two meter manuals)"
 CABLES = "IEC 60228"
@@ -39,6 +40,7 @@ VOLTAGE, RESISTANCE = 230.0, 10.0
 def rows() -> Iterator[Written]:
     """All of them."""
     yield from _limits()
+    yield from _demand()
     yield from _background()
     for section, per_km in CORES:
         drop = 2.0 * 50.0 * 1e-3 * per_km * 10.0
@@ -72,6 +74,23 @@ def _limits() -> Iterator[Written]:
         share = harmonic(0.5 * math.pi, order) * VOLTAGE / 20.0 / (1.5 * amperes)
         told = "closed form of the harmonic over that limit"
         yield Written("limits", place, f"order {order} over its limit", share, "1", RASHID, told)
+
+
+def _demand() -> Iterator[Written]:
+    for delay, ohms, demand in (
+        (30.0, 10.0, 20.0),
+        (60.0, 8.0, 25.0),
+        (90.0, 20.0, 10.0),
+        (115.0, 5.0, 40.0),
+        (140.0, 2.0, 16.0),
+    ):
+        alpha = math.radians(delay)
+        place = f"230 V, phase control on R={ohms:g} ohm, alpha={delay:g} deg, demand={demand:g} A"
+        others = VOLTAGE / ohms * math.sqrt(sum(harmonic(alpha, order) ** 2 for order in range(3, 41, 2)))
+        a, b = 1.0 - alpha / math.pi + math.sin(2.0 * alpha) / (2.0 * math.pi), math.sin(alpha) ** 2 / math.pi
+        told = "odd orders 3 to 39 in closed form"
+        yield Written("demand", place, "THD", others * ohms / (VOLTAGE * math.hypot(a, b)), "1", RASHID, told)
+        yield Written("demand", place, "TDD", others / demand, "1", DEMAND, f"{told}, over the demand", "memory")
 
 
 def _background() -> Iterator[Written]:

@@ -24,6 +24,7 @@ FILES = (
     "cycles",
     "fusing",
     "burn_back",
+    "warming",
 )
 
 

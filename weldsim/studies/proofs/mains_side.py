@@ -92,6 +92,18 @@ def _measure_limits(condition: str) -> dict[str, Reading]:
     return allowed | {f"order {row['quantity']} over its limit": Reading(row["found"] / row["most"]) for row in rows}
 
 
+def demand() -> list[Row]:
+    """Distortion over the fundamental and over the current that a customer asks for."""
+    return side_by_side("demand distortion", references(TABLE, "demand"), _measure_demand)
+
+
+def _measure_demand(condition: str) -> dict[str, Reading]:
+    said = numbers_in(condition)
+    scenario = read_text(circuit(resistance=said["R"]), source="proof")
+    numbers = mains.ask(scenario, delays=[said["alpha"]], demand=said["demand"]).numbers
+    return {"THD": Reading(numbers["primary.current.thd"].value), "TDD": Reading(numbers["primary.current.tdd"].value)}
+
+
 def background() -> list[Row]:
     """Orders of two presets in the voltage at a load, with their distortion and crest."""
     return side_by_side("mains background", references(TABLE, "background"), _measure_background)
