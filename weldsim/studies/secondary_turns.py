@@ -17,6 +17,7 @@ SHARES = (0.35, 0.6, 0.85)  # of what the supply as it is gives at most: amperes
 SHORT = 1e-3  # [ohm] a load on which what does not flow cannot be had
 APART = 1.7  # from one resistor of a line to the next: volts between them are right to 0.1 V
 FIRST = "the overshoot of a bank's first charge included"
+NO_ARC = 0.5  # [A] below which the load line is not reached
 OPEN = 0.0  # [deg] fully fired
 
 
@@ -62,7 +63,8 @@ def compare(
         return Compared()
     dial = dials[0] if dials and len(set(dials)) == 1 else None
     fired = scenario
-    if scenario.phase_control is not None and scenario.phase_control.dial_kind != "rc-diac":
+    by_diac = scenario.phase_control is not None and scenario.phase_control.dial_kind == "rc-diac"
+    if scenario.phase_control is not None and not (by_diac and dial is not None):
         fired = vary(scenario, {"phase_control.pulse_kind": "held"})
     line = load_line(process)
     amps = list(dict.fromkeys(currents or _usual(fired, process, dial)))
@@ -88,6 +90,10 @@ def _operated(scenario: Scenario, load: dict[str, object], dial: float | None, s
 def _usual(scenario: Scenario, process: str, dial: float | None) -> list[float]:
     """Amperes worth a look: shares of what the supply as it is gives on the load line, in two digits."""
     most = _on_line(scenario, process, dial, 1.0).current
+    if most < NO_ARC:
+        raise QuestionError(
+            "the supply as it is does not reach the load line", place="--turns", advice="say at which --current"
+        )
     return [float(f"{share * most:.2g}") for share in SHARES]
 
 
