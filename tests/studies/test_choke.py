@@ -134,3 +134,16 @@ def test_command_line(tmp_path, monkeypatch, capsys):
     found = json.loads(capsys.readouterr().out)
     assert {"wanted.inductance", "wanted.rise"} <= set(found["numbers"])
     assert [row["kind"] for row in found["rows"]][:3] == ["inductance", "inductance", "present"]
+
+
+def test_a_core_too_small_is_answered_with_one_that_does():
+    """On 10 cm2 the shed's choke finds no room for its flux; asked again with the section told, it does."""
+    shed = weldsim.read("toroid_shed")
+    small = choke.ask(shed, rise=60e3, trials=1, core_section=10e-4, core_path=0.4)
+    needed = small.numbers["winding.section_needed"].value
+    assert needed > 10e-4
+    told = next(one for one in small.verdicts if one.name == "winding")
+    assert f"{1e4 * needed:.3g} cm2 on the same path are enough" in told.text
+    enough = choke.ask(shed, rise=60e3, trials=1, core_section=needed, core_path=0.4)
+    assert next(one for one in enough.verdicts if one.name == "winding").level == "good"
+    assert "winding.section_needed" not in enough.numbers

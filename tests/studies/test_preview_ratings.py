@@ -8,6 +8,9 @@ import pytest
 
 import weldsim
 from weldsim.errors import QuestionError
+from weldsim.parts.capacitors import Bank
+from weldsim.parts.load import Load
+from weldsim.studies.preview_arc import hold_limit
 
 RESISTOR = """
 [mains]
@@ -336,3 +339,65 @@ def test_a_kick_that_a_snubber_takes_is_no_verdict_on_the_winding(turns, snubber
     found = verdict(answer, "open_circuit_voltage")
     assert found.level == level
     assert says in found.text
+
+
+def test_heat_and_current_of_each_can():
+    """What each can carries and turns into heat, by the verdict, adds up to the bank's line of the energy ledger."""
+    answer = weldsim.preview(weldsim.read("toroid_shed"))
+    amps, watts = map(
+        float, re.search(r"each of 4 cans ([\d.]+) A, ([\d.]+) W", verdict(answer, "bank_ripple").text).groups()
+    )
+    heat = next(row["power"] for row in answer.rows if row.get("part") == "bank")
+    assert 4.0 * watts == pytest.approx(heat, rel=1e-2)  # three digits are written
+    assert amps**2 * 4.0 * 3e-3 == pytest.approx(watts, rel=1e-2)  # four cans in parallel: 12 mohm each
+
+
+def test_a_bank_without_rating_is_told_all_the_same():
+    """Cans from a drawer have no rating in the file: the current is told, to be held against the label."""
+    bare = weldsim.vary(weldsim.read("toroid_shed"), {"bank": Bank(capacitance=0.06, resistance=3e-3)})
+    found = verdict(weldsim.preview(bare), "bank_ripple")
+    assert found.level == "note"
+    assert "no rated_ripple_current is given" in found.text
+
+
+BARE_ARC = """
+[mains]
+voltage = "60 V"
+frequency = "50 Hz"
+resistance = "0.2 ohm"
+[rectifier]
+threshold = "0.8 V"
+slope = "1 mohm"
+[load]
+kind = "arc line"
+voltage = "{voltage}"
+slope = "40 mohm"
+"""
+
+
+def test_the_gap_of_an_arc_without_choke_is_the_closed_form():
+    """A bridge on a sine behind a resistance feeds a line of 20 V + 40 mohm: below 15 A for 2 asin(u / V) / w.
+
+    u is what line, diodes and resistance take at that limit; without inductance nothing else bears on it.
+    """
+    answer = weldsim.preview(weldsim.read_text(BARE_ARC.format(voltage="20 V")))
+    volts = 20.0 + 2.0 * 0.8 + 15.0 * (0.04 + 0.2 + 2e-3)
+    gap = 2.0 * math.asin(volts / (60.0 * math.sqrt(2.0))) / (100.0 * math.pi)
+    assert answer.numbers["output.gap.longest"].value == pytest.approx(gap, abs=4e-6)  # two samples
+    assert f"less than 15 A for {1e3 * gap:.3g} ms" in verdict(answer, "arc_current").text
+    assert hold_limit(Load(kind="arc line", hold_current=8.0)) == 8.0  # a limit of its own goes first
+
+
+def test_a_choke_that_holds_leaves_no_gap():
+    """The toroid's arc never falls below 81 A: no gap."""
+    assert weldsim.preview(weldsim.read("toroid_shed")).numbers["output.gap.longest"].value == 0.0
+
+
+@pytest.mark.parametrize(
+    ("voltage", "line"), [("20 V", "of MMA, 20 V + 0.04 ohm"), ("14 V", "of MIG, 14 V + 0.05 ohm"), ("35 V", None)]
+)
+def test_an_arc_line_is_compared_with_the_line_it_is_like(voltage, line):
+    """A stick's line of 20 V is held beside that of covered electrodes, a line far from all of them beside none."""
+    answer = weldsim.preview(weldsim.read_text(BARE_ARC.format(voltage=voltage)))
+    text = verdict(answer, "operating_point").text
+    assert line in text if line else "conventional load voltage" not in text

@@ -1,5 +1,6 @@
 """Setting: the dial for a wanted output against closed forms and against runs of their own, and what cannot be had."""
 
+import itertools
 import json
 import math
 
@@ -230,3 +231,23 @@ def test_from_the_command_line(tmp_path, monkeypatch, capsys):
     answer = json.loads(capsys.readouterr().out)
     assert {row["kind"] for row in answer["rows"]} == {"point", "dial"}
     assert main(["setting", "charger", "--voltage", "27 V", "--current", "30 A"]) == 2
+
+
+def test_the_travel_of_a_dial_on_a_resistor_is_the_closed_form():
+    """A lamp on a linear dial from 170 to 10 degrees: which steps of 5 % lie in the first and last 2 % of its range.
+
+    rms = (V/R) sqrt(1 - a / pi + sin(2 a) / (2 pi)), by hand.
+    """
+    dials = [0.05 * step for step in range(21)]
+    angles = [math.radians(170.0 - 160.0 * dial) for dial in dials]
+    amps = [10.0 * math.sqrt(1.0 - a / math.pi + math.sin(2.0 * a) / (2.0 * math.pi)) for a in angles]
+    span = amps[-1] - amps[0]
+    begins = max(dial for dial, one in zip(dials, amps, strict=True) if one - amps[0] <= 0.02 * span)
+    full = min(dial for dial, one in zip(dials, amps, strict=True) if amps[-1] - one <= 0.02 * span)
+    answer = setting.ask(weldsim.read_text(CONTROLLER), current=5.0)
+    assert answer.numbers["setting.dial.begins"].value == pytest.approx(begins)
+    assert answer.numbers["setting.dial.full"].value == pytest.approx(full)
+    told = next(one for one in answer.verdicts if one.name == "travel")
+    steepest = max(later - former for former, later in itertools.pairwise(amps)) / 5.0
+    assert f"{steepest:.3g} A for one percent" in told.text
+    assert told.level == ("note" if 1.0 - (full - begins) > 0.25 else "good")

@@ -23,6 +23,7 @@ from weldsim.cli.option_table import (
     CORE_PATH,
     CORE_SECTION,
     CURRENT,
+    CURRENTS,
     DELAY,
     DELAYS,
     DEMAND,
@@ -30,11 +31,13 @@ from weldsim.cli.option_table import (
     DIALS,
     DURATION,
     DUTY,
+    FAULTS,
     FEED,
     FIGURE,
     FILE,
     FLUX_LINKAGE,
     FROM,
+    GATE,
     JSON,
     LENGTH,
     MINUTES,
@@ -60,6 +63,7 @@ from weldsim.cli.option_table import (
     SWEEP,
     TRAVEL,
     TRIALS,
+    TURNS,
     VOLTAGE,
     VOLTAGE_WINDOW,
     WARM,
@@ -128,9 +132,7 @@ def ask(request: Request, *, module: str) -> None:
 
 
 def _asked(request: Request, module: str, *, draw: Callable[["Answer"], None] | None = None) -> "Answer":
-    """The study's answer, after its page has been printed and its run saved; ``draw`` is for a study that has its
-    picture before its verdicts.
-    """
+    """The study's answer, its page printed and its run saved; ``draw`` is for one that draws before its verdicts."""
     place, keywords = _place_of_run(request), _for_the_study(request)
     scenario, remark = load(request)
     study = importlib.import_module(f"weldsim.studies.{module}")
@@ -272,13 +274,13 @@ _TABLE: tuple[Command, ...] = (
     study(
         "preview",
         "What do I get at this dial setting? Waveforms, figures and verdicts.",
-        (DIAL, DELAY, FROM, DURATION, WINDOW, SAVE),
+        (DIAL, DELAY, FROM, DURATION, WINDOW, GATE, SAVE),
         example="weldsim preview toroid_shed.toml --dial 60%",
     ),
     study(
         "characteristic",
-        "Which volts at which amps? Output lines for several dial settings, with the load line.",
-        (DIALS,),
+        "Which volts at which amps? Output lines for several dial settings, with the load line; how many turns?",
+        (DIALS, TURNS, CURRENTS),
         example="weldsim characteristic toroid_shed.toml --dial 30% --dial 60%",
     ),
     study(
@@ -363,8 +365,8 @@ _TABLE: tuple[Command, ...] = (
     ),
     study(
         "meters",
-        "What will my meters show, which of them is right, and what does an hour cost in energy?",
-        (DIAL, DELAY, DUTY, SAVE),
+        "What will my meters show, also with one part broken, which is right, and what does an hour cost in energy?",
+        (DIAL, DELAY, DUTY, FAULTS, SAVE),
         example="weldsim meters toroid_shed.toml --dial 40%",
     ),
     study(

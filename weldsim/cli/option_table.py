@@ -128,6 +128,8 @@ REST = Option(
 )
 COMPARE = Option("--compare", Choice("with and without the boost circuit, same draws", ("boost",)), "compare")
 OVER_DIAL = Option("--over-dial", Flag("also strike over a range of dial settings and feeds"), "over_dial")
+FAULTS = Option("--faults", Flag("also read the meters with one thing broken after the other"), "faults")
+GATE = Option("--gate", Flag("also look for the shortest gate pulse with which no half cycle is missed"), "gate")
 DUTY = Option(
     "--duty", Quantity("share of each ten minutes in which it welds", "fraction", 0.001, 1.0), "duty", shown="35%"
 )
@@ -136,6 +138,22 @@ CURRENT = Option(
     Quantity('output current that is wanted, in place of a dial, as "100 A"', "current", 0.1, 1e4),
     "current",
     shown="CURRENT",
+)
+CURRENTS = Option(
+    "--current",
+    Quantity(
+        'with --turns: output current at which their volts are told, as "100 A"; may be repeated', "current", 0.1, 1e4
+    ),
+    "currents",
+    shown="CURRENT",
+    repeated=True,
+)
+TURNS = Option(
+    "--turns",
+    Count("secondary turns to compare, fully fired or at a single --dial; may be repeated", 1, 100_000),
+    "turns",
+    shown="NUMBER",
+    repeated=True,
 )
 LENGTH = Option(
     "--length", Quantity('longest lead of the map, as "60 m"', "length", 1.0, 1e3), "length", shown="LENGTH"

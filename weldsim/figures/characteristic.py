@@ -29,7 +29,7 @@ def draw(answer: Answer) -> Figure:
     rows = answer.rows or []
     lines: dict[float | None, list[Row]] = {}
     for row in rows:
-        if row["kind"] != "load line":
+        if row["kind"] in ("line", "crossing"):
             lines.setdefault(row.get("dial"), []).append(row)
     with style.house_look():
         figure = style.blank(7.5, 5.2)

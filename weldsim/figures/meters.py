@@ -1,6 +1,8 @@
 """What meters show: the waveforms of one setting with each instrument's reading, and how far each is off.
 
-Rows of kind "reading": ``place``, ``instrument``, ``shows``, ``truth`` (in ``unit``), ``off`` [1], ``trusted``.
+Rows of kind "reading": ``place``, ``instrument``, ``shows``, ``truth`` (in ``unit``), ``off`` [1], ``trusted``; of kind
+"fault": ``fault``, under whose name its run stands.  With those it is a picture of the faults: primary and output
+current of each over those of the supply with nothing broken, side by side, each on its own scale.
 """
 
 from collections.abc import Mapping, Sequence
@@ -9,6 +11,7 @@ from typing import Any
 import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
+from matplotlib.ticker import MaxNLocator
 
 from weldsim.figures import style
 from weldsim.runs.run import Run
@@ -16,12 +19,17 @@ from weldsim.studies.answer import Answer
 
 WIDTH, HEIGHT = 10.0, 7.2
 PANELS = (("output.current", "output current [A]"), ("primary.current", "primary current [A]"))
+ROW, BETWEEN, TOP, FOOT = 1.15, 0.42, 0.55, 0.55  # [in] of a fault, between two, above and below all
+BEHIND: dict[str, Any] = {"color": "#A0A0A0", "linewidth": 2.2}
 INSTRUMENTS = ("moving coil", "average-responding", "true rms")
 
 
 def draw(answer: Answer) -> Figure:
     """The picture of ``weldsim meters``."""
-    rows = answer.rows or []
+    rows = [row for row in answer.rows or () if row["kind"] == "reading"]
+    faults = [row["fault"] for row in answer.rows or () if row["kind"] == "fault"]
+    if faults:
+        return _draw_faults(answer, faults)
     with style.house_look():
         figure = style.blank(WIDTH, HEIGHT)
         style.write_title(
@@ -72,3 +80,38 @@ def _draw_errors(axes: Axes, rows: Sequence[Mapping[str, Any]]) -> None:
     axes.margins(x=0.12)
     axes.grid(visible=False, axis="y")
     style.name_axis(axes, horizontal="reading beside the truth [%] (hollow: not to be trusted)")
+
+
+def _draw_faults(answer: Answer, faults: Sequence[str]) -> Figure:
+    """One line of panels for each fault, the supply with nothing broken in grey behind it."""
+    healthy, broken = answer.runs[faults[0]], faults[1:]
+    height = TOP + ROW * len(broken) + FOOT
+    with style.house_look():
+        figure = style.blank(WIDTH, height)
+        style.write_title(
+            figure,
+            answer.scenario.title or answer.scenario.source,
+            below="two mains periods, settled; grey: nothing broken",
+        )
+        for number, fault in enumerate(broken):
+            foot = (FOOT + ROW * (len(broken) - 1 - number)) / height
+            for column, (name, label) in enumerate(PANELS):
+                axes = figure.add_axes((0.085 + 0.49 * column, foot, 0.40, (ROW - BETWEEN) / height))
+                for run, look in ((healthy, BEHIND), (answer.runs[fault], style.pen(1) | {"linestyle": "-"})):
+                    time, wave = _last_periods(run, name, healthy.time[-1] - healthy.time[0])
+                    axes.plot(1e3 * time, wave, **look)
+                axes.set_xlim(0.0, 1e3 * (healthy.time[-1] - healthy.time[0]))
+                axes.set_ylim(bottom=min(0.0, axes.get_ylim()[0]))
+                axes.yaxis.set_major_locator(MaxNLocator(nbins=3, min_n_ticks=2))
+                last = number == len(broken) - 1
+                axes.tick_params(labelbottom=last)
+                axes.set_title(f"{fault}: {label}" if column == 0 else label, loc="left", fontsize=8.5)
+                if last:
+                    style.name_axis(axes, horizontal="time [ms]")
+    return figure
+
+
+def _last_periods(run: Run, name: str, span: float) -> tuple[np.ndarray, np.ndarray]:
+    """The end of a run that may be longer than the others, from zero on."""
+    first = int(np.searchsorted(run.time, run.time[-1] - span - 1e-9))
+    return run.time[first:] - run.time[first], run[name][first:]

@@ -289,7 +289,7 @@ _TOLD = {
     "breaker": (("At each dial", "dial"),),
     "duty": (("Parts at this setting", "part"), ("At each dial", "dial")),
     "lead": (("Longest leads", "longest"), ("Weld leads, torch and return", "weld_lead")),
-    "meters": (("Readings", "reading"),),
+    "meters": (("Readings", "reading"), ("With one thing broken", "fault")),
     "setting": (("This dial over the mains", "point"),),
     "generator": (("Ratings", "rating"),),
     "mains": (("Orders", "order"), ("Limits", "limit"), ("Settings", "setting")),
@@ -302,7 +302,8 @@ def rows_told(answer: "Answer") -> list[tuple[str, list[Mapping[str, Any]]]]:
     """The cases of a study under their headings."""
     rows = [row for row in answer.rows or () if not _is_an_even_order_of_none(row)]
     if answer.study not in _TOLD:
-        return [("Cases", list(rows))]
+        apart, cases = _apart(rows, "turns")
+        return [("Secondary turns", apart), ("Cases", cases)] if apart else [("Cases", cases)]
     told: list[tuple[str, list[Mapping[str, Any]]]] = []
     for heading, kind in _TOLD[answer.study]:
         mine = [row for row in rows if row.get("kind") == kind]
@@ -311,6 +312,12 @@ def rows_told(answer: "Answer") -> list[tuple[str, list[Mapping[str, Any]]]]:
             left_out |= _GROUPED  # every period alike: each group is its order
         told.append((heading, [{key: value for key, value in row.items() if key not in left_out} for row in mine]))
     return told
+
+
+def _apart(rows: Sequence[Mapping[str, Any]], kind: str) -> tuple[list[Mapping[str, Any]], list[Mapping[str, Any]]]:
+    """The rows of a kind, without saying so, and the others."""
+    own = [{key: cell for key, cell in row.items() if key != "kind"} for row in rows if row.get("kind") == kind]
+    return list(own), [row for row in rows if row.get("kind") != kind]
 
 
 def _is_an_even_order_of_none(row: Mapping[str, Any]) -> bool:

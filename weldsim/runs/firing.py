@@ -119,14 +119,16 @@ def _conducted(trace: Trace, pieces: _Pieces, span: tuple[float, float], *, sign
 
     It did where it was latched without gate, where its current ended while the gate was still on, or where the end of
     the gate put it out only after its current had passed latching; it did not where the gate ended before that.  What
-    the snubber discharges through the device at firing does not count.
+    the snubber discharges through the device at firing does not count, nor a device that goes out again with it.
     """
     snubber = DISCHARGED * (control.snubber_resistance or 0.0) * (control.snubber_capacitance or 0.0)
     latched = "plus" if sign > 0 else "minus"
     gated, touching = f"gated_{latched}", pieces.touching(span)
-    for segment in pieces.segments[touching.start : touching.stop]:
-        if segment.startswith(latched) and not segment.endswith(BY_ITSELF):
-            return True
+    for k in touching:
+        if pieces.segments[k].startswith(latched) and not pieces.segments[k].endswith(BY_ITSELF):
+            by_gate = k > 0 and pieces.segments[k - 1].startswith(gated)
+            if pieces.stops[k] > pieces.starts[k - 1 if by_gate else k] + snubber:
+                return True
     for k in touching:
         begin, end, segment = pieces.starts[k], pieces.stops[k], pieces.segments[k]
         after = pieces.segments[min(k + 1, len(pieces.segments) - 1)]

@@ -67,3 +67,25 @@ def _row(row: FrictionRow, factor: float) -> FrictionRow:
         current=None if row.current is None else row.current / factor,
         flux_linkage=None if row.flux_linkage is None else row.flux_linkage * factor,
     )
+
+
+def rewound(scenario: Scenario, turns: int) -> Scenario:
+    """The supply with another number of secondary turns of the same wire; primary and iron stay.
+
+    A resistance given as such goes with the turns, a leakage of the secondary with their square; what is told by wire,
+    length of turn or layout follows by itself.
+    """
+    transformer = scenario.transformer
+    if transformer is None or transformer.primary_turns is None or transformer.secondary_turns is None:
+        raise WiringError(
+            "the turns of both windings are not given, so others cannot be tried",
+            place="transformer",
+            advice="give primary_turns and secondary_turns in place of a ratio",
+        )
+    factor = turns / transformer.secondary_turns
+    changes: dict[str, object] = {"transformer.secondary_turns": turns}
+    for name, power in (("secondary_resistance", 1), ("secondary_leakage_inductance", 2)):
+        value = getattr(transformer, name)
+        if value is not None:
+            changes[f"transformer.{name}"] = value * factor**power
+    return vary(scenario, changes)

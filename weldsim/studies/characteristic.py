@@ -24,6 +24,7 @@ from weldsim.studies.operating import (
     told_backlash,
     with_load,
 )
+from weldsim.studies.secondary_turns import compare
 
 DIALS = (0.2, 0.4, 0.6, 0.8, 1.0)
 RESISTANCES = (0.005, 0.02, 0.045, 0.08, 0.15, 0.35, 1.0, 10.0)  # [ohm] from nearly short to nearly open
@@ -51,7 +52,13 @@ class Point:
     run: Run
 
 
-def ask(scenario: Scenario, *, dials: Sequence[float] | None = None) -> Answer:
+def ask(
+    scenario: Scenario,
+    *,
+    dials: Sequence[float] | None = None,
+    turns: Sequence[int] = (),
+    currents: Sequence[float] | None = None,
+) -> Answer:
     """Output voltage against current for each dial setting, settled, on resistors from nearly short to nearly open.
 
     Parameters
@@ -59,6 +66,8 @@ def ask(scenario: Scenario, *, dials: Sequence[float] | None = None) -> Answer:
     scenario : Scenario
     dials : sequence of float or None
         Settings of the dial [1]; 20, 40, 60, 80 and 100 % by default; ignored where there is no phase control.
+    turns, currents : sequence of int, sequence of float or None
+        Secondary turns to compare, fully fired or at a single dial; amperes at which their volts are told [A].
 
     Returns
     -------
@@ -88,13 +97,17 @@ def ask(scenario: Scenario, *, dials: Sequence[float] | None = None) -> Answer:
         numbers[f"{name}.slope"] = Number(math.nan if slope is None else slope.fall, "ohm")
     rows += _load_line_rows(line, largest=max(row["current"] for row in rows))
     hunting = sum(not point.repeats for points in lines.values() for point in points.values())
+    more = compare(scenario, turns, process=process, currents=currents, dials=dials)
     return Answer(
         "characteristic",
         scenario,
-        numbers,
-        [_verdict(dial, crossings[dial], lines[dial], line=line, leads=_leads(scenario)) for dial in settings],
-        _assumptions(process, line, hunting, kind=_kind(scenario)) + told_backlash(scenario),
-        rows=rows,
+        numbers | more.numbers,
+        [
+            *more.verdicts,
+            *(_verdict(dial, crossings[dial], lines[dial], line=line, leads=_leads(scenario)) for dial in settings),
+        ],
+        _assumptions(process, line, hunting, kind=_kind(scenario)) + told_backlash(scenario) + more.assumptions,
+        rows=[*rows, *more.rows],
         runs={"window": crossings[settings[0]][1.0].run},
     )
 

@@ -17,7 +17,7 @@ from weldsim.analysis.dips import NOTHING, SHORT, DipMeter
 from weldsim.errors import QuestionError
 from weldsim.parts.capacitors import Bank
 from weldsim.parts.choke import Choke, inductance_at
-from weldsim.parts.choke_design import Winding, smallest_winding
+from weldsim.parts.choke_design import SIDE_SHARE, Winding, smallest_section, smallest_winding
 from weldsim.runs.commands import with_dial
 from weldsim.runs.wire_runs import WireSupply, delay_of, strike_trial
 from weldsim.scenario.document import Scenario
@@ -30,7 +30,6 @@ TRIALS, SECONDS = 20, 2.0
 INDUCTANCES = (0.03e-3, 0.06e-3, 0.12e-3, 0.2e-3, 0.3e-3, 0.5e-3, 0.8e-3, 1.5e-3, 3e-3, 6e-3)  # [H]
 LARGER = 4.0  # times the bank, where bank and choke may swing the current to nothing after a short
 STRIKES, POOR_STARTS = 0.9, 0.5  # share of the starts that must strike; below which they are a fault
-SIDE_SHARE = 1.0 / 3.0  # of the core's side: a gap beyond it is more air than its formula knows
 
 
 @dataclass(frozen=True)
@@ -107,9 +106,8 @@ def ask(  # noqa: PLR0913 (all by keyword)
             other = dataclasses.replace(job, scenario=dataclasses.replace(scenario, bank=larger), inductance=wanted)
             rows.append(try_inductance(other) | {"kind": "larger bank", "bank": larger.capacitance})
         numbers |= _wanted_numbers(wanted, at_it)
-        winding = _winding(scenario, wanted, at_it["max_current"], core_section, core_path)
-    if winding is not None:
-        numbers |= _winding_numbers(winding)
+        winding, of_it = _winding(scenario, wanted, at_it["max_current"], core_section, core_path)
+        numbers |= of_it
     verdicts = _verdicts(scenario, numbers, rows, winding, core_section)
     return Answer("choke", scenario, numbers, verdicts, _assumptions(job), rows=rows)
 
@@ -203,15 +201,20 @@ def _wanted_numbers(wanted: float, row: Mapping[str, Any]) -> dict[str, Number]:
 
 def _winding(
     scenario: Scenario, wanted: float, current: float, section: float | None, path: float | None
-) -> Winding | None:
-    """Turns and gap on the core that is given, or on the scenario's."""
+) -> tuple[Winding | None, dict[str, Number]]:
+    """Turns and gap on the core given, or on the scenario's; and the iron it takes, where that is too little."""
     choke = scenario.choke
     steel = choke.steel if choke is not None else "unknown"
     if section is None and choke is not None:
         section, path = choke.section, choke.path_length
     if section is None or path is None or not math.isfinite(current):
-        return None
-    return smallest_winding(wanted, current, section=section, path_length=path, steel=steel)
+        return None, {}
+    found = smallest_winding(wanted, current, section=section, path_length=path, steel=steel)
+    numbers = {} if found is None else _winding_numbers(found)
+    if found is None or found.gap > SIDE_SHARE * math.sqrt(section):
+        enough = smallest_section(wanted, current, section=section, path_length=path, steel=steel)
+        numbers["winding.section_needed"] = Number(math.nan if enough is None else enough, "m2")
+    return found, numbers
 
 
 def _winding_numbers(winding: Winding) -> dict[str, Number]:
@@ -240,7 +243,7 @@ def _verdicts(
     choke = scenario.choke
     core = section or (choke.section if choke is not None else None)
     if core is not None and math.isfinite(numbers["wanted.inductance"].value):
-        found.append(_winding_verdict(winding, core))
+        found.append(_winding_verdict(winding, numbers.get("winding.section_needed")))
     return found
 
 
@@ -362,20 +365,27 @@ def _present(choke: Choke, row: Mapping[str, Any], numbers: Mapping[str, Number]
     return Verdict("present", *(("good", text + ": it holds.") if kept > 0.8 else ("note", text + ": it gives way.")))
 
 
-def _winding_verdict(winding: Winding | None, section: float) -> Verdict:
-    """Turns and gap, or that the core is too small."""
+def _winding_verdict(winding: Winding | None, needed: Number | None) -> Verdict:
+    """Turns and gap, or that the core is too small, and which would do."""
+    if needed is None or math.isnan(needed.value):
+        more = ""
+    else:
+        more = f"; {1e4 * needed.value:.3g} cm2 on the same path are enough, with a gap of at most a third of its side"
     if winding is None:
-        text = "No winding on this core keeps that inductance at that current: it is too small."
-        return Verdict("winding", "fault", text)
-    wide = winding.gap > SIDE_SHARE * math.sqrt(section)
+        return Verdict(
+            "winding", "fault", f"No winding on this core keeps that at that current: it is too small{more}."
+        )
     text = (
         f"On this core {winding.turns} turns with {1e3 * winding.gap:.2g} mm of gap in all keep "
         f"{1e3 * winding.inductance:.3g} mH at that current ({winding.flux_density:.2g} T; "
         f"{1e3 * winding.at_rest:.3g} mH at rest)"
     )
-    if wide:
-        text += "; so wide a gap says that the core is small, and its formula is rough: measure, or take more iron"
-    return Verdict("winding", "note" if wide else "good", text + ". Whether the turns find room is not judged.")
+    if needed is not None:
+        text += (
+            f"; so wide a gap says that the core is small, and its formula is rough: measure, or take more iron{more}"
+        )
+    level = "good" if needed is None else "note"
+    return Verdict("winding", level, text + ". Whether the turns find room is not judged.")
 
 
 def _assumptions(job: ChokeJob) -> list[str]:

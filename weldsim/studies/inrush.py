@@ -20,7 +20,7 @@ from weldsim.studies.inrush_cause import cause_of, cause_verdict
 from weldsim.studies.inrush_forgetful import forgetful_verdicts, remembered
 from weldsim.studies.inrush_map import map_rows
 from weldsim.studies.inrush_remedies import remedy_rows
-from weldsim.studies.inrush_stress import stress_rows
+from weldsim.studies.inrush_stress import saving_fuse, stress_rows
 from weldsim.studies.inrush_verdicts import assumptions, flux_told, stress_verdicts, typed_verdicts, verdicts
 from weldsim.studies.press_trips import count_trips, press_i2t
 from weldsim.studies.progress import Progress, silent
@@ -117,6 +117,7 @@ def ask(  # noqa: PLR0913 (all by keyword)
             *typed_verdicts(scenario, typed),
             *forgetful_verdicts(scenario, kept),
             *stress_verdicts(stress),
+            *(saving_fuse(scenario, pressed=numbers["press.i2t.worst"].value) if stress else []),
         ],
         assumptions(scenario, setting, presses=presses, seed=seed),
         rows=[*rows, *map_found, *remedy, *stress],

@@ -13,7 +13,10 @@ from weldsim.runs.half_cycles import conducting, half_cycles
 from weldsim.runs.presses import Presser, Trigger
 from weldsim.scenario.document import Scenario
 from weldsim.scenario.vary import vary
+from weldsim.studies.answer import Verdict
 
+FUSES = (2, 4, 6, 10, 16, 20, 25, 32, 40, 50, 63, 80, 100)  # [A] usual gG ratings, IEC 60269
+CLEARS = 2.0  # times its melting I2t that a fuse lets through until the arc in it is out (common practice)
 PHASES = 12  # triggers tried for each fault
 LOOKED_AT = 0.06  # [s]
 
@@ -127,3 +130,29 @@ def _worst_half_cycle(trace: Trace, signal: str) -> float:
     edges = np.linspace(begin, end, steps + 1)
     parts = np.array([trace.integrals(a, b).square(signal) for a, b in zip(edges[:-1], edges[1:], strict=True)])
     return float(np.convolve(parts, np.ones(20)).max())
+
+
+def saving_fuse(scenario: Scenario, *, pressed: float) -> list[Verdict]:
+    """Which gG fuse clears a fault before the switch has its I2t, and whether that bears the worst press [A2 s]."""
+    control = scenario.phase_control
+    if control is None or control.i2t is None:
+        return []
+    saving = [rating for rating in FUSES if CLEARS * fuse_window(rating)[1] <= control.i2t]
+    told = f"the {control.device}'s I2t of {control.i2t:g} A2s"
+    assumed = (
+        f"Assumed: it lets {CLEARS:g} times its melting I2t through (common practice), gates of IEC 60269-1 from "
+        "memory, 80 %. Whether it carries the weld, `breaker` tells with --set breaker.curve=gG; a fuse protects the "
+        "cable too: local codes decide its rating."
+    )
+    if not saving:
+        text = f"No gG fuse of {FUSES[0]:g} A and more clears a fault within {told}: a fast one for semiconductors may."
+        return [Verdict("saving_fuse", "note", f"{text} {assumed}")]
+    best = max(saving)
+    least = fuse_window(best)[0]
+    text = f"A gG fuse of up to {best:g} A clears a fault within {told}"
+    if pressed < least:
+        text += f", and bears the worst press ({pressed:.3g} of at least {least:.4g} A2s)."
+        return [Verdict("saving_fuse", "good", f"{text} {assumed}")]
+    text += f", but may melt at a press already ({pressed:.3g} A2s, from {least:.4g} A2s on): a larger switch or a "
+    text += "softer start."
+    return [Verdict("saving_fuse", "note", f"{text} {assumed}")]

@@ -17,6 +17,7 @@ from weldsim.runs.magnitude import mean_magnitude
 from weldsim.scenario.document import Scenario
 from weldsim.scenario.vary import vary
 from weldsim.studies.answer import Answer, Number, Verdict, amount, spread
+from weldsim.studies.meter_faults import compare
 from weldsim.studies.operating import (
     FIGURES,
     Setting,
@@ -70,6 +71,7 @@ def ask(
     dial: float | None = None,
     delay: float | None = None,
     duty: float = DUTY,
+    faults: bool = False,
 ) -> Answer:
     """Readings of each instrument at one setting, settled, and the energy of an hour.
 
@@ -80,10 +82,12 @@ def ask(
         Setting of the dial [1] or firing delay [deg]; the scenario's own dial without both.
     duty : float
         Share of the hour in which it welds [1].
+    faults : bool
+        Also read the meters with one thing broken after the other.
 
     Returns
     -------
-    Answer : rows "reading" (place by instrument); runs "window".
+    Answer : rows "reading" (place by instrument) and "fault"; runs "window", and one for each fault.
 
     Raises
     ------
@@ -115,19 +119,21 @@ def ask(
         }
         for name, reading in watts.items()
     ]
+    broken = compare(loaded, three, dial=dial, delay=delay, asked=faults)
     return Answer(
         "meters",
         scenario,
-        _numbers(own, shown, watts) | _energy(own, idle, energies[1], duty),
+        _numbers(own, shown, watts) | _energy(own, idle, energies[1], duty) | broken.numbers,
         [
+            *broken.verdicts,
             *firing_verdicts(three),
             *_verdicts(own, {one.place: one for one in shown}, three),
             _power_verdict(own, watts),
             _energy_verdict(own, energies, idle, duty),
         ],
-        _assumptions(loaded, duty),
-        rows=rows,
-        runs={"window": own.recording.run},
+        _assumptions(loaded, duty) + broken.assumptions,
+        rows=rows + broken.rows,
+        runs={"window": own.recording.run} | broken.runs,
     )
 
 

@@ -25,10 +25,13 @@ from weldsim.scenario.document import Scenario
 from weldsim.scenario.finding import source_of
 from weldsim.scenario.left_out import left_out
 from weldsim.scenario.vary import vary
-from weldsim.studies.answer import LEVELS, Answer, Number
+from weldsim.studies.answer import LEVELS, Answer, Number, Verdict
+from weldsim.studies.gate_pulse import gate_pulse
 from weldsim.studies.no_load import SNUBBER, highest_without_load
 from weldsim.studies.operating import kept_over_the_mains, told_backlash
+from weldsim.studies.preview_arc import longest_gap
 from weldsim.studies.preview_losses import part_rows, power_verdicts
+from weldsim.studies.preview_off import trigger_off
 from weldsim.studies.preview_verdicts import verdicts_of
 
 HELD = 5.0  # [s] of a long run that stay in memory, for the picture; a window may ask for more
@@ -62,6 +65,7 @@ def ask(  # noqa: PLR0913 (all by keyword)
     start: str | None = None,
     duration: float | None = None,
     window: float | None = None,
+    gate: bool = False,
     save: Path | None = None,
     command: str = "preview",
     draw: Callable[[Answer], None] | None = None,
@@ -77,6 +81,8 @@ def ask(  # noqa: PLR0913 (all by keyword)
         "steady" (the default where the load repeats with the mains) or "rest".
     duration, window : float or None
         Span simulated and its last part, of which the figures speak [s].
+    gate : bool
+        Also look for the shortest gate pulse with which no half cycle is missed.
     save : Path or None
         Run file; a run from rest, or a long one, goes there while it is simulated, in constant memory, and what is
         recorded stays as segments if it is broken off.
@@ -126,15 +132,26 @@ def ask(  # noqa: PLR0913 (all by keyword)
         scenario, recording, numbers, firing, _spread(scenario, recording), _open_circuit(scenario, recording)
     )
     parts = part_rows(recording.run)
+    found, tried = _tried(scenario, recording.delay, gate=gate)
+    numbers |= found
     return Answer(
         "preview",
         scenario,
         numbers,
-        sorted([*verdicts_of(preview), *power_verdicts(parts)], key=lambda one: -LEVELS.index(one.level)),
+        sorted([*verdicts_of(preview), *tried, *power_verdicts(parts)], key=lambda one: -LEVELS.index(one.level)),
         _assumptions(preview),
         rows=parts or None,
         runs=runs,
     )
+
+
+def _tried(scenario: Scenario, delay: float | None, *, gate: bool) -> tuple[dict[str, Number], list[Verdict]]:
+    """What runs of their own tell: the trigger let go, and where it is asked for the gate pulse needed."""
+    numbers, verdicts = trigger_off(scenario)
+    if gate:
+        found, more = gate_pulse(scenario, delay=delay)
+        numbers, verdicts = numbers | found, verdicts + more
+    return numbers, verdicts
 
 
 def _device(recording: Recording, firing: Firing | None) -> dict[str, Number]:
@@ -173,7 +190,7 @@ def measured(recording: Recording) -> dict[str, Number]:
         least, largest = table["core.flux_linkage.min"][0], table["core.flux_linkage.max"][0]
         numbers["core.flux_linkage.peak"] = Number(max(abs(least), abs(largest)), "V.s")
         numbers["core.flux_linkage.mean"] = Number(table["core.flux_linkage.mean"][0], "V.s")
-    return numbers | _meters(recording, numbers)
+    return numbers | longest_gap(recording) | _meters(recording, numbers)
 
 
 def _primary(recording: Recording, integrals: Integrals) -> dict[str, Number]:

@@ -3,7 +3,11 @@
 from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
-from weldsim.studies.answer import Verdict
+import numpy as np
+
+from weldsim.parts.load import Load
+from weldsim.runs.perform import Recording
+from weldsim.studies.answer import Number, Verdict, amount
 from weldsim.studies.preview_ratings import spread_text
 
 if TYPE_CHECKING:
@@ -12,7 +16,34 @@ if TYPE_CHECKING:
 LINES_OF_ARCS = ("load line", "arc line", "shorted arc", "wire")
 TOUCHES_ZERO = 0.02  # of the mean: an arc current below this touches zero
 NO_ARC = 0.5  # [A] on the mean, below which nothing burns: leakage and what a meter takes
+SAMPLES = 10_000  # per mains period, of a gap
 HOLD_CURRENT = 15.0  # [A] an arc of thin steel wire may go out below this (assumed; 8 to 15 A are told)
+
+
+def longest_gap(recording: Recording) -> dict[str, Number]:
+    """Longest time in one mains period for which the arc gets less than its hold limit; nothing without an arc.
+
+    To 1/10 000 of a period.
+    """
+    scenario = recording.supply.scenario
+    load, period = scenario.load, recording.supply.period
+    if load is None or load.kind not in LINES_OF_ARCS or scenario.rectifier is None:
+        return {}
+    spacing = period / SAMPLES
+    first = max(recording.window[1] - period, recording.window[0])
+    count = int((recording.window[1] - first) / spacing)
+    low = recording.trace.sample(["output.current"], first, spacing=spacing, count=count)[0] < hold_limit(load)
+    if low.all():
+        return {"output.gap.longest": Number(float("inf"), "s")}
+    around = np.roll(low, -int(np.argmin(low)))  # begins where there is no gap: one may reach past the window's end
+    edges = np.flatnonzero(np.diff(np.concatenate(([False], around, [False])).astype(int)))
+    longest = int((edges[1::2] - edges[::2]).max(initial=0))
+    return {"output.gap.longest": Number(longest * spacing, "s")}
+
+
+def hold_limit(load: Load) -> float:
+    """Current below which an arc may go out [A]: the load's own, or what is assumed of thin wire."""
+    return load.hold_current or HOLD_CURRENT
 
 
 def arc_current(preview: "Preview") -> Iterator[Verdict]:
@@ -35,8 +66,8 @@ def arc_current(preview: "Preview") -> Iterator[Verdict]:
             "arc_current",
             "fault",
             f"The arc current falls to nothing in every gap between pulses ({_least(least)}, {mean:.4g} A mean): the "
-            f"arc goes out up to {_pulses(preview):.0f} times a second. Cause: {_cause_of_gap(preview)}. Assumed: the "
-            f"load's line, no arc length changes{spread}.",
+            f"arc goes out up to {_pulses(preview):.0f} times a second{_gap(preview, load)}. Cause: "
+            f"{_cause_of_gap(preview)}. Assumed: the load's line, no arc length changes{spread}.",
         )
     elif least < HOLD_CURRENT:
         yield Verdict(
@@ -59,6 +90,17 @@ def arc_current(preview: "Preview") -> Iterator[Verdict]:
             f"The arc current stays above {least:.4g} A, clear of the 8 to 15 A below which an arc may go out "
             f"(assumed){spread}.",
         )
+
+
+def _gap(preview: "Preview", load: Load) -> str:
+    """How long each of the gaps lasts."""
+    gap = preview.numbers.get("output.gap.longest")
+    if gap is None or not np.isfinite(gap.value):
+        return ""
+    return (
+        f", with less than {hold_limit(load):g} A for {amount(1e3 * gap.value, 'ms')}; after more than 0.5 to 1 ms an "
+        "arc asks for 1.5 to 3 times its volts to come back (assumed)"
+    )
 
 
 def _alternating(preview: "Preview") -> str:

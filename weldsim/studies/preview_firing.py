@@ -5,7 +5,10 @@ from typing import TYPE_CHECKING
 
 from weldsim.parts.phase_control import PhaseControl, gate_pulses
 from weldsim.runs.firing import Miss
-from weldsim.studies.answer import Verdict
+from weldsim.scenario.vary import vary
+from weldsim.studies.answer import Verdict, amount
+from weldsim.studies.gate_pulse import shortest_pulse
+from weldsim.studies.operating import operate
 from weldsim.studies.preview_ratings import spread_text
 
 if TYPE_CHECKING:
@@ -36,7 +39,7 @@ def latching(preview: "Preview") -> Iterator[Verdict]:
         "fault",
         f"The {control.device} fails to latch in {100.0 * firing.missed / firing.half_cycles:.0f} of 100 "
         f"half cycles ({firing.missed} of "
-        f"{firing.half_cycles}){_why(firing.miss, control)}. "
+        f"{firing.half_cycles}){_why(preview, firing.miss, control)}. "
         "Assumed: latching current as written, no spread between devices or with temperature.",
     )
 
@@ -74,7 +77,7 @@ def _asked(angle: float | None) -> str:
     return "." if angle is None else f" ({angle:.1f} deg from the delay to the zero crossing)."
 
 
-def _why(miss: Miss | None, control: PhaseControl) -> str:
+def _why(preview: "Preview", miss: Miss | None, control: PhaseControl) -> str:
     """Cause of a missed half cycle, in numbers."""
     pulse, latching = control.pulse_width, control.latching_current
     if miss is None and control.dial_kind == "rc-diac":
@@ -86,15 +89,38 @@ def _why(miss: Miss | None, control: PhaseControl) -> str:
         f": in the first {side} one the pulse of {pulse * 1e6:.0f} us ends at {miss.current_at_end * 1e3:.0f} mA, "
         f"below the latching current of {latching * 1e3:.0f} mA"
     )
+    if miss.current_at_end > latching:
+        text = (
+            f": in the first {side} one {miss.current_at_end * 1e3:.0f} mA flow when the pulse of {pulse * 1e6:.0f} us "
+            "ends, which the snubber discharges and which die away"
+        )
     if miss.current_at_end < -latching:
         text = (
             f": in the first {side} one the pulse of {pulse * 1e6:.0f} us ends while {-miss.current_at_end:.3g} A of "
             f"the other half "
             "cycle still flow, and is lost"
         )
-    if miss.pulse_needed is None:
-        return text + "; no pulse within that half cycle would do"
-    return text + f"; it needs {miss.pulse_needed * 1e6:.0f} us (a pulse train, or a gate held until latched, cures it)"
+    return text + _cure(preview, miss)
+
+
+def _cure(preview: "Preview", miss: Miss) -> str:
+    """Which pulse misses none, tried; of a run that does not settle, which would have latched that half cycle."""
+    scenario, delay = preview.scenario, preview.recording.delay
+    if not preview.recording.supply.periodic:
+        if miss.pulse_needed is None:
+            return "; no pulse within that half cycle would do"
+        return f"; that half cycle needs {miss.pulse_needed * 1e6:.0f} us"
+    shortest = shortest_pulse(scenario, delay=delay)
+    held = operate(vary(scenario, {"phase_control.pulse_kind": "held"}), delay=delay)
+    told = "no pulse that ends before the zero crossing would do"
+    if shortest is not None:
+        told = f"none is missed with one of {amount(shortest * 1e6, 'us')} or more"
+    also = "with a gate held until latched" if not held.missed else ""
+    if also and shortest is not None:
+        also = f", nor {also}"
+    elif also:
+        also = f", but none is missed {also}"
+    return f"; {told}{also} (tried, settled)"
 
 
 def half_waving(preview: "Preview") -> Iterator[Verdict]:

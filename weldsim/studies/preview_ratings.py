@@ -3,7 +3,7 @@
 from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
-from weldsim.parts.capacitors import ripple_rating
+from weldsim.parts.capacitors import Bank, ripple_rating
 from weldsim.scenario.finding import highest
 from weldsim.studies.answer import Verdict, amount
 from weldsim.studies.running_trips import Drawn, running_verdict
@@ -11,6 +11,7 @@ from weldsim.studies.running_trips import Drawn, running_verdict
 if TYPE_CHECKING:
     from weldsim.studies.preview import Preview
 
+NOTHING = 1e-9  # [V, A] what is below is rounding, whatever stands beside it
 DUST = 1e-9  # of the largest of three figures: what is below is rounding
 IDLE = 1e-3  # of its rating: what a device carries that is not in use
 CONTINUOUS = "Assumed: it goes on for ever, and the heat sink keeps the device at the temperature of its rating"
@@ -22,7 +23,7 @@ def spread_text(preview: "Preview", name: str, unit: str) -> str:
         return ""
     low, high = preview.spread[name]
     values = (low, preview.recording.run.table[name][0], high)
-    dust = DUST * max(map(abs, values))
+    dust = max(DUST * max(map(abs, values)), NOTHING)
     told = ", ".join(f"{0.0 if abs(value) < dust else value:.4g}" for value in values)
     return f" (mains -10, 0, +10 %: {told} {unit})"
 
@@ -73,22 +74,28 @@ def bank(preview: "Preview") -> Iterator[Verdict]:
             f"The bank sees up to {top:.4g} V (this dial setting without load, mains +10 %) against its rating of "
             f"{part.rated_voltage:g} V{end}",
         )
-    rating, current = ripple_rating(part), numbers["bank.current.rms"].value
-    if rating is not None:
+    current = numbers["bank.current.rms"].value
+    yield _ripple(preview, part, current if current > NOTHING else 0.0)
+
+
+def _ripple(preview: "Preview", part: Bank, current: float) -> Verdict:
+    """Ripple current and heat, of the bank and of each can."""
+    rating, share = ripple_rating(part), current / part.cans
+    each = "" if part.cans == 1 else f"; each of {part.cans} cans {share:.4g} A"
+    if part.resistance:
+        each += f", {current**2 * part.resistance / part.cans:.3g} W" + (" of heat" if part.cans == 1 else "")
+    told, level = f"The bank carries {current:.4g} A rms of ripple", "note"
+    if rating is None:
+        told += f"{each}; no rated_ripple_current is given, and the label of a can says it."
+    else:
         level = "fault" if current > rating else "good"
-        yield Verdict(
-            "bank_ripple",
-            level,
-            f"The bank carries {current:.4g} A rms of ripple against a continuous rating of {rating:.4g} A"
-            + (
-                f": {(current / rating) ** 2:.1f} times the rated heat, so only a duty cycle saves it."
-                if level == "fault"
-                else "."
-            )
-            + " Assumed: cans share equally"
-            + spread_text(preview, "bank.current.rms", "A")
-            + ".",
-        )
+        told += f" against a continuous rating of {rating:.4g} A"
+        if level == "fault":
+            told += f": {(current / rating) ** 2:.1f} times the rated heat, so only a duty cycle saves it"
+        told += f"{each}."
+    cause = "Cause: the rectifier charges it in pulses, and the load empties it in between."
+    spread = spread_text(preview, "bank.current.rms", "A")
+    return Verdict("bank_ripple", level, f"{told} {cause} Assumed: cans share equally{spread}.")
 
 
 def breaker(preview: "Preview") -> Iterator[Verdict]:

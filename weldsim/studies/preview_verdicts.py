@@ -5,6 +5,7 @@ from collections.abc import Iterator, Sequence
 from typing import TYPE_CHECKING
 
 from weldsim.analysis.limits import LOAD_LINES, LimitCheck, no_load_checks
+from weldsim.parts.load import Load
 from weldsim.parts.mains import crest_voltage
 from weldsim.parts.phase_control import PhaseControl
 from weldsim.scenario.finding import highest, source_of
@@ -12,11 +13,20 @@ from weldsim.studies.answer import Verdict, amount, counted, spread
 from weldsim.studies.preview_arc import arc_current
 from weldsim.studies.preview_firing import flux_bias, half_waving, latching
 from weldsim.studies.preview_iron import choke, core
-from weldsim.studies.preview_ratings import bank, breaker, diode_current, spread_text, switch_current, transformer
+from weldsim.studies.preview_ratings import (
+    NOTHING,
+    bank,
+    breaker,
+    diode_current,
+    spread_text,
+    switch_current,
+    transformer,
+)
 
 if TYPE_CHECKING:
     from weldsim.studies.preview import Preview
 
+ALIKE = 6.0  # [V] between an arc line's beginning and that of the load line it is compared with
 KICK = 1.02  # times what is left behind a snubber: more is told
 ASSUMED_OF_RATES = (
     "Assumed: no capacitance but the snubber's, no jump of the device's own drop, the rating at its own temperature."
@@ -57,9 +67,13 @@ def _operating_point(preview: "Preview") -> Iterator[Verdict]:
     load = preview.scenario.load
     if load.kind in ("battery", "short"):  # no weld: a line of the process says nothing of it
         return
-    process = load.process if load.kind == "load line" else "MIG"
-    line = LOAD_LINES[process]
     current, voltage = numbers["output.current.mean"].value, numbers["output.voltage.mean"].value
+    process = _process(load)
+    if process is None:
+        over = spread_text(preview, "output.current.mean", "A")
+        yield Verdict("operating_point", "note", f"{voltage:.3g} V at {current:.4g} A on the scenario's load{over}.")
+        return
+    line = LOAD_LINES[process]
     conventional = min(line.base + line.slope * current, line.ceiling)
     yield Verdict(
         "operating_point",
@@ -72,12 +86,24 @@ def _operating_point(preview: "Preview") -> Iterator[Verdict]:
     )
 
 
+def _process(load: Load) -> str | None:
+    """Whose load line to compare with: the one asked for, or of an arc line the one that begins nearest to it."""
+    if load.kind == "load line":
+        return load.process
+    if load.kind not in ("arc line", "shorted arc") or load.voltage is None:
+        return "MIG"
+    off = {name: abs(LOAD_LINES[name].base - load.voltage) for name in ("MIG", "MMA", "TIG")}
+    nearest = min(off, key=lambda name: off[name])
+    return nearest if off[nearest] <= ALIKE else None
+
+
 def _unloaded(preview: "Preview") -> Iterator[Verdict]:
     """What stands at an output to which nothing is connected."""
     numbers = preview.numbers
     if preview.scenario.load is not None or "output.voltage.mean" not in numbers:
         return
     volts = [numbers[f"output.voltage.{what}"].value for what in ("mean", "rms", "max")]
+    volts = [one if abs(one) > NOTHING else 0.0 for one in volts]
     dc = preview.scenario.rectifier is not None
     stands = f"{volts[0]:.3g} V on the mean" if dc else f"{volts[1]:.3g} V rms"
     yield Verdict(

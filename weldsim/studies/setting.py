@@ -28,6 +28,8 @@ MAINS = dict(zip(MAINS_STEPS, ("low_mains", "rated_mains", "high_mains"), strict
 PERCENT = 0.01  # of the dial, to either side, over which its slope is taken
 EDGE = 0.005  # of the dial: how closely the ends of where it misfires are found
 STEEP = 0.05  # of the output for one percent of the dial: hard to set by hand (assumed)
+IDLE = 0.02  # of the range of the output: what a turn of the dial must move to count
+DEAD = 0.25  # of the dial's travel that does nothing: told as a note (assumed)
 FIRING = ("latching", "half_waving", "flux_bias")  # what of a preview is told of the setting
 
 
@@ -121,11 +123,12 @@ def ask(
     return Answer(
         "setting",
         scenario,
-        _numbers(wanted, curves, chosen, three) | _firing_numbers(seen),
+        _numbers(wanted, curves, chosen, three) | _travel(wanted, rated)[0] | _firing_numbers(seen),
         [
             _reached(scenario.phase_control, wanted, rated, three),
             _sensitivity(wanted, three),
             _over_the_mains(wanted, curves, three),
+            *_travel(wanted, rated)[1],
             *(verdict for verdict in seen.verdicts if verdict.name in FIRING),
         ],
         _assumptions(scenario, loaded, chosen),
@@ -313,6 +316,37 @@ def _over_the_mains(wanted: Wanted, curves: Sequence[Curve], three: Sequence[At]
         told += f". Left where it is, it misses half cycles at mains {' and '.join(misfires)}: keep clear of it"
     level = "fault" if misfires else "note" if lacking else "good"
     return Verdict("over_the_mains", level, f"{told}. Assumed: the load as it is, no regulation.")
+
+
+def _travel(wanted: Wanted, rated: Curve) -> tuple[dict[str, Number], list[Verdict]]:
+    """Over which part of the dial the output moves at all: below it nothing comes, above it nothing more."""
+    able = sorted(sound(rated.settings), key=_dial)
+    values = [wanted.of(one) for one in able]
+    span = max(values) - min(values)
+    if len(able) < 3 or span <= IDLE * max(values):
+        return {}, []
+    near = IDLE * span
+    begins = [*itertools.takewhile(lambda one: abs(wanted.of(one) - values[0]) <= near, able)][-1]
+    full = [*itertools.takewhile(lambda one: abs(wanted.of(one) - values[-1]) <= near, reversed(able))][-1]
+    low, high = max(
+        (pair for pair in itertools.pairwise(able) if _dial(pair[1]) - _dial(pair[0]) >= PERCENT),
+        key=lambda pair: abs(wanted.of(pair[1]) - wanted.of(pair[0])) / (_dial(pair[1]) - _dial(pair[0])),
+    )
+    steep = PERCENT * abs(wanted.of(high) - wanted.of(low)) / (_dial(high) - _dial(low))
+    first, last = _dial(begins), _dial(full)
+    text = (
+        f"Over the dial the output goes from {amount(values[0], wanted.unit)} to {amount(values[-1], wanted.unit)}, "
+        f"nearly all of it between dial {100.0 * first:.0f} and {100.0 * last:.0f} %; steepest between "
+        f"{100.0 * _dial(low):.0f} and {100.0 * _dial(high):.0f} %: {amount(steep, wanted.unit)} for one percent"
+    )
+    idle = 1.0 - (last - first)
+    if idle > DEAD:
+        text += f". {100.0 * idle:.0f} % of its travel do nothing"
+        text += ": a dial over a narrower range of delays would be finer to set"
+    numbers = {"setting.dial.begins": Number(first, "1"), "setting.dial.full": Number(last, "1")}
+    level = "note" if idle > DEAD else "good"
+    text += ". Assumed: rated mains, settled, in steps of 5 %; what misfires is left out."
+    return numbers, [Verdict("travel", level, text)]
 
 
 def _points(wanted: Wanted, curves: Sequence[Curve], three: Sequence[At]) -> list[dict]:

@@ -1,0 +1,72 @@
+"""The trigger let go: volts at the open output by a divider of two reactances, and what a larger snubber does."""
+
+import math
+
+import pytest
+
+import weldsim
+
+IDLE = """
+[mains]
+voltage = "230 V"
+frequency = "50 Hz"
+[phase_control]
+off_resistance = "1000 Mohm"
+snubber_resistance = "100 ohm"
+snubber_capacitance = "{snubber}"
+[transformer]
+ratio = "230:40"
+primary_resistance = "0 ohm"
+secondary_resistance = "10 mohm"
+[core]
+magnetising_inductance = "3 H"
+loss_resistance = "100 kohm"
+"""
+
+
+def verdict(answer):
+    """What is told of the trigger let go."""
+    return next(one for one in answer.verdicts if one.name == "trigger_off")
+
+
+@pytest.mark.parametrize(("snubber", "farads"), [("100 nF", 100e-9), ("470 nF", 470e-9)])
+def test_the_snubber_and_the_idle_iron_are_a_divider(snubber, farads):
+    """An alternating output without load: 230 V divided between R + 1/(jwC) and jwL beside the loss resistance.
+
+    The step of the winding is 40/230, and the crest root 2 times the rms.
+    """
+    omega = 100.0 * math.pi
+    iron = 1.0 / (1.0 / 1e5 + 1.0 / (1j * omega * 3.0))
+    whole = 100.0 + 1.0 / (1j * omega * farads) + iron
+    answer = weldsim.preview(weldsim.read_text(IDLE.format(snubber=snubber)))
+    volts = 230.0 * math.sqrt(2.0) * abs(iron / whole) * 40.0 / 230.0
+    assert answer.numbers["trigger_off.output.voltage.max"].value == pytest.approx(
+        volts, rel=1e-3
+    )  # of a settled state
+    assert answer.numbers["trigger_off.primary.current.rms"].value == pytest.approx(230.0 / abs(whole), rel=1e-3)
+
+
+def test_a_large_snubber_charges_the_bank():
+    """The shed's 100 nF leave its bank empty, below two diode drops; 1 uF put volts on a wire that seems to be off."""
+    shed = weldsim.read("toroid_shed")
+    small = weldsim.preview(shed)
+    large = weldsim.preview(weldsim.vary(shed, {"phase_control.snubber_capacitance": "1 uF"}))
+    assert (verdict(small).level, "next to nothing" in verdict(small).text) == ("good", True)
+    assert verdict(large).level == "note"
+    assert large.numbers["trigger_off.output.voltage.max"].value > 5.0
+    assert "The wire is not dead" in verdict(large).text
+
+
+def test_nothing_is_told_without_a_switch():
+    """A supply straight on the mains has no trigger in the primary."""
+    bare = weldsim.vary(weldsim.read("toroid_shed"), {"phase_control": "absent"})
+    assert [one for one in weldsim.preview(bare).verdicts if one.name == "trigger_off"] == []
+
+
+def test_rounding_is_told_as_nothing():
+    """An output that nothing feeds stands at 0 V and its bank carries 0 A, not at powers of ten below a femtovolt."""
+    shed = weldsim.vary(weldsim.read("toroid_shed"), {"load": "absent"})
+    texts = {one.name: one.text for one in weldsim.preview(shed, delay=179.0).verdicts}
+    assert "stands at 0 V on the mean, 0 V at most" in texts["unloaded"]
+    assert "carries 0 A rms of ripple" in texts["bank_ripple"]
+    assert not any("e-1" in text for name, text in texts.items() if name in ("unloaded", "bank_ripple"))

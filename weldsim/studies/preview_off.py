@@ -1,0 +1,36 @@
+"""What a preview says of the trigger let go: volts that snubber and blocked device let through to an open output."""
+
+from weldsim.scenario.document import Scenario
+from weldsim.scenario.vary import vary
+from weldsim.studies.answer import Number, Verdict, spread
+from weldsim.studies.operating import MAINS_STEPS, operate
+
+NEVER = 176.0  # [deg] after the end of a held gate: nothing is fired
+ROUNDING = 1e-9  # [V]
+UNNOTICED, FELT = 0.01, 5.0  # [V] below: nothing; above: worth a bleed resistor or a smaller snubber (assumed)
+
+
+def trigger_off(scenario: Scenario) -> tuple[dict[str, Number], list[Verdict]]:
+    """Highest volts at the open output and current from the mains while nothing is fired, settled, over the mains."""
+    control = scenario.phase_control
+    if control is None or scenario.transformer is None:
+        return {}, []
+    changes: dict[str, object] = {"phase_control.pulse_kind": "held", "phase_control.train_end": NEVER - 1.0}
+    changes |= {"phase_control.asymmetry": 0.0} | ({} if scenario.load is None else {"load": "absent"})
+    off = vary(scenario, changes)
+    settings = [operate(off, delay=NEVER, mains_factor=step) for step in MAINS_STEPS]
+    peaks = [max(abs(one["output.voltage.min"]), abs(one["output.voltage.max"])) for one in settings]
+    volts = [peak if peak > ROUNDING else 0.0 for peak in peaks]
+    numbers = {
+        "trigger_off.output.voltage.max": Number(volts[1], "V"),
+        "trigger_off.primary.current.rms": Number(settings[1].primary, "A"),
+    }
+    stands = "next to nothing" if max(volts) < UNNOTICED else f"up to {spread(volts, 'V')}"
+    text = (
+        f"With the trigger off the open output has {stands}. Cause: snubber and blocked {control.device} let "
+        f"{1e3 * settings[1].primary:.3g} mA into the idle iron"
+    )
+    if max(volts) > FELT:
+        text += "; a smaller snubber, or a bleed resistor, takes it down. The wire is not dead"
+    assumed = "Assumed: settled, no interference filter or dial circuit across the switch."
+    return numbers, [Verdict("trigger_off", "note" if max(volts) > FELT else "good", f"{text}. {assumed}")]
