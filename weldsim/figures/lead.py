@@ -9,6 +9,7 @@ from collections.abc import Mapping, Sequence
 from typing import Any
 
 import numpy as np
+from matplotlib.artist import Artist
 from matplotlib.axes import Axes
 from matplotlib.contour import QuadContourSet
 from matplotlib.figure import Figure
@@ -123,7 +124,7 @@ def _draw_map(
         ends = "1 V short" if name == "volts_lost" else f"{100.0 * KEPT:.0f} % of the current"
         axes.plot([], [], color=END, linewidth=2.0, label=f"same dial: end of the good window ({ends})")
     if own is not None:
-        cross = {"color": "black", "markersize": 9.0, "markeredgewidth": 2.2, "label": "the scenario's lead"}
+        cross: dict[str, Any] = {"color": "black", "markersize": 9.0, "markeredgewidth": 2.2, "label": "the scenario's lead"}
         axes.plot(*own, "x", clip_on=False, zorder=5.0, **cross)
     axes.set_xlim(lengths[0], lengths[-1])
     axes.set_ylim(marks[0], marks[-1])
@@ -186,13 +187,14 @@ def _grid(rows: Sequence[Mapping[str, Any]], lengths: np.ndarray, marks: np.ndar
 
 def _explain(figure: Figure) -> None:
     """The key of both maps, in the gap below them: what occurs in either."""
-    handles = {}
+    handles: dict[str, Artist] = {}
     for axes in figure.axes[: len(PANELS)]:
         found, labels = axes.get_legend_handles_labels()
         handles |= dict(zip(labels, found, strict=True))
     if handles:
         figure.legend(
-            handles=list(handles.values()),
+            list(handles.values()),
+            list(handles),
             loc="upper left",
             bbox_to_anchor=(0.06, 0.615),
             ncols=3,

@@ -58,7 +58,7 @@ class CarefulStream:
         if self.interrupted:
             raise KeyboardInterrupt
 
-    def write(self, data: memoryview) -> int:
+    def write(self, data: bytes | memoryview) -> int:
         """Write all of the data, or remember why not."""
         left = memoryview(data).cast("B")
         size = left.nbytes
