@@ -124,8 +124,8 @@ def _draw_map(
         ends = "1 V short" if name == "volts_lost" else f"{100.0 * KEPT:.0f} % of the current"
         axes.plot([], [], color=END, linewidth=2.0, label=f"same dial: end of the good window ({ends})")
     if own is not None:
-        cross: dict[str, Any] = {"color": "black", "markersize": 9.0, "markeredgewidth": 2.2, "label": "the scenario's lead"}
-        axes.plot(*own, "x", clip_on=False, zorder=5.0, **cross)
+        cross: dict[str, Any] = {"color": "black", "markersize": 9.0, "markeredgewidth": 2.2, "zorder": 5.0}
+        axes.plot(*own, "x", clip_on=False, label="the scenario's lead", **cross)
     axes.set_xlim(lengths[0], lengths[-1])
     axes.set_ylim(marks[0], marks[-1])
     axes.grid(visible=False)
