@@ -125,6 +125,19 @@ def test_time_too_long_for_the_half_cycle():
     assert finding(changed, "phase_control.delay").level == "fault"
 
 
+def test_a_dial_turned_round_is_told():
+    """More degrees, time or resistance at 100 % than at 0 % give less: told for each kind; the usual way is not."""
+    told = finding(
+        vary(SHED, phase_control__delay_at_0="10 deg", phase_control__delay_at_100="170 deg"),
+        "phase_control.delay_at_0",
+    )
+    assert "10 deg at 0 % are less than 170 deg at 100 %" in told.text
+    rig = vary(read("school_spot"), phase_control__timing_resistance_at_0="5 kohm")
+    assert "5 kohm at 0 % are less than" in finding(rig, "phase_control.timing_resistance_at_0").text
+    for scenario in (SHED, read("school_spot")):
+        assert not [one for one in findings(scenario) if "turned round" in one.text]
+
+
 def test_asymmetry():
     """1 degree at 90 degrees on 230 V: 325.27 / (2 pi) x 0.01745 = 0.9035 V (rule of the trade: 0.9 V)."""
     one = finding(vary(SHED, phase_control__asymmetry="1 deg"), "phase_control.asymmetry")

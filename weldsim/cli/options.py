@@ -133,7 +133,7 @@ def read_request(
 ) -> Request:
     """Read what was typed behind the command; every value goes through the rule of its option."""
     _refuse_unknown_flags(typed, parser=parser, options=options)
-    found = vars(parser.parse_args(list(typed)))
+    found = vars(parser.parse_args(_with_signs(typed)))
     values = {}
     for option in options:
         text = found[option.keyword]
@@ -144,6 +144,17 @@ def read_request(
         else:
             values[option.keyword] = _value(option, _only(option, text, parser.format_usage()), parser.format_usage())
     return Request(command, values, " ".join(["weldsim", command, *typed]))
+
+
+def _with_signs(typed: Sequence[str]) -> list[str]:
+    """What was typed, with a value below zero joined to its option, which else would be taken for an option."""
+    joined: list[str] = []
+    for text in typed:
+        if re.match(r"-[\d.]", text) and joined and joined[-1].startswith("--") and "=" not in joined[-1]:
+            joined[-1] += f"={text}"
+        else:
+            joined.append(text)
+    return joined
 
 
 def _only(option: Option, found: str | list[str], usage: str) -> str:

@@ -169,6 +169,30 @@ def _asymmetry(scenario: Scenario) -> Iterator[Finding]:
     )
 
 
+_ENDS = {  # of a dial: keys of its two ends, kind of what stands there
+    "linear": ("delay_at_0", "delay_at_100", "angle"),
+    "timed": ("delay_time_at_0", "delay_time_at_100", "time"),
+    "rc-diac": ("timing_resistance_at_0", "timing_resistance_at_100", "resistance"),
+}
+
+
+def _turned_round(scenario: Scenario) -> Iterator[Finding]:
+    """A dial that gives less the more it is turned up."""
+    control = scenario.phase_control
+    if control is None:
+        return
+    first, last, kind = _ENDS[control.dial_kind]
+    at_0, at_100 = getattr(control, first), getattr(control, last)
+    if at_0 is None or at_100 is None or at_0 >= at_100:
+        return
+    yield Finding(
+        f"phase_control.{first}",
+        NOTE,
+        f"The dial is turned round: {shown(at_0, kind)} at 0 % are less than {shown(at_100, kind)} at 100 %, so that "
+        "it fires later, and gives less, the more it is turned up.",
+    )
+
+
 def _diac_dial(scenario: Scenario) -> Iterator[Finding]:
     """Where in its travel an RC-and-diac dial snaps on."""
     control = scenario.phase_control
@@ -208,5 +232,6 @@ FIRING_QUESTIONS: tuple[Callable[[Scenario], Iterator[Finding]], ...] = (
     _gate_pulse,
     _gate_times,
     _asymmetry,
+    _turned_round,
     _diac_dial,
 )
