@@ -322,14 +322,15 @@ def _travel(wanted: Wanted, rated: Curve) -> tuple[dict[str, Number], list[Verdi
     """Over which part of the dial the output moves at all: below it nothing comes, above it nothing more."""
     able = sorted(sound(rated.settings), key=_dial)
     values = [wanted.of(one) for one in able]
-    span = max(values) - min(values)
-    if len(able) < 3 or span <= IDLE * max(values):
+    span = max(values, default=0.0) - min(values, default=0.0)
+    pairs = [pair for pair in itertools.pairwise(able) if _dial(pair[1]) - _dial(pair[0]) >= PERCENT]
+    if len(able) < 3 or not pairs or span <= IDLE * max(map(abs, values)):
         return {}, []
     near = IDLE * span
     begins = [*itertools.takewhile(lambda one: abs(wanted.of(one) - values[0]) <= near, able)][-1]
     full = [*itertools.takewhile(lambda one: abs(wanted.of(one) - values[-1]) <= near, reversed(able))][-1]
     low, high = max(
-        (pair for pair in itertools.pairwise(able) if _dial(pair[1]) - _dial(pair[0]) >= PERCENT),
+        pairs,
         key=lambda pair: abs(wanted.of(pair[1]) - wanted.of(pair[0])) / (_dial(pair[1]) - _dial(pair[0])),
     )
     steep = PERCENT * abs(wanted.of(high) - wanted.of(low)) / (_dial(high) - _dial(low))
