@@ -72,7 +72,7 @@ class PieceLog:
         self.probes, self.made, self.parts = library.probes, library.made, library.parts
         self.time, self.mode, self.cause, self.state = time, mode, cause, state
         self.end, self.end_state, self.end_mode, self.jump_energy = end, end_state, end_mode, jump_energy
-        self.names = {signal.name: i for i, signal in enumerate(self.system.signals)}
+        self.names = self.system.signal_numbers
 
     @property
     def span(self) -> tuple[float, float]:

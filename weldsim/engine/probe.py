@@ -53,7 +53,8 @@ class Probe:
         rungs, n = tables.rungs, self.size
         if len(self.known) < len(equations):
             self._grow(max(ROOM, 4 * len(equations)))
-        for mode in np.unique(modes[~self.known[modes]]):
+        missing = modes[~self.known[modes]]
+        for mode in np.unique(missing) if len(missing) else ():
             row = np.ascontiguousarray(self.row(equations[mode]))
             matrix = np.ascontiguousarray(equations[mode].matrix)
             self.rows[mode, :n] = row

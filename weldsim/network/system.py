@@ -14,6 +14,7 @@ of the segments of all elements and names a mode.
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
+from functools import cached_property
 
 import numpy as np
 
@@ -145,7 +146,12 @@ class SwitchedSystem:
         }
         return tuple(segment if e in moving else present for e, present in enumerate(signature))
 
-    @property
+    @cached_property
     def size(self) -> int:
         """Length of the extended state vector."""
         return len(self.states) + 2 * len(self.inputs) + 2 * len(self.orders) + 1
+
+    @cached_property
+    def signal_numbers(self) -> dict[str, int]:
+        """Number of each signal by its name."""
+        return {signal.name: number for number, signal in enumerate(self.signals)}

@@ -84,7 +84,7 @@ class WireSupply:
         self.system = self.library.system
         self.period = 1.0 / scenario.mains.frequency
         self.numbers = event_numbers(self.system)
-        self.names = {signal.name: k for k, signal in enumerate(self.system.signals)}
+        self.names = self.system.signal_numbers
         wanted = ("open", "arc", "ignite", *(f"contact {k}" for k in range(len(LEVELS))))
         self.events = np.array([self.numbers[f"wire {name}"] for name in wanted])
         self.input_place = len(self.system.states) + 2 * self.system.inputs.index(INPUT)
