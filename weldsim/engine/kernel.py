@@ -48,6 +48,7 @@ SHARE = 5  # rungs below that of a span: how closely the bottom of a dip is met
 LEAST_DIP = 20  # rungs of a step below which what may be a dip is not looked into
 OVERSHOT = 1e-4  # of a guard, where one is a hundredth of full scale: so far below its limit a quantum is long
 BURST = 1e3  # of a guard, ten times full scale: what goes as far beyond its limit is looked into within a quantum
+LEAST = 1e-300  # of a guard in a quantum: what falls or rises by less does neither, and nothing is divided by nothing
 AT_ONCE = 1.0 / 256.0  # of a quantum behind a change: no time at all
 LIMIT = 0.999 * DEAD_BAND  # where one that takes turns with another is put to: beyond its limit by next to nothing
 MANY, SOON = 30, 64  # changes in a row, each within some quanta of the last, before they count as taking turns
@@ -549,7 +550,7 @@ def may_dip(finders, m, x, before, after, guards, quanta, quantum):
         if not (fall < 0.0 and rise > 0.0 and first >= 0.0 and (falls < 0.0 or rises < 0.0)):
             continue
         start = (m * finders.shape[1] + g) * finders.shape[2]
-        if falls < 0.0 and dies_away(finders, start, x, first / (-fall * quantum), high):
+        if falls < 0.0 and dies_away(finders, start, x, first / max(-fall * quantum, LEAST), high):
             continue
         if crosses(first, last, fall, rise, span):
             return True
@@ -617,7 +618,9 @@ def bottom(before, after, guards, span, quantum):
         if fall < 0.0 and rise > 0.0 and (first + fall < 0.0 or last - rise < 0.0):
             bend = 3.0 * (last - first) - 2.0 * fall - rise
             twist = 3.0 * (2.0 * (first - last) + fall + rise)
-            earliest = min(earliest, -fall / (bend + np.sqrt(bend * bend - twist * fall)))
+            root = np.sqrt(bend * bend - twist * fall)
+            # twice the same: that sum is not to be a small difference, nor nothing
+            earliest = min(earliest, -fall / (bend + root) if bend > 0.0 else (root - bend) / twist)
     grain = max(highest_bit(span) - SHARE, 0)
     return (np.int64(earliest * span + 0.5 * 2.0**grain) >> grain) << grain
 
@@ -700,7 +703,7 @@ def early_pulse(finders, watch, axes, reach, m, x, before, after, guards, span, 
         first = low + 1 if before[g] >= row_times(reach, 2 * m * block + g * w, sizes) else 0
         stride, dense = 4, top - 6
         if fall < 0.0 and before[g] + fall * span < 0.0:
-            dense = highest_bit(np.int64(max(before[g], 0.0) / (-fall * quantum))) - 3
+            dense = highest_bit(np.int64(max(before[g], 0.0) / max(-fall * quantum, LEAST))) - 3
             first = max(first, min(dense, 4))
         else:
             if after[half + g] > 0.0:
@@ -708,7 +711,7 @@ def early_pulse(finders, watch, axes, reach, m, x, before, after, guards, span, 
             first = max(first, 4)
             first += (top - 1 - first) & (stride - 1)
         rises = stride == 2 and after[g] >= 0.0  # and its fall is not seen at the start
-        until = span / quantum - after[g] / (after[half + g] * quantum) if rises else 0.0
+        until = span / quantum - after[g] / max(after[half + g] * quantum, LEAST) if rises else 0.0
         last, since, r, fell = -1.0, 0.0, first, False
         while r < lowest:
             value = row_times(finders, (m * finders.shape[1] + g) * across + r * w, x)
