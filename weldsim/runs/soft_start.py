@@ -2,8 +2,7 @@
 
 The circuit holds the thermistor's resistance in steps.  While current flows its heat is added up over a tenth of a
 half cycle, exactly, and the step is put in that is nearest (by ratio) to its resistance in the middle of the next
-tenth, if it goes on warming as it did; over a whole half cycle where the one before has moved it by less than a quarter
-of a step.  Nothing else is approximated.
+tenth, if it goes on warming as it did; nothing else is approximated.
 """
 
 import math
@@ -35,7 +34,6 @@ from weldsim.runs.commands import event_numbers
 from weldsim.scenario.document import Scenario
 
 SLICES = 10  # of a half cycle
-STILL = 0.25  # steps by which a half cycle may move the resistance if the next is to be one slice
 __all__ = ["HOTTEST", "STEPS", "SoftStarter", "in_series", "settled_starter", "starter_of"]
 
 
@@ -57,13 +55,12 @@ class SoftStarter:
 
     def _nearest(self, ahead: float = 0.0) -> int:
         """Number of the step whose resistance is nearest, by ratio, to that at ``ahead`` [K] above the temperature."""
-        return min(max(round(self._place(ahead)), 0), len(self.resistances) - 1) if self.thermal else 0
-
-    def _place(self, ahead: float = 0.0) -> float:
-        """Where the resistance at ``ahead`` [K] above the temperature lies among the steps, by ratio."""
+        if not self.thermal:
+            return 0
         cold, hot = self.resistances[0], self.resistances[-1]
         now = thermistor_resistance(self.table, temperature=min(self.temperature + ahead, HOTTEST))
-        return math.log(now / cold) / math.log(hot / cold) * (len(self.resistances) - 1)
+        place = math.log(now / cold) / math.log(hot / cold) * (len(self.resistances) - 1)
+        return min(max(round(place), 0), len(self.resistances) - 1)
 
     def onto(self, signature: Sequence[int]) -> tuple[int, ...]:
         """The signature with the soft start as it stands now; its current is not changed by that."""
@@ -122,23 +119,12 @@ class SoftStarter:
             self.temperature = thermistor_cooled(self.table, self.temperature, pause=max(end - begin, 0.0))
 
     def _warm(self, walk: "Walk", end: float) -> None:
-        """Run a half cycle at a time, in slices that warm the thermistor, or in one where it hardly moves."""
-        begin, still = walk.stepper.now, False
-        whole = SLICES * self._slice
-        for k in range(max(0, math.ceil((end - begin) / whole - 1e-6))):
-            until, place = min(begin + (k + 1) * whole, end), self._place()
-            self._warm_in(walk, until, whole if still else self._slice)
-            if walk.over:
-                break
-            still = abs(self._place() - place) < STILL
-
-    def _warm_in(self, walk: "Walk", end: float, length: float) -> None:
-        """Run in slices of a length, each of which warms the thermistor."""
+        """Run in slices, each of which warms the thermistor."""
         stepper = walk.stepper
-        begin, count = stepper.now, max(0, math.ceil((end - stepper.now) / length - 1e-6))
+        begin, count = stepper.now, max(0, math.ceil((end - stepper.now) / self._slice - 1e-6))
         for k in range(count):
             since = stepper.now
-            square = walk.square_to(end if k + 1 == count else begin + (k + 1) * length)
+            square = walk.square_to(end if k + 1 == count else begin + (k + 1) * self._slice)
             if walk.over or stepper.now <= since:
                 break
             before = self.temperature
