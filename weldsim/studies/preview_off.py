@@ -4,9 +4,9 @@ from weldsim.scenario.document import Scenario
 from weldsim.scenario.vary import vary
 from weldsim.studies.answer import Number, Verdict, spread
 from weldsim.studies.operating import MAINS_STEPS, operate
+from weldsim.studies.preview_ratings import NOTHING
 
 NEVER = 176.0  # [deg] after the end of a held gate: nothing is fired
-ROUNDING = 1e-9  # [V]
 UNNOTICED, FELT = 0.01, 5.0  # [V] below: nothing; above: worth a bleed resistor or a smaller snubber (assumed)
 
 
@@ -20,7 +20,7 @@ def trigger_off(scenario: Scenario) -> tuple[dict[str, Number], list[Verdict]]:
     off = vary(scenario, changes)
     settings = [operate(off, delay=NEVER, mains_factor=step) for step in MAINS_STEPS]
     peaks = [max(abs(one["output.voltage.min"]), abs(one["output.voltage.max"])) for one in settings]
-    volts = [peak if peak > ROUNDING else 0.0 for peak in peaks]
+    volts = [peak if peak > NOTHING else 0.0 for peak in peaks]
     numbers = {
         "trigger_off.output.voltage.max": Number(volts[1], "V"),
         "trigger_off.primary.current.rms": Number(settings[1].primary, "A"),
