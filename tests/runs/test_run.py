@@ -2,13 +2,14 @@
 
 import subprocess
 import sys
+from importlib import metadata
 
 import numpy as np
 import pytest
 
 from tests.runs.samples import LABELS, NAMES, a_run
 from weldsim.errors import WeldsimError
-from weldsim.runs.run import stamp
+from weldsim.runs.run import _versions, stamp
 
 
 def test_signals_by_name():
@@ -110,6 +111,28 @@ def test_stamp_names_command_moment_and_versions():
     assert mark["created"].endswith("+00:00")
     assert mark["versions"]["weldsim"] == "9.8"
     assert mark["versions"]["numpy"] == np.__version__  # what numpy says of itself, not its metadata
+    for library in ("scipy", "numba", "h5py"):
+        assert mark["versions"][library] == metadata.version(library)
+
+
+def test_versions_of_libraries_that_lie_elsewhere_are_asked_for(monkeypatch):
+    """A library that no folder of the path tells of is asked for otherwise, and may not be installed."""
+    monkeypatch.setattr("sys.path", ["/there/is/no/such/folder"])
+    monkeypatch.setattr(metadata, "version", lambda name: {"numpy": "9.9"}.get(name) or _unknown(name))
+    _versions.cache_clear()
+    try:
+        assert _versions() == {
+            "numpy": "9.9",
+            "scipy": "not installed",
+            "numba": "not installed",
+            "h5py": "not installed",
+        }
+    finally:
+        _versions.cache_clear()
+
+
+def _unknown(name: str) -> str:
+    raise metadata.PackageNotFoundError(name)
 
 
 def test_importing_a_run_loads_no_file_library():

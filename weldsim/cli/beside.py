@@ -69,8 +69,7 @@ def draw_what_comes(module: str) -> None:
     """Load everything, then draw what arrives on the standard input, if anything does."""
     signal.signal(signal.SIGINT, signal.SIG_IGN)  # the other process hears it, and ends this one
     signal.signal(signal.SIGTERM, lambda *_: sys.exit(1))  # half-written files are cleared away
-    # Matplotlib loads what draws in space in any case, a twelfth of its loading; nothing here is drawn so.
-    sys.modules["mpl_toolkits.mplot3d"] = None  # type: ignore[assignment]
+    _load_less()
     figure_of = importlib.import_module(f"weldsim.figures.{module}").draw
     importlib.import_module("weldsim.scenario.document")  # of which an answer is made
     from weldsim.figures.style import blank, save
@@ -82,6 +81,19 @@ def draw_what_comes(module: str) -> None:
         sys.exit(1)
     save(figure_of(answer), place)
     os._exit(0)  # the other process waits; there is nothing to clear away
+
+
+def _load_less() -> None:
+    """Leave out what matplotlib does in any case while it loads, and what no picture of ours needs.
+
+    What draws in space is a twelfth of its loading; a quarter is the help text of every kind of artist, put together
+    from the help texts of all that can be set of it.  Another version may have other names for it: then it is slower.
+    """
+    sys.modules["mpl_toolkits.mplot3d"] = None  # type: ignore[assignment]
+    with contextlib.suppress(ImportError, AttributeError):
+        artist: Any = importlib.import_module("matplotlib.artist")
+        artist.Artist._update_set_signature_and_docstring = lambda: None
+        artist.kwdoc = lambda kind: ""
 
 
 if __name__ == "__main__":

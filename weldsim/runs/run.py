@@ -4,7 +4,10 @@ A ``Run`` holds the sampled waveforms, and beside them what no sampling can spoi
 the table of exact figures.  Nothing here opens a file or draws; see ``weldsim.runs.files`` and ``weldsim.figures``.
 """
 
+import contextlib
 import difflib
+import os
+import sys
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 from datetime import UTC, datetime
@@ -176,13 +179,25 @@ def stamp(command: str, *, weldsim_version: str) -> dict[str, Any]:
 
 @cache
 def _versions() -> dict[str, str]:
-    """Versions of the libraries, looked up once: reading their metadata takes longer than a short run."""
+    """Versions of the libraries, looked up once, from the names of the folders that tell what is installed.
+
+    The library for it takes as long to load as a short run: it is asked for what is not found so.
+    """
+    there: dict[str, str] = {}
+    for folder in sys.path:
+        with contextlib.suppress(OSError):
+            told = [
+                name.removesuffix(".dist-info") for name in os.listdir(folder or ".") if name.endswith(".dist-info")
+            ]
+            there = {**dict(name.split("-", 1) for name in told if "-" in name), **there}
+    return {library: there.get(library) or _asked_for(library) for library in ("numpy", "scipy", "numba", "h5py")}
+
+
+def _asked_for(library: str) -> str:
+    """Version of an installed library, as its own folder tells it."""
     from importlib import metadata
 
-    versions = {}
-    for library in ("numpy", "scipy", "numba", "h5py"):
-        try:
-            versions[library] = metadata.version(library)
-        except metadata.PackageNotFoundError:
-            versions[library] = "not installed"
-    return versions
+    try:
+        return metadata.version(library)
+    except metadata.PackageNotFoundError:
+        return "not installed"

@@ -89,7 +89,7 @@ def ask(  # noqa: PLR0913 (all by keyword)
     command : str
         What the saved run says made it.
     draw : callable or None
-        Given the answer as soon as it has what its picture shows, without verdicts.
+        Given the answer as soon as it has what its picture shows: the runs, and the exact figures of the window.
 
     Returns
     -------
@@ -118,6 +118,10 @@ def ask(  # noqa: PLR0913 (all by keyword)
     if save is not None and not streamed:
         save_run(replace(recording.run, provenance={**recording.run.provenance, "command": command}), save)
     approach, largest = _approach(scenario, recording, dial=dial, delay=delay)
+    runs = {"window": recording.run, "approach": approach.run}
+    if draw is not None:
+        exact = {name: Number(*figure) for name, figure in recording.run.table.items()}
+        draw(Answer("preview", scenario, exact, [], [], runs=runs))
     numbers = measured(recording)
     if settled is not None:  # it is what the approach leads to
         largest = max(largest, numbers["primary.current.peak"].value)
@@ -125,9 +129,6 @@ def ask(  # noqa: PLR0913 (all by keyword)
     firing = firing_of(recording)
     numbers |= _device(recording, firing)
     numbers |= _varistor(recording) | _varistor(approach, place="switch_on.varistor", only=("energy.max",))
-    runs = {"window": recording.run, "approach": approach.run}
-    if draw is not None:
-        draw(Answer("preview", scenario, numbers, [], [], runs=runs))
     preview = Preview(
         scenario, recording, numbers, firing, _spread(scenario, recording), _open_circuit(scenario, recording)
     )
