@@ -8,6 +8,7 @@ from itertools import takewhile
 from pathlib import Path
 from typing import Any
 
+from weldsim.cli.answering import load
 from weldsim.cli.options import Command, CommandLineError, Option, Request
 from weldsim.cli.pictures import draw_to, in_a_folder, picture_place
 from weldsim.cli.progress import meter, tell
@@ -63,8 +64,6 @@ def sweep(
     request: Request, *, modules: dict[str, str], known: dict[str, dict[str, Option]], handed: tuple[Option, ...]
 ) -> None:
     """Do all cases; finished ones are kept as they come."""
-    from weldsim.cli.commands import load
-
     study = request.get("study", "preview")
     if not request.get("over"):
         raise CommandLineError("nothing to vary", place="--over", advice="give KEY=FROM:TO:N once or twice")
