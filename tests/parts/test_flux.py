@@ -14,7 +14,8 @@ from weldsim.parts.flux import (
     remanent_flux_linkage,
     saturation_flux_linkage,
 )
-from weldsim.parts.iron import Core, CurvePoint, FrictionRow, magnetising_branch
+from weldsim.parts.iron import Core, FrictionRow, magnetising_branch
+from weldsim.parts.magnetising_curve import CurvePoint
 from weldsim.parts.steel import STEELS
 
 TOROID = Core(section=55e-4, path_length=0.62, steel="grain-oriented")

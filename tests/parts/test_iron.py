@@ -8,7 +8,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from weldsim.errors import ScenarioError
-from weldsim.parts.iron import Core, CurvePoint, FrictionRow, flux_scale, iron_mass, magnetising_branch
+from weldsim.parts.iron import Core, FrictionRow, flux_scale, iron_mass, magnetising_branch
+from weldsim.parts.magnetising_curve import CurvePoint
 
 MU_0 = 4e-7 * math.pi
 TOROID = {"section": 55e-4, "path_length": 0.62}

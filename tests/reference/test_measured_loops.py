@@ -19,8 +19,9 @@ from tests.reference.loop_drive import (
     ring_loop,
     ring_sine,
 )
-from weldsim.parts.iron import Core, CurvePoint, FrictionRow, magnetising_branch
+from weldsim.parts.iron import Core, FrictionRow, magnetising_branch
 from weldsim.parts.loop_fit import MeasuredLoop, fit_family, fit_loop
+from weldsim.parts.magnetising_curve import CurvePoint
 from weldsim.parts.measured_sheets import GRAIN_ORIENTED, NON_ORIENTED
 from weldsim.studies.proofs.iron_loops import INSTRUMENT, RING_DENSITY
 

@@ -75,7 +75,8 @@ def flux_density_at(core: Core, flux_linkage: float, *, primary_turns: int | Non
 def saturation_flux_linkage(core: Core, primary_turns: int | None = None) -> float:
     """Primary flux linkage beyond which only air is left.
 
-    Electrical: the corner as given.  Iron: where the last piece, prolonged backward, meets zero current (N A B_s).
+    Electrical: the corner as given.  Iron, or a curve of the winding: where the last piece, prolonged backward, meets
+    zero current (N A B_s).
 
     Parameters
     ----------
@@ -98,7 +99,7 @@ def saturation_flux_linkage(core: Core, primary_turns: int | None = None) -> flo
     branch = magnetising_branch(core, primary_turns)
     if not branch.corners:
         return math.inf
-    if not is_iron(core):
+    if core.magnetising_inductance is not None:
         return branch.corners[-1]
     return branch.flux_linkages[-2] - branch.currents[-2] / branch.slopes[-1]
 

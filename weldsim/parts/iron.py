@@ -22,20 +22,13 @@ from dataclasses import dataclass
 
 from weldsim import units
 from weldsim.errors import ScenarioError
-from weldsim.parts.hysteresis import after_turning, first_rise, loop_area
+from weldsim.parts.hysteresis import after_turning, loop_area
+from weldsim.parts.magnetising_curve import CurvePoint, in_winding_terms, rising_points, without_friction
 from weldsim.parts.pieces import on_chain, slopes
 from weldsim.parts.steel import DENSITY, FRICTION_SHARES, MU_0, STEELS, straight_curve
 
 LOSS_FLUX_DENSITY = 1.5  # [T] the loss of sheet is named at this peak
 LOSS_FREQUENCY = 50.0  # [Hz] and this frequency
-
-
-@dataclass(frozen=True, kw_only=True)
-class CurvePoint:
-    """One point of a magnetising curve as a data sheet or an open-circuit test gives it: peak field, peak density."""
-
-    field: float = units.quantity("field", doc="peak magnetic field", low=0.0, high=1e7)
-    flux_density: float = units.quantity("flux_density", doc="peak flux density", low=0.0, high="20 T")
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -77,7 +70,7 @@ class Core:
     )
     steel: str | None = units.choice(tuple(STEELS), doc="kind of steel", default=None)
     magnetising_curve: tuple[CurvePoint, ...] | None = units.rows(
-        CurvePoint, doc="own magnetising curve, from low to high (peak values)", shortest=1
+        CurvePoint, doc="own magnetising curve, from low to high (peak values), of the iron or the winding", shortest=1
     )
     gap: float = units.quantity("length", doc="air gaps along the path, added up", low=0.0, high="0.1 m", default=0.0)
     mass: float | None = units.quantity("mass", doc="of the iron", low="1 g", high="10000 kg", default=None)
@@ -186,7 +179,7 @@ def _scale(core: Core, primary_turns: int | None, why: str) -> _Scale:
 
 
 def is_iron(core: Core) -> bool:
-    """Whether the magnetising current follows from the iron, not from electrical values.
+    """Whether the magnetising current follows from the iron, not from electrical values of the winding.
 
     Parameters
     ----------
@@ -196,15 +189,16 @@ def is_iron(core: Core) -> bool:
     Returns
     -------
     bool
-        True for a steel or an own curve without a magnetising inductance [-].
+        True for a steel or an own curve of the iron, without a magnetising inductance [-].
 
     Examples
     --------
     >>> is_iron(Core(steel="unknown")), is_iron(Core(magnetising_inductance=4.0))
     (True, False)
     """
-    named = core.steel is not None or core.magnetising_curve is not None
-    return named and core.magnetising_inductance is None
+    if core.magnetising_inductance is not None:
+        return False
+    return core.steel is not None if core.magnetising_curve is None else not in_winding_terms(core.magnetising_curve)
 
 
 def _elements(core: Core, scale: _Scale | None, primary_turns: int | None) -> tuple[tuple[float, float], ...]:
@@ -277,26 +271,26 @@ def _steel_curve(
 
 def _own_curve(core: Core, scale: _Scale, elements: tuple[tuple[float, float], ...]) -> tuple[tuple[float, float], ...]:
     """The given peak values less the friction on the first rise, then the air's slope."""
-    curve = [(0.0, 0.0)]
-    given = [(point.flux_density, point.field) for point in core.magnetising_curve or ()]
-    given = [point for point in given if point != (0.0, 0.0)]
-    if not given:
-        raise ScenarioError("holds no point but zero", place="core.magnetising_curve", advice="add measured points")
-    for before, point in zip([(0.0, 0.0), *given], given, strict=False):
-        if point[0] <= before[0] or point[1] < before[1]:
-            raise ScenarioError(
-                f"{point[1]:g} A/m at {point[0]:g} T follows {before[1]:g} A/m at {before[0]:g} T",
-                place="core.magnetising_curve",
-                advice="list the points from low to high",
-            )
+    given = rising_points(core.magnetising_curve or ())
+    own = tuple((limit / scale.current, reach / scale.flux) for limit, reach in elements)
+    kept = []
     if core.remanence is not None and 0.0 < core.remanence < given[-1][0]:
-        back = (given[-1][0] - core.remanence) * scale.flux
-        curve.append((core.remanence, max(-after_turning(elements, back) / scale.current, 0.0)))
-    for density, field in given:
-        if density > curve[-1][0]:
-            friction = first_rise(elements, density * scale.flux) / scale.current
-            curve.append((density, max(field - friction, curve[-1][1])))
+        back = given[-1][0] - core.remanence
+        kept.append((core.remanence, max(-after_turning(own, back), 0.0)))
+    curve = without_friction(given, own, kept=kept)
     return (*curve, (curve[-1][0] + 1.0, curve[-1][1] + 1.0 / MU_0))
+
+
+def _winding_chain(
+    core: Core, elements: tuple[tuple[float, float], ...]
+) -> tuple[tuple[float, ...], tuple[float, ...]]:
+    """Corners of f from a curve that is given in the winding's terms; beyond it the inductance in saturation."""
+    if core.saturated_inductance is None:
+        raise _missing("saturated_inductance", "a magnetising curve of the winding, which ends somewhere")
+    curve = without_friction(rising_points(core.magnetising_curve or ()), elements)
+    flux, current = curve[-1]
+    fluxes, currents = zip(*curve, (2.0 * flux, current + flux / core.saturated_inductance), strict=True)
+    return fluxes, currents
 
 
 def _loss_resistance(core: Core, primary_turns: int | None, elements: tuple[tuple[float, float], ...]) -> float | None:
@@ -342,6 +336,7 @@ def magnetising_branch(core: Core, primary_turns: int | None = None) -> Magnetis
     """The core as a branch across the primary: straight pieces, friction elements, eddy loss.
 
     Electrical: i = flux / L below the corner, i_corner + (flux - corner) / L_saturated above; no corner: no saturation.
+    Or through the peak values of a ``magnetising_curve`` in the winding's terms, and with L_saturated beyond its end.
     Iron: N i = h(B) l + B g / mu0 with B = flux / (N A), h the steel's own single-valued curve (``steel.py``) or the
     given peak values less the friction on the first rise; beyond the last point the slope of an air-cored winding of
     the iron's section, L = mu0 N^2 A / (l + g), or ``saturated_inductance`` where given.
@@ -382,6 +377,11 @@ def magnetising_branch(core: Core, primary_turns: int | None = None) -> Magnetis
     """
     scale = _scale(core, primary_turns, "a core given as iron") if is_iron(core) else None
     elements = _elements(core, scale, primary_turns)
-    chain = _iron_chain(core, scale, elements) if scale else _electrical_chain(core)
+    if scale:
+        chain = _iron_chain(core, scale, elements)
+    elif core.magnetising_inductance is None and core.magnetising_curve is not None:
+        chain = _winding_chain(core, elements)
+    else:
+        chain = _electrical_chain(core)
     frictions = tuple((limit / reach, limit) for limit, reach in elements)
     return MagnetisingBranch(*chain, frictions, _loss_resistance(core, primary_turns, elements))

@@ -69,6 +69,9 @@ def _core(scenario: Scenario) -> Found:
     if is_iron(core):
         curve = "core.magnetising_curve" if core.magnetising_curve is not None else "core.steel"
         yield from _among("core", core, ("saturation_flux_linkage",), curve)
+    elif core.magnetising_curve is not None and core.magnetising_inductance is None:
+        names = ("saturation_flux_linkage", "steel", "gap", "remanence")
+        yield from _among("core", core, names, "a core.magnetising_curve of the winding")
     elif core.magnetising_inductance is not None:
         names = ("steel", "magnetising_curve", "gap", "remanence")
         yield from _among("core", core, names, "core.magnetising_inductance")

@@ -7,8 +7,7 @@ from concurrent.futures import Executor
 import numpy as np
 
 from weldsim.errors import QuestionError, ScenarioError
-from weldsim.parts.flux import flux_linkage_at
-from weldsim.parts.iron import is_iron
+from weldsim.parts.flux import flux_linkage_at, saturation_flux_linkage
 from weldsim.runs.crew import Crew
 from weldsim.runs.press_batches import press_by, presser_of
 from weldsim.runs.press_runs import typical_runs
@@ -157,8 +156,7 @@ def check_question(scenario: Scenario, presses: int) -> None:
             place="core",
             advice="add a [transformer] and a [core] with a magnetising curve",
         )
-    core = scenario.core
-    if not is_iron(core) and core.saturation_flux_linkage is None:
+    if math.isinf(saturation_flux_linkage(scenario.core, primary_turns(scenario))):
         raise QuestionError(
             "the core has no magnetising curve: it never saturates",
             place="core.saturation_flux_linkage",
