@@ -82,7 +82,7 @@ ADVISED = (  # what can hardly be run, and what the answer advises
     (5001903, "rectifier", "leakage_resistance", 1e4),
     (5009866, "phase_control", "snubber_resistance", 1.0),
 )
-NO_NETWORK = {"breaker", "wire", "trigger", "feed_motor", "feed_supply", "cooling"}
+NO_NETWORK = {"breaker", "wire", "trigger", "feed_motor", "feed_supply", "cooling", "readings"}
 BLOCKS, EVERY_TIME, REPEATED_EVERY_TIME, SLOW = 6, 78, 8, 320  # supplies tried
 
 

@@ -163,7 +163,15 @@ def test_every_part_is_in_a_variant():
     """Each table stands in a variant, but those of no network and the two whose own tests wire them."""
     drawn = {name for changes in VARIANTS.values() for name in TABLES if getattr(benchmark(changes), name) is not None}
     own = {"generator", "soft_start"}
-    assert set(TABLES) - drawn == own | {"breaker", "wire", "trigger", "feed_motor", "feed_supply", "cooling"}
+    assert set(TABLES) - drawn == own | {
+        "breaker",
+        "wire",
+        "trigger",
+        "feed_motor",
+        "feed_supply",
+        "cooling",
+        "readings",
+    }
 
 
 def test_promised_signals():

@@ -266,7 +266,8 @@ def test_bundled_scenarios_are_judged(path):
     found = findings(read(path))
     order = ["fault", "note", "good"]
     assert [order.index(one.level) for one in found] == sorted(order.index(one.level) for one in found)
-    assert len(found) >= (6 if read(path).rectifier is not None else 4)  # nothing to say of diodes, bank and choke
+    if read(path).transformer is not None:  # else only readings, of which one is to be made
+        assert len(found) >= (6 if read(path).rectifier is not None else 4)  # nothing to say of diodes, bank and choke
     if not path.stem.startswith("benchmark"):  # whose core is meant to saturate at high mains
         assert found[0].level != "fault", found[0].text
 

@@ -87,6 +87,8 @@ def _asked(request: Request, module: str, *, draw: Callable[["Answer"], None] | 
             print(page(answer, remark=remark), flush=True)
         except BrokenPipeError:  # who reads the first lines only wants the picture as well
             silence()
+    if request.get("write"):
+        tell(f"scenario written: {request.get('write')}")
     if place and saves_itself:
         tell(f"run saved: {place}")
     elif place:

@@ -64,6 +64,7 @@ from weldsim.cli.option_table import (
     WINDOW,
     WIRE_END,
     WORKERS,
+    WRITE,
 )
 from weldsim.cli.options import Command, Option
 from weldsim.cli.proving import prove
@@ -181,6 +182,12 @@ _TABLE: tuple[Command, ...] = (
         "What will my meters show, also with one part broken, which is right, and what does an hour cost in energy?",
         (DIAL, DELAY, DUTY, FAULTS, SAVE),
         example="weldsim meters toroid_shed.toml --dial 40%",
+    ),
+    study(
+        "identify",
+        "Which transformer is on the bench? Its values from readings, how sure each is, and a scenario made of them.",
+        (WRITE,),
+        example="weldsim identify bench_readings.toml --write my_supply.toml",
     ),
     study(
         "taps",

@@ -12,7 +12,7 @@ def _has(table: str) -> Callable[[Any, str], bool]:
 
 
 def _live_output(scenario: Any, study: str) -> bool:
-    return hasattr(scenario, "mains") and scenario.transformer is None
+    return hasattr(scenario, "mains") and scenario.transformer is None and study != "identify"
 
 
 def _battery(scenario: Any, study: str) -> bool:
@@ -34,6 +34,10 @@ def _about_leads(scenario: Any, study: str) -> bool:
 
 def _about_settings(scenario: Any, study: str) -> bool:
     return study == "setting"
+
+
+def _about_readings(scenario: Any, study: str) -> bool:
+    return study == "identify"
 
 
 def _about_heat(scenario: Any, study: str) -> bool:
@@ -104,6 +108,11 @@ _WHERE_IT_MATTERS: tuple[tuple[Callable[[Any, str], bool], str], ...] = (
         _about_settings,
         "A setting that gives the wanted output says nothing of how long it may run: windings, rectifier, lead, plug "
         "and breaker have limits of their own.",
+    ),
+    (
+        _about_readings,
+        "A primary on the bench is live, and a wrong secondary may be: isolating transformer, fuse and lamp in series "
+        "first, one hand, nobody alone; readings at mains voltage are for somebody who may take them.",
     ),
     (
         _about_heat,

@@ -251,6 +251,7 @@ def _in_the_table_of_spots(answer: "Answer", name: str) -> bool:
 
 
 _NOT_TOLD: dict[str, Callable[["Answer", str], bool]] = {  # study -> whether its page leaves a number out
+    "identify": lambda answer, name: True,
     "lead": lambda answer, name: name.startswith(("lead.section_", "weld_leads.section_")),
     "mains": lambda answer, name: bool(answer.rows) and name.startswith("primary.current.harmonic_"),
     "preview": lambda answer, name: (
@@ -289,6 +290,11 @@ _TOLD = {
     "breaker": (("At each dial", "dial"),),
     "duty": (("Parts at this setting", "part"), ("At each dial", "dial")),
     "lead": (("Longest leads", "longest"), ("Weld leads, torch and return", "weld_lead")),
+    "identify": (
+        ("Values, as a scenario has them", "value"),
+        ("Readings, and what the values give there", "reading"),
+        ("Magnetising curve, peak values", "corner"),
+    ),
     "meters": (("Readings", "reading"), ("With one thing broken", "fault")),
     "setting": (("This dial over the mains", "point"),),
     "generator": (("Ratings", "rating"),),

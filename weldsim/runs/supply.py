@@ -132,5 +132,6 @@ def network_key(scenario: Scenario) -> str:
             feed_motor=None,
             feed_supply=None,
             cooling=None,
+            readings=None,
         )
     )

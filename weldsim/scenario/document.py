@@ -19,6 +19,7 @@ from weldsim.parts.load import Load
 from weldsim.parts.mains import Mains
 from weldsim.parts.phase_control import PhaseControl
 from weldsim.parts.protection import Breaker
+from weldsim.parts.readings import Readings
 from weldsim.parts.rectifier import Rectifier
 from weldsim.parts.soft_start import SoftStart
 from weldsim.parts.start import Start
@@ -53,6 +54,7 @@ TABLES: dict[str, type] = {
     "feed_supply": FeedSupply,
     "start": Start,
     "cooling": Cooling,
+    "readings": Readings,
 }
 TEXTS = {"title": Text("one line that names the supply", 200), "notes": Text("what a reader should know")}
 NEEDED = ("mains",)
@@ -85,6 +87,7 @@ class Scenario:
     feed_motor: FeedMotor | None = None
     feed_supply: FeedSupply | None = None
     cooling: Cooling | None = None
+    readings: Readings | None = None
     text: str = field(default="", compare=False, repr=False)  # the TOML text it was read from
     source: str = field(default="", compare=False)  # the file, and what was varied since
 

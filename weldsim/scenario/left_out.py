@@ -24,7 +24,14 @@ def left_at_nothing(scenario: Scenario) -> list[str]:
 
 
 def left_out(scenario: Scenario) -> Iterator[Finding]:
-    """A note with all of them."""
+    """A note with all of them; and one on readings that no transformer was made of yet."""
+    if scenario.readings is not None and scenario.transformer is None:
+        yield Finding(
+            "left_out",
+            NOTE,
+            "There is no [transformer]: the [readings] alone enter no run. `weldsim identify FILE --write NEW.toml` "
+            "makes the tables of them.",
+        )
     keys = left_at_nothing(scenario)
     if keys:
         yield Finding(

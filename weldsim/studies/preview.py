@@ -66,7 +66,7 @@ def ask(  # noqa: PLR0913 (all by keyword)
     duration: float | None = None,
     window: float | None = None,
     gate: bool = False,
-    save: Path | None = None,
+    save: str | Path | None = None,
     command: str = "preview",
     draw: Callable[[Answer], None] | None = None,
 ) -> Answer:
@@ -83,7 +83,7 @@ def ask(  # noqa: PLR0913 (all by keyword)
         Span simulated and its last part, of which the figures speak [s].
     gate : bool
         Also look for the shortest gate pulse with which no half cycle is missed.
-    save : Path or None
+    save : path or None
         Run file; a run from rest, or a long one, goes there while it is simulated, in constant memory, and what is
         recorded stays as segments if it is broken off.
     command : str

@@ -1,0 +1,105 @@
+"""The picture of readings on the bench: amperes without load against volts, the magnetising curve, one cycle at idle.
+
+Rows of kind "corner": ``flux_linkage`` [V s], ``current`` [A], ``told_by``; the readings stand in the scenario, the run
+"window" is that without load next to the mains voltage.
+"""
+
+import math
+from collections.abc import Mapping, Sequence
+from typing import Any
+
+import numpy as np
+from matplotlib.axes import Axes
+from matplotlib.figure import Figure
+
+from weldsim.figures import style
+from weldsim.parts.bench_tests import effective_current
+from weldsim.runs.run import Run
+from weldsim.studies.answer import Answer
+
+WIDTH, HEIGHT = 10.4, 6.2
+LOOKED_AT = 120  # volts at which the line through the readings is worked out
+CYCLES = 2.0  # of the mains, of the current at idle
+
+
+def draw(answer: Answer) -> Figure:
+    """The picture of ``weldsim identify``."""
+    scenario: Any = answer.scenario
+    corners = [row for row in answer.rows or () if row["kind"] == "corner"]
+    with style.house_look():
+        figure = style.blank(WIDTH, HEIGHT)
+        ratio, loss = answer.numbers["transformer.ratio"].value, answer.numbers.get("core.loss_resistance")
+        style.write_title(
+            figure,
+            scenario.title or scenario.source,
+            below=f"ratio {ratio:.4g}; without load at the primary, readings with their doubt",
+        )
+        resistance = math.inf if loss is None else loss.value
+        _draw_readings(figure.add_axes((0.075, 0.57, 0.40, 0.30)), scenario, corners, resistance)
+        _draw_curve(figure.add_axes((0.575, 0.57, 0.40, 0.30)), scenario, corners)
+        _draw_idle(figure.add_axes((0.075, 0.10, 0.90, 0.30)), answer.runs["window"], scenario)
+    return figure
+
+
+def _draw_readings(axes: Axes, scenario: Any, corners: Sequence[Mapping[str, Any]], resistance: float) -> None:
+    """Amperes against volts: the readings, and what the values found give."""
+    readings, rows = scenario.readings, scenario.readings.no_load
+    curve = [(row["flux_linkage"], row["current"]) for row in corners]
+    omega = 2.0 * math.pi * scenario.mains.frequency
+    volts = np.linspace(0.02, 1.05, LOOKED_AT) * rows[-1].voltage
+    amps = [math.hypot(effective_current(curve, math.sqrt(2.0) * one / omega), one / resistance) for one in volts]
+    axes.plot(volts, amps, label="values found", **style.pen(1))
+    read = [row.voltage for row in rows], [row.current for row in rows]
+    doubts = [[readings.voltage_doubt * one for one in read[0]], [readings.current_doubt * one for one in read[1]]]
+    look = {"fmt": "o", "color": style.PENS[0]["color"], "markersize": 4.0, "capsize": 2.5, "label": "read"}
+    axes.errorbar(*read, xerr=doubts[0], yerr=doubts[1], **look)
+    _mark_mains(axes, scenario.mains.voltage)
+    axes.set_xlim(0.0, 1.08 * rows[-1].voltage)
+    axes.set_ylim(bottom=0.0)
+    style.name_axis(axes, vertical="primary current, rms [A]", horizontal="voltage [V]")
+    style.keep_marks_short(axes)
+    style.explain_lines(axes)
+
+
+def _mark_mains(axes: Axes, volts: float) -> None:
+    """A line at the mains voltage."""
+    axes.axvline(volts, **style.HELPER_LINE)
+    axes.text(volts, 0.04, "mains ", transform=axes.get_xaxis_transform(), ha="right", fontsize="small")
+
+
+def _draw_curve(axes: Axes, scenario: Any, corners: Sequence[Mapping[str, Any]]) -> None:
+    """Flux linkage against current, corner by corner; what was assumed is broken."""
+    read = [row for row in corners if row["told_by"] == "reading"]
+    beyond = [row for row in corners if row["told_by"] != "reading"]
+    for rows, words, number in (
+        ([{"current": 0.0, "flux_linkage": 0.0}, *read], "from readings", 0),
+        (read[-1:] + beyond, "assumed", 2),
+    ):
+        amps, fluxes = [row["current"] for row in rows], [row["flux_linkage"] for row in rows]
+        axes.plot(amps, fluxes, marker="o", markersize=3.5, label=words, **style.pen(number))
+    omega = 2.0 * math.pi * scenario.mains.frequency
+    for factor, words in ((1.0, "mains"), (1.1, "mains +10 %")):
+        flux = factor * math.sqrt(2.0) * scenario.mains.voltage / omega
+        axes.axhline(flux, **style.HELPER_LINE)
+        axes.text(0.99, flux, words, transform=axes.get_yaxis_transform(), ha="right", va="bottom", fontsize="small")
+    axes.set_xlim(left=0.0)
+    axes.set_ylim(bottom=0.0)
+    style.name_axis(axes, vertical="flux linkage, peak [V s]", horizontal="magnetising current, peak [A]")
+    style.explain_lines(axes)
+
+
+def _draw_idle(axes: Axes, run: Run, scenario: Any) -> None:
+    """The current of the primary without load, and how the mains voltage lies to it."""
+    end = float(run.time[-1])
+    shown = run.between(max(0.0, end - CYCLES / scenario.mains.frequency), end)
+    times = 1e3 * (shown.time - shown.time[0])
+    amps, volts = shown["primary.current"], shown["mains.voltage"]
+    top = float(np.abs(amps).max()) or 1.0
+    axes.plot(times, amps, label="primary current", **style.pen(0))
+    scaled = volts / float(np.abs(volts).max()) * top
+    axes.plot(times, scaled, label="mains voltage, not to scale", **style.pen(5))
+    axes.axhline(0.0, **style.HELPER_LINE)
+    axes.set_xlim(times[0], times[-1])
+    style.name_axis(axes, vertical="current [A]", horizontal=f"time at {run.table['mains.voltage.rms'][0]:.4g} V [ms]")
+    style.keep_marks_short(axes)
+    style.explain_lines(axes)

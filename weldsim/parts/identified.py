@@ -1,0 +1,293 @@
+"""A transformer's values from readings on the bench, and how far each may be off.
+
+How far: every instrument in turn reads as much more and less as it may, everything is worked out again, and what each
+changes adds up as the root of the sum of squares, upward and downward apart.
+
+Source: JCGM 100:2008 (uncertainty in measurement; from memory) for adding up squares; ``bench_tests.py`` for the rest.
+"""
+
+import math
+import statistics
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+from typing import Any
+
+from weldsim.parts.bench_tests import Impedance, air_inductance, behind_the_winding, peak_curve, series_impedance
+from weldsim.parts.cable import warm_factor
+from weldsim.parts.readings import NoLoadReading, Readings
+
+SATURATED = 1.95  # [T] flux density beyond which only air is left: any transformer steel, within 0.1 T (from memory)
+WORKING = 1.3  # times the flux at mains voltage, likewise, where section or turns are not known (common practice)
+AIR = (
+    2.5  # times the leakage of both windings: the winding as a coil of air, where the iron was not measured (likewise)
+)
+LEAST_BEND = 3.0  # the last piece read has at least so many times the inductance of air
+NEW = 1.02  # times the flux of the last reading: a corner as near as that is the same
+
+
+@dataclass(frozen=True)
+class Guess:
+    """How much of what no reading tells: factors on the flux linkage of saturation and on the inductance beyond."""
+
+    saturation: float = 1.0
+    air: float = 1.0
+
+
+@dataclass(frozen=True)
+class Identified:
+    """A transformer and its core as the readings have it; None where they say nothing.
+
+    Resistances at 20 degC.  ``curve`` holds peak flux linkages and currents of the primary [V.s, A]; the first ``read``
+    of them come from readings, what follows was assumed.
+    """
+
+    ratio: float
+    primary_turns: float | None
+    winding: Impedance | None  # both, seen from the primary, at the temperature of the readings
+    primary_resistance: float | None
+    secondary_resistance: float | None
+    direct: float | None  # both resistances by direct current, seen from the primary, likewise
+    primary_leakage: float | None
+    secondary_leakage: float | None
+    curve: tuple[tuple[float, float], ...]
+    read: int
+    loss_resistance: float | None
+    saturated_inductance: float
+
+    @property
+    def magnetising_inductance(self) -> float:
+        """Of the first piece of the curve [H]."""
+        flux, current = self.curve[0]
+        return flux / current if current > 0.0 else math.inf
+
+    @property
+    def saturation(self) -> float:
+        """Flux linkage at which the piece beyond the curve would meet no current [V.s]."""
+        flux, current = self.curve[-1]
+        return flux - current * self.saturated_inductance
+
+
+def identify(readings: Readings, *, frequency: float, mains_voltage: float, guess: Guess | None = None) -> Identified:
+    """Work out the values.
+
+    Parameters
+    ----------
+    readings : Readings
+        The table, with rows without load [-].
+    frequency : float
+        Of the mains [Hz].
+    mains_voltage : float
+        At which the transformer will work; the loss is taken from the reading next to it [V].
+    guess : Guess, optional
+        Factors on what is assumed [1].
+
+    Returns
+    -------
+    Identified
+        The values [SI].
+
+    Notes
+    -----
+    Leakage is put on both sides alike, seen from one of them: no reading tells it apart.  Resistances of the short
+    circuit, where watts were read, count before those by direct current and are shared out in their proportion.  The
+    whole iron loss becomes a resistor.
+
+    Examples
+    --------
+    >>> from weldsim.parts.readings import ShortReading
+    >>> bench = Readings(
+    ...     no_load=(NoLoadReading(voltage=240.0, current=0.8, power=72.0, secondary_voltage=24.0),),
+    ...     short_circuit=(ShortReading(voltage=10.0, current=10.0, power=80.0),),
+    ...     primary_resistance=0.4, secondary_resistance=4e-3)
+    >>> found = identify(bench, frequency=50.0, mains_voltage=240.0)
+    >>> round(found.ratio, 2), round(found.primary_resistance, 3), round(1e6 * found.secondary_leakage, 2)
+    (9.99, 0.401, 9.58)
+
+    References
+    ----------
+    As ``bench_tests.py``.
+    """
+    guess = guess or Guess()
+    rows, omega = readings.no_load or (), 2.0 * math.pi * frequency
+    ratio = _ratio(rows, [row.voltage for row in rows])
+    for _ in range(2):  # the drop in the primary is a small part of its volts
+        winding, primary, shares = _windings(readings, ratio)
+        seen = [_seen(row, rows, primary) for row in rows]
+        ratio = _ratio(rows, [volts for volts, _, _ in seen])
+    turns = _turns(readings, [volts for volts, _, _ in seen])
+    cold = 1.0 / warm_factor(readings.winding_temperature)
+    curve = peak_curve(_rising([(math.sqrt(2.0) * volts / omega, idle) for volts, idle, _ in seen]))
+    leakage = winding.reactance / omega if winding is not None and readings.short_circuit is not None else None
+    air = guess.air * _air(readings, turns, leakage, curve)
+    end = _end(readings, turns, curve, working=math.sqrt(2.0) * mains_voltage / omega, factor=guess.saturation)
+    near = min(range(len(rows)), key=lambda k: (rows[k].power is None, abs(rows[k].voltage - mains_voltage)))
+    loss = seen[near][2]
+    return Identified(
+        ratio,
+        turns,
+        winding,
+        None if shares is None else shares[0] * cold,
+        None if shares is None else shares[1] * cold / ratio**2,
+        _direct(readings, ratio),
+        None if leakage is None else 0.5 * leakage,
+        None if leakage is None else 0.5 * leakage / ratio**2,
+        (*curve, *end),
+        len(curve),
+        seen[near][0] ** 2 / loss if loss > 0.0 else None,
+        air,
+    )
+
+
+def _ratio(rows: tuple[NoLoadReading, ...], volts: list[float]) -> float:
+    """The median of what the rows with a secondary voltage tell."""
+    return statistics.median(
+        primary / row.secondary_voltage
+        for row, primary in zip(rows, volts, strict=True)
+        if row.secondary_voltage is not None
+    )
+
+
+def _turns(readings: Readings, volts: list[float]) -> float | None:
+    """Turns of the primary by the volts of the test turns."""
+    if readings.test_turns is None:
+        return None
+    told = [
+        readings.test_turns * primary / row.test_voltage
+        for row, primary in zip(readings.no_load or (), volts, strict=True)
+        if row.test_voltage is not None
+    ]
+    return statistics.median(told) if told else None
+
+
+def _direct(readings: Readings, ratio: float) -> float | None:
+    """Both resistances by direct current, seen from the primary; None without one of them."""
+    if readings.primary_resistance is None or readings.secondary_resistance is None:
+        return None
+    return readings.primary_resistance + ratio**2 * readings.secondary_resistance
+
+
+def _windings(readings: Readings, ratio: float) -> tuple[Impedance | None, Impedance, tuple[float, float] | None]:
+    """Both windings in series; the primary alone; how the resistance is shared, both seen from the primary."""
+    first = readings.primary_resistance
+    second = None if readings.secondary_resistance is None else ratio**2 * readings.secondary_resistance
+    direct = _direct(readings, ratio)
+    if readings.short_circuit is None:
+        alone = Impedance(first or 0.0, 0.0)
+        return None, alone, None if first is None or second is None else (first, second)
+    row = max(readings.short_circuit, key=lambda one: (one.power is not None, one.current))
+    both = series_impedance(row.voltage, row.current, power=row.power, resistance=direct)
+    if first is not None and second is not None:
+        share = first / (first + second)
+    elif first is not None:
+        share = min(first / both.resistance, 1.0) if both.resistance > 0.0 else 0.5
+    elif second is not None:
+        share = max(1.0 - second / both.resistance, 0.0) if both.resistance > 0.0 else 0.5
+    else:
+        share = 0.5
+    shared = share * both.resistance, (1.0 - share) * both.resistance
+    return both, Impedance(shared[0], 0.5 * both.reactance), shared
+
+
+def _seen(row: NoLoadReading, rows: tuple[NoLoadReading, ...], primary: Impedance) -> tuple[float, float, float]:
+    """Volts of the flux, magnetising amperes and watts of one row; watts that were not read by the nearest of them."""
+    told = [other for other in rows if other.power is not None]
+    power = 0.0
+    if told:
+        near = min(told, key=lambda other: abs(other.voltage - row.voltage))
+        assert near.power is not None
+        power = near.power * (row.voltage / near.voltage) ** 2
+    return behind_the_winding(row.voltage, row.current, power=power, winding=primary)
+
+
+def _rising(points: list[tuple[float, float]]) -> list[tuple[float, float]]:
+    """The points whose flux rises."""
+    kept: list[tuple[float, float]] = []
+    for point in points:
+        if not kept or point[0] > kept[-1][0]:
+            kept.append(point)
+    return kept
+
+
+def _air(readings: Readings, turns: float | None, leakage: float | None, curve: list[tuple[float, float]]) -> float:
+    """Inductance of the primary beyond saturation: by ruler, else from the leakage; well below the last piece's."""
+    before = curve[-2] if len(curve) > 1 else (0.0, 0.0)
+    rise = curve[-1][1] - before[1]
+    last = (curve[-1][0] - before[0]) / rise / LEAST_BEND if rise > 0.0 else math.inf
+    if turns is not None and readings.section is not None and readings.path_length is not None:
+        return min(air_inductance(turns, readings.section, readings.path_length), last)
+    if leakage:
+        return min(AIR * leakage, last)
+    return last if math.isfinite(last) else 1e-3
+
+
+def _end(
+    readings: Readings, turns: float | None, curve: list[tuple[float, float]], *, working: float, factor: float
+) -> list[tuple[float, float]]:
+    """Where the core is saturated through, with the slope of the last piece that was read; nothing beyond it."""
+    if turns is not None and readings.section is not None:
+        full = SATURATED * turns * readings.section
+    else:
+        full = WORKING * working
+    full *= factor
+    before, last = curve[-2] if len(curve) > 1 else (0.0, 0.0), curve[-1]
+    if full <= NEW * last[0]:
+        return []
+    return [(full, last[1] + (last[1] - before[1]) / (last[0] - before[0]) * (full - last[0]))]
+
+
+def variants(readings: Readings) -> Iterator[tuple[str, Readings, Readings]]:
+    """Every instrument in turn, as the readings would be with it off by what it may, downward and upward.
+
+    Parameters
+    ----------
+    readings : Readings
+        The table [-].
+
+    Yields
+    ------
+    tuple
+        Name of the instrument, readings below, readings above [-].
+
+    Examples
+    --------
+    >>> one = Readings(no_load=(NoLoadReading(voltage=240.0, current=0.8, secondary_voltage=24.0),))
+    >>> [name for name, _, _ in variants(one)]
+    ['volts without load', 'amperes without load', 'volts of the secondary']
+    """
+    columns = (
+        ("no_load", "voltage", "volts without load", readings.voltage_doubt),
+        ("no_load", "current", "amperes without load", readings.current_doubt),
+        ("no_load", "power", "watts without load", readings.power_doubt),
+        ("no_load", "secondary_voltage", "volts of the secondary", readings.voltage_doubt),
+        ("no_load", "test_voltage", "volts of the test turns", readings.voltage_doubt),
+        ("short_circuit", "voltage", "volts of the short circuit", readings.voltage_doubt),
+        ("short_circuit", "current", "amperes of the short circuit", readings.current_doubt),
+        ("short_circuit", "power", "watts of the short circuit", readings.power_doubt),
+    )
+    for table, column, name, doubt in columns:
+        rows = getattr(readings, table) or ()
+        if any(getattr(row, column) is not None for row in rows):
+            below, above = (
+                _with(readings, table, tuple(_scaled(row, column, factor) for row in rows))
+                for factor in (1.0 - doubt, 1.0 + doubt)
+            )
+            yield name, below, above
+    doubt = readings.resistance_doubt
+    for side in ("primary", "secondary"):
+        field = f"{side}_resistance"
+        if getattr(readings, field) is not None:
+            yield (
+                f"resistance of the {side}",
+                _scaled(readings, field, 1.0 - doubt),
+                _scaled(readings, field, 1.0 + doubt),
+            )
+
+
+def _scaled(row: Any, column: str, factor: float) -> Any:
+    """A row, or the table, with one value changed, where it has one."""
+    value = getattr(row, column)
+    return row if value is None else _with(row, column, value * factor)
+
+
+def _with(row: Any, column: str, value: Any) -> Any:
+    return replace(row, **{column: value})

@@ -1,0 +1,214 @@
+"""What readings of a transformer say of it, in words: is it sound, how sure are its values, what no reading tells."""
+
+import math
+from collections.abc import Mapping
+
+from weldsim.parts.identified import AIR, SATURATED, WORKING, Identified
+from weldsim.parts.readings import Readings
+from weldsim.parts.transformer import flux_density
+from weldsim.scenario.document import Scenario
+from weldsim.studies.answer import Verdict, amount, percent
+
+Ranges = Mapping[str, tuple[float, float]]  # key of a value -> least and most
+Deviations = Mapping[tuple[str, float, str], float]  # (test, volts, quantity) -> given over read, less 1
+
+MISSED = 0.02  # of a reading, beyond its instrument's doubt, that is told as not met
+SKIN = 1.15  # times the resistance by direct current: what thick wire and the strap may add (common practice)
+LOSSY = 4.0  # [W/kg] at 1.5 T, 50 Hz: more than any sound transformer sheet (common practice)
+STRONG = 1.7  # [T] at mains voltage: in the knee of any steel (common practice)
+ENOUGH = 1.1  # times the mains voltage, up to which readings should go: its tolerance
+UNSURE = 2.0  # most over least of a value that is told as hardly known
+RULE = (0.8, 1.25)  # section [cm2] over the root of VA (common practice)
+
+
+def verdicts_of(scenario: Scenario, found: Identified, *, ranges: Ranges, off: Deviations) -> list[Verdict]:
+    """All of them; the worst first is for the page."""
+    readings = scenario.readings
+    assert readings is not None
+    return [
+        _met(readings, off),
+        *_copper(readings, found),
+        *_leakage(found, ranges),
+        *_knee(scenario, readings, found),
+        *_density(scenario, readings, found),
+        *_loss(scenario, readings, found),
+        *_rating(readings),
+        _remanence(),
+    ]
+
+
+def _doubt(readings: Readings, quantity: str) -> float:
+    return {"power": readings.power_doubt, "current": readings.current_doubt}.get(quantity, readings.voltage_doubt)
+
+
+def _met(readings: Readings, off: Deviations) -> Verdict:
+    """Whether the values give the readings back."""
+    missed = {where: value for where, value in off.items() if abs(value) > _doubt(readings, where[2]) + MISSED}
+    if not off or not missed:
+        worst = max(map(abs, off.values()), default=0.0)
+        text = f"Put into the simulation, the values give every reading back within {percent(worst)}."
+        return Verdict("readings_met", "good", text)
+    (test, volts, name), worst = max(missed.items(), key=lambda one: abs(one[1]))
+    more = "more" if worst > 0.0 else "less"
+    why = {
+        "power": "the loss became a resistor, which takes the square of the volts; iron takes a little less",
+        "current": "one curve and one resistor cannot follow all readings",
+        "secondary voltage": "the readings of the secondary do not agree with one ratio",
+    }[name]
+    return Verdict(
+        "readings_met",
+        "note",
+        f"{len(missed)} of {len(off)} readings are missed by more than their doubt, the {name} {test} at "
+        f"{amount(volts, 'V')} most: the values give {percent(abs(worst))} {more} ({why}). Read it again, or take the "
+        "values as that rough.",
+    )
+
+
+def _copper(readings: Readings, found: Identified) -> list[Verdict]:
+    """Resistance of the short circuit against direct current."""
+    if found.winding is None or found.direct is None or all(row.power is None for row in readings.short_circuit or ()):
+        return []
+    ratio, play = found.winding.resistance / found.direct, readings.power_doubt + 2.0 * readings.current_doubt
+    told = (
+        f"In the short circuit both windings take {amount(found.winding.resistance, 'ohm')}, seen from the primary, "
+        f"{ratio:.2f} times what direct current shows"
+    )
+    if ratio < 1.0 - play - readings.resistance_doubt:
+        text = f"{told}: less than nothing but copper can be. A reading, the ratio or the temperature is wrong."
+        return [Verdict("copper", "fault", text)]
+    if ratio > SKIN + play:
+        text = (
+            f"{told}: more than thick wire explains. A bad joint, a thin strap across the secondary, or parallel "
+            "strands of unlike length do that; look before you trust the values."
+        )
+        return [Verdict("copper", "note", text)]
+    return [Verdict("copper", "good", f"{told}, as wire of this size does.")]
+
+
+def _leakage(found: Identified, ranges: Ranges) -> list[Verdict]:
+    """What it costs under load, and how well the leakage is known."""
+    key = "short_circuit.inductance"
+    if found.winding is None or found.primary_leakage is None or key not in ranges:
+        text = (
+            "No short circuit was read: leakage, which holds the short-circuit current down and decides the slope, is "
+            "not known. Write transformer.layout for a usual one, or take the reading."
+        )
+        return [Verdict("leakage", "note", text)]
+    resistance = found.winding.resistance / found.ratio**2
+    inductance = 2.0 * found.primary_leakage / found.ratio**2
+    low, high = ranges[key]
+    told = (
+        f"At the secondary it is a source behind {amount(1e3 * resistance, 'mohm')} and "
+        f"{amount(1e6 * inductance, 'uH')} ({amount(1e6 * low, 'uH')} to {amount(1e6 * high, 'uH')})"
+    )
+    if high > UNSURE * low:
+        text = (
+            f"{told}: resistance makes up most of the impedance, and the leakage is what is left, hardly known. Sweep "
+            "it over this range before you rely on what depends on it."
+        )
+        return [Verdict("leakage", "note", text)]
+    return [Verdict("leakage", "good", f"{told}: {amount(100.0 * resistance, 'V')} of copper for every 100 A.")]
+
+
+def _knee(scenario: Scenario, readings: Readings, found: Identified) -> list[Verdict]:
+    """How far the readings reach, and whether the mains drives the core into its bend."""
+    rows = readings.no_load or ()
+    top, volts = rows[-1].voltage, scenario.mains.voltage
+    if top < 0.99 * volts:
+        text = (
+            f"The readings end at {amount(top, 'V')}, below the mains of {amount(volts, 'V')}: what the core does "
+            "there is assumed. Read it at mains voltage, and a tenth above if the source gives it."
+        )
+        return [Verdict("knee", "fault", text)]
+    if top < 0.99 * ENOUGH * volts:
+        text = (
+            f"The readings end at {amount(top, 'V')}: at mains +10 % ({amount(ENOUGH * volts, 'V')}) the core is "
+            "assumed, and so are the peaks of inrush. Beside switch-on the values do not depend on it."
+        )
+        return [Verdict("knee", "note", text)]
+    text = f"The readings reach {amount(top, 'V')}, beyond mains +10 %; where the core is saturated through is assumed."
+    return [Verdict("knee", "good", text)]
+
+
+def _density(scenario: Scenario, readings: Readings, found: Identified) -> list[Verdict]:
+    """Flux density at mains voltage, where turns and section are known."""
+    if found.primary_turns is None or readings.section is None:
+        return []
+    turns, section = found.primary_turns, readings.section
+    tesla = flux_density(scenario.mains.voltage, frequency=scenario.mains.frequency, turns=turns, section=section)
+    told = f"At {amount(scenario.mains.voltage, 'V')} the iron works at {amount(tesla, 'T')}"
+    if tesla > STRONG:
+        text = f"{told}, in the bend of any steel: it hums, idles with much current and has no room for high mains."
+        return [Verdict("flux_density", "note", text)]
+    return [Verdict("flux_density", "good", f"{told}; steel of transformers bends from 1.5 to {STRONG} T on.")]
+
+
+def _loss(scenario: Scenario, readings: Readings, found: Identified) -> list[Verdict]:
+    """Loss per mass, as a sign of a shorted turn."""
+    if found.loss_resistance is None:
+        text = (
+            "No watts were read without load: the core has no loss, and a triac's latching on it comes out too hard. "
+            "A plug-in energy meter tells them well enough."
+        )
+        return [Verdict("loss", "note", text)]
+    watts = scenario.mains.voltage**2 / found.loss_resistance
+    if readings.mass is None:
+        return [Verdict("loss", "good", f"Idle at mains voltage its iron takes some {amount(watts, 'W')}.")]
+    each = watts / readings.mass
+    told = f"Idle at mains voltage its iron takes some {amount(watts, 'W')}, {amount(each, 'W/kg')}"
+    limit, scale = LOSSY, ""
+    if found.primary_turns is not None and readings.section is not None:
+        tesla = flux_density(
+            scenario.mains.voltage,
+            frequency=scenario.mains.frequency,
+            turns=found.primary_turns,
+            section=readings.section,
+        )
+        limit, scale = LOSSY * (tesla / 1.5) ** 2 * scenario.mains.frequency / 50.0, f" at {amount(tesla, 'T')}"
+    if each > limit:
+        text = (
+            f"{told}: more than the {amount(limit, 'W/kg')} that old sheet may take{scale}. A shorted turn, sheets "
+            "that touch or a core too small for these volts: find out before more copper goes on."
+        )
+        return [Verdict("loss", "note", text)]
+    return [Verdict("loss", "good", f"{told}, below the {amount(limit, 'W/kg')} of old sheet{scale}: no shorted turn.")]
+
+
+def _rating(readings: Readings) -> list[Verdict]:
+    """What the old rule of the section says of its size."""
+    if readings.section is None:
+        return []
+    least, most = ((1e4 * readings.section / factor) ** 2 for factor in reversed(RULE))
+    text = (
+        f"By its iron of {amount(1e4 * readings.section, 'cm2')} it is one of {amount(least, 'VA', digits=2)} to "
+        f"{amount(most, 'VA', digits=2)} for ever (section = {RULE[0]} to {RULE[1]} times the root of VA, a rule of "
+        "the trade); the copper decides: ask `duty` with the set around it."
+    )
+    return [Verdict("rating", "good", text)]
+
+
+def _remanence() -> Verdict:
+    """What stays in the core when it is switched off shows in none of these readings."""
+    text = (
+        "What flux stays in the core after switch-off shows in none of these readings: `inrush` tells both ends, or "
+        "takes it from --remanence; a ring without a joint keeps about 1.1 T, a core with joints much less."
+    )
+    return Verdict("remanence", "note", text)
+
+
+def assumptions(readings: Readings, found: Identified) -> list[str]:
+    """What the values stand on."""
+    lines = [
+        "Sinusoidal volts; meters that show true rms (without load the current is peaked, and others read too low); "
+        f"windings at {readings.winding_temperature:.4g} degC, values at 20 degC.",
+        f"Each instrument may be off by its doubt: volts {percent(readings.voltage_doubt)}, amperes "
+        f"{percent(readings.current_doubt)}, watts {percent(readings.power_doubt)}, resistances "
+        f"{percent(readings.resistance_doubt)}; what each changes is added up as the root of the sum of squares.",
+        "Leakage shared alike between both sides and the whole iron loss as a resistor: no reading tells them apart.",
+        f"Saturated through at {SATURATED} T by section and turns, else at {WORKING} times the flux of mains voltage "
+        f"(10 % either way); beyond it the winding as a coil of air by the ruler, else {AIR} times the leakage (a "
+        "factor of two either way): common practice.",
+    ]
+    if any(math.isinf(one) for one in (found.magnetising_inductance,)):
+        lines.append("The magnetising current is less than the loss current: it counts as nothing.")
+    return lines
