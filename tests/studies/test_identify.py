@@ -127,6 +127,9 @@ def test_readings_that_end_too_early_are_told():
         fewer = weldsim.vary(rows, {"readings.no_load": rows.readings.no_load[:count]})
         levels.append(verdict(weldsim.identify(fewer), "knee")[0])
     assert levels == ["good", "note", "fault"]
+    two = weldsim.vary(rows, {"readings.no_load": rows.readings.no_load[3:]})
+    level, text = verdict(weldsim.identify(two), "knee")
+    assert (level, "2 readings without load cannot show a bend" in text) == ("note", True)
 
 
 def test_doubt_grows_with_the_instruments():

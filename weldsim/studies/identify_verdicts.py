@@ -7,7 +7,7 @@ from weldsim.parts.identified import AIR, SATURATED, WORKING, Identified
 from weldsim.parts.readings import Readings
 from weldsim.parts.transformer import flux_density
 from weldsim.scenario.document import Scenario
-from weldsim.studies.answer import Verdict, amount, percent
+from weldsim.studies.answer import Verdict, amount, counted, percent
 
 Ranges = Mapping[str, tuple[float, float]]  # key of a value -> least and most
 Deviations = Mapping[tuple[str, float, str], float]  # (test, volts, quantity) -> given over read, less 1
@@ -16,6 +16,7 @@ MISSED = 0.02  # of a reading, beyond its instrument's doubt, that is told as no
 SKIN = 1.15  # times the resistance by direct current: what thick wire and the strap may add (common practice)
 LOSSY = 4.0  # [W/kg] at 1.5 T, 50 Hz: more than any sound transformer sheet (common practice)
 STRONG = 1.7  # [T] at mains voltage: in the knee of any steel (common practice)
+FEW = 3  # readings without load, below which a bend cannot be seen
 ENOUGH = 1.1  # times the mains voltage, up to which readings should go: its tolerance
 UNSURE = 2.0  # most over least of a value that is told as hardly known
 RULE = (0.8, 1.25)  # section [cm2] over the root of VA (common practice)
@@ -114,6 +115,12 @@ def _knee(scenario: Scenario, readings: Readings, found: Identified) -> list[Ver
     """How far the readings reach, and whether the mains drives the core into its bend."""
     rows = readings.no_load or ()
     top, volts = rows[-1].voltage, scenario.mains.voltage
+    if found.read < FEW:
+        text = (
+            f"{counted(found.read, 'reading')} without load cannot show a bend: the core counts as straight up to "
+            f"{amount(top, 'V')}. Take {FEW + 2} from a third of the mains voltage to a tenth above it."
+        )
+        return [Verdict("knee", "note" if top >= 0.99 * volts else "fault", text)]
     if top < 0.99 * volts:
         text = (
             f"The readings end at {amount(top, 'V')}, below the mains of {amount(volts, 'V')}: what the core does "
