@@ -28,26 +28,37 @@ def draw(answer: Answer) -> Figure:
     corners = [row for row in answer.rows or () if row["kind"] == "corner"]
     with style.house_look():
         figure = style.blank(WIDTH, HEIGHT)
-        ratio, loss = answer.numbers["transformer.ratio"].value, answer.numbers.get("core.loss_resistance")
+        ratio = answer.numbers["transformer.ratio"].value
         style.write_title(
             figure,
             scenario.title or scenario.source,
             below=f"ratio {ratio:.4g}; without load at the primary, readings with their doubt",
         )
-        resistance = math.inf if loss is None else loss.value
-        _draw_readings(figure.add_axes((0.075, 0.57, 0.40, 0.30)), scenario, corners, resistance)
+        _draw_readings(figure.add_axes((0.075, 0.57, 0.40, 0.30)), scenario, *_without_load(answer, corners))
         _draw_curve(figure.add_axes((0.575, 0.57, 0.40, 0.30)), scenario, corners)
         _draw_idle(figure.add_axes((0.075, 0.10, 0.90, 0.30)), answer.runs["window"], scenario)
     return figure
 
 
-def _draw_readings(axes: Axes, scenario: Any, corners: Sequence[Mapping[str, Any]], resistance: float) -> None:
-    """Amperes against volts: the readings, and what the values found give."""
-    readings, rows = scenario.readings, scenario.readings.no_load
+def _without_load(answer: Answer, corners: Sequence[Mapping[str, Any]]) -> tuple[list[float], list[float]]:
+    """Volts at the primary, and the amperes that the values found take there, the drop in the winding as a sine's."""
+    scenario: Any = answer.scenario
     curve = [(row["flux_linkage"], row["current"]) for row in corners]
     omega = 2.0 * math.pi * scenario.mains.frequency
-    volts = np.linspace(0.02, 1.05, LOOKED_AT) * rows[-1].voltage
-    amps = [math.hypot(effective_current(curve, math.sqrt(2.0) * one / omega), one / resistance) for one in volts]
+    names = ("core.loss_resistance", "transformer.primary_resistance", "transformer.primary_leakage_inductance")
+    loss, resistance, leakage = (answer.numbers[name].value if name in answer.numbers else 0.0 for name in names)
+    volts, amps = [], []
+    for inner in np.linspace(0.02, 1.05, LOOKED_AT) * scenario.readings.no_load[-1].voltage:
+        working = inner / loss if loss else 0.0
+        current = complex(working, -effective_current(curve, math.sqrt(2.0) * inner / omega))
+        volts.append(abs(inner + complex(resistance, omega * leakage) * current))
+        amps.append(abs(current))
+    return volts, amps
+
+
+def _draw_readings(axes: Axes, scenario: Any, volts: Sequence[float], amps: Sequence[float]) -> None:
+    """Amperes against volts: the readings, and what the values found give."""
+    readings, rows = scenario.readings, scenario.readings.no_load
     axes.plot(volts, amps, label="values found", **style.pen(1))
     read = [row.voltage for row in rows], [row.current for row in rows]
     doubts = [[readings.voltage_doubt * one for one in read[0]], [readings.current_doubt * one for one in read[1]]]
