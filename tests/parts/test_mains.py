@@ -74,3 +74,13 @@ def test_reference_impedance():
     mains = Mains(voltage=230.0, frequency=50.0, resistance=0.4, inductance=0.25 / (100.0 * math.pi))
     assert short_circuit_current(mains) == pytest.approx(487.6, rel=1e-4)
     assert short_circuit_current(PLAIN) == math.inf
+
+
+def test_an_order_is_given_once():
+    """Two rows of one order would add up without a word: told, by its number."""
+    rows = tuple(Harmonic(order=n, fraction=0.02) for n in (3, 5, 3))
+    assert Mains(voltage=230.0, frequency=50.0, background=rows).faults() == [
+        ("background", "order 3 is given more than once: write one row for each")
+    ]
+    assert Mains(voltage=230.0, frequency=50.0, background=rows[:2]).faults() == []
+    assert Mains(voltage=230.0, frequency=50.0, background="flat top").faults() == []

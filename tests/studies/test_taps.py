@@ -2,6 +2,7 @@
 
 import json
 import math
+import re
 
 import pytest
 
@@ -179,6 +180,18 @@ def test_an_output_beyond_all_taps_is_told():
     least, most = (f(row["output_current"] for row in answer.rows) for f in (min, max))
     assert f"the taps looked at reach from {least:.3g} A to {most:.3g} A" in text
     assert answer.numbers["taps.turns_factor"].value == answer.rows[-1]["turns_factor"]
+
+
+def test_taps_that_no_dial_matches_are_told():
+    """A gate pulse of 7 ms lasts beyond the zero crossing: below some dial the output jumps to full, and taps below it
+    have nothing beside them.
+    """
+    answer = taps.ask(weldsim.vary(weldsim.read("toroid_shed"), {"phase_control.pulse_width": "7 ms"}), presses=0)
+    (told,) = [one.text for one in answer.verdicts if one.name == "without_a_dial"]
+    pairs = sum(row["kind"] == "pair" for row in answer.rows)
+    alone, of = (int(word) for word in re.findall(r"of (\d+) of the (\d+) taps", told)[0])
+    assert alone + pairs == of
+    assert alone > pairs
 
 
 def test_without_a_dial_it_is_refused():

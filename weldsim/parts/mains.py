@@ -75,6 +75,12 @@ class Mains:
         "fraction", doc="how far the mains may rise and fall", low=0.0, high=0.5, default=0.1
     )
 
+    def faults(self) -> list[tuple[str, str]]:
+        """Orders of the background that are given more than once."""
+        orders = [] if isinstance(self.background, str) else [row.order for row in self.background]
+        twice = sorted({order for order in orders if orders.count(order) > 1})
+        return [("background", f"order {order} is given more than once: write one row for each") for order in twice]
+
 
 def background_rows(mains: Mains) -> tuple[Harmonic, ...]:
     """Harmonics of the source, with a preset's name replaced by its rows.

@@ -87,7 +87,7 @@ def ask(
             advice="add the tables [transformer] and [phase_control]",
         )
     loaded = welding(scenario)
-    pairs = _pairs(loaded, progress)
+    pairs, alone = _pairs(loaded, progress)
     if not pairs:
         raise QuestionError("no tap gives an output that the dial gives too", place="phase_control.dial")
     control = scenario.phase_control
@@ -108,6 +108,7 @@ def ask(
         [
             *firing_verdicts([one.dial for one in three]),
             *_nearest_tap(wanted, own, pairs),
+            *_without_a_dial(alone, of=len(pairs) + len(alone)),
             *_verdicts(scenario, own, three, both, trips),
         ],
         _assumptions(loaded, presses if trips else 0),
@@ -116,10 +117,12 @@ def ask(
     )
 
 
-def _pairs(loaded: Scenario, progress: Progress) -> list[Pair]:
-    """Taps from the full output down, each with the dial that gives the same."""
+def _pairs(loaded: Scenario, progress: Progress) -> tuple[list[Pair], list[Setting]]:
+    """Taps from the full output down, each with the dial that gives the same; and those below its most without one."""
     swept = sweep(loaded)
+    most = max(one.current for one in swept)
     found: list[Pair] = []
+    alone: list[Setting] = []
     largest = 0.0
     for number in range(MOST_TAPS):
         other, factor = tapped(loaded, STEP**number)
@@ -131,8 +134,10 @@ def _pairs(loaded: Scenario, progress: Progress) -> list[Pair]:
         dial = found_by(loaded, tap.current, measure=lambda one: one.current, among=swept)
         if dial is not None:
             found.append(Pair(factor, tap, dial))
+        elif tap.current <= most:
+            alone.append(tap)
     progress(MOST_TAPS, MOST_TAPS, "taps")
-    return found
+    return found, alone
 
 
 def _over_the_mains(loaded: Scenario, own: Pair, step: float) -> Pair:
@@ -243,6 +248,23 @@ def _nearest_tap(wanted: Setting, own: Pair, pairs: Sequence[Pair]) -> list[Verd
             f"Dial {_told_dial(wanted)} gives {amount(wanted.current, 'A')}; "
             f"{reach if beyond else 'no tap gives just that'}. Every figure and verdict speaks of the nearest tap, of "
             f"{amount(own.tap.current, 'A')}, and of dial {_told_dial(own.dial)}, which gives the same.",
+        )
+    ]
+
+
+def _without_a_dial(alone: Sequence[Setting], *, of: int) -> list[Verdict]:
+    """Taps that cannot be compared, since the dial skips their output."""
+    if not alone:
+        return []
+    least, most = min(one.current for one in alone), max(one.current for one in alone)
+    span = amount(most, "A") if len(alone) == 1 else f"{amount(least, 'A')} to {amount(most, 'A')}"
+    return [
+        Verdict(
+            "without_a_dial",
+            "note",
+            f"The output of {len(alone)} of the {of} taps ({span}) no dial gives, so nothing stands beside them. "
+            "Cause: the dial does not come down to it, jumps over it or misses half cycles there; `setting` shows "
+            "where.",
         )
     ]
 
