@@ -12,7 +12,9 @@ def _has(table: str) -> Callable[[Any, str], bool]:
 
 
 def _live_output(scenario: Any, study: str) -> bool:
-    return hasattr(scenario, "mains") and scenario.transformer is None and study != "identify"
+    if not hasattr(scenario, "mains") or scenario.transformer is not None:
+        return False
+    return scenario.readings is None or scenario.load is not None  # else there is no circuit yet
 
 
 def _battery(scenario: Any, study: str) -> bool:

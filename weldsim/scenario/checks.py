@@ -254,12 +254,10 @@ def _varistor(scenario: Scenario) -> Iterator[Finding]:
 def _open_circuit(scenario: Scenario) -> Iterator[Finding]:
     """Open-circuit voltage against the limits of the welding standard."""
     if scenario.transformer is None:
-        yield Finding(
-            "output.open_circuit",
-            NOTE,
-            "There is no transformer: all of this circuit is live mains, for "
-            "study only; no electrode may ever hang on it.",
-        )
+        if scenario.readings is None or scenario.load is not None:  # else there is no circuit yet
+            text = "There is no transformer: all of this circuit is live mains, for study only"
+            text += "; no electrode may ever hang on it."
+            yield Finding("output.open_circuit", NOTE, text)
         return
     peak = highest(scenario).output
     direct = scenario.rectifier is not None
