@@ -2,6 +2,7 @@
 
 import pytest
 
+from weldsim.parts.bench_parts import ChokeReading
 from weldsim.parts.readings import NoLoadReading, Readings, ShortReading
 
 IDLE = NoLoadReading(voltage=230.0, current=0.4, power=30.0, secondary_voltage=28.0)
@@ -24,6 +25,11 @@ def test_sound_readings_have_no_fault():
             Readings(no_load=(NoLoadReading(voltage=230.0, current=0.4, power=97.0, secondary_voltage=28.0),)),
             "no_load",
             "row 1: 97 W are more than 230 V times 0.4 A",
+        ),
+        (
+            Readings(choke=tuple(ChokeReading(current=amps, voltage=1.0, rise=1e3) for amps in (50.0, 20.0))),
+            "choke",
+            "row 2 lies below row 1",
         ),
         (
             Readings(no_load=(IDLE, NoLoadReading(voltage=200.0, current=0.5))),

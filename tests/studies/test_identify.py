@@ -190,10 +190,60 @@ def test_on_the_command_line(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, ca
     assert "enter no run" in capsys.readouterr().out
 
 
-def test_its_picture_is_well_laid_out():
-    """Labels, units, nothing that overlaps."""
+PARTS = """
+choke = [
+    {current = "20 A", voltage = "11.88 V", rise = "36 A/ms"},
+    {current = "300 A", voltage = "8.8 V", rise = "95 A/ms"},
+]
+choke_resistance = "4 mohm"
+bank = [{current = "18 A", time = "40 ms", fall = "12 V", step = "54 mV"}]
+socket = [
+    {current = "8 A", without = "231 V", loaded = "227.8 V"},
+    {current = "8 A", without = "230 V", loaded = "226.8 V"},
+]
+"""
+
+
+SOCKET = PARTS[PARTS.index("socket") :]
+
+
+def test_other_parts_have_their_values():
+    """By hand: (11.88 - 0.08) V / 36 A/ms, (8.8 - 1.2) V / 95 A/ms; 18 A 40 ms / 12 V; 54 mV / 18 A; 3.2 V / 8 A."""
+    answer = weldsim.identify(read_text(ALONE + PARTS))
+    expected = {
+        "choke.inductance_1": 11.8 / 36e3,
+        "choke.inductance_2": 7.6 / 95e3,
+        "bank.capacitance": 0.06,
+        "bank.resistance": 3e-3,
+        "mains.resistance": 0.4,
+    }
+    for name, value in expected.items():
+        assert number(answer, name) == pytest.approx(value, rel=1e-9), name
+    assert answer.runs == {}
+    assert "transformer.ratio" not in answer.numbers
+    spread = number(answer, "mains.resistance.high") - 0.4
+    assert spread == pytest.approx(math.hypot(0.7 / 8.0, 0.4 * 0.02), rel=0.02)  # wandering, and the heater's amperes
+    assert verdict(answer, "choke")[0] == "note"  # a quarter is left
+
+
+def test_other_parts_go_into_the_file(tmp_path: Path):
+    """Choke, bank and mains of the file are those found; what was known of the bank besides stays."""
+    text = ALONE.replace("[readings]", '[bank]\ncapacitance = "1 mF"\nrated_voltage = "63 V"\n[readings]') + PARTS
+    weldsim.identify(read_text(text), write=tmp_path / "made.toml")
+    made = read(tmp_path / "made.toml")
+    assert (made.bank.capacitance, made.bank.resistance) == pytest.approx((0.06, 3e-3))
+    assert made.bank.rated_voltage == 63.0
+    assert made.mains.resistance == pytest.approx(0.4)
+    assert [point.current for point in made.choke.inductance_curve] == [20.0, 300.0]
+
+
+@pytest.mark.parametrize("what", ["bench_readings", "parts", "both", "socket"])
+def test_its_picture_is_well_laid_out(what: str):
+    """A transformer, other parts, both, a socket alone: labels, units, nothing that overlaps or is cut off."""
     from weldsim.figures.identify import draw
 
-    figure = draw(weldsim.identify(read("bench_readings")))
+    texts = {"parts": ALONE + PARTS, "socket": ALONE + SOCKET}
+    text = texts.get(what) or table(more=RESISTANCES + PARTS)
+    figure = draw(weldsim.identify(read(what) if what == "bench_readings" else read_text(text)))
     assert overlapping(figure) == []
     assert cut_off(figure) == []

@@ -20,24 +20,64 @@ from weldsim.studies.answer import Answer
 WIDTH, HEIGHT = 10.4, 6.2
 LOOKED_AT = 120  # volts at which the line through the readings is worked out
 CYCLES = 2.0  # of the mains, of the current at idle
+DECIDING = {  # values of a transformer that decide its output, in short words
+    "transformer.ratio": "ratio",
+    "short_circuit.resistance": "resistance",
+    "short_circuit.inductance": "leakage",
+    "core.loss_resistance": "iron loss",
+    "core.saturation_flux_linkage": "saturation",
+}
 
 
 def draw(answer: Answer) -> Figure:
     """The picture of ``weldsim identify``."""
     scenario: Any = answer.scenario
-    corners = [row for row in answer.rows or () if row["kind"] == "corner"]
+    rows = {kind: [row for row in answer.rows or () if row["kind"] == kind] for kind in ("corner", "bias")}
+    transformer = bool(rows["corner"])
+    height = HEIGHT if transformer else 0.55 * HEIGHT
     with style.house_look():
-        figure = style.blank(WIDTH, HEIGHT)
-        ratio = answer.numbers["transformer.ratio"].value
-        style.write_title(
-            figure,
-            scenario.title or scenario.source,
-            below=f"ratio {ratio:.4g}; without load at the primary, readings with their doubt",
-        )
-        _draw_readings(figure.add_axes((0.075, 0.57, 0.40, 0.30)), scenario, *_without_load(answer, corners))
-        _draw_curve(figure.add_axes((0.575, 0.57, 0.40, 0.30)), scenario, corners)
-        _draw_idle(figure.add_axes((0.075, 0.10, 0.90, 0.30)), answer.runs["window"], scenario)
+        figure = style.blank(WIDTH, height)
+        below = "the values found, from readings on the bench"
+        if transformer:
+            below = f"ratio {answer.numbers['transformer.ratio'].value:.4g}; readings at the primary with their doubt"
+        style.write_title(figure, scenario.title or scenario.source, below=below)
+
+        def place(left: float, row: int) -> Axes:
+            return figure.add_axes((left, (0.55 + 2.85 * row) / height, 0.38, 1.95 / height))
+
+        if transformer:
+            _draw_readings(place(0.075, 1), scenario, *_without_load(answer, rows["corner"]))
+            _draw_curve(place(0.595, 1), scenario, rows["corner"])
+            _draw_idle(place(0.075, 0), answer.runs["window"], scenario)
+        if rows["bias"]:
+            _draw_choke(place(0.595, 0), rows["bias"])
+        if not (transformer and rows["bias"]):
+            _draw_doubts(place(0.595 if transformer else 0.15, 0), answer, few=not transformer)
     return figure
+
+
+def _draw_choke(axes: Axes, rows: Sequence[Mapping[str, Any]]) -> None:
+    """Inductance of the choke against its current."""
+    amps, millihenries = [row["current"] for row in rows], [1e3 * row["inductance"] for row in rows]
+    axes.plot(amps, millihenries, marker="o", markersize=3.5, label="choke, from its readings", **style.pen(1))
+    axes.set_xlim(0.0, 1.05 * amps[-1] or 1.0)
+    axes.set_ylim(0.0, 1.1 * max(millihenries) or 1.0)
+    style.name_axis(axes, vertical="inductance [mH]", horizontal="current [A]")
+    style.explain_lines(axes)
+
+
+def _draw_doubts(axes: Axes, answer: Answer, *, few: bool) -> None:
+    """How far each value may be off, as a share of it; of a transformer those that decide its output."""
+    names = [name for name in answer.numbers if not name.endswith((".low", ".high"))]
+    shown = [name for name in names if few or name in DECIDING]
+    for place, name in enumerate(shown):
+        value, low, high = (answer.numbers[one].value for one in (name, f"{name}.low", f"{name}.high"))
+        ends = [[100.0 * (value - low) / value], [100.0 * (high - value) / value]] if value else [[0.0], [0.0]]
+        axes.errorbar([0.0], [place], xerr=ends, fmt="o", color=style.PENS[0]["color"], markersize=4.0, capsize=3.0)
+    axes.set_yticks(range(len(shown)), [DECIDING.get(name, name.replace(".", " ").replace("_", " ")) for name in shown])
+    axes.set_ylim(len(shown) - 0.5, -0.5)
+    axes.axvline(0.0, **style.HELPER_LINE)
+    axes.set_xlabel("may be off by [%]")
 
 
 def _without_load(answer: Answer, corners: Sequence[Mapping[str, Any]]) -> tuple[list[float], list[float]]:

@@ -22,6 +22,7 @@ AIR = (
     2.5  # times the leakage of both windings: the winding as a coil of air, where the iron was not measured (likewise)
 )
 LEAST_BEND = 3.0  # the last piece read has at least so many times the inductance of air
+WANDER = 0.7  # [V] by which the mains may move between two readings of a socket (common practice)
 NEW = 1.02  # times the flux of the last reading: a corner as near as that is the same
 
 
@@ -248,39 +249,55 @@ def variants(readings: Readings) -> Iterator[tuple[str, Readings, Readings]]:
     tuple
         Name of the instrument, readings below, readings above [-].
 
+    Notes
+    -----
+    The two volts of a socket are one meter's, whose error they share; but the mains wander between them.
+
     Examples
     --------
     >>> one = Readings(no_load=(NoLoadReading(voltage=240.0, current=0.8, secondary_voltage=24.0),))
     >>> [name for name, _, _ in variants(one)]
     ['volts without load', 'amperes without load', 'volts of the secondary']
     """
-    columns = (
-        ("no_load", "voltage", "volts without load", readings.voltage_doubt),
-        ("no_load", "current", "amperes without load", readings.current_doubt),
-        ("no_load", "power", "watts without load", readings.power_doubt),
-        ("no_load", "secondary_voltage", "volts of the secondary", readings.voltage_doubt),
-        ("no_load", "test_voltage", "volts of the test turns", readings.voltage_doubt),
-        ("short_circuit", "voltage", "volts of the short circuit", readings.voltage_doubt),
-        ("short_circuit", "current", "amperes of the short circuit", readings.current_doubt),
-        ("short_circuit", "power", "watts of the short circuit", readings.power_doubt),
-    )
-    for table, column, name, doubt in columns:
+    for table, column, name, doubt in _INSTRUMENTS:
         rows = getattr(readings, table) or ()
         if any(getattr(row, column) is not None for row in rows):
+            share = getattr(readings, f"{doubt}_doubt")
             below, above = (
                 _with(readings, table, tuple(_scaled(row, column, factor) for row in rows))
-                for factor in (1.0 - doubt, 1.0 + doubt)
+                for factor in (1.0 - share, 1.0 + share)
             )
             yield name, below, above
-    doubt = readings.resistance_doubt
-    for side in ("primary", "secondary"):
-        field = f"{side}_resistance"
+    share = readings.resistance_doubt
+    for part in ("primary", "secondary", "choke"):
+        field = f"{part}_resistance"
         if getattr(readings, field) is not None:
-            yield (
-                f"resistance of the {side}",
-                _scaled(readings, field, 1.0 - doubt),
-                _scaled(readings, field, 1.0 + doubt),
-            )
+            below, above = (_scaled(readings, field, factor) for factor in (1.0 - share, 1.0 + share))
+            yield f"resistance of the {part}", below, above
+    if readings.socket is not None:
+        below, above = (
+            _with(readings, "socket", tuple(_with(row, "without", row.without + off) for row in readings.socket))
+            for off in (-WANDER, WANDER)
+        )
+        yield "wandering of the mains", below, above
+
+
+_INSTRUMENTS = (  # table, column, name, kind of doubt
+    ("no_load", "voltage", "volts without load", "voltage"),
+    ("no_load", "current", "amperes without load", "current"),
+    ("no_load", "power", "watts without load", "power"),
+    ("no_load", "secondary_voltage", "volts of the secondary", "voltage"),
+    ("no_load", "test_voltage", "volts of the test turns", "voltage"),
+    ("short_circuit", "voltage", "volts of the short circuit", "voltage"),
+    ("short_circuit", "current", "amperes of the short circuit", "current"),
+    ("short_circuit", "power", "watts of the short circuit", "power"),
+    ("choke", "voltage", "volts at the choke", "voltage"),
+    ("choke", "rise", "rises at the choke", "rise"),
+    ("bank", "current", "amperes of the bank", "current"),
+    ("bank", "fall", "volts of the bank", "voltage"),
+    ("bank", "step", "steps of the bank", "voltage"),
+    ("socket", "current", "amperes of the heater", "current"),
+)
 
 
 def _scaled(row: Any, column: str, factor: float) -> Any:

@@ -1,15 +1,16 @@
-"""Readings of a transformer on the bench: what was measured, and how far each instrument may be off.
+"""Readings on the bench: what was measured of a transformer and of other parts, and how far each instrument may be off.
 
-Everything is read at the primary side, with sinusoidal volts of the mains frequency: without load from low to high
+The transformer is read at the primary side, with sinusoidal volts of the mains frequency: without load from low to high
 volts, with the secondary shorted at few volts, and both windings by direct current.  Nothing here enters a run.
 
 Source: the tests are those of any textbook of transformers; doubts of hand-held meters are common practice.
 """
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from weldsim import units
+from weldsim.parts.bench_parts import BankReading, ChokeReading, SocketReading
 
 PLAY = 1.05  # watts above volts times amperes by more than this are no reading
 
@@ -40,7 +41,7 @@ class ShortReading:
 
 @dataclass(frozen=True, kw_only=True)
 class Readings:
-    """Table [readings]: what `identify` makes a transformer's values of."""
+    """Table [readings]: what `identify` makes the values of a transformer, a choke, a bank and the mains of."""
 
     no_load: tuple[NoLoadReading, ...] | None = units.rows(
         NoLoadReading, doc="nothing connected to the secondary, from low to high volts", shortest=1
@@ -71,37 +72,66 @@ class Readings:
         "length", doc="mean length of the iron path, by ruler", low="1 mm", high="10 m", default=None
     )
     mass: float | None = units.quantity("mass", doc="of the iron", low="1 g", high="10000 kg", default=None)
+    choke: tuple[ChokeReading, ...] | None = units.rows(
+        ChokeReading, doc="rise of the choke's current at a step, from low to high current", shortest=1
+    )
+    choke_resistance: float | None = units.quantity(
+        "resistance", doc="of the choke by direct current", low=0.0, high="1 kohm", default=None
+    )
+    bank: tuple[BankReading, ...] | None = units.rows(
+        BankReading, doc="the bank gives a steady current for a time", shortest=1
+    )
+    socket: tuple[SocketReading, ...] | None = units.rows(
+        SocketReading, doc="volts at the socket without and with a heater", shortest=1
+    )
     voltage_doubt: float = units.quantity("fraction", doc="how far volts may be off", low=0.0, high=0.5, default=0.01)
     current_doubt: float = units.quantity("fraction", doc="how far amperes may be off", low=0.0, high=0.5, default=0.02)
     power_doubt: float = units.quantity("fraction", doc="how far watts may be off", low=0.0, high=0.5, default=0.03)
+    rise_doubt: float = units.quantity(
+        "fraction", doc="how far a rise read off a trace may be off", low=0.0, high=0.5, default=0.05
+    )
     resistance_doubt: float = units.quantity(
         "fraction", doc="how far resistances may be off", low=0.0, high=0.5, default=0.03
     )
 
     def faults(self) -> list[tuple[str, str]]:
         """What is missing for any value at all, and rows that contradict themselves or each other."""
-        found = []
-        if self.no_load is None and self.short_circuit is None:
-            found.append(("no_load", "missing: give rows of no_load, of short_circuit, or both"))
-        rows: tuple[NoLoadReading, ...] = self.no_load or ()
-        shorted: tuple[ShortReading, ...] = self.short_circuit or ()
-        found += _watts("no_load", rows) + _watts("short_circuit", shorted)
-        for number in range(2, len(rows) + 1):
-            before, after = rows[number - 2], rows[number - 1]
-            if after.voltage <= before.voltage or after.current < before.current:
-                fact = f"row {number} lies below row {number - 1}: list them from low to high volts; amperes rise too"
-                found.append(("no_load", fact))
-        if self.test_turns is None and any(row.test_voltage is not None for row in rows):
-            found.append(("test_turns", "missing: test_voltage is that of so many turns"))
-        if rows and all(row.secondary_voltage is None for row in rows):
-            found.append(("no_load", "no row has a secondary_voltage: the ratio needs it"))
-        if self.short_circuit is not None and self.no_load is None:
-            found.append(("no_load", "missing: a short circuit alone does not tell the ratio"))
-        if self.short_circuit is not None and all(row.power is None for row in self.short_circuit):
-            for name in ("primary_resistance", "secondary_resistance"):
-                if getattr(self, name) is None:
-                    found.append((name, "missing: without the watts of the short circuit, both resistances are needed"))
-        return found
+        lists = ("no_load", "short_circuit", "choke", "bank", "socket")
+        if all(getattr(self, name) is None for name in lists):
+            return [("no_load", f"missing: give rows of {', '.join(lists[:-1])} or {lists[-1]}")]
+        return [
+            *_watts("no_load", self.no_load or ()),
+            *_watts("short_circuit", self.short_circuit or ()),
+            *_falling("no_load", [(row.voltage, row.current) for row in self.no_load or ()], "volts"),
+            *_falling("choke", [(row.current, 0.0) for row in self.choke or ()], "current"),
+            *_lacking(self),
+        ]
+
+
+def _falling(place: str, rows: Sequence[tuple[float, float]], rising: str) -> list[tuple[str, str]]:
+    """Rows whose first figure does not rise, or whose second falls."""
+    return [
+        (place, f"row {number} lies below row {number - 1}: list them from low to high {rising}")
+        for number, (before, after) in enumerate(zip(rows, rows[1:], strict=False), start=2)
+        if after[0] <= before[0] or after[1] < before[1]
+    ]
+
+
+def _lacking(readings: Readings) -> Iterator[tuple[str, str]]:
+    """What the readings of a transformer need beside them."""
+    rows, shorted = readings.no_load or (), readings.short_circuit
+    if readings.test_turns is None and any(row.test_voltage is not None for row in rows):
+        yield "test_turns", "missing: test_voltage is that of so many turns"
+    if rows and all(row.secondary_voltage is None for row in rows):
+        yield "no_load", "no row has a secondary_voltage: the ratio needs it"
+    if shorted is None:
+        return
+    if not rows:
+        yield "no_load", "missing: a short circuit alone does not tell the ratio"
+    if all(row.power is None for row in shorted):
+        for name in ("primary_resistance", "secondary_resistance"):
+            if getattr(readings, name) is None:
+                yield name, "missing: without the watts of the short circuit, both resistances are needed"
 
 
 def _watts(place: str, rows: Sequence[NoLoadReading | ShortReading]) -> list[tuple[str, str]]:

@@ -294,6 +294,7 @@ _TOLD = {
         ("Values, as a scenario has them", "value"),
         ("Readings, and what the values give there", "reading"),
         ("Magnetising curve, peak values", "corner"),
+        ("Choke", "bias"),
     ),
     "meters": (("Readings", "reading"), ("With one thing broken", "fault")),
     "setting": (("This dial over the mains", "point"),),

@@ -1,13 +1,15 @@
 """What readings of a transformer say of it, in words: is it sound, how sure are its values, what no reading tells."""
 
 import math
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 
-from weldsim.parts.identified import AIR, SATURATED, WORKING, Identified
+from weldsim.parts.choke import GIVEN_WAY
+from weldsim.parts.identified import AIR, SATURATED, WANDER, WORKING, Identified
 from weldsim.parts.readings import Readings
 from weldsim.parts.transformer import flux_density
 from weldsim.scenario.document import Scenario
 from weldsim.studies.answer import Verdict, amount, counted, percent
+from weldsim.studies.identify_values import Bench, Found, choke_curve, mains_resistance
 
 Ranges = Mapping[str, tuple[float, float]]  # key of a value -> least and most
 Deviations = Mapping[tuple[str, float, str], float]  # (test, volts, quantity) -> given over read, less 1
@@ -22,8 +24,15 @@ UNSURE = 2.0  # most over least of a value that is told as hardly known
 RULE = (0.8, 1.25)  # section [cm2] over the root of VA (common practice)
 
 
-def verdicts_of(scenario: Scenario, found: Identified, *, ranges: Ranges, off: Deviations) -> list[Verdict]:
+def verdicts_of(scenario: Scenario, bench: Bench, *, found: Sequence[Found], off: Deviations) -> list[Verdict]:
     """All of them; the worst first is for the page."""
+    ranges = {one.quantity.key: (one.low, one.high) for one in found}
+    verdicts = [] if bench.transformer is None else _of_transformer(scenario, bench.transformer, ranges=ranges, off=off)
+    return [*verdicts, *_choke(bench.readings), *_socket(bench.readings, ranges)]
+
+
+def _of_transformer(scenario: Scenario, found: Identified, *, ranges: Ranges, off: Deviations) -> list[Verdict]:
+    """What the readings of the transformer say."""
     readings = scenario.readings
     assert readings is not None
     return [
@@ -194,6 +203,37 @@ def _rating(readings: Readings) -> list[Verdict]:
     return [Verdict("rating", "good", text)]
 
 
+def _choke(readings: Readings) -> list[Verdict]:
+    """How much of the choke is left at the largest current read."""
+    curve = choke_curve(readings)
+    if not curve:
+        return []
+    (low, at_rest), (high, left) = curve[0], curve[-1]
+    if len(curve) < 2:
+        text = f"One reading of the choke, {amount(1e3 * at_rest, 'mH')} at {amount(low, 'A')}: take more, up to twice "
+        return [Verdict("choke", "note", text + "the welding current, since what counts is what is left in a short.")]
+    told = f"Of the choke's {amount(1e3 * at_rest, 'mH')} at {amount(low, 'A')} {amount(1e3 * left, 'mH')} are left at "
+    level = "note" if left < GIVEN_WAY * at_rest else "good"
+    return [Verdict("choke", level, f"{told}{amount(high, 'A')}; beyond, the last of them goes on.")]
+
+
+def _socket(readings: Readings, ranges: Ranges) -> list[Verdict]:
+    """What the mains up to the socket cost, and how well that is known."""
+    loop = mains_resistance(readings)
+    if loop is None:
+        return []
+    low, high = ranges["mains.resistance"]
+    told = (
+        f"The mains up to the socket have {amount(loop, 'ohm')} ({amount(low, 'ohm')} to {amount(high, 'ohm')}): 16 A "
+        f"cost {amount(16.0 * loop, 'V')}"
+    )
+    if high > UNSURE * low:
+        text = f"{told}. The fall is hardly more than what the mains wander: take a larger heater, and take turns."
+        return [Verdict("socket", "note", text)]
+    text = f"{told}. A heater does not show the loop's inductance: 0.25 ohm of reactance beside 0.4 ohm are usual."
+    return [Verdict("socket", "good", text)]
+
+
 def _remanence() -> Verdict:
     """What stays in the core when it is switched off shows in none of these readings."""
     text = (
@@ -203,19 +243,30 @@ def _remanence() -> Verdict:
     return Verdict("remanence", "note", text)
 
 
-def assumptions(readings: Readings, found: Identified) -> list[str]:
+def assumptions(bench: Bench) -> list[str]:
     """What the values stand on."""
+    readings = bench.readings
+    lines = [
+        f"Each instrument may be off by its doubt: volts {percent(readings.voltage_doubt)}, amperes "
+        f"{percent(readings.current_doubt)}, watts {percent(readings.power_doubt)}, resistances "
+        f"{percent(readings.resistance_doubt)}, rises {percent(readings.rise_doubt)}; what each changes is added up as "
+        "the root of the sum of squares.",
+    ]
+    if readings.socket is not None:
+        lines.append(f"Between two readings of a socket the mains may wander by {WANDER} V.")
+    return lines if bench.transformer is None else lines + _assumed_of(bench.transformer, readings)
+
+
+def _assumed_of(found: Identified, readings: Readings) -> list[str]:
+    """What the transformer's values stand on."""
     lines = [
         "Sinusoidal volts; meters that show true rms (without load the current is peaked, and others read too low); "
         f"windings at {readings.winding_temperature:.4g} degC, values at 20 degC.",
-        f"Each instrument may be off by its doubt: volts {percent(readings.voltage_doubt)}, amperes "
-        f"{percent(readings.current_doubt)}, watts {percent(readings.power_doubt)}, resistances "
-        f"{percent(readings.resistance_doubt)}; what each changes is added up as the root of the sum of squares.",
         "Leakage shared alike between both sides and the whole iron loss as a resistor: no reading tells them apart.",
         f"Saturated through at {SATURATED} T by section and turns, else at {WORKING} times the flux of mains voltage "
         f"(10 % either way); beyond it the winding as a coil of air by the ruler, else {AIR} times the leakage (a "
         "factor of two either way): common practice.",
     ]
-    if any(math.isinf(one) for one in (found.magnetising_inductance,)):
+    if math.isinf(found.magnetising_inductance):
         lines.append("The magnetising current is less than the loss current: it counts as nothing.")
     return lines
