@@ -185,7 +185,7 @@ _TABLE: tuple[Command, ...] = (
     ),
     study(
         "identify",
-        "Which transformer, choke and bank are on the bench? Values from readings, each with its doubt, and a scenario.",
+        "Which transformer, choke and bank are on the bench? Values from readings, how sure each is, and a scenario.",
         (WRITE,),
         example="weldsim identify bench_readings.toml --write my_supply.toml",
     ),
