@@ -13,7 +13,7 @@ from weldsim.engine.coordinates import Solved, changes, coordinates, pace, parts
 from weldsim.engine.ladder import OVER, ExactRows, ladder, rates, stiff
 from weldsim.engine.layout import Tables
 from weldsim.engine.probe import Probe
-from weldsim.engine.untouched import untouched
+from weldsim.engine.untouched import ON_DEMAND, untouched
 from weldsim.errors import WiringError
 from weldsim.network.system import ModeEquations, Signature, SwitchedSystem
 
@@ -24,7 +24,7 @@ TURN = 0.08  # [rad] of the fastest part within which six states give a polynomi
 ALIVE = 30.0  # time constants after which nothing is left of what decays
 SOUND = 1e8  # eigenvectors of a worse condition are not used to free guards of ringing
 DAMPED = math.log(1e5)  # a ringing is over when it has fallen by this factor
-ROOM = 2048  # modes before the tables grow; memory is taken only where something is written
+ROOM = 8192 if ON_DEMAND else 2048  # modes before the tables grow and are copied; see untouched.py
 LEAST_ROOM = 64  # of them, where memory is short
 MOST_BYTES = 400e6  # assembled modes beyond this are dropped and made again when needed
 
