@@ -4,6 +4,7 @@ import math
 
 import pytest
 
+from weldsim.parts.hysteresis import loop_area
 from weldsim.parts.identified import Guess, identify, variants
 from weldsim.parts.readings import NoLoadReading, Readings, ShortReading
 
@@ -64,9 +65,19 @@ def test_watts_that_were_not_read_follow_from_the_nearest():
     """The square of the volts: 7 W at 115 V are 28 W at 230 V."""
     rows = (IDLE[0], NoLoadReading(voltage=230.0, current=0.4, secondary_voltage=28.0))
     one, both = identify(Readings(no_load=rows), **MAINS), identify(Readings(no_load=IDLE), **MAINS)
-    for point, same in zip(one.curve, both.curve, strict=True):
-        assert point == pytest.approx(same)
-    assert one.loss_resistance == pytest.approx(230.0**2 / 28.0, rel=1e-6)
+    assert one.iron_loss == pytest.approx(both.iron_loss)
+    assert one.loss_resistance == pytest.approx(230.0**2 / (0.5 * 28.0), rel=1e-6)  # half of it goes with the volts
+    assert one.iron_loss == pytest.approx(28.0)
+
+
+@pytest.mark.parametrize("share", [0.0, 0.3, 1.0])
+def test_the_iron_loss_is_shared_out(share: float):
+    """What the resistor takes at mains voltage and what friction loses in each cycle add up to what was read."""
+    found = identify(Readings(no_load=IDLE, eddy_share=share), **MAINS)
+    flux = math.sqrt(2.0) * 230.0 / OMEGA
+    in_the_resistor = 230.0**2 / found.loss_resistance if found.loss_resistance else 0.0
+    assert in_the_resistor == pytest.approx(share * 28.0)
+    assert 50.0 * loop_area(found.frictions, flux) == pytest.approx((1.0 - share) * 28.0)
 
 
 def test_every_instrument_is_off_in_turn():

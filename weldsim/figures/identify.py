@@ -84,15 +84,17 @@ def _without_load(answer: Answer, corners: Sequence[Mapping[str, Any]]) -> tuple
     """Volts at the primary, and the amperes that the values found take there, the drop in the winding as a sine's."""
     scenario: Any = answer.scenario
     curve = [(row["flux_linkage"], row["current"]) for row in corners]
+    elements = [(row["current"], row["flux_linkage"]) for row in answer.rows or () if row["kind"] == "friction"]
     omega = 2.0 * math.pi * scenario.mains.frequency
     names = ("core.loss_resistance", "transformer.primary_resistance", "transformer.primary_leakage_inductance")
     loss, resistance, leakage = (answer.numbers[name].value if name in answer.numbers else 0.0 for name in names)
     volts, amps = [], []
     for inner in np.linspace(0.02, 1.05, LOOKED_AT) * scenario.readings.no_load[-1].voltage:
         working = inner / loss if loss else 0.0
-        current = complex(working, -effective_current(curve, math.sqrt(2.0) * inner / omega))
+        flux = math.sqrt(2.0) * inner / omega
+        amps.append(effective_current(curve, flux, elements=elements, working=working))
+        current = complex(working, -math.sqrt(max(amps[-1] ** 2 - working**2, 0.0)))
         volts.append(abs(inner + complex(resistance, omega * leakage) * current))
-        amps.append(abs(current))
     return volts, amps
 
 

@@ -14,13 +14,14 @@ from typing import Any
 
 from weldsim.parts.bench_tests import Impedance, air_inductance, behind_the_winding, peak_curve, series_impedance
 from weldsim.parts.cable import warm_factor
+from weldsim.parts.hysteresis import loop_area
 from weldsim.parts.readings import NoLoadReading, Readings
+from weldsim.parts.steel import FRICTION_SHARES
 
 SATURATED = 1.95  # [T] flux density beyond which only air is left: any transformer steel, within 0.1 T (from memory)
 WORKING = 1.3  # times the flux at mains voltage, likewise, where section or turns are not known (common practice)
-AIR = (
-    2.5  # times the leakage of both windings: the winding as a coil of air, where the iron was not measured (likewise)
-)
+USUAL = 1.4  # [T] at mains voltage, where section or turns are not known: how far friction reaches (likewise)
+AIR = 2.5  # times the leakage of both windings: the winding as a coil of air, where nobody measured iron (likewise)
 LEAST_BEND = 3.0  # the last piece read has at least so many times the inductance of air
 WANDER = 0.7  # [V] by which the mains may move between two readings of a socket (common practice)
 NEW = 1.02  # times the flux of the last reading: a corner as near as that is the same
@@ -28,10 +29,13 @@ NEW = 1.02  # times the flux of the last reading: a corner as near as that is th
 
 @dataclass(frozen=True)
 class Guess:
-    """How much of what no reading tells: factors on the flux linkage of saturation and on the inductance beyond."""
+    """How much of what no reading tells: factors on the flux linkage of saturation and on the inductance beyond; more
+    of the iron loss that goes with the volts.
+    """
 
     saturation: float = 1.0
     air: float = 1.0
+    eddy: float = 0.0
 
 
 @dataclass(frozen=True)
@@ -39,7 +43,8 @@ class Identified:
     """A transformer and its core as the readings have it; None where they say nothing.
 
     Resistances at 20 degC.  ``curve`` holds peak flux linkages and currents of the primary [V.s, A]; the first ``read``
-    of them come from readings, what follows was assumed.
+    of them come from readings, what follows was assumed.  ``frictions`` are (limit [A], reach [V.s]) of the elements
+    that make the loss which goes with the flux.
     """
 
     ratio: float
@@ -54,6 +59,8 @@ class Identified:
     read: int
     loss_resistance: float | None
     saturated_inductance: float
+    frictions: tuple[tuple[float, float], ...]
+    iron_loss: float  # [W] at mains voltage
 
     @property
     def magnetising_inductance(self) -> float:
@@ -90,8 +97,8 @@ def identify(readings: Readings, *, frequency: float, mains_voltage: float, gues
     Notes
     -----
     Leakage is put on both sides alike, seen from one of them: no reading tells it apart.  Resistances of the short
-    circuit, where watts were read, count before those by direct current and are shared out in their proportion.  The
-    whole iron loss becomes a resistor.
+    circuit, where watts were read, count before those by direct current and are shared out in their proportion.  Of the
+    iron loss ``eddy_share`` becomes a resistor, the rest friction elements in the proportions of transformer steel.
 
     Examples
     --------
@@ -114,15 +121,22 @@ def identify(readings: Readings, *, frequency: float, mains_voltage: float, gues
     for _ in range(2):  # the drop in the primary is a small part of its volts
         winding, primary, shares = _windings(readings, ratio)
         seen = [_seen(row, rows, primary) for row in rows]
-        ratio = _ratio(rows, [volts for volts, _, _ in seen])
-    turns = _turns(readings, [volts for volts, _, _ in seen])
+        ratio = _ratio(rows, [own for own, _ in seen])
+    turns = _turns(readings, [own for own, _ in seen])
     cold = 1.0 / warm_factor(readings.winding_temperature)
-    curve = peak_curve(_rising([(math.sqrt(2.0) * volts / omega, idle) for volts, idle, _ in seen]))
     leakage = winding.reactance / omega if winding is not None and readings.short_circuit is not None else None
-    air = guess.air * _air(readings, turns, leakage, curve)
-    end = _end(readings, turns, curve, working=math.sqrt(2.0) * mains_voltage / omega, factor=guess.saturation)
+    working = math.sqrt(2.0) * mains_voltage / omega
     near = min(range(len(rows)), key=lambda k: (rows[k].power is None, abs(rows[k].voltage - mains_voltage)))
-    loss = seen[near][2]
+    volts, loss = seen[near]
+    share = min(max(readings.eddy_share + guess.eddy, 0.0), 1.0)
+    resistance = volts**2 / (share * loss) if share * loss > 0.0 else math.inf
+    scale = turns * readings.section if turns is not None and readings.section is not None else working / USUAL
+    peaks = [math.sqrt(2.0) * own / omega for own, _ in seen]
+    frictions = _frictions((1.0 - share) * loss / frequency, peak=peaks[near], scale=scale)
+    amps = [(row.current, own / resistance) for row, (own, _) in zip(rows, seen, strict=True)]
+    curve = peak_curve(_rising([(flux, *pair) for flux, pair in zip(peaks, amps, strict=True)]), frictions)
+    air = guess.air * _air(readings, turns, leakage, curve)
+    end = _end(readings, turns, curve, working=working, factor=guess.saturation)
     return Identified(
         ratio,
         turns,
@@ -134,9 +148,20 @@ def identify(readings: Readings, *, frequency: float, mains_voltage: float, gues
         None if leakage is None else 0.5 * leakage / ratio**2,
         (*curve, *end),
         len(curve),
-        seen[near][0] ** 2 / loss if loss > 0.0 else None,
+        resistance if math.isfinite(resistance) else None,
         air,
+        frictions,
+        loss * (mains_voltage / rows[near].voltage) ** 2,
     )
+
+
+def _frictions(energy: float, *, peak: float, scale: float) -> tuple[tuple[float, float], ...]:
+    """Elements that lose so much in a cycle at a peak flux linkage; ``scale`` is the flux linkage of a tesla [V.s]."""
+    of_one = [(share, reach * scale) for share, reach in FRICTION_SHARES]
+    area = loop_area(of_one, peak)
+    if not energy > 0.0 or not area > 0.0:
+        return ()
+    return tuple((share * energy / area, reach) for share, reach in of_one)
 
 
 def _ratio(rows: tuple[NoLoadReading, ...], volts: list[float]) -> float:
@@ -189,20 +214,21 @@ def _windings(readings: Readings, ratio: float) -> tuple[Impedance | None, Imped
     return both, Impedance(shared[0], 0.5 * both.reactance), shared
 
 
-def _seen(row: NoLoadReading, rows: tuple[NoLoadReading, ...], primary: Impedance) -> tuple[float, float, float]:
-    """Volts of the flux, magnetising amperes and watts of one row; watts that were not read by the nearest of them."""
+def _seen(row: NoLoadReading, rows: tuple[NoLoadReading, ...], primary: Impedance) -> tuple[float, float]:
+    """Volts of the flux and watts of the iron of one row; watts that were not read by the nearest of them."""
     told = [other for other in rows if other.power is not None]
     power = 0.0
     if told:
         near = min(told, key=lambda other: abs(other.voltage - row.voltage))
         assert near.power is not None
         power = near.power * (row.voltage / near.voltage) ** 2
-    return behind_the_winding(row.voltage, row.current, power=power, winding=primary)
+    volts, _, loss = behind_the_winding(row.voltage, row.current, power=power, winding=primary)
+    return volts, loss
 
 
-def _rising(points: list[tuple[float, float]]) -> list[tuple[float, float]]:
+def _rising(points: list[tuple[float, float, float]]) -> list[tuple[float, float, float]]:
     """The points whose flux rises."""
-    kept: list[tuple[float, float]] = []
+    kept: list[tuple[float, float, float]] = []
     for point in points:
         if not kept or point[0] > kept[-1][0]:
             kept.append(point)

@@ -72,6 +72,13 @@ class Readings:
         "length", doc="mean length of the iron path, by ruler", low="1 mm", high="10 m", default=None
     )
     mass: float | None = units.quantity("mass", doc="of the iron", low="1 g", high="10000 kg", default=None)
+    eddy_share: float = units.quantity(
+        "fraction",
+        doc="share of the iron loss that goes with the volts; the rest goes with the flux",
+        low=0.0,
+        high=1.0,
+        default=0.5,
+    )
     choke: tuple[ChokeReading, ...] | None = units.rows(
         ChokeReading, doc="rise of the choke's current at a step, from low to high current", shortest=1
     )

@@ -29,7 +29,7 @@ from weldsim.units import to_text
 
 PERIODS = 2.0  # of the mains, looked at of each settled reading
 DIGITS, IN_A_FILE = 4, 6  # significant digits on a page, and of values in a file
-_UNITS = {"": "1", "resistance": "ohm", "inductance": "H", "flux_linkage": "V.s", "capacitance": "F"}
+_UNITS = {"": "1", "resistance": "ohm", "inductance": "H", "flux_linkage": "V.s", "capacitance": "F", "current": "A"}
 _COLUMNS = {"current": "A", "power": "W", "secondary voltage": "V"}
 
 
@@ -55,8 +55,8 @@ def ask(scenario: Scenario, *, write: str | Path | None = None) -> Answer:
 
     Returns
     -------
-    Answer : rows "value", "reading", "corner" (of the magnetising curve) and "bias" (of the choke); runs "window" (the
-        transformer without load, next to the mains voltage).
+    Answer : rows "value", "reading", "corner" (of the magnetising curve), "friction" (its elements) and "bias" (of the
+        choke); runs "window" (the transformer without load, next to the mains voltage).
 
     Raises
     ------
@@ -83,7 +83,7 @@ def ask(scenario: Scenario, *, write: str | Path | None = None) -> Answer:
         "identify",
         scenario,
         {name: number for one in found for name, number in _numbers(one).items()},
-        verdicts_of(scenario, bench, found=found, off=_deviations(given)),
+        verdicts_of(made, bench, found=found, off=_deviations(given)),
         assumptions(bench),
         rows=[*map(_value_row, found), *_corner_rows(bench), *(row for one in given for row in _reading_rows(one))],
         runs={} if near is None else {"window": near.recording.run},
@@ -131,6 +131,10 @@ def _tables(scenario: Scenario, found: Identified) -> dict[str, Any]:
         ],
         "saturated_inductance": found.saturated_inductance,
         "loss_resistance": found.loss_resistance,
+        "hysteresis": [
+            {"current": _rounded(limit), "flux_linkage": _rounded(reach)} for limit, reach in found.frictions
+        ]
+        or None,
         "section": scenario.readings.section if found.primary_turns else None,
     }
     return {"transformer": _known(transformer), "core": _known(core)}
@@ -223,11 +227,13 @@ def _written(value: float, kind: str) -> str:
 
 
 def _corner_rows(bench: Bench) -> Iterator[dict[str, Any]]:
-    """The curves that were found: of the core corner by corner, of the choke by its readings."""
+    """What was found of the core, corner by corner and friction elements, and of the choke by its readings."""
     found = bench.transformer
     for number, (flux, current) in enumerate(() if found is None else found.curve):
         told = "reading" if found is not None and number < found.read else "assumed"
         yield {"kind": "corner", "flux_linkage": flux, "current": current, "told_by": told}
+    for limit, reach in () if found is None else found.frictions:
+        yield {"kind": "friction", "flux_linkage": reach, "current": limit}
     for current, inductance in choke_curve(bench.readings):
         yield {"kind": "bias", "current": current, "inductance": inductance}
 

@@ -14,6 +14,7 @@ from weldsim.studies.answer import amount
 GUESSES = (  # what no reading tells: name, and how far it may be off
     ("flux of saturation, assumed", Guess(saturation=0.9), Guess(saturation=1.1)),
     ("inductance of air, assumed", Guess(air=0.5), Guess(air=2.0)),
+    ("split of the iron loss, assumed", Guess(eddy=-0.25), Guess(eddy=0.25)),
 )
 
 
@@ -76,6 +77,7 @@ _OF_THE_TRANSFORMER = (
     _of_transformer("short_circuit.resistance", "resistance", _resistance_at_the_secondary),
     _of_transformer("short_circuit.inductance", "inductance", _inductance_at_the_secondary),
     _of_transformer("core.loss_resistance", "resistance", lambda found: found.loss_resistance),
+    _of_transformer("core.friction_current", "current", lambda found: sum(limit for limit, _ in found.frictions)),
     _of_transformer("core.magnetising_inductance", "inductance", lambda found: found.magnetising_inductance),
     _of_transformer("core.saturation_flux_linkage", "flux_linkage", lambda found: found.saturation),
     _of_transformer("core.saturated_inductance", "inductance", lambda found: found.saturated_inductance),
