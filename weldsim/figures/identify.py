@@ -24,7 +24,7 @@ DECIDING = {  # values of a transformer that decide its output, in short words
     "transformer.ratio": "ratio",
     "short_circuit.resistance": "resistance",
     "short_circuit.inductance": "leakage",
-    "core.loss_resistance": "iron loss",
+    "core.magnetising_inductance": "magnetising",
     "core.saturation_flux_linkage": "saturation",
 }
 

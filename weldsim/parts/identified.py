@@ -159,7 +159,7 @@ def _frictions(energy: float, *, peak: float, scale: float) -> tuple[tuple[float
     """Elements that lose so much in a cycle at a peak flux linkage; ``scale`` is the flux linkage of a tesla [V.s]."""
     of_one = [(share, reach * scale) for share, reach in FRICTION_SHARES]
     area = loop_area(of_one, peak)
-    if not energy > 0.0 or not area > 0.0:
+    if not energy > 0.0 or not area > 0.0 or not scale > 0.0:  # no loss was read, flux too small, mains of no volts
         return ()
     return tuple((share * energy / area, reach) for share, reach in of_one)
 
