@@ -7,7 +7,7 @@ from functools import partial
 from typing import Any
 
 from weldsim.parts.load import arc_voltage, load_line, short_resistance
-from weldsim.parts.transformer import leakage_inductances, turns_ratio, winding_resistance
+from weldsim.parts.transformer import leakage_inductances, winding_resistance
 from weldsim.scenario.document import Scenario
 from weldsim.scenario.vary import vary
 from weldsim.studies.meter_faults import FAULTS
@@ -191,9 +191,11 @@ def _of_the_mains(scenario: Scenario) -> list[Value]:
 
 def _of_the_transformer(scenario: Scenario, transformer: Any) -> list[Value]:
     primary, secondary = leakage_inductances(transformer)
-    inductance = secondary or primary / turns_ratio(transformer) ** 2
     key = "transformer.secondary_leakage_inductance"
-    leakage = _by_factor("leakage of the transformer", key, "inductance", inductance)
+    leakage = _by_factor("leakage of the transformer", key, "inductance", secondary)
+    if primary and not secondary:
+        key = "transformer.primary_leakage_inductance"
+        leakage = _by_factor("leakage of the transformer", key, "inductance", primary)
     if winding_resistance(transformer, "primary") + winding_resistance(transformer, "secondary") == 0.0:
         return [leakage]
     warm, key = transformer.winding_temperature, "transformer.winding_temperature"

@@ -12,18 +12,20 @@ from weldsim.errors import QuestionError, WeldsimError
 from weldsim.runs.commands import with_dial
 from weldsim.runs.generator_runs import settle_fed
 from weldsim.runs.run import known_name
-from weldsim.runs.steady import Settled
+from weldsim.runs.steady import MOST_PERIODS, Settled
 from weldsim.runs.supply import Supply, supply_of
 from weldsim.scenario.document import Scenario
 from weldsim.studies.answer import amount
 from weldsim.studies.compare_causes import Candidate, Fault, Value, Variation
-from weldsim.studies.operating import FEW_PERIODS, HUNTING_PERIODS
+from weldsim.studies.operating import FEW_PERIODS
 from weldsim.studies.progress import Progress
 
 SIGNS = (1.0, -1.0)  # a probe may be reversed
+SEVERAL = 10  # periods, whose mean stands for a state that does not repeat
 CLEARLY = 0.95  # of what remains: a reversed probe must leave less than that
 GUESSES = 25  # places of an axis at which a waveform is guessed
-REFINED = 8  # values that promise most are searched to the end
+REFINED = 6  # values that promise most are searched to the end
+FAR = 0.1  # of the rms of the trace: what promises to leave so much more than another is not searched
 POLISHED = 3  # of them, those that leave least, as closely as can be
 ROUNDS, QUICK_ROUNDS = 3, 6  # simulations of one search at most; of a value that needs no other network
 FINE = 2e-3  # of the axis looked at: places as close are one
@@ -70,18 +72,14 @@ class Trial:
     delay: float | None
     written: Case | None = None
 
-    def case(self, variation: Variation, *, near: bool = True) -> Case:
-        """The settled state of one variation, laid over the trace; from the state as written on if that is ``near``."""
+    def case(self, variation: Variation, *, near: Case | None = None) -> Case:
+        """The settled state of one variation, laid over the trace: reached from rest, or from a case near to it."""
         scenario = variation.of(self.scenario)
         supply = supply_of(scenario)
         delay = self.delay if variation.delay is None else variation.delay
-        after = self.written.settled if near and self.written and _alike(self.written.supply, supply) else None
-        try:
-            settled = settle_fed(supply, delay=delay, mains_factor=variation.factor, patience=FEW_PERIODS, after=after)
-        except WeldsimError:
-            if after is None:
-                raise
-            settled = settle_fed(supply, delay=delay, mains_factor=variation.factor, patience=FEW_PERIODS)
+        after = near.settled if near is not None and _alike(near.supply, supply) else None
+        patience = MOST_PERIODS if self.written is None else FEW_PERIODS
+        settled = settle_fed(supply, delay=delay, mains_factor=variation.factor, patience=patience, after=after)
         (wave,) = waves(supply, settled, delay, [self.signal])
         laid = laid_over(self.trace, wave, signs=SIGNS, clearly=CLEARLY)
         return Case(scenario, supply, settled, delay, variation.factor, wave, laid)
@@ -116,7 +114,7 @@ def _alike(one: Supply, other: Supply) -> bool:
 
 def waves(supply: Supply, settled: Settled, delay: float | None, names: Sequence[str]) -> np.ndarray:
     """One period of signals at the middle of each bin; of a state that does not repeat, the mean of many periods."""
-    periods = 1 if settled.periodic else round(HUNTING_PERIODS)
+    periods = 1 if settled.periodic else SEVERAL
     span = (0.0, periods * supply.period)
     stepper = supply.stepper(settled.state, settled.signature, span, delay=delay, mains_factor=settled.source_factor)
     stepper.run_to(span[1])
@@ -127,18 +125,23 @@ def waves(supply: Supply, settled: Settled, delay: float | None, names: Sequence
 
 def search(trial: Trial, candidates: Sequence[Candidate], *, progress: Progress) -> list[Found]:
     """Every candidate tried, those that leave least first; what cannot be simulated is left out."""
-    values = [one for one in candidates if isinstance(one, Value)]
+    values, rms = [one for one in candidates if isinstance(one, Value)], math.sqrt(trial.trace.square)
+    known = [_broken(trial, one) for one in candidates if isinstance(one, Fault)]
+    found = [one for one in (*known, *of_the_measurement(trial)) if one is not None]
     looks = [_looked_at(trial, one, progress, (number, len(values))) for number, one in enumerate(values)]
-    promising = sorted(range(len(values)), key=lambda number: _promise(trial, looks[number])[0])[:REFINED]
-    for rank, number in enumerate(promising):
-        progress(rank, REFINED, "search for values")
-        _refine(trial, looks[number], values[number], close=GUESSED * math.sqrt(trial.trace.square))
-    for number in sorted(promising, key=lambda number: _least(looks[number]))[:POLISHED]:
+    promises = [_promise(trial, one)[0] for one in looks]
+    searched: list[int] = []
+    for number in sorted(range(len(values)), key=lambda one: promises[one])[:REFINED]:
+        least = min([one.laid.remainder for one in found] + [_least(one) for one in looks])
+        if promises[number] <= least + FAR * rms:
+            progress(len(searched), REFINED, "search for values")
+            _refine(trial, looks[number], values[number], close=GUESSED * rms)
+            searched.append(number)
+    for number in sorted(searched, key=lambda one: _least(looks[one]))[:POLISHED]:
         _refine(trial, looks[number], values[number], close=0.0)
-    found: list[Found | None] = [_broken(trial, one) for one in candidates if isinstance(one, Fault)]
-    found += [_best(one, looks[number], searched=number in promising) for number, one in enumerate(values)]
-    found += of_the_measurement(trial)
-    return sorted((one for one in found if one is not None), key=lambda one: one.laid.remainder)
+        _from_rest(trial, looks[number], values[number])
+    others = [_best(one, looks[number], searched=number in searched) for number, one in enumerate(values)]
+    return sorted([*found, *(one for one in others if one is not None)], key=lambda one: one.laid.remainder)
 
 
 def _least(looks: "Looks") -> float:
@@ -153,12 +156,12 @@ def _looked_at(trial: Trial, value: Value, progress: Progress, told: tuple[int, 
     progress(*told, "values looked at")
     looks: Looks = {value.place(value.written): _written(trial)} if value.starts_inside else {}
     for place in value.nodes():
-        _look(trial, value, place, looks)
+        _look(trial, value, place, looks, near=trial.written)
     low, high = value.place(value.bounds[0]), value.place(value.bounds[1])
     _, best = _promise(trial, looks)
     for bound, outermost in ((low, min(looks, default=low)), (high, max(looks, default=high))):
         if abs(best - outermost) <= FINE * (high - low) and abs(bound - outermost) > FINE * (high - low):
-            _look(trial, value, bound, looks)
+            _look(trial, value, bound, looks, near=trial.written)
     return looks
 
 
@@ -167,13 +170,16 @@ def _written(trial: Trial) -> Case:
     return trial.written
 
 
-def _look(trial: Trial, value: Value, place: float, looks: Looks) -> bool:
+def _look(trial: Trial, value: Value, place: float, looks: Looks, *, near: Case | None = None) -> bool:
     """Simulate one place of the axis; false where that cannot be done."""
-    try:
-        looks[place] = trial.case(value.change(value.value(place)))
-    except WeldsimError:
-        return False
-    return True
+    variation = value.change(value.value(place))
+    for start in dict.fromkeys((near, None)):
+        try:
+            looks[place] = trial.case(variation, near=start)
+        except WeldsimError:
+            continue
+        return True
+    return False
 
 
 def _promise(trial: Trial, looks: Looks) -> tuple[float, float]:
@@ -208,13 +214,21 @@ def _guessed(looks: Looks, place: float) -> tuple[Case, np.ndarray]:
 
 
 def _refine(trial: Trial, looks: Looks, value: Value, *, close: float) -> None:
-    """Simulate where the least is guessed, until the guess is met to ``close``."""
+    """Simulate where the least is guessed until the guess is met to ``close``, from the state of the nearest look."""
     for _ in range(QUICK_ROUNDS if value.quick else ROUNDS):
         guessed, place = _promise(trial, looks)
-        if min((abs(place - one) for one in looks), default=0.0) <= FINE * (max(looks) - min(looks)):
+        if not looks or min(abs(place - one) for one in looks) <= FINE * (max(looks) - min(looks)):
             break
-        if not _look(trial, value, place, looks) or looks[place].laid.remainder < guessed + close:
+        near = min(looks, key=lambda one: abs(one - place))
+        if not _look(trial, value, place, looks, near=looks[near]) or looks[place].laid.remainder < guessed + close:
             break
+
+
+def _from_rest(trial: Trial, looks: Looks, value: Value) -> None:
+    """Settle the best look again from rest, where it should lead: a supply may have several states."""
+    place = min(looks, key=lambda one: looks[one].laid.remainder, default=None)
+    if place is not None and looks[place] is not trial.written:
+        _look(trial, value, place, looks)
 
 
 def _best(value: Value, looks: Looks, *, searched: bool) -> Found | None:

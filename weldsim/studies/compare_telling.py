@@ -27,6 +27,7 @@ MEASURABLE = (
 SEEN = 0.02  # of the rms: by less nobody tells two traces apart
 SAME = 1e-3  # of the rms: what flows through blocked parts, and leakage
 MOST_TOLD = 4  # signals
+DUST = 1e-3  # of the rms: a mean below it is none
 
 
 @dataclass(frozen=True)
@@ -78,8 +79,13 @@ def _same(one: np.ndarray, other: np.ndarray) -> bool:
 
 def _told(name: str, unit: str, one: np.ndarray, other: np.ndarray) -> Telling:
     """One signal under both."""
-    first, second = ((float(wave.mean()), math.sqrt(float((wave**2).mean()))) for wave in (one, other))
+    first, second = _mean_and_rms(one), _mean_and_rms(other)
     largest = max(first[1], second[1])
     places = (np.arange(BINS) + 0.5) / BINS
     apart = least_remainder(folded(places, one, 1.0), other) / largest if largest > 0.0 else 0.0
     return Telling(name, unit, first, second, apart)
+
+
+def _mean_and_rms(wave: np.ndarray) -> tuple[float, float]:
+    mean, rms = float(wave.mean()), math.sqrt(float((wave**2).mean()))
+    return (mean if abs(mean) > DUST * rms else 0.0), rms

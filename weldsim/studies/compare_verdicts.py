@@ -11,7 +11,7 @@ from weldsim.runs.measured import Capture
 from weldsim.scenario.document import Scenario
 from weldsim.studies.answer import Verdict, amount, counted, percent
 from weldsim.studies.compare_causes import Value
-from weldsim.studies.compare_fits import Case, Found
+from weldsim.studies.compare_fits import SEVERAL, Case, Found
 from weldsim.studies.compare_telling import SEEN, Telling
 from weldsim.studies.operating import told_load
 
@@ -214,5 +214,5 @@ def assumptions(scenario: Scenario, loaded: Scenario, measured: Measured, writte
     if not measured.noise:
         lines.append("One mains cycle only: noise counts as a difference.")
     if written.settled.periodic is False:
-        lines.append("Simulation: mean over 25 periods, as it does not repeat.")
+        lines.append(f"Simulation: mean over {SEVERAL} periods, as it does not repeat.")
     return lines
