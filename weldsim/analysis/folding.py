@@ -7,7 +7,8 @@ import numpy as np
 BINS = 2000  # of a period: 10 us at 50 Hz
 SPREAD = 0.02  # of the nominal period: how far a mains may be off
 LOOKS = 81  # at periods within it
-CLEARLY = 0.9  # of what differs at the nominal period: another one must be better than that
+CLEARLY = 0.8  # of what differs at the nominal period: another must leave less (0.87 is what a line makes of noise)
+ALONE = 0.2  # of a period, over those that lie between: nearer than that two half waves cannot be exchanged
 POINTS = 2000  # of a trace that are compared with a period later
 
 
@@ -117,13 +118,13 @@ def found_period(time: np.ndarray, values: np.ndarray, nominal: float) -> float:
     for apart in dict.fromkeys((1, max(1, int(periods / 4.0)), max(1, int(periods / 2.0)))):
         if periods < (1.0 + SPREAD) * apart + 0.5:
             break
-        tried = found * (1.0 + width * np.linspace(-1.0, 1.0, LOOKS))
+        near = min(width, ALONE / apart)
+        tried = found * (1.0 + near * np.linspace(-1.0, 1.0, LOOKS))
         errors = np.array([difference_between_periods(time, values, one, apart=apart) for one in tried])
         before = difference_between_periods(time, values, found, apart=apart)
         best = int(errors.argmin())
-        if not errors[best] < CLEARLY * before:
-            break
-        found, width = float(_vertex(tried, errors**2, best)), width * 6.0 / LOOKS
+        if errors[best] < CLEARLY * before:
+            found, width = float(_vertex(tried, errors**2, best)), near * 6.0 / LOOKS
     return found
 
 

@@ -94,8 +94,8 @@ def ask(  # noqa: PLR0913 (all by keyword)
         "compare",
         scenario,
         _numbers(taken, trial, written, recording=recording, found=found, unit=unit),
-        verdicts(taken.measured, written, found, told, unit=unit),
-        assumptions(scenario, loaded, taken.measured, written),
+        verdicts(taken.measured, written, found=found, told=told, unit=unit),
+        assumptions(scenario, taken.measured, written=written),
         rows=_rows(taken.measured, written, found, told),
         runs=_runs(taken, trial, written, recording=recording, found=found),
     )

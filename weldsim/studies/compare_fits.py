@@ -80,7 +80,7 @@ class Trial:
         after = near.settled if near is not None and _alike(near.supply, supply) else None
         patience = MOST_PERIODS if self.written is None else FEW_PERIODS
         settled = settle_fed(supply, delay=delay, mains_factor=variation.factor, patience=patience, after=after)
-        (wave,) = waves(supply, settled, delay, [self.signal])
+        (wave,) = waves(supply, settled, delay=delay, names=[self.signal])
         laid = laid_over(self.trace, wave, signs=SIGNS, clearly=CLEARLY)
         return Case(scenario, supply, settled, delay, variation.factor, wave, laid)
 
@@ -112,7 +112,7 @@ def _alike(one: Supply, other: Supply) -> bool:
     return same and one.system.elements == other.system.elements
 
 
-def waves(supply: Supply, settled: Settled, delay: float | None, names: Sequence[str]) -> np.ndarray:
+def waves(supply: Supply, settled: Settled, *, delay: float | None, names: Sequence[str]) -> np.ndarray:
     """One period of signals at the middle of each bin; of a state that does not repeat, the mean of many periods."""
     periods = 1 if settled.periodic else SEVERAL
     span = (0.0, periods * supply.period)

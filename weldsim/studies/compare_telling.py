@@ -57,19 +57,24 @@ class Telling:
 def telling(written: Case, causes: Sequence[Found], *, signal: str) -> list[Telling]:
     """The signals by which two causes differ, the most telling first; none where there are no two.
 
-    A fault of the measurement leaves the supply as it is written.  What carries the same as the captured signal (a
-    choke in series with the output) is left out.
+    A fault of the measurement leaves the supply as it is written; then the same current in another place tells it.
+    Else what carries the same as the captured signal (a choke in series with the output) is left out.
     """
     if len(causes) < 2:
         return []
     cases = [one.case or written for one in causes]
     units = [{one.name: one.unit for one in case.supply.system.signals} for case in (*cases, written)]
     names = [name for name in MEASURABLE if name != signal and all(name in one for one in units)]
-    own = waves(written.supply, written.settled, written.delay, names)
-    names = [name for name, wave in zip(names, own, strict=True) if not _same(wave, written.wave)]
-    sides = [waves(case.supply, case.settled, case.delay, names) for case in cases]
+    if all(one.case is not None for one in causes):
+        own = _waves(written, names)
+        names = [name for name, wave in zip(names, own, strict=True) if not _same(wave, written.wave)]
+    sides = [_waves(case, names) for case in cases]
     found = [_told(name, units[0][name], one, other) for name, one, other in zip(names, *sides, strict=True)]
     return sorted((one for one in found if one.apart > SEEN), key=lambda one: -one.apart)[:MOST_TOLD]
+
+
+def _waves(case: Case, names: Sequence[str]) -> np.ndarray:
+    return waves(case.supply, case.settled, delay=case.delay, names=names)
 
 
 def _same(one: np.ndarray, other: np.ndarray) -> bool:

@@ -65,7 +65,7 @@ def _statistics(time: np.ndarray, values: np.ndarray, period: float) -> tuple[fl
 
 
 def verdicts(
-    measured: Measured, written: Case, found: Sequence[Found], told: Sequence[Telling], *, unit: str
+    measured: Measured, written: Case, *, found: Sequence[Found], told: Sequence[Telling], unit: str
 ) -> list[Verdict]:
     """Agreement, causes, what cannot be told apart, and what to measure next."""
     said = [_agreement(measured, written, agrees=not found, unit=unit), *_of_the_capture(measured, written)]
@@ -201,9 +201,9 @@ def _next(found: Sequence[Found], told: Sequence[Telling]) -> Verdict:
     return Verdict("next_measurement", "note", text)
 
 
-def assumptions(scenario: Scenario, loaded: Scenario, measured: Measured, written: Case) -> list[str]:
+def assumptions(scenario: Scenario, measured: Measured, *, written: Case) -> list[str]:
     """What every figure stands on."""
-    load = "none connected" if loaded.load is None else told_load(scenario)
+    load = "none connected" if scenario.load is None else told_load(scenario)
     lines = [
         f"Load: {load}; settled, windings at the scenario's temperature. A capture while a wire welds is not settled.",
         "The trigger's instant is unknown: the shift in time that leaves least is taken, and a reversed probe is "
