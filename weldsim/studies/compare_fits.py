@@ -28,6 +28,7 @@ REFINED = 6  # values that promise most are searched to the end
 FAR = 0.1  # of the rms of the trace: what promises to leave so much more than another is not searched
 POLISHED = 3  # of them, those that leave least, as closely as can be
 ROUNDS, QUICK_ROUNDS = 3, 6  # simulations of one search at most; of a value that needs no other network
+PLAIN_LOOKS = 12  # of a plain search
 FINE = 2e-3  # of the axis looked at: places as close are one
 GUESSED = 3e-4  # of the rms of the trace: a guess that comes so close is met
 WRONG_SCALES = (0.01, 100.0)  # a factor of the probe beyond that is none
@@ -138,7 +139,7 @@ def search(trial: Trial, candidates: Sequence[Candidate], *, progress: Progress)
             _refine(trial, looks[number], values[number], close=GUESSED * rms)
             searched.append(number)
     for number in sorted(searched, key=lambda one: _least(looks[one]))[:POLISHED]:
-        _refine(trial, looks[number], values[number], close=0.0)
+        _polish(trial, looks[number], values[number])
         _from_rest(trial, looks[number], values[number])
     others = [_best(one, looks[number], searched=number in searched) for number, one in enumerate(values)]
     return sorted([*found, *(one for one in others if one is not None)], key=lambda one: one.laid.remainder)
@@ -222,6 +223,27 @@ def _refine(trial: Trial, looks: Looks, value: Value, *, close: float) -> None:
         near = min(looks, key=lambda one: abs(one - place))
         if not _look(trial, value, place, looks, near=looks[near]) or looks[place].laid.remainder < guessed + close:
             break
+
+
+def _polish(trial: Trial, looks: Looks, value: Value) -> None:
+    """Come as close as can be: by guesses, or where a case costs little by a plain search around the best.
+
+    A delay moves edges, of which a parabola through waveforms knows nothing.
+    """
+    from scipy.optimize import minimize_scalar
+
+    if not value.quick:
+        _refine(trial, looks, value, close=0.0)
+        return
+    places = sorted(looks)
+    at = places.index(min(places, key=lambda one: looks[one].laid.remainder))
+    around = places[max(at - 1, 0)], places[min(at + 1, len(places) - 1)]
+    near = looks[places[at]]
+
+    def left(place: float) -> float:
+        return looks[place].laid.remainder if _look(trial, value, place, looks, near=near) else math.inf
+
+    minimize_scalar(left, bounds=around, method="bounded", options={"maxiter": PLAIN_LOOKS})
 
 
 def _from_rest(trial: Trial, looks: Looks, value: Value) -> None:
