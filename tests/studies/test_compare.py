@@ -378,7 +378,7 @@ def test_the_bundled_capture():
 def test_the_page_tells_causes_and_care(tmp_path, monkeypatch, capsys):
     """What is printed, drawn and saved."""
     monkeypatch.chdir(tmp_path)
-    capture = as_captured(bridge(capacitance=0.3 * CAPACITANCE))
+    capture = as_captured(bridge(capacitance=0.2 * CAPACITANCE))
     Path("own.toml").write_text(BRIDGE)
     lines = [f"{moment:.7f},{one / 10.0:.5f}" for moment, one in zip(*capture.values(), strict=True)]
     Path("own.csv").write_text("\n".join(lines))

@@ -299,7 +299,7 @@ _TOLD = {
     ),
     "meters": (("Readings", "reading"), ("With one thing broken", "fault")),
     "setting": (("This dial over the mains", "point"),),
-    "compare": (("Causes, what each takes and leaves", "cause"), ("What tells the first two apart", "telling")),
+    "compare": (("Causes, what each takes and leaves", "cause"), ("What tells the first from another", "telling")),
     "generator": (("Ratings", "rating"),),
     "mains": (("Orders", "order"), ("Limits", "limit"), ("Settings", "setting")),
     "taps": (("Tap by tap", "pair"), ("The same output by the dial", "pair")),

@@ -89,7 +89,7 @@ def ask(  # noqa: PLR0913 (all by keyword)
     told: list[Telling] = []
     if not taken.measured.excess(written.laid.remainder) <= AGREES:
         found = search(trial, [*values_of(trial.scenario, trial.delay), *faults_of(trial.scenario)], progress=progress)
-        told = telling(written, found[:2], signal=signal)
+        told = telling(written, found, signal=signal)
     return Answer(
         "compare",
         scenario,

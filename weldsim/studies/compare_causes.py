@@ -10,7 +10,7 @@ from weldsim.parts.load import arc_voltage, load_line, short_resistance
 from weldsim.parts.transformer import leakage_inductances, winding_resistance
 from weldsim.scenario.document import Scenario
 from weldsim.scenario.vary import vary
-from weldsim.studies.meter_faults import FAULTS
+from weldsim.studies.meter_faults import DRY_SHARE, FAULTS
 from weldsim.units import to_text
 
 DECADE = 10.0  # either way, of a value that is no angle, temperature or mains voltage
@@ -29,6 +29,7 @@ USUAL = {  # what is looked for around where the scenario has none
     "choke.resistance": 5e-3,
     "weld_leads.contact_resistance": 5e-3,
 }
+DRIED = "bank dried out"
 FITTED = ("clamp with", "1 V of direct")  # faults that are values, looked for among those
 FIRST = 0.45  # of the way from the value as written to its bound: where is looked first
 LEAST_STEP = 1e-3  # of the axis: a bound so near to the value as written is no place of its own
@@ -106,10 +107,15 @@ class Fault:
 def faults_of(scenario: Scenario) -> list[Fault]:
     """The usual faults that this supply can have, but for those that are a value."""
     return [
-        Fault(one.name, Variation(one.change(scenario), one.delay))
+        Fault(_told(one.name), Variation(one.change(scenario), one.delay))
         for one in FAULTS
         if one.possible(scenario) and not one.name.startswith(FITTED)
     ]
+
+
+def _told(name: str) -> str:
+    """A fault in words, with how far it goes where that is a choice."""
+    return f"{name} to {100.0 * DRY_SHARE:.0f} %" if name == DRIED else name
 
 
 def values_of(scenario: Scenario, delay: float | None) -> list[Value]:

@@ -187,6 +187,7 @@ def _next(found: Sequence[Found], told: Sequence[Telling]) -> Verdict:
         )
         return Verdict("next_measurement", "note", text)
     best = told[0]
+    pair = f"{found[0].words} and {best.against}"
     # of alternating quantities the mean tells nothing
     which = 0 if min(abs(best.first[0]), abs(best.second[0])) > 0.3 * max(best.first[1], best.second[1]) else 1
     name = ("mean", "rms")[which]
