@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from weldsim.analysis.folding import difference_between_periods
+from weldsim.analysis.folding import POINTS, difference_between_periods
 from weldsim.runs.measured import Capture
 from weldsim.scenario.document import Scenario
 from weldsim.studies.answer import Verdict, amount, counted, percent
@@ -17,6 +17,7 @@ from weldsim.studies.operating import told_load
 
 AGREES = 0.05  # of the capture's rms: what is left counts as agreeing (probes, and values read off labels)
 ALIKE = 0.01  # of the capture's rms: causes whose remainders lie closer are not told apart
+SURE = 3.0  # standard deviations, which chance hardly ever makes
 UNSTEADY = 0.1  # of the capture's rms that differs from cycle to cycle
 OTHER_MAINS = (50.0, 60.0)  # [Hz]
 TOLD = 3  # causes in words
@@ -31,6 +32,7 @@ class Measured:
     noise: float  # rms of what differs from cycle to cycle; 0 where there is only one
     period: float  # [s]
     cycles: float
+    chance: float  # how far the noise's mean square may be off, of itself
     repeats_better: float | None  # [Hz] another mains frequency with which it repeats
 
     @classmethod
@@ -44,11 +46,12 @@ class Measured:
         if noise > UNSTEADY * rms:
             apart = {one: difference_between_periods(capture.time, values, 1.0 / one) for one in OTHER_MAINS}
             better = next((one for one, left in apart.items() if left < 0.5 * noise), None)
-        return cls(rms, told, noise, period, cycles, better)
+        chance = SURE * math.sqrt(2.0 / min(len(values), POINTS))
+        return cls(rms, told, noise, period, cycles, chance, better)
 
     def excess(self, remainder: float) -> float:
-        """What remains beside the noise, as a share of the rms."""
-        return math.sqrt(max(remainder**2 - self.noise**2, 0.0)) / self.rms
+        """What remains beside the noise, as a share of the rms; nothing where chance may have made it of noise."""
+        return math.sqrt(max(remainder**2 - (1.0 + self.chance) * self.noise**2, 0.0)) / self.rms
 
 
 def _statistics(time: np.ndarray, values: np.ndarray, period: float) -> tuple[float, float, float, float]:
