@@ -262,6 +262,14 @@ def test_the_mains_may_be_off_in_frequency():
     assert value(answer, "remainder.share") < 0.03
 
 
+def test_what_nothing_explains_is_told():
+    """A triangle of 100 Hz is no current of a bridge with a capacitor, whatever is changed in it."""
+    answer = asked(BRIDGE, as_captured(lambda phase: np.abs(4.0 * (phase % 0.5) - 1.0)), signal="primary.current")
+    assert "No single change that was tried explains it" in text_of(answer, "likeliest_cause")
+    assert "not the cause by itself" in text_of(answer, "unexplained")
+    assert not [one for one in answer.verdicts if one.name in ("told_apart", "not_told_apart")]
+
+
 def test_what_does_not_repeat_is_told():
     """A capture of another mains frequency, and one of a load that comes and goes."""
     answer = asked(BRIDGE, as_captured(bridge(), frequency=60.0), signal="primary.current")
@@ -281,6 +289,21 @@ def test_noise_is_no_difference(noise):
         answer = asked(BRIDGE, capture, signal="primary.current")
         assert value(answer, "remainder.share") == pytest.approx(noise / math.sqrt(1.0 + noise**2), rel=0.07)
         assert [one.level for one in answer.verdicts if one.name == "agreement"] == ["good"]
+
+
+@pytest.mark.parametrize("turned", [1.0, -1.0])
+def test_the_waveforms_kept_are_those_that_were_laid_over(turned):
+    """On the clock of the mains the capture less either waveform leaves what the numbers say, to 2 % (bins)."""
+    capture = as_captured(bridge(both=False), frequency=49.9)
+    capture["values"] = turned * capture["values"]
+    answer = asked(BRIDGE, capture, signal="primary.current")
+    seen = answer.runs["capture"]
+    for name, number in (("simulated", "remainder.share"), ("likeliest", "likeliest.remainder.share")):
+        run = answer.runs[name]
+        wave = np.interp(seen.time, run.time, run["primary.current"], period=PERIOD)
+        left = math.sqrt(np.mean((seen["primary.current"] - wave) ** 2))
+        assert left == pytest.approx(value(answer, number) * value(answer, "capture.rms"), rel=0.02)
+    assert seen.time[0] == pytest.approx(value(answer, "capture.begins"), abs=1e-9)
 
 
 def test_one_cycle_will_do():

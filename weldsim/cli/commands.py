@@ -196,7 +196,7 @@ _TABLE: tuple[Command, ...] = (
         "compare",
         "Mine shows this trace: does it agree with the simulation, and if not, which part explains it?",
         (CAPTURE, MEASURED, PER_UNIT, DIAL, DELAY, SAVE),
-        example="weldsim compare toroid_shed.toml --capture toroid_shed_capture.csv --dial 60%",
+        example='weldsim compare toroid_shed.toml --capture toroid_shed_capture.csv --per-unit "100 A" --dial 60%',
     ),
     study(
         "taps",

@@ -74,12 +74,18 @@ def verdicts(
     said = [_agreement(measured, written, agrees=not found, unit=unit), *_of_the_capture(measured, written)]
     if found:
         alike = [one for one in found if _near(measured, found[0], one)]
-        said += [_likeliest(measured, found), _not_told_apart(found, alike), _next(found, told)]
+        apart = _not_told_apart(found, alike) if _explains(measured, found[0]) else _unexplained(measured, found[0])
+        said += [_likeliest(measured, found), apart, _next(found, told)]
     return said
 
 
 def _near(measured: Measured, best: Found, one: Found) -> bool:
     return measured.excess(one.laid.remainder) <= measured.excess(best.laid.remainder) + ALIKE
+
+
+def _explains(measured: Measured, one: Found) -> bool:
+    """Whether what a cause leaves counts as agreeing."""
+    return measured.excess(one.laid.remainder) <= AGREES
 
 
 def _agreement(measured: Measured, written: Case, *, agrees: bool, unit: str) -> Verdict:
@@ -136,7 +142,7 @@ def _of_the_capture(measured: Measured, written: Case) -> list[Verdict]:
 
 def _likeliest(measured: Measured, found: Sequence[Found]) -> Verdict:
     """The three likeliest causes with what each takes and leaves."""
-    explained = measured.excess(found[0].laid.remainder) <= AGREES
+    explained = _explains(measured, found[0])
     listed = "; ".join(f"{_change(one)} leaves {_left(measured, one)}" for one in found[:TOLD])
     head = "One change explains it" if explained else "No single change that was tried explains it; the nearest"
     return Verdict(
@@ -176,6 +182,16 @@ def _not_told_apart(found: Sequence[Found], alike: Sequence[Found]) -> Verdict:
         f"it alike. {beyond} Assumed: no probe tells less than that."
     )
     return Verdict("not_told_apart", "note", text)
+
+
+def _unexplained(measured: Measured, best: Found) -> Verdict:
+    """What to think where no single change will do."""
+    text = (
+        f"The nearest leaves {_left(measured, best)}, more than the {percent(AGREES)} that count as agreeing, so it is "
+        "not the cause by itself. Cause: two changes at a time, a dial, load or signal that is not the capture's, a "
+        "load that is not steady, or something outside the model. Assumed: the capture is of this supply."
+    )
+    return Verdict("unexplained", "note", text)
 
 
 def _next(found: Sequence[Found], told: Sequence[Telling]) -> Verdict:
