@@ -292,11 +292,15 @@ def test_noise_is_no_difference(noise):
 
 
 @pytest.mark.parametrize("turned", [1.0, -1.0])
-def test_the_waveforms_kept_are_those_that_were_laid_over(turned):
+@pytest.mark.parametrize(
+    ("keywords", "lifted", "key"), [({"both": False}, 0.0, ""), ({}, 5.0, "measurement.offset")], ids=["part", "zero"]
+)
+def test_the_waveforms_kept_are_those_that_were_laid_over(keywords, lifted, key, turned):
     """On the clock of the mains the capture less either waveform leaves what the numbers say, to 2 % (bins)."""
-    capture = as_captured(bridge(both=False), frequency=49.9)
-    capture["values"] = turned * capture["values"]
+    capture = as_captured(bridge(**keywords), frequency=49.9)
+    capture["values"] = turned * (capture["values"] + lifted)
     answer = asked(BRIDGE, capture, signal="primary.current")
+    assert causes(answer)[0]["key"] == key
     seen = answer.runs["capture"]
     for name, number in (("simulated", "remainder.share"), ("likeliest", "likeliest.remainder.share")):
         run = answer.runs[name]
@@ -370,6 +374,14 @@ def test_a_part_that_is_absent_is_no_candidate():
     words = [one.words for one in (*values_of(read_text(CONTROLLER), 60.0), *faults_of(read_text(CONTROLLER)))]
     assert not [one for one in words if any(part in one for part in ("bank", "choke", "transformer", "diode"))]
     assert "resistance of the load" in words
+
+
+def test_the_leakage_is_looked_for_where_it_is_written():
+    """On the primary of the spot welder, on the secondary of the shed."""
+    for name, side in (("resistance_spot", "primary"), ("toroid_shed", "secondary")):
+        (leakage,) = [one for one in values_of(read(name), 90.0) if one.words == "leakage of the transformer"]
+        assert leakage.key == f"transformer.{side}_leakage_inductance"
+        assert leakage.written == getattr(read(name).transformer, f"{side}_leakage_inductance")
 
 
 @pytest.mark.parametrize(
