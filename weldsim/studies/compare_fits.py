@@ -28,6 +28,7 @@ REFINED = 6  # values that promise most are searched to the end
 FAR = 0.1  # of the rms of the trace: what promises to leave so much more than another is not searched
 POLISHED = 3  # of them, those that leave least, as closely as can be
 ROUNDS, QUICK_ROUNDS = 3, 6  # simulations of one search at most; of a value that needs no other network
+ELSEWHERE = 0.01  # of the rms of the trace: states whose remainders differ by less are one
 PLAIN_LOOKS = 12  # of a plain search
 FINE = 2e-3  # of the axis looked at: places as close are one
 GUESSED = 3e-4  # of the rms of the trace: a guess that comes so close is met
@@ -220,8 +221,9 @@ def _refine(trial: Trial, looks: Looks, value: Value, *, close: float) -> None:
         guessed, place = _promise(trial, looks)
         if not looks or min(abs(place - one) for one in looks) <= FINE * (max(looks) - min(looks)):
             break
-        near = min(looks, key=lambda one: abs(one - place))
-        if not _look(trial, value, place, looks, near=looks[near]) or looks[place].laid.remainder < guessed + close:
+        nearest = looks[min(looks, key=lambda one: abs(one - place))]
+        near = nearest if nearest.settled.periodic else _written(trial)
+        if not _look(trial, value, place, looks, near=near) or looks[place].laid.remainder < guessed + close:
             break
 
 
@@ -247,10 +249,17 @@ def _polish(trial: Trial, looks: Looks, value: Value) -> None:
 
 
 def _from_rest(trial: Trial, looks: Looks, value: Value) -> None:
-    """Settle the best look again from rest, where it should lead: a supply may have several states."""
+    """Settle the best look again from rest: a supply may have several states, of which the one reached so counts.
+
+    What hardly differs has only not settled as far.
+    """
     place = min(looks, key=lambda one: looks[one].laid.remainder, default=None)
-    if place is not None and looks[place] is not trial.written:
-        _look(trial, value, place, looks)
+    if place is None or looks[place] is trial.written:
+        return
+    before = looks[place]
+    _look(trial, value, place, looks)
+    if abs(looks[place].laid.remainder - before.laid.remainder) < ELSEWHERE * math.sqrt(trial.trace.square):
+        looks[place] = before
 
 
 def _best(value: Value, looks: Looks, *, searched: bool) -> Found | None:
