@@ -172,3 +172,28 @@ def test_the_bundled_capture_is_found_by_its_name(tmp_path, monkeypatch):
     )
     (tmp_path / "toroid_shed_capture.csv").write_text("0,1\n1,2\n")
     assert len(read_capture("toroid_shed_capture.csv").time) == 2
+
+
+MORE = b"Source,CH1,CH2\n-0.01,9,1.5\n0,9,-2\n2.5e-5,,300\n0.03,over,0.25\n"
+
+
+def test_one_column_of_several(tmp_path):
+    """The column asked for is read beside the time, whatever stands in the others; without it nothing is guessed."""
+    place = tmp_path / "two_channels.csv"
+    place.write_bytes(MORE)
+    found = read_capture(place, column=3)
+    assert (found.time.tolist(), found.values.tolist()) == (TIME, VALUES)
+    with pytest.raises(RunFileError, match="line 2 has 3 columns") as refusal:
+        read_capture(place)
+    assert "--column 3" in str(refusal.value)
+
+
+@pytest.mark.parametrize(
+    ("column", "told"), [(4, "no line of two numbers"), (2, "line 4: an empty cell"), (3, "line 3 has one column")]
+)
+def test_a_column_that_is_not_there(column, told, tmp_path):
+    """A column beyond the last, one with a gap, and a line that ends too early."""
+    place = tmp_path / "two_channels.csv"
+    place.write_bytes(MORE if column != 3 else b"0,1,2\n1,2,3\n2\n")
+    with pytest.raises(RunFileError, match=told):
+        read_capture(place, column=column)

@@ -12,6 +12,7 @@ from weldsim.cli.option_table import (
     BANK,
     CAPTURE,
     CARRIED,
+    COLUMN,
     COMPARE,
     CORE_PATH,
     CORE_SECTION,
@@ -195,7 +196,7 @@ _TABLE: tuple[Command, ...] = (
     study(
         "compare",
         "Mine shows this trace: does it agree with the simulation, and if not, which part explains it?",
-        (CAPTURE, MEASURED, PER_UNIT, DIAL, DELAY, SAVE),
+        (CAPTURE, COLUMN, MEASURED, PER_UNIT, DIAL, DELAY, SAVE),
         example='weldsim compare toroid_shed.toml --capture toroid_shed_capture.csv --per-unit "100 A" --dial 60%',
     ),
     study(

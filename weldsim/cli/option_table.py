@@ -257,6 +257,12 @@ CAPTURE = Option(
     "capture",
     shown="TRACE.csv",
 )
+COLUMN = Option(
+    "--column",
+    Count("which column of the capture holds the values, where there are more than two; the first is the time", 2, 100),
+    "column",
+    shown="NUMBER",
+)
 MEASURED = Option("--signal", Text("the waveform that was measured, by its name"), "signal", shown="NAME")
 PER_UNIT = Option(
     "--per-unit",

@@ -30,7 +30,10 @@ LARGEST_VALUE = 1e12  # in the units of an oscilloscope: beyond it no square can
 COMMENTS = ("#", "%", "//")
 _NUMBER = re.compile(r"[+-]?(\d+\.?\d*|\.\d+)([eE][+-]?\d+)?", re.ASCII)
 _NO_NUMBER = re.compile(r"[+-]?(nan|inf|infinity|1\.#\w+)", re.IGNORECASE | re.ASCII)
-_COLUMNS = "two columns are read: time in s and one value, parted by a comma, a semicolon or a tab"
+_COLUMNS = (
+    "two columns are read: time in s and one value, parted by a comma, a semicolon or a tab; where there are more, "
+    "--column 3 names that of the values"
+)
 
 
 @dataclass(frozen=True, eq=False)
@@ -69,8 +72,10 @@ def captured(time: Any, values: Any, source: str = "capture") -> Capture:
     return Capture(columns[0], columns[1], source)
 
 
-def read_capture(path: str | os.PathLike[str]) -> Capture:
+def read_capture(path: str | os.PathLike[str], *, column: int | None = None) -> Capture:
     """The trace in a file; the name of a bundled one ("toroid_shed_capture.csv") will do as well.
+
+    ``column`` is that of the values, where there are more than two; the first is the time.
 
     Raises
     ------
@@ -85,7 +90,7 @@ def read_capture(path: str | os.PathLike[str]) -> Capture:
             fact = f"{about.st_size} bytes, more than the {LARGEST_FILE} that are read"
             raise _refused(found, fact, "keep a few mains cycles of it")
         with found.open("rb") as stream:
-            time, values = _columns(_lines(stream, found), found)
+            time, values = _columns(_lines(stream, found), found, column)
     except OSError as trouble:
         raise _refused(found, f"cannot be read: {trouble.strerror or trouble}") from None
     return Capture(np.frombuffer(time), np.frombuffer(values), found.name)
@@ -123,23 +128,24 @@ def _lines(stream: io.BufferedReader, path: Path) -> Iterator[tuple[int, str]]:
             yield number, text
 
 
-def _columns(lines: Iterator[tuple[int, str]], path: Path) -> tuple[array, array]:
+def _columns(lines: Iterator[tuple[int, str]], path: Path, column: int | None) -> tuple[array, array]:
     """Times and values: the header passed over, then line by line."""
     time, values = array("d"), array("d")
     separator, first = "", ""
     for number, text in lines:
         if not separator:
             first = first or f"line {number} is {quoted(text)}"
-            separator = _separator(text)
+            separator = _separator(text, column)
             if not separator:
                 if number > LONGEST_HEADER:
                     fact = f"no line of two numbers among the first {LONGEST_HEADER}; {first}"
                     raise _refused(path, fact, _COLUMNS)
                 continue
         cells = _cells(text, separator)
-        if len(cells) != 2:
-            raise _refused(path, f"line {number} has {_counted(len(cells))}: {quoted(text)}", _COLUMNS)
-        moment, value = (_number(cell, number, path) for cell in cells)
+        if len(cells) < (column or 2) or len(cells) > 2 and column is None:
+            advice = _COLUMNS if len(cells) < 2 or column is None else f"column {column} was asked for"
+            raise _refused(path, f"line {number} has {_counted(len(cells))}: {quoted(text)}", advice)
+        moment, value = (_number(cell, number, path) for cell in _both(cells, column))
         if time and moment <= time[-1]:
             fact = f"line {number}: time {moment:.9g} s after {time[-1]:.9g} s"
             raise _refused(path, fact, "times must rise; export them with more digits where they repeat")
@@ -157,14 +163,19 @@ def _counted(columns: int) -> str:
     return "one column" if columns == 1 else f"{columns} columns"
 
 
-def _separator(text: str) -> str:
+def _both(cells: list[str], column: int | None) -> list[str]:
+    """Time and value; where no column was asked for all that there are."""
+    return cells if column is None else [cells[0], *cells[column - 1 : column]]
+
+
+def _separator(text: str, column: int | None) -> str:
     """What parts the columns, if this is the first line of numbers; "" for a header.
 
     Two cells that look like numbers make it, also those that are then refused (not finite).
     """
     for separator in (";", "\t", ","):
         if separator in text:
-            cells = _cells(text, separator)
+            cells = _both(_cells(text, separator), column)
             plain = [cell.replace(",", ".") if separator != "," else cell for cell in cells]
             looks = [bool(_NUMBER.fullmatch(cell) or _NO_NUMBER.fullmatch(cell)) for cell in plain]
             return separator if len(looks) >= 2 and all(looks) else ""

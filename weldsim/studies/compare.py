@@ -45,6 +45,7 @@ def ask(  # noqa: PLR0913 (all by keyword)
     capture: str | os.PathLike[str] | None = None,
     time: Any = None,
     values: Any = None,
+    column: int | None = None,
     signal: str = SIGNAL,
     per_unit: tuple[float, str] | float | None = None,
     dial: float | None = None,
@@ -59,6 +60,8 @@ def ask(  # noqa: PLR0913 (all by keyword)
         The supply as it should be.
     capture : path or None
         Text of two columns, time in s and value; or ``time`` and ``values``, arrays of numbers, in its place.
+    column : int or None
+        That of the values, where the file has more than two; the first is the time.
     signal : str
         Which waveform was measured, by its name.
     per_unit : (float, str) or float or None
@@ -79,7 +82,7 @@ def ask(  # noqa: PLR0913 (all by keyword)
     QuestionError : one that is too short or too coarse, an unknown signal, a unit that is not the signal's.
     WiringError, SimulationError.
     """
-    taken = _taken(scenario, _capture(capture, time, values), per_unit)
+    taken = _taken(scenario, _capture(capture, time, values, column=column), per_unit)
     loaded = scenario if scenario.load is None else welding(scenario)
     trial, written = begun(taken.trace, loaded, signal, dial=dial, delay=delay)
     _check_unit(trial, per_unit)
@@ -101,10 +104,10 @@ def ask(  # noqa: PLR0913 (all by keyword)
     )
 
 
-def _capture(capture: str | os.PathLike[str] | None, time: Any, values: Any) -> Capture:
+def _capture(capture: str | os.PathLike[str] | None, time: Any, values: Any, *, column: int | None) -> Capture:
     """The trace from its file or from arrays."""
     if capture is not None and time is None and values is None:
-        return read_capture(capture)
+        return read_capture(capture, column=column)
     if capture is None and time is not None and values is not None:
         return captured(time, values)
     raise QuestionError(
