@@ -131,6 +131,7 @@ def test_every_waveform_is_explained():
         ["generator", "long_lead"],
         ["meters", "toroid_shed", "--dial", "40%", "--faults"],
         ["identify", "bench_readings"],
+        ["compare", "toroid_shed", "--capture", "toroid_shed_capture.csv", "--per-unit", "100 A", "--dial", "60%"],
         ["taps", "toroid_shed", "--dial", "40%", "--presses", "3"],
         ["lead", "long_lead", "--section", "1.5 mm2", "--section", "4 mm2"],
         ["feed", "toroid_shed", "--set", "feed_supply.heat_sink=3 K/W", "--set", "feed_motor.reel_fill=50 %"],

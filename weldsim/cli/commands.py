@@ -10,7 +10,9 @@ from functools import partial
 from weldsim.cli.answering import SHARED, ask, check, show
 from weldsim.cli.option_table import (
     BANK,
+    CAPTURE,
     CARRIED,
+    COLUMN,
     COMPARE,
     CORE_PATH,
     CORE_SECTION,
@@ -32,10 +34,12 @@ from weldsim.cli.option_table import (
     GATE,
     JSON,
     LENGTH,
+    MEASURED,
     MINUTES,
     OFF,
     ON,
     OVER_DIAL,
+    PER_UNIT,
     PLUG,
     PRESSES,
     RATING,
@@ -188,6 +192,12 @@ _TABLE: tuple[Command, ...] = (
         "Which transformer, choke and bank are on the bench? Values from readings, how sure each is, and a scenario.",
         (WRITE,),
         example="weldsim identify bench_readings.toml --write my_supply.toml",
+    ),
+    study(
+        "compare",
+        "Mine shows this trace: does it agree with the simulation, and if not, which part explains it?",
+        (CAPTURE, COLUMN, MEASURED, PER_UNIT, DIAL, DELAY, SAVE),
+        example='weldsim compare toroid_shed.toml --capture toroid_shed_capture.csv --per-unit "100 A" --dial 60%',
     ),
     study(
         "taps",

@@ -1,6 +1,6 @@
 """Every option that the commands take: what is typed, the rule its value follows, the keyword it goes under."""
 
-from weldsim.cli.options import Bare, Option
+from weldsim.cli.options import Bare, FileName, Option, Scale
 from weldsim.units import Choice, Count, Flag, Quantity, Text
 
 FILE = Option("FILE", Text("a scenario file, or the name of a bundled scenario"), "file")
@@ -250,4 +250,26 @@ CORE_PATH = Option(
     Quantity('mean length of its iron path, as "30 cm"', "length", 1e-3, 10.0),
     "core_path",
     shown="LENGTH",
+)
+CAPTURE = Option(
+    "--capture",
+    FileName("a measured trace: text of two columns, time in s and value; a bundled one by its name"),
+    "capture",
+    shown="TRACE.csv",
+)
+COLUMN = Option(
+    "--column",
+    Count("which column of the capture holds the values, where there are more than two; the first is the time", 2, 100),
+    "column",
+    shown="NUMBER",
+)
+MEASURED = Option("--signal", Text("the waveform that was measured, by its name"), "signal", shown="NAME")
+PER_UNIT = Option(
+    "--per-unit",
+    Scale(
+        'what one unit of the capture\'s values is, as "100 A" for a probe of 100 A/V',
+        ("current", "voltage", "flux_linkage", "flux_density"),
+    ),
+    "per_unit",
+    shown="QUANTITY",
 )

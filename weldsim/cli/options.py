@@ -4,13 +4,15 @@ One parser is made for the command that was typed, and only for that one, so tha
 """
 
 import argparse
+import os
 import re
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, field
 from typing import Any, NoReturn
 
 from weldsim.errors import UnitError, WeldsimError
-from weldsim.units import Flag, Quantity, Rule, nearest, quoted
+from weldsim.unit_table import KINDS, plain_unit
+from weldsim.units import Flag, Quantity, Rule, Text, nearest, quoted
 
 
 class CommandLineError(WeldsimError):
@@ -36,6 +38,30 @@ class Bare(Quantity):
         except (TypeError, ValueError):
             return super().read(value)
         return super().read(value, bare=True)
+
+
+@dataclass(frozen=True)
+class FileName(Text):
+    """The name of a file; from Python a path will do."""
+
+    def read(self, value: Any, *, bare: bool = False) -> str:
+        """The name as it is."""
+        return super().read(os.fspath(value) if isinstance(value, os.PathLike) else value)
+
+
+@dataclass(frozen=True)
+class Scale(Rule):
+    """How much one unit of something else is, in a unit of one of these kinds; from Python a plain number is SI."""
+
+    kinds: tuple[str, ...]
+
+    def read(self, value: Any, *, bare: bool = False) -> Any:
+        """The number and its SI unit, of "100 A"; a plain number as it is."""
+        if bare and isinstance(value, (int, float)) and not isinstance(value, bool):
+            return float(value)
+        unit = plain_unit(str(value).lstrip("+-0123456789.eE "))
+        kind = next((one for one in self.kinds if unit in KINDS[one].factors), self.kinds[0])
+        return Quantity(self.doc, kind, None, None).read(value), KINDS[kind].base
 
 
 @dataclass(frozen=True)

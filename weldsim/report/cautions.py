@@ -46,6 +46,10 @@ def _about_heat(scenario: Any, study: str) -> bool:
     return study == "duty"
 
 
+def _about_probes(scenario: Any, study: str) -> bool:
+    return study == "compare"
+
+
 def _about_emission(scenario: Any, study: str) -> bool:
     return study == "mains" and getattr(scenario, "phase_control", None) is not None
 
@@ -120,6 +124,12 @@ _WHERE_IT_MATTERS: tuple[tuple[Callable[[Any, str], bool], str], ...] = (
         _about_heat,
         "Insulation that has been too hot fails later, and then the case or the wire may be live: a thermal cut-out in "
         "the coil circuit belongs in every set, whatever these minutes say.",
+    ),
+    (
+        _about_probes,
+        "A trace of the primary is taken from live mains: by licensed persons only, with an isolated or differential "
+        "probe rated for it or a closed clamp. A scope's earth clip never goes there, and no scope runs with its earth "
+        "cut off.",
     ),
     (
         _about_emission,

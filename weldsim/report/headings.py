@@ -66,6 +66,14 @@ COLUMNS = {
     "key": ("value", ""),
     "weighs_most": ("most doubt by", ""),
     "told_by": ("told by", ""),
+    "cause": ("cause", ""),
+    "as_written": ("as written", ""),
+    "remains": ("remains", "%"),
+    "apart": ("apart", "%"),
+    "first_mean": ("mean, first", "1"),
+    "first_rms": ("rms, first", "1"),
+    "second_mean": ("mean, second", "1"),
+    "second_rms": ("rms, second", "1"),
     "turns": ("turns", "1"),
     "no_load": ("no load", "V"),
     "no_load_high": ("at most", "V"),
@@ -149,4 +157,4 @@ COLUMNS = {
     "interharmonic_above": ("between it and the next", "A"),
     "reference_voltage": ("on the reference mains", "V"),
 }
-ONLY_WHERE = {"softened", "soft_start_heat", "missed", "disregarded"}  # columns of parts that most supplies lack
+ONLY_WHERE = {"softened", "soft_start_heat", "missed", "disregarded", "reversed"}  # columns that most answers lack

@@ -270,6 +270,7 @@ _TAP, _DIAL = (
     for side in ("tap", "dial")
 )
 _ELSEWHERE_ON_THE_PAGE = {  # (study, heading) -> what other columns, another table or a verdict tell too
+    ("compare", "Causes, what each takes and leaves"): {"key", "value", "written", "repeating"},
     ("drill", "Presses"): {"end", "softened"},
     ("feed", "Starts"): {"stage"},
     ("mains", "Limits"): {"margin"},
@@ -298,6 +299,7 @@ _TOLD = {
     ),
     "meters": (("Readings", "reading"), ("With one thing broken", "fault")),
     "setting": (("This dial over the mains", "point"),),
+    "compare": (("Causes, what each takes and leaves", "cause"), ("What tells the first from another", "telling")),
     "generator": (("Ratings", "rating"),),
     "mains": (("Orders", "order"), ("Limits", "limit"), ("Settings", "setting")),
     "taps": (("Tap by tap", "pair"), ("The same output by the dial", "pair")),
