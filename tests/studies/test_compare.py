@@ -388,8 +388,14 @@ def test_the_leakage_is_looked_for_where_it_is_written():
     ("change", "key"),
     [
         ({"choke.inductance": "0.12 mH"}, "choke.inductance"),
-        ({"transformer.secondary_leakage_inductance": "60 uH"}, "transformer.secondary_leakage_inductance"),
-        ({"weld_leads.contact_resistance": "20 mohm"}, "weld_leads.contact_resistance"),
+        pytest.param(
+            {"transformer.secondary_leakage_inductance": "60 uH"},
+            "transformer.secondary_leakage_inductance",
+            marks=pytest.mark.slow,
+        ),
+        pytest.param(
+            {"weld_leads.contact_resistance": "20 mohm"}, "weld_leads.contact_resistance", marks=pytest.mark.slow
+        ),
     ],
 )
 def test_a_supply_of_our_own_with_one_value_changed(change, key):

@@ -143,6 +143,7 @@ def test_a_motor_that_overshoots_is_told(feeds, level):
         assert "9.6 m/min, 2 times what it settles at, 100 ms after it began" in verdict.text
 
 
+@pytest.mark.slow
 def test_a_motor_on_the_terminals_runs_away_before_the_arc(shed):
     """Before the arc the terminals stand at open circuit, some 30 V, in the weld at some 20 V: open loop overshoots.
 

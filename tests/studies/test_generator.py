@@ -202,6 +202,7 @@ def test_the_mains_question_reads_at_the_generators_terminals():
     assert value(smaller, name) == pytest.approx(value(larger, name), rel=1e-9)
 
 
+@pytest.mark.slow
 def test_presses_on_a_generator():
     """A generator of more resistance lowers the worst press, and the remedy of more impedance is one of the generator.
 

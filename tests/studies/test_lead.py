@@ -314,6 +314,7 @@ def test_longest_weld_leads_take_one_volt_more(shed):
         assert shed.numbers[f"weld_leads.section_{name}.window"].value == pytest.approx(by_hand, rel=0.005)
 
 
+@pytest.mark.slow
 def test_stick_is_judged_by_its_amps():
     """A stick set holds its amps or not: no wire feed is spoken of, and the window ends at 90 % of the current."""
     stick = weldsim.vary(

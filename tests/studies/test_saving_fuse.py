@@ -34,6 +34,7 @@ def test_none_is_quick_enough_for_a_small_switch():
     assert "No gG fuse" in found.text
 
 
+@pytest.mark.slow
 def test_an_inrush_tells_it():
     """The study hands over the worst press's own I2t of 60 ms."""
     answer = inrush.ask(weldsim.read("toroid_shed"), presses=5)

@@ -117,13 +117,16 @@ def test_what_a_spot_leaves_to_the_next(answer):
     "soft",
     [
         {"soft_start.kind": "resistor", "soft_start.resistance": "22 ohm", "soft_start.bypass_delay": "0.25 s"},
-        {
-            "soft_start.kind": "ntc",
-            "soft_start.resistance": "10 ohm",
-            "soft_start.beta": "3000 K",
-            "soft_start.dissipation": "25 mW/K",
-            "soft_start.cooling_time": "100 s",
-        },
+        pytest.param(
+            {
+                "soft_start.kind": "ntc",
+                "soft_start.resistance": "10 ohm",
+                "soft_start.beta": "3000 K",
+                "soft_start.dissipation": "25 mW/K",
+                "soft_start.cooling_time": "100 s",
+            },
+            marks=pytest.mark.slow,
+        ),
     ],
 )
 def test_a_soft_start_in_series_costs_energy(soft):
