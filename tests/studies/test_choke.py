@@ -136,6 +136,7 @@ def test_command_line(tmp_path, monkeypatch, capsys):
     assert [row["kind"] for row in found["rows"]][:3] == ["inductance", "inductance", "present"]
 
 
+@pytest.mark.slow
 def test_a_core_too_small_is_answered_with_one_that_does():
     """On 10 cm2 the shed's choke finds no room for its flux; asked again with the section told, it does."""
     shed = weldsim.read("toroid_shed")

@@ -70,6 +70,7 @@ def test_a_tired_transformer_drops_out(shed):
     assert weak.numbers["feed.low_mains"].value < 0.98 * weak.numbers["feed.high_mains"].value
 
 
+@pytest.mark.slow
 def test_a_bad_liner_slips(shed):
     """Three turns more at a friction of 0.35 take more than the rolls grip (5 N x exp(0.35 x 3.5 pi x 2)): a fault."""
     bad = vary(shed, {"feed_motor.liner_bend": "900 deg", "feed_motor.liner_friction": "35 %"})
@@ -77,6 +78,7 @@ def test_a_bad_liner_slips(shed):
     assert any(verdict.name == "feed_slip" and verdict.level == "fault" for verdict in found.verdicts)
 
 
+@pytest.mark.slow
 def test_from_the_weld_output(shed):
     """Nothing comes before the bank has charged; afterwards the feed is held although the volts fall with the arc."""
     found = feed.ask(vary(shed, {"feed_supply.kind": "weld output"}), feed=WANTED, dial=0.6)

@@ -171,6 +171,7 @@ def test_what_is_too_hot_laid_out_is_not_saved_by_unrolling():
     assert "Too hot on a drum: 4 mm2; unroll it all." in text
 
 
+@pytest.mark.slow
 def test_out_of_reach_is_a_fault():
     """At full dial the farm's lead leaves nothing to turn up: no dial needed, a fault, and the most there is told."""
     answer = lead.ask(weldsim.read("long_lead"), dial=0.8, sections=(1.5e-6, 4e-6))

@@ -53,6 +53,7 @@ def test_a_difference_that_chance_makes_decides_nothing(count):
             assert (said == strike_boost.BY_CHANCE) == (wide and not rare)
 
 
+@pytest.mark.slow
 def test_a_boost_of_tenths_of_an_ampere_holds_no_arc(boosted):
     """Behind 220 ohm it gives at most 66 V / 220 ohm = 0.3 A, less than an arc of iron needs; behind 10 ohm, amperes.
 
@@ -66,6 +67,7 @@ def test_a_boost_of_tenths_of_an_ampere_holds_no_arc(boosted):
     assert struck[1] >= 14
 
 
+@pytest.mark.slow
 def test_how_soon_it_strikes_stands_beside_how_often(boosted):
     """Where both strike, the boost of the bundled supply is told by the time it saves."""
     answer = strike.ask(boosted, delay=90.0, feed=FEED, trials=5, compare="boost")

@@ -70,6 +70,7 @@ def test_means_of_the_verdict_are_those_of_the_numbers():
     assert [row["mains"] for row in rows] == pytest.approx([-0.1, 0.0, 0.1])
 
 
+@pytest.mark.slow
 def test_a_dial_with_diac_fires_on_the_arc_where_there_is_no_load():
     """Without [load] the dial settles on the wire's arc, as with a load that says so, and a sequence can be asked."""
     rig = weldsim.read("school_spot")
