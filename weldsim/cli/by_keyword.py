@@ -7,7 +7,6 @@ number is taken as SI (a dial from 0 to 1, a delay in degrees).  What an option 
 import functools
 import inspect
 import numbers
-import os
 from collections.abc import Callable, Iterable
 from typing import Any
 
@@ -62,8 +61,6 @@ def _value(option: Option, value: Any) -> Any:
 
 
 def _one(option: Option, value: Any) -> Any:
-    if isinstance(value, os.PathLike):
-        value = os.fspath(value)
     if type(value) not in _PLAIN and isinstance(value, numbers.Real):  # a number of numpy's
         value = int(value) if isinstance(value, numbers.Integral) else float(value)
     try:

@@ -17,8 +17,8 @@ SET = Option(
 )
 JSON = Option("--json", Flag("print one JSON object and nothing else; a picture only with --figure"), "json")
 FIGURE = Option("--figure", Text("where the picture goes: .png, .svg or .pdf"), "figure", shown="OUT")
-SAVE = Option("--save", Text("keep the recorded run in an HDF5 file"), "save", shown="RUN.h5")
-WRITE = Option("--write", Text("a new scenario file with the values that were found"), "write", shown="FILE.toml")
+SAVE = Option("--save", FileName("keep the recorded run in an HDF5 file"), "save", shown="RUN.h5")
+WRITE = Option("--write", FileName("a new scenario file with the values that were found"), "write", shown="FILE.toml")
 SIGNAL = Option(
     "--signal", Text("a waveform to draw, by its name; may be repeated"), "signals", shown="NAME", repeated=True
 )

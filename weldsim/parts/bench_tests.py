@@ -14,6 +14,7 @@ from typing import Any
 
 from weldsim.parts.hysteresis import Elements, first_rise
 from weldsim.parts.magnetising_curve import without_friction
+from weldsim.parts.steel import MU_0
 
 ANGLES = 720  # of a half cycle: rms values to 1e-5 with corners anywhere
 
@@ -69,13 +70,10 @@ def series_impedance(voltage: float, current: float, *, power: float | None, res
     return Impedance(real, math.sqrt(max(size * size - real * real, 0.0)))
 
 
-def behind_the_winding(
-    voltage: float, current: float, *, power: float, winding: Impedance
-) -> tuple[float, float, float]:
+def behind_the_winding(voltage: float, current: float, *, power: float, winding: Impedance) -> tuple[float, float]:
     """What the iron sees of a reading without load.
 
-    ``P_iron = P - I^2 R1``, ``E = |U - (R1 + j X1)(I_w - j I_m)|`` with ``I_w = P / U``, ``I_m = sqrt(I^2 - I_w^2)``;
-    then the magnetising current is ``sqrt(I^2 - (P_iron / E)^2)``.
+    ``P_iron = P - I^2 R1``, ``E = |U - (R1 + j X1)(I_w - j I_m)|`` with ``I_w = P / U``, ``I_m = sqrt(I^2 - I_w^2)``.
 
     Parameters
     ----------
@@ -89,7 +87,7 @@ def behind_the_winding(
     Returns
     -------
     tuple of float
-        Voltage that the flux makes, rms [V]; magnetising current, rms [A]; loss in the iron [W].
+        Voltage that the flux makes, rms [V]; loss in the iron [W].
 
     Notes
     -----
@@ -97,18 +95,16 @@ def behind_the_winding(
 
     Examples
     --------
-    240 V, 0.8 A and 72 W on a winding without drop: 0.742 A magnetise (J. Bird, problem 20.7).
+    240 V, 0.8 A and 72 W on a winding of 1 ohm: 0.3 A in step with the volts take 0.3 V off, 0.64 W stay in it.
 
-    >>> [round(value, 4) for value in behind_the_winding(240.0, 0.8, power=72.0, winding=Impedance(0.0, 0.0))]
-    [240.0, 0.7416, 72.0]
+    >>> [round(value, 2) for value in behind_the_winding(240.0, 0.8, power=72.0, winding=Impedance(1.0, 0.0))]
+    [239.7, 71.36]
     """
     working = min(power / voltage, current)
     idle = math.sqrt(current**2 - working**2)
     drop = complex(winding.resistance, winding.reactance) * complex(working, -idle)
     flux_voltage = max(abs(voltage - drop), 1e-3 * voltage)
-    loss = max(power - current**2 * winding.resistance, 0.0)
-    loss_current = min(loss / flux_voltage, current)
-    return flux_voltage, math.sqrt(current**2 - loss_current**2), loss
+    return flux_voltage, max(power - current**2 * winding.resistance, 0.0)
 
 
 def peak_curve(points: Sequence[tuple[float, float, float]], elements: Elements = ()) -> list[tuple[float, float]]:
@@ -259,4 +255,4 @@ def air_inductance(turns: float, section: float, path_length: float) -> float:
     ----------
     Ampere's law; common practice for estimates of inrush.
     """
-    return 4e-7 * math.pi * turns**2 * section / path_length
+    return MU_0 * turns**2 * section / path_length

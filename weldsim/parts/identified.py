@@ -124,7 +124,7 @@ def identify(readings: Readings, *, frequency: float, mains_voltage: float, gues
         ratio = _ratio(rows, [own for own, _ in seen])
     turns = _turns(readings, [own for own, _ in seen])
     cold = 1.0 / warm_factor(readings.winding_temperature)
-    leakage = winding.reactance / omega if winding is not None and readings.short_circuit is not None else None
+    leakage = None if winding is None else winding.reactance / omega
     working = math.sqrt(2.0) * mains_voltage / omega
     near = min(range(len(rows)), key=lambda k: (rows[k].power is None, abs(rows[k].voltage - mains_voltage)))
     volts, loss = seen[near]
@@ -222,8 +222,7 @@ def _seen(row: NoLoadReading, rows: tuple[NoLoadReading, ...], primary: Impedanc
         near = min(told, key=lambda other: abs(other.voltage - row.voltage))
         assert near.power is not None
         power = near.power * (row.voltage / near.voltage) ** 2
-    volts, _, loss = behind_the_winding(row.voltage, row.current, power=power, winding=primary)
-    return volts, loss
+    return behind_the_winding(row.voltage, row.current, power=power, winding=primary)
 
 
 def _rising(points: list[tuple[float, float, float]]) -> list[tuple[float, float, float]]:
