@@ -44,7 +44,8 @@ def compile_the_rest() -> None:
     door("sample_kernel", "sample")(rungs, rows, *log, 0, 1.0, np.zeros((1, 0)), room)
     door("readout_kernel", "carry")(rungs, 0, 0, square, square)
     door("kernel", "leap")(rungs, 0, square[0], 0, *square[:2])
-    door("kernel", "climb")(np.zeros((1, 1)), 1.0, 0, 0, 0, np.zeros(0), np.zeros((2, 1, 1)), np.zeros((1, 1, 8)))
+    row, table = np.zeros((1, 8)), np.zeros((1, 1, 8))
+    door("kernel", "climb")(row, 1.0, 0, 0, 0, np.zeros(0), row, row, table, table)
 
 
 def compile_beside() -> None:

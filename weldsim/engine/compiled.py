@@ -33,7 +33,7 @@ ARITHMETIC = {"reassoc", "contract", "nsz"}
 BARE: dict[str, Any] = {"nogil": True, "_nrt": False, "no_cpython_wrapper": True, "no_cfunc_wrapper": True}
 TRIED = (0, 60), (0, 68)  # first and last numba whose inside ``linked`` was tried with; others compile as they do
 # Functions of the mathematical library that the compiler has a word of its own for.
-MATHEMATICAL = {"sin", "cos", "tan", "exp", "exp2", "log", "log2", "log10", "pow"}
+MATHEMATICAL = {"sin", "cos", "tan", "exp", "exp2", "log", "log2", "log10", "pow", "fma"}
 
 
 def _linked() -> dict[str, Any]:

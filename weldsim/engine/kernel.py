@@ -16,6 +16,7 @@ from weldsim.engine.layout import (
     DEAD_BAND,
     DELAY,
     DONE,
+    EIGHT,
     EVENT,
     FINE,
     FINE_FOR,
@@ -38,7 +39,15 @@ from weldsim.engine.layout import (
     TWIN,
     UNSETTLED,
 )
-from weldsim.engine.products import any_dip, any_negative, any_turn, highest_bit, row_times, rows_times
+from weldsim.engine.products import (
+    any_dip,
+    any_negative,
+    any_turn,
+    eights_times,
+    highest_bit,
+    row_times,
+    rows_times,
+)
 
 NODES = (0.0, 0.125, 0.25, 0.5, 0.75, 1.0)  # of a span, where locate interpolates
 MADE = 2e-15  # of the sum of a guard's terms: what is left of it in its finders
@@ -56,18 +65,13 @@ MOST_DIPS, FAR = 6, 1 << 62  # places of a dip looked at before steps are halved
 AHEAD = 8  # steps that events are looked through for one that matters
 
 
-@inner
-def square_up(a, b, c):
-    """c = a b for small square matrices."""
-    n = a.shape[0]
-    for i in range(n):
-        for j in range(n):
-            c[i, j] = 0.0
-        for k in range(n):
-            factor = a[i, k]
-            if factor != 0.0:
-                for j in range(n):
-                    c[i, j] += factor * b[k, j]
+@inlined
+def in_eights(f, table):
+    """Write the columns of a matrix as a table for ``eights_times``: groups of eight, row below row."""
+    for block in range(table.shape[0]):
+        for i in range(f.shape[0]):
+            for j in range(EIGHT):
+                table[block, i, j] = f[i, block * EIGHT + j]
 
 
 @inner
@@ -92,13 +96,12 @@ def exact_rows(f, span, states, inputs, omegas):
 
 
 @inner
-def climb(small, quantum, extra, states, inputs, omegas, room, rungs):
+def climb(small, quantum, extra, states, inputs, omegas, f, g, table, rungs):
     """Fill rungs[k, :, :n] with exp(M quantum 2^k), in increments from quantum / 2^extra upwards (see ladder.py).
 
-    ``small`` is M quantum / 2^extra; ``room`` are two matrices of that size.
+    ``small`` is M quantum / 2^extra, as wide as whole eights; f and g are room as large, ``table`` for their eights.
     """
     n = small.shape[0]
-    f, g = room[0], room[1]
     norm = 0.0
     for i in range(n):
         total = 0.0
@@ -111,21 +114,24 @@ def climb(small, quantum, extra, states, inputs, omegas, room, rungs):
     while size > 1e-20 and terms < 16:  # of what is left out
         terms += 1
         size *= norm / (terms + 1)
-    for term in range(terms, 1, -1):  # Horner: 1 + a/2 (1 + a/3 (...)); norm at most 1/4
-        square_up(small, f, g)
+    for term in range(terms, 0, -1):  # Horner: a (1 + a/2 (1 + a/3 (...))); norm at most 1/4
+        in_eights(f, table)
         for i in range(n):
-            for j in range(n):
-                f[i, j] = g[i, j] / term
-            f[i, i] += 1.0
-    square_up(small, f, g)
+            eights_times(table, 0, table.shape[0], n, small[i], g, i * f.shape[1], EIGHT)
+        if term > 1:
+            for i in range(n):
+                for j in range(n):
+                    f[i, j] = g[i, j] / term
+                f[i, i] += 1.0
     exact_rows(g, quantum * 0.5**extra, states, inputs, omegas)
-    climb_on(g, -extra, quantum, states, inputs, omegas, f, rungs)
+    climb_on(g, -extra, quantum, states, inputs, omegas, f, table, rungs)
 
 
 @inner
-def climb_on(f, start, quantum, states, inputs, omegas, g, rungs):
-    """Fill the rungs from the one numbered ``start`` (below 0: fractions of a quantum) on, of which f is one less; g is
-    room.
+def climb_on(f, start, quantum, states, inputs, omegas, g, table, rungs):
+    """Fill the rungs from the one numbered ``start`` (below 0: fractions of a quantum) on, of which f is one less.
+
+    g and ``table`` are room, see ``climb``.
     """
     n = f.shape[0]
     for k in range(start, rungs.shape[0]):
@@ -134,8 +140,10 @@ def climb_on(f, start, quantum, states, inputs, omegas, g, rungs):
                 for j in range(n):
                     rungs[k, i, j] = f[i, j]
                 rungs[k, i, i] += 1.0
-        square_up(f, f, g)
-        for i in range(n):
+        in_eights(f, table)
+        for i in range(states):
+            eights_times(table, 0, table.shape[0], n, f[i], g, i * f.shape[1], EIGHT)
+        for i in range(states):
             for j in range(n):
                 f[i, j] = 2.0 * f[i, j] + g[i, j]
         exact_rows(f, quantum * 2.0 ** (k + 1), states, inputs, omegas)

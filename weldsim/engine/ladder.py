@@ -15,11 +15,11 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from weldsim.engine import layout
 from weldsim.engine.doors import door
 
 SHORT = 6  # rungs up: 64 quanta, 0.4 ns at 50 Hz, within which a stiff mode changes
 OVER = 10  # rungs up, 6 ns: what is gone by then is left out of the rates of a stiff mode
-FINE_TERMS = 14  # of the series for a norm of 1/4, to 1e-19
 FINE_RUNGS = 10  # rung from which on plain floats do: 6 ns at 50 Hz
 
 _climb, _climb_on = door("kernel", "climb"), door("kernel", "climb_on")
@@ -67,16 +67,10 @@ def ladder(matrix: np.ndarray, quantum: float, *, rungs: np.ndarray, exact_rows:
     if matrix.dtype == np.longdouble:
         _climb_finely(matrix, quantum, extra, rungs=rungs, exact_rows=exact_rows)
         return
-    _climb(
-        np.ascontiguousarray(matrix) * (quantum * 0.5**extra),
-        quantum,
-        extra,
-        exact_rows.states,
-        exact_rows.inputs,
-        np.array(exact_rows.omegas),
-        np.empty((2, *matrix.shape)),
-        rungs,
-    )
+    small, *room = _room(len(matrix))
+    small[:, : len(matrix)] = matrix * (quantum * 0.5**extra)
+    omegas = np.array(exact_rows.omegas)
+    _climb(small, quantum, extra, exact_rows.states, exact_rows.inputs, omegas, *room, rungs)
 
 
 def _climb_finely(matrix: np.ndarray, quantum: float, extra: int, *, rungs: np.ndarray, exact_rows: ExactRows) -> None:
@@ -87,12 +81,21 @@ def _climb_finely(matrix: np.ndarray, quantum: float, extra: int, *, rungs: np.n
     """
     last = min(FINE_RUNGS, len(rungs))
     known = exact_rows.finely(quantum, extra=extra, count=extra + last + 1)
-    room = np.zeros((7, *matrix.shape))
+    powers, room = np.zeros((6, *matrix.shape)), np.zeros((6, exact_rows.states, len(matrix)))
     with np.errstate(over="ignore", invalid="ignore"):  # a mode that grows: see ``ladder``
         small = pairs(matrix * (np.longdouble(quantum) * 0.5**extra))
-        _climb_in_pairs(*small, FINE_TERMS, *known, last, room, rungs)
+        _climb_in_pairs(*small, *known, last, powers, room, rungs)
+    f, g, _, table = _room(len(matrix))
+    f[:, : len(matrix)] = powers[0]
     omegas = np.array(exact_rows.omegas)
-    _climb_on(room[0], last, quantum, exact_rows.states, exact_rows.inputs, omegas, room[1], rungs)
+    _climb_on(f, last, quantum, exact_rows.states, exact_rows.inputs, omegas, g, table, rungs)
+
+
+def _room(n: int) -> tuple[np.ndarray, np.ndarray, np.ndarray, np.ndarray]:
+    """Three matrices of n rows, as wide as whole eights, and these eights apart."""
+    across = -(-n // layout.EIGHT)
+    f, g, h = np.zeros((3, n, across * layout.EIGHT))
+    return f, g, h, np.zeros((across, n, layout.EIGHT))
 
 
 def pairs(numbers: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
@@ -109,9 +112,9 @@ def halves(step: np.ndarray) -> np.ndarray:
         return np.zeros((0, *step.shape))
     n = len(step)
     found = np.zeros((count, n, n))
-    small = step * 0.5 ** (count + 2)
-    room = np.empty((2, n, n))
-    _climb(small, 1.0, 2, n, 0, np.zeros(0), room, found)  # rungs upwards from the smallest; no row is known
+    small, *room = _room(n)
+    small[:, :n] = step * 0.5 ** (count + 2)
+    _climb(small, 1.0, 2, n, 0, np.zeros(0), *room, found)  # rungs upwards from the smallest; no row is known
     return np.ascontiguousarray(found[::-1])
 
 

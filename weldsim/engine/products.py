@@ -8,6 +8,7 @@ switched off the same names are plain Python.
 # The bodies of intrinsics write instructions for the compiler: flat, and with the arguments that numba hands over.
 # ruff: noqa: PLR0913, PLR0917
 
+from fractions import Fraction
 from typing import Any
 
 import numba
@@ -274,6 +275,23 @@ def _highest_bit(typing, number):
     return signature, write
 
 
+@intrinsic
+def _lost(typing, a, b, product):
+    """What the product of two numbers is more than its rounded value: a b - product, exactly."""
+    signature = types.float64(types.float64, types.float64, types.float64)
+
+    def write(context, builder, signature, arguments):
+        a, b, product = arguments
+        return builder.fma(a, b, builder.fsub(ir.Constant(NUMBER, -0.0), product))
+
+    return signature, write
+
+
+def _plain_lost(a: float, b: float, product: float) -> float:
+    """In exact fractions: no float of Python's has so many digits."""
+    return float(Fraction(float(a)) * Fraction(float(b)) - Fraction(float(product)))
+
+
 def _plain_highest_bit(number: int) -> int:
     return max(int(number), 1).bit_length() - 1
 
@@ -321,4 +339,5 @@ eights_times: Any = _plain_eights_times if _PLAIN else _eights_times
 any_negative: Any = _plain_any_negative if _PLAIN else _any_negative
 any_dip: Any = _plain_any_dip if _PLAIN else _any_dip
 any_turn: Any = _plain_any_turn if _PLAIN else _any_turn
+lost: Any = _plain_lost if _PLAIN else _lost
 highest_bit: Any = _plain_highest_bit if _PLAIN else _highest_bit
