@@ -21,7 +21,7 @@ def value_of(rule: Any) -> st.SearchStrategy:
     if isinstance(rule, Flag):
         return st.booleans()
     if isinstance(rule, Rows):
-        rows = st.lists(table_of(rule.item), min_size=rule.shortest, max_size=3).map(tuple)
+        rows = st.lists(table_of(rule.item), min_size=rule.shortest, max_size=rule.shortest + 2).map(tuple)
         return st.one_of(rows, st.sampled_from(rule.presets)) if rule.presets else rows
     return st.text(max_size=20)
 

@@ -12,6 +12,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from typing import Any
 
+from weldsim.parts.bench_set import DRIFT
 from weldsim.parts.bench_tests import Impedance, air_inductance, behind_the_winding, peak_curve, series_impedance
 from weldsim.parts.cable import warm_factor
 from weldsim.parts.hysteresis import loop_area
@@ -298,7 +299,20 @@ def variants(readings: Readings) -> Iterator[tuple[str, Readings, Readings]]:
         field = f"{part}_resistance"
         if getattr(readings, field) is not None:
             below, above = (_scaled(readings, field, factor) for factor in (1.0 - share, 1.0 + share))
+            if part == "primary":  # read by the same meter, cold and warm
+                below, above = (
+                    _warm(one, factor, factor) for one, factor in ((below, 1.0 - share), (above, 1.0 + share))
+                )
             yield f"resistance of the {part}", below, above
+    if readings.warm_up is not None:
+        down, up = 1.0 - DRIFT, 1.0 + DRIFT
+        yield "drift of the meter while it cools", _warm(readings, down, up), _warm(readings, up, down)
+    if readings.heating_power is not None:
+        share = readings.power_doubt
+        yield (
+            "watts of the heat",
+            *(_scaled(readings, "heating_power", factor) for factor in (1.0 - share, 1.0 + share)),
+        )
     if readings.socket is not None:
         below, above = (
             _with(readings, "socket", tuple(_with(row, "without", row.without + off) for row in readings.socket))
@@ -322,7 +336,17 @@ _INSTRUMENTS = (  # table, column, name, kind of doubt
     ("bank", "fall", "volts of the bank", "voltage"),
     ("bank", "step", "steps of the bank", "voltage"),
     ("socket", "current", "amperes of the heater", "current"),
+    ("leads", "voltage", "volts at the leads", "voltage"),
+    ("leads", "current", "amperes of the leads", "current"),
 )
+
+
+def _warm(readings: Readings, first: float, last: float) -> Readings:
+    """The readings of a winding that cools, times a factor that goes evenly from the first to the last."""
+    rows = readings.warm_up or ()
+    factors = (first + (last - first) * number / max(len(rows) - 1, 1) for number in range(len(rows)))
+    scaled = tuple(_scaled(row, "resistance", factor) for row, factor in zip(rows, factors, strict=True))
+    return _with(readings, "warm_up", scaled or None)
 
 
 def _scaled(row: Any, column: str, factor: float) -> Any:

@@ -1,4 +1,5 @@
-"""Readings on the bench: what was measured of a transformer and of other parts, and how far each instrument may be off.
+"""Readings on the bench: what was measured of a transformer, of other parts and of the finished set, and how far each
+instrument may be off.
 
 The transformer is read at the primary side, with sinusoidal volts of the mains frequency: without load from low to high
 volts, with the secondary shorted at few volts, and both windings by direct current.  Nothing here enters a run.
@@ -11,7 +12,9 @@ from dataclasses import dataclass
 
 from weldsim import units
 from weldsim.parts.bench_parts import BankReading, ChokeReading, SocketReading
+from weldsim.parts.bench_set import LeadReading, OutputReading, PeakReading, WarmReading
 
+LISTS = ("no_load", "short_circuit", "choke", "bank", "socket", "leads", "warm_up", "switch_on", "output")
 PLAY = 1.05  # watts above volts times amperes by more than this are no reading
 
 
@@ -41,7 +44,7 @@ class ShortReading:
 
 @dataclass(frozen=True, kw_only=True)
 class Readings:
-    """Table [readings]: what `identify` makes the values of a transformer, a choke, a bank and the mains of."""
+    """Table [readings]: what `identify` makes the values of a transformer, other parts and the finished set of."""
 
     no_load: tuple[NoLoadReading, ...] | None = units.rows(
         NoLoadReading, doc="nothing connected to the secondary, from low to high volts", shortest=1
@@ -91,6 +94,32 @@ class Readings:
     socket: tuple[SocketReading, ...] | None = units.rows(
         SocketReading, doc="volts at the socket without and with a heater", shortest=1
     )
+    leads: tuple[LeadReading, ...] | None = units.rows(
+        LeadReading, doc="weld leads, torch pressed onto the clamp", shortest=1
+    )
+    warm_up: tuple[WarmReading, ...] | None = units.rows(
+        WarmReading,
+        doc="the primary cools, from early to late; its cold resistance was read in the same air",
+        shortest=3,
+    )
+    heating_power: float | None = units.quantity(
+        "power",
+        doc="heat of the windings before, mean: watts with shorted secondary",
+        low="0.1 W",
+        high="1000 kW",
+        default=None,
+    )
+    heating_time: float | None = units.quantity(
+        "time", doc="for how long they were heated so, from cold", low="1 s", high="86400 s", default=None
+    )
+    switch_on: tuple[PeakReading, ...] | None = units.rows(
+        PeakReading,
+        doc="peaks of the transformer alone, secondary open, a plain switch at random, all of them",
+        shortest=5,
+    )
+    output: tuple[OutputReading, ...] | None = units.rows(
+        OutputReading, doc="the set on resistors, at its dial or at others", shortest=1
+    )
     voltage_doubt: float = units.quantity("fraction", doc="how far volts may be off", low=0.0, high=0.5, default=0.01)
     current_doubt: float = units.quantity("fraction", doc="how far amperes may be off", low=0.0, high=0.5, default=0.02)
     power_doubt: float = units.quantity("fraction", doc="how far watts may be off", low=0.0, high=0.5, default=0.03)
@@ -103,15 +132,17 @@ class Readings:
 
     def faults(self) -> list[tuple[str, str]]:
         """What is missing for any value at all, and rows that contradict themselves or each other."""
-        lists = ("no_load", "short_circuit", "choke", "bank", "socket")
-        if all(getattr(self, name) is None for name in lists):
-            return [("no_load", f"missing: give rows of {', '.join(lists[:-1])} or {lists[-1]}")]
+        if all(getattr(self, name) is None for name in LISTS):
+            return [("no_load", f"missing: give rows of {', '.join(LISTS[:-1])} or {LISTS[-1]}")]
         return [
             *_watts("no_load", self.no_load or ()),
             *_watts("short_circuit", self.short_circuit or ()),
             *_falling("no_load", [(row.voltage, row.current) for row in self.no_load or ()], "volts"),
             *_falling("choke", [(row.current, 0.0) for row in self.choke or ()], "current"),
+            *_falling("warm_up", [(row.time, -row.resistance) for row in self.warm_up or ()], "times, as it cools"),
             *_lacking(self),
+            *_cooling(self),
+            *_output(self.output or ()),
         ]
 
 
@@ -139,6 +170,30 @@ def _lacking(readings: Readings) -> Iterator[tuple[str, str]]:
         for name in ("primary_resistance", "secondary_resistance"):
             if getattr(readings, name) is None:
                 yield name, "missing: without the watts of the short circuit, both resistances are needed"
+
+
+def _cooling(readings: Readings) -> Iterator[tuple[str, str]]:
+    """What the readings of a winding that cools need beside them."""
+    if (readings.heating_power is None) != (readings.heating_time is None):
+        lacking = "heating_time" if readings.heating_time is None else "heating_power"
+        yield lacking, "missing: heat is told by power and time together"
+    if readings.warm_up is None:
+        return
+    cold = readings.primary_resistance
+    if cold is None:
+        yield "primary_resistance", "missing: a winding's temperature is told by its cold resistance"
+        return
+    for number, row in enumerate(readings.warm_up, start=1):
+        if row.resistance <= cold:
+            text = f"row {number}: {row.resistance:.4g} ohm are no more than the {cold:.4g} ohm of the cold primary"
+            yield "warm_up", text
+
+
+def _output(rows: Sequence[OutputReading]) -> Iterator[tuple[str, str]]:
+    """Rows that say the setting twice."""
+    for number, row in enumerate(rows, start=1):
+        if row.dial is not None and row.delay is not None:
+            yield "output", f"row {number}: give the dial or the delay, not both"
 
 
 def _watts(place: str, rows: Sequence[NoLoadReading | ShortReading]) -> list[tuple[str, str]]:

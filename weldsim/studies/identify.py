@@ -7,6 +7,7 @@ from pathlib import Path
 from typing import Any
 
 from weldsim.errors import QuestionError
+from weldsim.parts.cable import WeldLeads, weld_leads_inductance, weld_leads_resistance
 from weldsim.parts.identified import Identified
 from weldsim.parts.mains import Mains
 from weldsim.parts.readings import NoLoadReading, ShortReading
@@ -15,22 +16,29 @@ from weldsim.scenario.document import Scenario, given_fields
 from weldsim.scenario.vary import vary
 from weldsim.scenario.writing import write as write_scenario
 from weldsim.studies.answer import Answer, Number
+from weldsim.studies.identify_set import assumptions_of_the_set, of_the_set, output_rows, verdicts_of_the_set
 from weldsim.studies.identify_values import (
+    UNREAD,
     Bench,
     Found,
     bank_values,
     choke_curve,
+    cooled,
+    doubted,
+    leads_resistance,
     mains_resistance,
     values_of,
     worked_out,
 )
 from weldsim.studies.identify_verdicts import assumptions, verdicts_of
+from weldsim.studies.progress import Progress, silent
 from weldsim.units import to_text
 
 PERIODS = 2.0  # of the mains, looked at of each settled reading
 DIGITS, IN_A_FILE = 4, 6  # significant digits on a page, and of values in a file
 _UNITS = {"": "1", "resistance": "ohm", "inductance": "H", "flux_linkage": "V.s", "capacitance": "F", "current": "A"}
-_COLUMNS = {"current": "A", "power": "W", "secondary voltage": "V"}
+_UNITS |= {"temperature": "degC", "time": "s", "thermal_resistance": "K/W"}
+_COLUMNS = {"current": "A", "power": "W", "secondary voltage": "V", "output current": "A"}
 
 
 @dataclass(frozen=True)
@@ -43,8 +51,8 @@ class Given:
     figures: Mapping[str, tuple[float, float]]  # quantity -> read, given [SI]
 
 
-def ask(scenario: Scenario, *, write: str | Path | None = None) -> Answer:
-    """Values of the parts that were read, and what the transformer's give back at each of its readings.
+def ask(scenario: Scenario, *, write: str | Path | None = None, progress: Progress = silent) -> Answer:
+    """Values of the parts that were read, and what they give back at each reading.
 
     Parameters
     ----------
@@ -71,10 +79,14 @@ def ask(scenario: Scenario, *, write: str | Path | None = None) -> Answer:
         )
     if write is not None and Path(write).exists():
         raise QuestionError(f"{write} is there already", place="--write", advice="choose another name")
-    bench = worked_out(scenario.readings, scenario.mains)
-    found = values_of(bench, scenario.mains)
-    made = with_found(scenario, bench)
+    bench = worked_out(scenario.readings, scenario)
+    others = doubted(bench, scenario)
+    made, found = with_found(scenario, bench), values_of(bench, others)
+    unread = () if bench.transformer is None else (one for one in others if one[0] in UNREAD)
+    doubtful = [(name, with_found(scenario, low), with_found(scenario, high)) for name, low, high in unread]
+    found += of_the_set(made, doubtful, progress)
     given = list(_given_back(made)) if bench.transformer is not None else []
+    outputs = list(output_rows(made))
     if write is not None:
         write_scenario(made, write)
     idle = [one for one in given if one.test == "no load"]
@@ -83,9 +95,14 @@ def ask(scenario: Scenario, *, write: str | Path | None = None) -> Answer:
         "identify",
         scenario,
         {name: number for one in found for name, number in _numbers(one).items()},
-        verdicts_of(made, bench, found=found, off=_deviations(given)),
-        assumptions(bench),
-        rows=[*map(_value_row, found), *_corner_rows(bench), *(row for one in given for row in _reading_rows(one))],
+        [*verdicts_of(made, bench, found=found, off=_deviations(given)), *verdicts_of_the_set(made, found, outputs)],
+        [*assumptions(bench), *assumptions_of_the_set(bench.readings)],
+        rows=[
+            *map(_value_row, found),
+            *_corner_rows(bench),
+            *(row for one in given for row in _reading_rows(one)),
+            *(_reading_row("output", one.voltage, "output current", (one.read, one.given)) for one in outputs),
+        ],
         runs={} if near is None else {"window": near.recording.run},
     )
 
@@ -109,7 +126,24 @@ def with_found(scenario: Scenario, bench: Bench) -> Scenario:
     loop = mains_resistance(readings)
     if loop is not None:
         changes["mains.resistance"] = _rounded(loop)
+    leads, winding = leads_resistance(readings), cooled(bench)
+    if leads is not None:
+        changes["weld_leads"] = _leads(scenario.weld_leads, leads)
+    if winding is not None and math.isfinite(winding.time):
+        own = {} if scenario.cooling is None else given_fields(scenario.cooling)
+        changes["cooling"] = own | _known({"winding_time": winding.time, "winding_to_air": winding.to_air})
     return vary(scenario, changes)
+
+
+def _leads(leads: WeldLeads | None, resistance: float) -> dict[str, Any]:
+    """The table of the weld leads: what its own cable does not have of the whole is that of the contacts."""
+    if leads is None:
+        return {"resistance": _rounded(resistance)}
+    cable = weld_leads_resistance(leads) - leads.contact_resistance
+    if resistance >= cable:
+        return given_fields(leads) | {"contact_resistance": _rounded(resistance - cable)}
+    inductance = weld_leads_inductance(leads)  # that of its length, which is left out
+    return {"resistance": _rounded(resistance), "inductance": _rounded(inductance), "contact_resistance": 0.0}
 
 
 def _tables(scenario: Scenario, found: Identified) -> dict[str, Any]:
@@ -240,15 +274,17 @@ def _corner_rows(bench: Bench) -> Iterator[dict[str, Any]]:
 
 def _reading_rows(one: Given) -> list[dict[str, Any]]:
     """What was read and what the found values give, line by line."""
-    return [
-        {
-            "kind": "reading",
-            "test": one.test,
-            "voltage": one.voltage,
-            "quantity": name,
-            "read": f"{read:.{DIGITS}g} {_COLUMNS[name]}",
-            "given": f"{made:.{DIGITS}g} {_COLUMNS[name]}",
-            "off": made / read - 1.0 if read > 0.0 else math.nan,
-        }
-        for name, (read, made) in one.figures.items()
-    ]
+    return [_reading_row(one.test, one.voltage, name, figures) for name, figures in one.figures.items()]
+
+
+def _reading_row(test: str, voltage: float, quantity: str, figures: tuple[float, float]) -> dict[str, Any]:
+    read, made = figures
+    return {
+        "kind": "reading",
+        "test": test,
+        "voltage": voltage,
+        "quantity": quantity,
+        "read": f"{read:.{DIGITS}g} {_COLUMNS[quantity]}",
+        "given": f"{made:.{DIGITS}g} {_COLUMNS[quantity]}",
+        "off": made / read - 1.0 if read > 0.0 else math.nan,
+    }

@@ -2,13 +2,14 @@
 
 import math
 import statistics
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 
 from weldsim.parts.bench_parts import bank_capacitance, bank_resistance, choke_inductance, loop_resistance
+from weldsim.parts.bench_set import cooling_of, lead_resistance, resistance_to_air, temperature_by_resistance
 from weldsim.parts.identified import Guess, Identified, identify, variants
-from weldsim.parts.mains import Mains
 from weldsim.parts.readings import Readings
+from weldsim.scenario.document import Scenario
 from weldsim.studies.answer import amount
 
 GUESSES = (  # what no reading tells: name, and how far it may be off
@@ -16,6 +17,7 @@ GUESSES = (  # what no reading tells: name, and how far it may be off
     ("inductance of air, assumed", Guess(air=0.5), Guess(air=2.0)),
     ("split of the iron loss, assumed", Guess(eddy=-0.25), Guess(eddy=0.25)),
 )
+UNREAD = {name for name, *_ in GUESSES[:2]}  # what of it decides the peaks of switch-on
 
 
 @dataclass(frozen=True)
@@ -24,6 +26,7 @@ class Bench:
 
     readings: Readings
     transformer: Identified | None
+    conductor: str = "copper"  # of its windings
 
 
 @dataclass(frozen=True)
@@ -105,6 +108,47 @@ def mains_resistance(readings: Readings) -> float | None:
     return statistics.median(map(loop_resistance, readings.socket)) if readings.socket else None
 
 
+def leads_resistance(readings: Readings) -> float | None:
+    """Resistance of weld leads and contacts: the median of its readings [ohm]."""
+    return statistics.median(map(lead_resistance, readings.leads)) if readings.leads else None
+
+
+@dataclass(frozen=True)
+class Cooled:
+    """A winding that was switched off warm: its temperature then [degC], time constant [s], way to the air [K/W]."""
+
+    temperature: float
+    time: float
+    to_air: float | None
+
+
+def cooled(bench: Bench) -> Cooled | None:
+    """What the readings of a winding that cools tell; None without them, or where one is as cold as the air."""
+    readings = bench.readings
+    cold, air = readings.primary_resistance, readings.winding_temperature
+    if not readings.warm_up or cold is None:
+        return None
+    temperatures = [
+        temperature_by_resistance(row.resistance, cold=cold, at=air, conductor=bench.conductor)
+        for row in readings.warm_up
+    ]
+    if min(temperatures) <= air:
+        return None
+    temperature, time = cooling_of([row.time for row in readings.warm_up], temperatures, air=air)
+    if readings.heating_power is None or readings.heating_time is None or math.isinf(time):
+        return Cooled(temperature, time, None)
+    heated = {"duration": readings.heating_time, "time_constant": time}
+    return Cooled(temperature, time, resistance_to_air(temperature - air, readings.heating_power, **heated))
+
+
+def _of_cooling(key: str, kind: str, of: Callable[[Cooled], float | None]) -> Quantity:
+    def found(bench: Bench) -> float | None:
+        one = cooled(bench)
+        return None if one is None else of(one)
+
+    return Quantity(key, kind, found)
+
+
 def _quantities(readings: Readings) -> Iterator[Quantity]:
     """Everything that these readings may tell."""
     yield from _OF_THE_TRANSFORMER
@@ -118,28 +162,37 @@ def _quantities(readings: Readings) -> Iterator[Quantity]:
     yield Quantity("bank.capacitance", "capacitance", lambda bench: bank_values(bench.readings)[0])
     yield Quantity("bank.resistance", "resistance", lambda bench: bank_values(bench.readings)[1])
     yield Quantity("mains.resistance", "resistance", lambda bench: mains_resistance(bench.readings))
+    yield Quantity("weld_leads.resistance", "resistance", lambda bench: leads_resistance(bench.readings))
+    yield _of_cooling("warm_up.temperature", "temperature", lambda one: one.temperature)
+    yield _of_cooling("cooling.winding_time", "time", lambda one: one.time)
+    yield _of_cooling("cooling.winding_to_air", "thermal_resistance", lambda one: one.to_air)
 
 
-def worked_out(readings: Readings, mains: Mains, guess: Guess | None = None) -> Bench:
-    """What readings tell where the transformer is to work on these mains."""
+def worked_out(readings: Readings, scenario: Scenario, guess: Guess | None = None) -> Bench:
+    """What readings tell where the transformer is to work on a scenario's mains."""
+    mains, wound = scenario.mains, scenario.transformer
+    conductor = "copper" if wound is None else wound.conductor
     if not readings.no_load:
-        return Bench(readings, None)
-    return Bench(
-        readings, identify(readings, frequency=mains.frequency, mains_voltage=mains.voltage, guess=guess or Guess())
-    )
+        return Bench(readings, None, conductor)
+    found = identify(readings, frequency=mains.frequency, mains_voltage=mains.voltage, guess=guess or Guess())
+    return Bench(readings, found, conductor)
 
 
-def values_of(bench: Bench, mains: Mains) -> list[Found]:
-    """Every value with its doubt."""
-    others = [(name, worked_out(low, mains), worked_out(high, mains)) for name, low, high in variants(bench.readings)]
-    others += [
-        (name, worked_out(bench.readings, mains, low), worked_out(bench.readings, mains, high))
-        for name, low, high in GUESSES
+def doubted(bench: Bench, scenario: Scenario) -> list[tuple[str, Bench, Bench]]:
+    """What it would be with each instrument, and what no reading tells, off by what it may, downward and upward."""
+    own = bench.readings
+    read = [(name, worked_out(low, scenario), worked_out(high, scenario)) for name, low, high in variants(own)]
+    return read + [
+        (name, worked_out(own, scenario, low), worked_out(own, scenario, high)) for name, low, high in GUESSES
     ]
-    return [one for quantity in _quantities(bench.readings) if (one := _found(quantity, bench, others)) is not None]
 
 
-def _found(quantity: Quantity, bench: Bench, others: list[tuple[str, Bench, Bench]]) -> Found | None:
+def values_of(bench: Bench, others: Sequence[tuple[str, Bench, Bench]]) -> list[Found]:
+    """Every value with its doubt; ``others`` as of ``doubted``."""
+    return [one for quantity in _quantities(bench.readings) if (one := with_doubt(quantity, bench, others)) is not None]
+
+
+def with_doubt(quantity: Quantity, bench: Bench, others: Sequence[tuple[str, Bench, Bench]]) -> Found | None:
     """One value; upward and downward doubts add up apart."""
     value = quantity.of(bench)
     if value is None or not math.isfinite(value):
@@ -147,7 +200,9 @@ def _found(quantity: Quantity, bench: Bench, others: list[tuple[str, Bench, Benc
     down = up = most = 0.0
     weighs = "none"
     for name, *pair in others:
-        changed = [other - value for one in pair if (other := quantity.of(one)) is not None]
+        changed = [
+            other - value for one in pair if (other := quantity.of(one)) is not None and math.isfinite(other)
+        ] or [0.0]
         down += min(0.0, *changed) ** 2
         up += max(0.0, *changed) ** 2
         if max(map(abs, changed)) > most:

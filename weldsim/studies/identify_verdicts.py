@@ -243,6 +243,8 @@ def _socket(readings: Readings, ranges: Ranges) -> list[Verdict]:
 def _remanence(made: Scenario, found: Identified) -> list[Verdict]:
     """What stays in the core when it is switched off shows in none of these readings."""
     assert made.core is not None
+    if made.readings is not None and made.readings.switch_on:
+        return []
     if not found.frictions:
         text = "No loss was read, so the core keeps no flux after switch-off: `inrush` tells what if it did."
         return [Verdict("remanence", "note", text)]
