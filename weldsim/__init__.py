@@ -9,7 +9,8 @@ The public names below are fetched on first use, so that ``import weldsim`` cost
 * ``save_run``, ``open_run``: a run to and from an HDF5 file;
 * ``sweep``: many variants of a scenario put to one of them; ``prove``: every comparison with numbers from elsewhere;
 * ``preview``, ``characteristic``, ``inrush``, ``drill``, ``strike``, ``breaker``, ``lead`` and the other commands'
-  names: the questions, each a function ``ask(scenario, ...)`` that gives an ``Answer``.
+  names: the questions, each a function ``ask(scenario, ...)`` that gives an ``Answer``;
+* ``page``, ``draw``: an answer's or a run's text and picture, as the command prints and draws them.
 """
 
 import importlib
@@ -47,6 +48,8 @@ _PLACES = {
     "weld": "weldsim.studies.weld:ask",
     "choke": "weldsim.studies.choke:ask",
     "sweep": "weldsim.studies.sweep:ask",
+    "draw": "weldsim.cli.shown:draw",
+    "page": "weldsim.cli.shown:page",
 }
 
 _OF_MORE = ("prove", "sweep")  # than one scenario: their keywords are not their options
@@ -59,6 +62,7 @@ __all__ = [
     "characteristic",
     "choke",
     "compare",
+    "draw",
     "drill",
     "feed",
     "generator",
@@ -68,6 +72,7 @@ __all__ = [
     "mains",
     "meters",
     "open_run",
+    "page",
     "perform",
     "perform_to_file",
     "preview",
