@@ -1,7 +1,8 @@
 """The error tree: every error names a place, states a fact and gives advice, in one sentence for a person."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+
+from weldsim.frozen import dataclass
 
 
 class WeldsimError(Exception):

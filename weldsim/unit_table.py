@@ -2,8 +2,9 @@
 
 import math
 import re
-from dataclasses import dataclass
 from decimal import Decimal
+
+from weldsim.frozen import dataclass
 
 _PREFIXES = {"p": "1e-12", "n": "1e-9", "u": "1e-6", "m": "1e-3", "": "1", "k": "1e3", "M": "1e6"}
 

@@ -11,11 +11,12 @@ import math
 import re
 from abc import ABC, abstractmethod
 from collections.abc import Sequence
-from dataclasses import MISSING, dataclass
+from dataclasses import MISSING
 from decimal import Decimal
 from typing import Any
 
 from weldsim.errors import UnitError
+from weldsim.frozen import dataclass
 from weldsim.unit_table import KINDS, Kind, article, plain_unit
 
 FULL_DIGITS = 17  # decimal digits that always tell one float from the next

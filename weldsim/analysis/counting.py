@@ -5,12 +5,12 @@ All intervals come from the binomial distribution; nothing is drawn at random, s
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
 from statistics import NormalDist
 
 import numpy as np
 
 from weldsim.errors import QuestionError
+from weldsim.frozen import dataclass
 
 CONFIDENCE = 0.95
 

@@ -8,8 +8,9 @@ What a short, an arc and nothing are is told by the caller (the wire's process k
 have to guess it.
 """
 
+import dataclasses
 import math
-from dataclasses import dataclass, field
+from dataclasses import field
 
 import numpy as np
 
@@ -18,7 +19,7 @@ STUBBED = 0.02  # [s] a short that lasts as long is stubbing: twice the longest 
 PERIOD_BIN, PERIOD_BINS = 2e-3, 50  # [s] of the histogram of dip periods; the last bin takes all longer ones
 
 
-@dataclass
+@dataclasses.dataclass
 class Tally:
     """Count, mean and spread of values that are not kept."""
 
@@ -49,7 +50,7 @@ class Tally:
         return math.sqrt(variance) / abs(self.mean)
 
 
-@dataclass
+@dataclasses.dataclass
 class Stretch:
     """Samples of one kind in a row; currents [A], the rest counted in samples."""
 
@@ -70,7 +71,7 @@ class Stretch:
         self.count += later.count
 
 
-@dataclass
+@dataclasses.dataclass
 class DipMeter:
     """Dip-transfer figures of a weld, fed in blocks of any length.
 

@@ -12,13 +12,13 @@ weldsim/data/limits; ``limit_tables.NO_CERTIFICATE`` belongs beside every verdic
 """
 
 import math
-from dataclasses import dataclass
 
 import numpy as np
 
 from weldsim.analysis.grouping import demand_distortion, partial_weighted_current, total_harmonic_current
 from weldsim.analysis.limit_tables import Limit, LimitVerdict, limit_rows, needed_orders
 from weldsim.errors import QuestionError
+from weldsim.frozen import dataclass
 
 
 @dataclass(frozen=True)

@@ -9,11 +9,11 @@ The meter streams: it takes blocks of any length and keeps filter states and 800
 
 import functools
 import math
-from dataclasses import dataclass
 
 import numpy as np
 
 from weldsim.errors import QuestionError
+from weldsim.frozen import dataclass
 
 RATE = 1200.0  # [1/s] mean squares: twelve to a half period at 50 Hz, ten at 60 Hz
 LEAST_RATE = 600.0  # [1/s] below it the tolerance of the standard is broken at 25 Hz and above

@@ -1,11 +1,10 @@
 """Flicker and voltage changes of minutes of a voltage, block by block, in constant memory."""
 
-from dataclasses import dataclass
-
 import numpy as np
 
 from weldsim.analysis.flicker import RATE, Flickermeter, SensationClasses, long_term_severity, pair_for
 from weldsim.analysis.voltage_change import VoltageChangeFigures, VoltageChanges, half_period_rms
+from weldsim.frozen import dataclass
 
 MINUTE = 60.0  # [s] of which each has a Pst of its own, for the spread
 SHORT_TERM = 600.0  # [s] of which each has a Pst of the standard

@@ -1,8 +1,8 @@
 """A measured trace folded onto one period of the mains, and laid over a waveform that repeats with it."""
 
-from dataclasses import dataclass
-
 import numpy as np
+
+from weldsim.frozen import dataclass
 
 BINS = 2000  # of a period: 10 us at 50 Hz
 SPREAD = 0.02  # of the nominal period: how far a mains may be off

@@ -2,13 +2,13 @@
 
 import csv
 import math
-from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
 
 import numpy as np
 
 from weldsim.errors import QuestionError
+from weldsim.frozen import dataclass
 
 PLACE = Path(__file__).resolve().parents[1] / "data" / "limits"
 TABLES = ("iec_61000_3_2", "iec_61000_3_12", "iec_61000_3_3", "en_50160", "ieee_519", "ieee_519_voltage")

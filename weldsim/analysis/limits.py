@@ -4,11 +4,10 @@ Every row says where it stands and how it is known.  Clause numbers are from mem
 quoting them.  A tool cannot certify a machine: the limits serve to see early that a design will not pass.
 """
 
-from dataclasses import dataclass
-
 import numpy as np
 
 from weldsim.errors import QuestionError
+from weldsim.frozen import dataclass
 from weldsim.units import nearest
 
 SEEN, MEMORY = "seen in makers' manuals", "from memory"

@@ -5,7 +5,8 @@ phase-controlled current they differ by tens of percent, and all of them are rig
 """
 
 import math
-from dataclasses import dataclass
+
+from weldsim.frozen import dataclass
 
 SINE_FORM_FACTOR = math.pi / (2 * math.sqrt(2))  # rms over mean magnitude of a sine, 1.1107: the scale of the meter
 METER_RATING = 16.0  # [A] of plug-in energy meters, common practice, no published source

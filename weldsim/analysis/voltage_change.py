@@ -6,12 +6,12 @@ told from the mean that held before.
 """
 
 import math
-from dataclasses import dataclass
 
 import numpy as np
 from numpy.lib.stride_tricks import sliding_window_view
 
 from weldsim.errors import QuestionError
+from weldsim.frozen import dataclass
 
 STEADY_BAND = 0.002  # of the nominal voltage, either way (IEC 61000-3-3, 3.x, from memory, 85 % sure)
 LIMIT_OF_TIME = 0.033  # d(t) above this is timed (IEC 61000-3-3, clause 5, from memory, 95 % sure)

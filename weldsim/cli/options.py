@@ -7,10 +7,11 @@ import argparse
 import os
 import re
 from collections.abc import Callable, Iterable, Sequence
-from dataclasses import dataclass, field
+from dataclasses import field
 from typing import Any, NoReturn
 
 from weldsim.errors import UnitError, WeldsimError
+from weldsim.frozen import dataclass
 from weldsim.unit_table import KINDS, plain_unit
 from weldsim.units import Flag, Quantity, Rule, Text, nearest, quoted
 

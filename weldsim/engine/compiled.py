@@ -8,7 +8,6 @@ import contextlib
 import gc
 import pickle
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass
 from typing import Any
 
 import llvmlite.binding as llvm
@@ -23,6 +22,7 @@ from numba.core.runtime import rtsys
 
 from weldsim.engine.doors import ENTRY, PLACES, SCATTERED
 from weldsim.engine.kept import cache_folder
+from weldsim.frozen import dataclass
 
 _SETTINGS: Any = numba.config
 _FOLDER = cache_folder()

@@ -6,11 +6,11 @@ rule nothing, so bounds by size are tight.  They are true in whatever coordinate
 """
 
 import math
-from dataclasses import dataclass
 
 import numpy as np
 
 from weldsim.engine.ladder import ExactRows
+from weldsim.frozen import dataclass
 
 GONE = 30.0  # time constants after which nothing is left of what dies away
 STRAIGHT = 1e8  # eigenvectors of a worse condition give no rates

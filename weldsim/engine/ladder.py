@@ -11,12 +11,12 @@ Derived here: exp(2A) - 1 = (1 + F)^2 - 1 = 2 F + F F for F = exp(A) - 1.
 
 import functools
 import math
-from dataclasses import dataclass
 
 import numpy as np
 
 from weldsim.engine import layout
 from weldsim.engine.doors import door
+from weldsim.frozen import dataclass
 
 SHORT = 6  # rungs up: 64 quanta, 0.4 ns at 50 Hz, within which a stiff mode changes
 OVER = 10  # rungs up, 6 ns: what is gone by then is left out of the rates of a stiff mode

@@ -2,7 +2,6 @@
 
 import difflib
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
 from functools import cached_property
 from typing import Any
 
@@ -11,6 +10,7 @@ import numpy as np
 from weldsim.engine import layout
 from weldsim.engine.doors import door
 from weldsim.errors import SimulationError
+from weldsim.frozen import dataclass
 from weldsim.network.system import Signature
 
 _leap = door("kernel", "leap")

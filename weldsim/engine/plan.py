@@ -4,10 +4,11 @@ Times are on the mains clock [s]: 0 is a rising zero crossing of the ideal sourc
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import field
 
 import numpy as np
 
+from weldsim.frozen import dataclass
 from weldsim.network.system import Signature
 
 

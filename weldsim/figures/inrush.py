@@ -5,7 +5,6 @@ The map over phase and remanence, the histogram with the breaker's band, three p
 
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
@@ -15,6 +14,7 @@ from matplotlib.figure import Figure
 from matplotlib.ticker import LogLocator, NullFormatter
 
 from weldsim.figures import style
+from weldsim.frozen import dataclass
 from weldsim.parts.breaker_curves import fuse_window
 from weldsim.parts.protection import instantaneous_band
 from weldsim.studies.answer import Answer, counted

@@ -1,12 +1,12 @@
 """Panels of waveforms: which signals share one, how they are called, and how long records are thinned for print."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 import numpy as np
 from matplotlib.axes import Axes
 
 from weldsim.figures import style
+from weldsim.frozen import dataclass
 from weldsim.runs.run import Run
 
 BINS = 1500  # of a thinned record: about two for each dot of paper that a panel is wide

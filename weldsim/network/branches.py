@@ -5,7 +5,9 @@ current is the power a branch takes in.  Branches whose law has several straight
 system; their first segment is the one they rest in before anything has happened.
 """
 
-from dataclasses import dataclass, field
+from dataclasses import field
+
+from weldsim.frozen import dataclass
 
 
 @dataclass(frozen=True)

@@ -1,8 +1,10 @@
 """The drawing of one supply: branches, what belongs to which part, what can be read off, what can happen to it."""
 
-from dataclasses import dataclass, field
+import dataclasses
+from dataclasses import field
 
 from weldsim.errors import WiringError
+from weldsim.frozen import dataclass
 from weldsim.network.branches import Branch, Event, two_terminals
 
 
@@ -38,7 +40,7 @@ class Owner:
     key: str = ""
 
 
-@dataclass
+@dataclasses.dataclass
 class Circuit:
     """A drawing being made; ``reference`` is the node that counts as 0 V."""
 

@@ -13,10 +13,11 @@ The rate is that of the solution between switchings; the jump by which its own d
 Not modelled: reverse recovery, turn-on by overvoltage, the spread of current in a fresh junction.
 """
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from itertools import product
 
 from weldsim.errors import WiringError
+from weldsim.frozen import dataclass
 from weldsim.network.branches import Event, Guard, Law, Move, PiecewiseBranch, Segment, resistive
 from weldsim.network.pieces import BAND
 

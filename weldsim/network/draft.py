@@ -1,8 +1,9 @@
 """A supply while it is being drawn: the scenario, the circuit so far, and the full scales on both sides."""
 
+import dataclasses
 from collections.abc import Sequence
-from dataclasses import dataclass
 
+from weldsim.frozen import dataclass
 from weldsim.network.branches import Inductor, Resistor
 from weldsim.network.circuit import Circuit, Probe
 from weldsim.network.devices import Scale
@@ -30,7 +31,7 @@ class Inductance:
     key: str
 
 
-@dataclass
+@dataclasses.dataclass
 class Draft:
     """What the drawing functions hand on to each other."""
 

@@ -9,10 +9,10 @@ microamperes of a blocked diode do not drown in the hundreds of amperes of its n
 """
 
 import math
-from dataclasses import dataclass
 
 import numpy as np
 
+from weldsim.frozen import dataclass
 from weldsim.network.branches import (
     Capacitor,
     CoupledInductors,

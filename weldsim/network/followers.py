@@ -9,10 +9,9 @@ The sums are found as the left null vectors of the network's matrix, written for
 resistance has some ordinary value, so that the null space speaks of the structure and not of the numbers.
 """
 
-from dataclasses import dataclass
-
 import numpy as np
 
+from weldsim.frozen import dataclass
 from weldsim.network.branches import (
     CoupledInductors,
     Inductor,

@@ -4,11 +4,10 @@ A *row* is a vector over the unknowns u (node voltages, branch currents, voltage
 state z of system.py; it stands for the number row @ [u, z], or, as an equation, for row @ [u, z] = 0.
 """
 
-from dataclasses import dataclass
-
 import numpy as np
 
 from weldsim.errors import WiringError
+from weldsim.frozen import dataclass
 from weldsim.network.branches import (
     Capacitor,
     CoupledInductors,

@@ -5,9 +5,10 @@ falling     from falling_voltage at no current down to the line; the arc goes ou
             comes back when the gap's voltage reaches reignition_voltage
 """
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 from weldsim.errors import WiringError
+from weldsim.frozen import dataclass
 from weldsim.network.branches import Event, Guard, Move, PiecewiseBranch, Resistor, Segment, resistive
 from weldsim.network.devices import Scale
 from weldsim.network.draft import Draft, Inductance

@@ -5,11 +5,12 @@ the elements.  A mode stacks the law rows of its pieces, solves them for w, and 
 """
 
 import math
-from dataclasses import dataclass, fields
+from dataclasses import fields
 
 import numpy as np
 
 from weldsim.errors import WiringError
+from weldsim.frozen import dataclass
 from weldsim.network.circuit import Reading
 from weldsim.network.diagnosis import culprits, unsolvable
 from weldsim.network.equations import fixed_rows, reduce_fixed, refined

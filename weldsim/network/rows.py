@@ -3,10 +3,9 @@
 Segments of all elements are numbered through: segment s of element e is number ``offsets[e] + s``.
 """
 
-from dataclasses import dataclass
-
 import numpy as np
 
+from weldsim.frozen import dataclass
 from weldsim.network.branches import (
     Capacitor,
     CoupledInductors,

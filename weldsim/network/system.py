@@ -13,10 +13,12 @@ of the segments of all elements and names a mode.
 """
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass, field
+from dataclasses import field
 from functools import cached_property
 
 import numpy as np
+
+from weldsim.frozen import dataclass
 
 Signature = tuple[int, ...]
 

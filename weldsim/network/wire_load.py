@@ -11,9 +11,8 @@ that makes the piece exact at every tick: a changing resistance or arc length ne
     arc       v = R i + input
 """
 
-from dataclasses import dataclass
-
 from weldsim.errors import WiringError
+from weldsim.frozen import dataclass
 from weldsim.network.branches import Event, Guard, Law, Move, PiecewiseBranch, Segment, resistive
 from weldsim.network.draft import Draft
 from weldsim.network.loads import LEAST_INDUCTANCE, LOAD, OUT_RESISTANCE

@@ -6,9 +6,9 @@ that shared leakage couples them with one sign.
 """
 
 import math
-from dataclasses import dataclass
 
 from weldsim.errors import WiringError
+from weldsim.frozen import dataclass
 from weldsim.network.branches import (
     Coil,
     CoupledInductors,

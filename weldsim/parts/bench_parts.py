@@ -5,9 +5,8 @@
 Source: the laws of the parts themselves, derived here; the ways of measuring are common practice.
 """
 
-from dataclasses import dataclass
-
 from weldsim import units
+from weldsim.frozen import dataclass
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -8,9 +8,9 @@ Source: Ohm's law and the heat balance of one body, any textbook; the ways of me
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 from weldsim import units
+from weldsim.frozen import dataclass
 from weldsim.parts.cable import warm_factor
 
 DRIFT = 0.005  # of a resistance, by which one meter may drift while a winding cools (common practice)

@@ -9,9 +9,9 @@ o---------------+----------------o
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
 from typing import Any
 
+from weldsim.frozen import dataclass
 from weldsim.parts.hysteresis import Elements, first_rise
 from weldsim.parts.magnetising_curve import without_friction
 from weldsim.parts.steel import MU_0

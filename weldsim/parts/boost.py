@@ -7,9 +7,8 @@ A blocking diode may stand in the main lead between choke and terminal, so that 
 carries the whole weld current.
 """
 
-from dataclasses import dataclass
-
 from weldsim import units
+from weldsim.frozen import dataclass
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -5,10 +5,10 @@ heat --->(+)---> first-order lag, time constant tau ---> trips where the heat re
 """
 
 import math
-from dataclasses import dataclass
 from typing import Literal
 
 from weldsim.errors import WeldsimError
+from weldsim.frozen import dataclass
 from weldsim.parts.protection import Breaker, instantaneous_band, magnetic_multiples
 
 Edge = Literal["fastest", "middle", "slowest"]

@@ -3,9 +3,8 @@
 Both are a resistance and an inductance in series: two cores of the supply lead, torch plus return of the weld leads.
 """
 
-from dataclasses import dataclass
-
 from weldsim import units
+from weldsim.frozen import dataclass
 
 # Effective resistivity at 20 degC of flexible copper cable: IEC 60228 class 5 at 25 mm2, 0.780 ohm/km (1.5 mm2 is 2.3 %
 # above it, 70 mm2 2.4 % below).  Aluminium: the same allowance on 1/36 ohm mm2/m (common practice).

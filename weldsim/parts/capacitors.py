@@ -9,9 +9,9 @@
 """
 
 import math
-from dataclasses import dataclass
 
 from weldsim import units
+from weldsim.frozen import dataclass
 
 
 @dataclass(frozen=True, kw_only=True)

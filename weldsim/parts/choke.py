@@ -8,10 +8,10 @@ incremental one, d(flux linkage)/d(current), because that is what limits the ris
 """
 
 import math
-from dataclasses import dataclass
 
 from weldsim import units
 from weldsim.errors import ScenarioError
+from weldsim.frozen import dataclass
 from weldsim.parts.pieces import even_corners, slopes
 from weldsim.parts.steel import MU_0, STEELS, law_field
 

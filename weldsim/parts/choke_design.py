@@ -6,8 +6,8 @@ large one wastes ampere turns; in between lies the best B of each number of turn
 """
 
 import math
-from dataclasses import dataclass
 
+from weldsim.frozen import dataclass
 from weldsim.parts.steel import MU_0, STEELS, Steel, law_field
 
 MOST_TURNS = 5000

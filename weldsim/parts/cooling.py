@@ -11,9 +11,10 @@ to 6: common practice.
 """
 
 import math
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 from weldsim import units
+from weldsim.frozen import dataclass
 from weldsim.parts.cable import warm_factor
 from weldsim.parts.transformer import Transformer, turns
 

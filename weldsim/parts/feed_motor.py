@@ -10,9 +10,8 @@ load.  Letters in the formulas: u volts, i amperes, w speed of the armature [rad
 torque per current too.
 """
 
-from dataclasses import dataclass
-
 from weldsim import units
+from weldsim.frozen import dataclass
 
 
 @dataclass(frozen=True, kw_only=True)

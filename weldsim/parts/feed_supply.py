@@ -8,9 +8,9 @@ loop), always the same (stabilised voltage), or one that follows the current so 
 """
 
 import math
-from dataclasses import dataclass
 
 from weldsim import units
+from weldsim.frozen import dataclass
 from weldsim.parts.feed_load import load_torque, speed_of
 from weldsim.parts.feed_motor import FeedMotor, back_emf_constant, current_at
 

@@ -10,9 +10,9 @@
 
 import dataclasses
 import math
-from dataclasses import dataclass
 
 from weldsim import units
+from weldsim.frozen import dataclass
 from weldsim.parts.mains import Mains
 
 # Of the impedance that takes the rating at rated voltage: what a step of load meets in a small single-phase set

@@ -9,9 +9,10 @@ Source: JCGM 100:2008 (uncertainty in measurement; from memory) for adding up sq
 import math
 import statistics
 from collections.abc import Iterator
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import Any
 
+from weldsim.frozen import dataclass
 from weldsim.parts.bench_set import DRIFT
 from weldsim.parts.bench_tests import Impedance, air_inductance, behind_the_winding, peak_curve, series_impedance
 from weldsim.parts.cable import warm_factor

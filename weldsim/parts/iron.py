@@ -18,10 +18,10 @@ common practice, no published source.
 """
 
 import math
-from dataclasses import dataclass
 
 from weldsim import units
 from weldsim.errors import ScenarioError
+from weldsim.frozen import dataclass
 from weldsim.parts.hysteresis import after_turning, loop_area
 from weldsim.parts.magnetising_curve import CurvePoint, in_winding_terms, rising_points, without_friction
 from weldsim.parts.pieces import on_chain, slopes

@@ -4,9 +4,8 @@ An arc line is ``u = min(knee_resistance i, voltage + slope i)``; below ``fallin
 ``falling_voltage`` at no current, go out, and come back when ``reignition_voltage`` is reached.
 """
 
-from dataclasses import dataclass
-
 from weldsim import units
+from weldsim.frozen import dataclass
 
 # IEC 60974-1, conventional load voltage: offset [V], slope [ohm], cap [V] (MIG seen; rest from memory, 93 %).
 _LOAD_LINES = {"MMA": (20.0, 0.04, 44.0), "TIG": (10.0, 0.04, 34.0), "MIG": (14.0, 0.05, 44.0)}

@@ -13,8 +13,10 @@ The rules of loops are Masing's (``hysteresis.py``), the way of fitting is deriv
 """
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, field
+from dataclasses import field
 from typing import Any
+
+from weldsim.frozen import dataclass
 
 CURVE_TOLERANCE = 0.02  # of the field of a first-magnetisation curve, from CURVE_FROM up
 CURVE_FROM = 0.65  # [T]

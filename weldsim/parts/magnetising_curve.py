@@ -5,10 +5,10 @@ As a data sheet, a measured loop or a no-load test gives it.  Between the points
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 from weldsim import units
 from weldsim.errors import ScenarioError
+from weldsim.frozen import dataclass
 from weldsim.parts.hysteresis import Elements, first_rise
 
 PLACE = "core.magnetising_curve"

@@ -9,9 +9,9 @@
 """
 
 import math
-from dataclasses import dataclass
 
 from weldsim import units
+from weldsim.frozen import dataclass
 
 # One house, one evening: a published measurement of a single site, not a rule (data/mains_background).  Phases there
 # are those of cosines counted from the crest of the fundamental; the sine of order n has 90 (n - 1) degrees less.

@@ -8,10 +8,10 @@ Delay is counted in degrees from the zero crossing of the ideal source, in both 
 """
 
 import math
-from dataclasses import dataclass
 
 from weldsim import units
 from weldsim.errors import ScenarioError
+from weldsim.frozen import dataclass
 
 HALF_CYCLE = 180.0  # [deg]
 SHORTEST_SPACING = 100e-6  # [s] of a train whose spacing is not given (common practice, no published source)

@@ -1,8 +1,7 @@
 """The breaker or fuse in front of the supply: rated current and the band in which it trips at once."""
 
-from dataclasses import dataclass
-
 from weldsim import units
+from weldsim.frozen import dataclass
 
 # Multiples of the rated current between which the magnetic part trips at once: IEC 60898-1, type B, C and D (seen in
 # makers' manuals); thermal-magnetic: common practice, no published source.

@@ -8,9 +8,9 @@ Source: the tests are those of any textbook of transformers; doubts of hand-held
 """
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 
 from weldsim import units
+from weldsim.frozen import dataclass
 from weldsim.parts.bench_parts import BankReading, ChokeReading, SocketReading
 from weldsim.parts.bench_set import LeadReading, OutputReading, PeakReading, WarmReading
 

@@ -8,9 +8,8 @@
 Each diode is straight pieces: leakage below the threshold, threshold plus slope above it.
 """
 
-from dataclasses import dataclass
-
 from weldsim import units
+from weldsim.frozen import dataclass
 
 
 @dataclass(frozen=True, kw_only=True)

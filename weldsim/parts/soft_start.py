@@ -6,9 +6,8 @@
 The relay's times count from the trigger. The thermistor's own temperature is in ``thermistor``.
 """
 
-from dataclasses import dataclass
-
 from weldsim import units
+from weldsim.frozen import dataclass
 
 KINDS = ("resistor", "ntc", "ramp", "first fire")
 POLARITIES = {"any": 0, "opposite": -1, "same": 1}  # of the first conduction, times that of the last one before it

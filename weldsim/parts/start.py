@@ -3,9 +3,8 @@
 Nothing is computed here; the meaning of the three values was derived here, from the states of the network.
 """
 
-from dataclasses import dataclass
-
 from weldsim import units
+from weldsim.frozen import dataclass
 
 
 @dataclass(frozen=True, kw_only=True)

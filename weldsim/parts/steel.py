@@ -13,7 +13,8 @@ above it as below: at most 17 % of field plus coercive field (shown by a test).
 """
 
 import math
-from dataclasses import dataclass
+
+from weldsim.frozen import dataclass
 
 MU_0 = 4e-7 * math.pi  # [H/m] magnetic constant
 DENSITY = 7650.0  # [kg/m^3] silicon steel; from memory

@@ -6,9 +6,9 @@ One temperature stands for the whole body; 0 degC is 273.15 K.
 """
 
 import math
-from dataclasses import dataclass
 
 from weldsim.errors import ScenarioError
+from weldsim.frozen import dataclass
 from weldsim.parts.soft_start import SoftStart
 
 KELVIN, REFERENCE = 273.15, 298.15  # [K] 0 degC; 25 degC, where the resistance is given

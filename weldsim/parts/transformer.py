@@ -10,10 +10,10 @@ o------------------+           +--------------o
 """
 
 import math
-from dataclasses import dataclass
 
 from weldsim import units
 from weldsim.errors import ScenarioError
+from weldsim.frozen import dataclass
 from weldsim.parts.cable import CONDUCTORS, warm_factor, wire_resistance
 
 # Leakage seen from the secondary, per secondary turn squared [H], and where turns are not known [H]: what welding-size

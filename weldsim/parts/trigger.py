@@ -10,9 +10,9 @@ stitch repeats while the trigger is held.  Times count from the first press.
 """
 
 import math
-from dataclasses import dataclass
 
 from weldsim import units
+from weldsim.frozen import dataclass
 
 SAME_MOMENT = 1e-9  # [s] nearer than this to a zero crossing is on it
 

@@ -9,9 +9,8 @@ A real one bends over several decades of current; the straight line is right at 
 that of clamp voltage and slope: the voltage at 1 mA, and the rise from it to a data sheet's clamping current.
 """
 
-from dataclasses import dataclass
-
 from weldsim import units
+from weldsim.frozen import dataclass
 
 
 @dataclass(frozen=True, kw_only=True)

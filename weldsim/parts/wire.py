@@ -14,9 +14,10 @@ Defaults without another source are assumed within the range told by common prac
 """
 
 import math
-from dataclasses import dataclass, fields
+from dataclasses import fields
 
 from weldsim import units
+from weldsim.frozen import dataclass
 from weldsim.parts.fusing import steel_action
 from weldsim.parts.wire_kinds import (
     USUAL_GAS,

@@ -5,7 +5,8 @@ assumed, within the range told; (d) derived here.
 """
 
 import math
-from dataclasses import dataclass
+
+from weldsim.frozen import dataclass
 
 DIAMETER_12 = 1.2e-3  # [m] wire of the measured melting rate
 ALPHA_12, BETA_12 = 0.3e-3, 5e-5  # [m/(A s)], [1/(A2 s)] mild steel, electrode positive: Halmoy, Quintino (m 85 %)

@@ -8,10 +8,10 @@ import dataclasses
 import functools
 import math
 from collections.abc import Iterator
-from dataclasses import dataclass
 
 import numpy as np
 
+from weldsim.frozen import dataclass
 from weldsim.network.system import SwitchedSystem
 from weldsim.parts.phase_control import PhaseControl, delay_angle, gate_pulses
 from weldsim.runs.asked import check_setting

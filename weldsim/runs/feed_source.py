@@ -1,9 +1,10 @@
 """The weld output as what feeds a motor: volts at the terminals from the trigger on, through strike and weld."""
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 
+from weldsim.frozen import dataclass
 from weldsim.parts.feed_motor import FeedMotor
 from weldsim.parts.feed_supply import FeedSupply
 from weldsim.runs.commands import with_dial

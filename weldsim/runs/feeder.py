@@ -7,10 +7,10 @@ Each step splits the system into parts that are solved exactly (capacitor, armat
 import dataclasses
 import math
 from collections.abc import Callable
-from dataclasses import dataclass
 
 import numpy as np
 
+from weldsim.frozen import dataclass
 from weldsim.parts.feed_load import feed_of, load_torque, push_force, reel_force, speed_of, total_inertia
 from weldsim.parts.feed_motor import FeedMotor, back_emf_constant, current_at, friction_torque
 from weldsim.parts.feed_supply import FeedSupply, Setting, setting_for, stage_heat

@@ -1,11 +1,11 @@
 """What the phase control did in a recorded window: half cycles conducted and missed, and why it missed."""
 
 import math
-from dataclasses import dataclass
 
 import numpy as np
 
 from weldsim.engine.trace import Trace
+from weldsim.frozen import dataclass
 from weldsim.parts.phase_control import PhaseControl
 from weldsim.runs.commands import event_numbers
 from weldsim.runs.perform import Recording

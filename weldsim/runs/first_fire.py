@@ -1,8 +1,8 @@
 """Rules for the first firings after the trigger closes: random, at a chosen angle, by polarity, or as a ramp."""
 
 import math
-from dataclasses import dataclass
 
+from weldsim.frozen import dataclass
 from weldsim.parts.soft_start import POLARITIES, SoftStart, firing_delays
 from weldsim.runs.commands import Onset
 

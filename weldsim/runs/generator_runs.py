@@ -1,8 +1,8 @@
 """A supply on a generator with its sag and its regulator: settled, and through a step of load."""
 
 from collections.abc import Callable
-from dataclasses import dataclass
 
+from weldsim.frozen import dataclass
 from weldsim.parts.generator import Generator, felt_load, regulated_excitation
 from weldsim.runs.steady import MOST_PERIODS, Settled, settle
 from weldsim.runs.supply import Supply, supply_of

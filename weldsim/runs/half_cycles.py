@@ -1,11 +1,10 @@
 """Half cycles of primary current, as the pieces of a run tell them."""
 
-from dataclasses import dataclass
-
 import numpy as np
 
 from weldsim.engine.pieces import of_modes
 from weldsim.engine.trace import Trace
+from weldsim.frozen import dataclass
 
 DEVICE = "phase_control"
 _PLUS, _MINUS = ("plus", "gated_plus"), ("minus", "gated_minus")  # how the names of its conducting segments begin

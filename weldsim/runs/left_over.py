@@ -4,12 +4,12 @@ The supply is coasted through the pause with the trigger open.
 """
 
 import copy
-from dataclasses import dataclass
 
 import numpy as np
 
 from weldsim.engine.plan import RunPlan
 from weldsim.engine.simulate import Stepper
+from weldsim.frozen import dataclass
 from weldsim.network.system import Signature
 from weldsim.runs.commands import event_numbers
 from weldsim.runs.presses import LET_GO

@@ -7,11 +7,11 @@ forty settings takes half a second; one that does not repeat is read over a wind
 import dataclasses
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 import numpy as np
 
 from weldsim.engine.trace import Trace
+from weldsim.frozen import dataclass
 from weldsim.parts.mains import source_terms
 from weldsim.runs.commands import with_dial
 from weldsim.runs.generator_runs import settle_fed

@@ -4,9 +4,10 @@ A stream hands on traces of a window of 10 or 12 periods or less, one after the 
 chunks of a train the mains stands unloaded.  Nothing is repeated and nothing is carried on from a part to the whole.
 """
 
+import dataclasses
 import math
 from collections.abc import Iterator
-from dataclasses import dataclass, field
+from dataclasses import field
 
 import numpy as np
 
@@ -14,6 +15,7 @@ from weldsim.engine.probe import RowOf
 from weldsim.engine.simulate import Stepper
 from weldsim.engine.trace import Trace
 from weldsim.errors import QuestionError
+from weldsim.frozen import dataclass
 from weldsim.network.system import ModeEquations, SwitchedSystem
 from weldsim.parts.mains import source_terms
 from weldsim.runs.first_fire import onset_of
@@ -41,7 +43,7 @@ class Chunk:
     end: float
 
 
-@dataclass
+@dataclasses.dataclass
 class Stream:
     """What is welded for how long: chunks in order, and what has been counted so far."""
 

@@ -12,13 +12,13 @@ import re
 import stat
 from array import array
 from collections.abc import Iterator
-from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
 import numpy as np
 
 from weldsim.errors import RunFileError
+from weldsim.frozen import dataclass
 from weldsim.scenario.bundled import PLACES
 from weldsim.units import quoted
 

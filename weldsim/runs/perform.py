@@ -5,7 +5,6 @@
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
@@ -14,6 +13,7 @@ from weldsim import __version__
 from weldsim.engine.ahead import compile_beside
 from weldsim.engine.kept import is_compiled_already
 from weldsim.engine.trace import Integrals, Trace
+from weldsim.frozen import dataclass
 from weldsim.runs.asked import check_start
 from weldsim.runs.commands import with_dial
 from weldsim.runs.generator_runs import settle_fed

@@ -3,8 +3,8 @@
 import threading
 from collections.abc import Iterable, Iterator
 from concurrent.futures import Executor
-from dataclasses import dataclass
 
+from weldsim.frozen import dataclass
 from weldsim.runs.crew import Crew
 from weldsim.runs.presses import AS_IT_IS, Press, Presser, Setting, drawn
 from weldsim.scenario.document import Scenario

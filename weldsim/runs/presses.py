@@ -10,7 +10,6 @@ import copy
 import dataclasses
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
@@ -18,6 +17,7 @@ import numpy as np
 from weldsim.engine.simulate import Stepper
 from weldsim.engine.trace import Trace
 from weldsim.errors import QuestionError
+from weldsim.frozen import dataclass
 from weldsim.parts.flux import remanent_flux_linkage
 from weldsim.parts.phase_control import PhaseControl
 from weldsim.runs.commands import Command, Onset, RepeatedGate, event_numbers, gate_table, with_dial

@@ -9,7 +9,7 @@ import difflib
 import os
 import sys
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, field
+from dataclasses import field
 from datetime import UTC, datetime
 from functools import cache
 from typing import TYPE_CHECKING, Any
@@ -17,6 +17,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from weldsim.errors import WeldsimError
+from weldsim.frozen import dataclass
 
 if TYPE_CHECKING:
     from weldsim.scenario.document import Scenario

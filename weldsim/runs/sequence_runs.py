@@ -6,7 +6,6 @@ are looked at once a millisecond.  Gates are given as the timer asks; what condu
 
 import dataclasses
 import math
-from dataclasses import dataclass
 from typing import Protocol
 
 import numpy as np
@@ -14,6 +13,7 @@ import numpy as np
 from weldsim.engine import wire_layout
 from weldsim.engine.doors import door
 from weldsim.engine.simulate import Stepper
+from weldsim.frozen import dataclass
 from weldsim.parts.feed_supply import FeedSupply
 from weldsim.parts.trigger import Timeline, Trigger, synchronised, timeline
 from weldsim.parts.wire_rules import feed_speed
@@ -202,7 +202,7 @@ class Sequencer:
         return under_way.follow(plan, table, recorded=recorded)
 
 
-@dataclass
+@dataclasses.dataclass
 class _UnderWay:
     """What one sequence needs to be followed, once or twice."""
 

@@ -3,10 +3,10 @@
 import dataclasses
 import math
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass
 from typing import Any
 
 from weldsim.errors import QuestionError
+from weldsim.frozen import dataclass
 from weldsim.parts.trigger import Trigger, synchronised, timeline
 from weldsim.runs.first_fire import FirstFire, rule_of
 from weldsim.runs.left_over import Left, left_by

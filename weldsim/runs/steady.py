@@ -10,12 +10,11 @@ hundreds of periods where a bank bleeds slowly.  A solution counts only if it is
 returns to it.
 """
 
-from dataclasses import dataclass
-
 import numpy as np
 
 from weldsim.engine.trace import Trace
 from weldsim.errors import SimulationError
+from weldsim.frozen import dataclass
 from weldsim.runs.soft_start import settled_starter
 from weldsim.runs.supply import Supply
 

@@ -1,11 +1,10 @@
 """What parts of the primary must bear: rates of voltage across the switch and its own firings; heat in a varistor."""
 
-from dataclasses import dataclass
-
 import numpy as np
 
 from weldsim.engine.pieces import lasting, of_modes
 from weldsim.engine.trace import Trace
+from weldsim.frozen import dataclass
 from weldsim.runs.perform import Recording
 
 DEVICE, VARISTOR = "phase_control", "varistor"

@@ -3,9 +3,9 @@
 The commands of an hour would fill as much memory as its waveforms; nothing here grows with the length of a run.
 """
 
+import dataclasses
 import math
 from collections.abc import Iterator
-from dataclasses import dataclass
 
 from weldsim.engine.simulate import Stepper, most_changes
 from weldsim.runs.asked import check_lengths
@@ -22,7 +22,7 @@ PART = 1.0  # [s] simulated at a time
 LONGEST_PULSE = 0.05  # [s] one that began this long ago may still be on
 
 
-@dataclass
+@dataclasses.dataclass
 class UnderWay:
     """A run with what was asked of it; ``begin``, ``end`` and ``scheduled`` are on the mains clock [s]."""
 

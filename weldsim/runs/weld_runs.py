@@ -5,12 +5,12 @@ unless a finer tick is asked for.  Samples are exact at their instants.  Memory 
 """
 
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass
 
 import numpy as np
 
 from weldsim.engine import wire_layout
 from weldsim.errors import QuestionError
+from weldsim.frozen import dataclass
 from weldsim.runs.commands import gate_table, with_dial
 from weldsim.runs.under_way import LONGEST_PULSE
 from weldsim.runs.wire_runs import TICK_BITS, WireRun, WireSupply, delay_of, phase_of

@@ -3,7 +3,6 @@
 import dataclasses
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 import numpy as np
 
@@ -14,6 +13,7 @@ from weldsim.engine.plan import RunPlan
 from weldsim.engine.simulate import Stepper, scratch
 from weldsim.engine.untouched import ON_DEMAND
 from weldsim.errors import SimulationError
+from weldsim.frozen import dataclass
 from weldsim.network.wire_load import INPUT, LEVELS, WireElement
 from weldsim.network.wiring import wire
 from weldsim.parts.wire import Wire, WireConstants

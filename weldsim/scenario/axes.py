@@ -7,10 +7,10 @@ import dataclasses
 import math
 import re
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
 from fractions import Fraction
 
 from weldsim.errors import ScenarioError, UnitError
+from weldsim.frozen import dataclass
 from weldsim.scenario.document import TABLES
 from weldsim.unit_table import KINDS
 from weldsim.units import Count, Quantity, Ratio, Rule, nearest, quoted, rule_of

@@ -2,10 +2,11 @@
 
 import dataclasses
 import os
-from dataclasses import dataclass, field
+from dataclasses import field
 from typing import Any
 
 from weldsim.errors import ScenarioError
+from weldsim.frozen import dataclass
 from weldsim.parts.boost import Boost
 from weldsim.parts.cable import SupplyLead, WeldLeads
 from weldsim.parts.capacitors import Bank

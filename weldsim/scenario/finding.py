@@ -1,7 +1,6 @@
 """What a judgement of a scenario is made of: the finding, and the no-load figures that several findings need."""
 
-from dataclasses import dataclass
-
+from weldsim.frozen import dataclass
 from weldsim.parts.boost import no_load_voltage
 from weldsim.parts.generator import as_mains
 from weldsim.parts.mains import Mains, crest_flux_linkage, crest_voltage

@@ -4,8 +4,8 @@ What a study leaves out is not looked at here: a value is idle when no run of th
 """
 
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass
 
+from weldsim.frozen import dataclass
 from weldsim.parts.iron import is_iron
 from weldsim.parts.load import USED as USED_BY_LOAD
 from weldsim.parts.soft_start import USED as USED_BY_SOFT_START

@@ -5,12 +5,13 @@ An answer holds numbers and runs, never pictures; ``weldsim.figures`` draws it a
 
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import field
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
 from weldsim.errors import WeldsimError
+from weldsim.frozen import dataclass
 from weldsim.scenario.document import Scenario
 from weldsim.scenario.idle import idle_values
 from weldsim.studies.fed_by import told_generator

@@ -2,7 +2,6 @@
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 from weldsim.analysis.conductor_heat import (
     BURNS,
@@ -20,6 +19,7 @@ from weldsim.analysis.conductor_heat import (
 )
 from weldsim.analysis.conductors import duty_multiplier
 from weldsim.errors import QuestionError
+from weldsim.frozen import dataclass
 from weldsim.parts.breaker_curves import EDGES, Edge, heat_after, longest_current, trip_heat, trip_time
 from weldsim.parts.breaker_cycles import fusing_currents, longest_current_in_cycles, trip_time_in_cycles
 from weldsim.parts.cable import supply_lead_resistance

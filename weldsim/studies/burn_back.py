@@ -2,10 +2,10 @@
 
 import dataclasses
 import math
-from dataclasses import dataclass
 
 import numpy as np
 
+from weldsim.frozen import dataclass
 from weldsim.parts.trigger import Trigger
 from weldsim.runs.sequence_runs import IN_THE_TUBE, STUCK, Pulse, Sequencer
 from weldsim.studies.answer import Number, Verdict

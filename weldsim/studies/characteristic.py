@@ -2,9 +2,9 @@
 
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 
 from weldsim.errors import QuestionError
+from weldsim.frozen import dataclass
 from weldsim.parts.cable import weld_leads_resistance
 from weldsim.parts.load import load_line
 from weldsim.runs.commands import with_dial

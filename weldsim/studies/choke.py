@@ -8,13 +8,13 @@ import dataclasses
 import math
 from collections.abc import Mapping, Sequence
 from concurrent.futures import Executor, ThreadPoolExecutor, as_completed
-from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
 
 from weldsim.analysis.dips import NOTHING, SHORT, DipMeter
 from weldsim.errors import QuestionError
+from weldsim.frozen import dataclass
 from weldsim.parts.capacitors import Bank
 from weldsim.parts.choke import Choke, inductance_at
 from weldsim.parts.choke_design import SIDE_SHARE, Winding, smallest_section, smallest_winding

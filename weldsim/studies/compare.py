@@ -3,13 +3,13 @@
 import math
 import os
 from collections.abc import Sequence
-from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
 
 from weldsim.analysis.folding import BINS, Folded, folded, found_period
 from weldsim.errors import QuestionError
+from weldsim.frozen import dataclass
 from weldsim.runs.measured import Capture, captured, read_capture
 from weldsim.runs.perform import Recording, record
 from weldsim.runs.run import Run

@@ -2,10 +2,11 @@
 
 import math
 from collections.abc import Callable
-from dataclasses import dataclass, field
+from dataclasses import field
 from functools import partial
 from typing import Any
 
+from weldsim.frozen import dataclass
 from weldsim.parts.load import arc_voltage, load_line, short_resistance
 from weldsim.parts.transformer import leakage_inductances, winding_resistance
 from weldsim.scenario.document import Scenario

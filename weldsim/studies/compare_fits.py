@@ -3,12 +3,12 @@
 import dataclasses
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 import numpy as np
 
 from weldsim.analysis.folding import BINS, Folded, Laid, laid_over, least_remainder
 from weldsim.errors import QuestionError, WeldsimError
+from weldsim.frozen import dataclass
 from weldsim.runs.commands import with_dial
 from weldsim.runs.generator_runs import settle_fed
 from weldsim.runs.run import known_name

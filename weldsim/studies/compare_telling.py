@@ -2,12 +2,12 @@
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
 
 from weldsim.analysis.folding import BINS, folded, least_remainder
+from weldsim.frozen import dataclass
 from weldsim.studies.compare_fits import Case, Found
 from weldsim.studies.compare_fits import waves as sampled
 

@@ -2,11 +2,11 @@
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 import numpy as np
 
 from weldsim.analysis.folding import POINTS, difference_between_periods
+from weldsim.frozen import dataclass
 from weldsim.runs.measured import Capture
 from weldsim.scenario.document import Scenario
 from weldsim.studies.answer import Verdict, amount, counted, percent

@@ -3,9 +3,9 @@
 import dataclasses
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 from typing import Any
 
+from weldsim.frozen import dataclass
 from weldsim.parts.cooling import Body, Cooling, capacity, growth, winding_mass
 from weldsim.scenario.document import Scenario
 from weldsim.studies.operating import Setting

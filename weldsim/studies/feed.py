@@ -1,13 +1,14 @@
 """Feed: how fast the wire comes, against mains, load and control, through a start and a stop, side by side."""
 
 import math
-from dataclasses import dataclass, field, replace
+from dataclasses import field, replace
 from functools import cached_property
 
 import numpy as np
 
 from weldsim import __version__
 from weldsim.errors import QuestionError
+from weldsim.frozen import dataclass
 from weldsim.parts.feed_load import load_torque, push_force, reel_force
 from weldsim.parts.feed_motor import FeedMotor
 from weldsim.parts.feed_supply import SINK_AIR, FeedSupply, Setting

@@ -1,10 +1,10 @@
 """What is said of a wire feeder: what holds its feed, its stage's volts and heat, its start and stop."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 
 import numpy as np
 
+from weldsim.frozen import dataclass
 from weldsim.parts.feed_load import push_force, reel_force
 from weldsim.parts.feed_motor import FeedMotor
 from weldsim.parts.feed_supply import SINK_AIR, FeedSupply

@@ -3,9 +3,9 @@
 import dataclasses
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 from weldsim.errors import QuestionError
+from weldsim.frozen import dataclass
 from weldsim.parts.generator import LARGE_RATINGS, RATINGS, Generator, generator_inductance, generator_resistance
 from weldsim.parts.mains import crest_voltage
 from weldsim.runs.commands import with_dial

@@ -2,11 +2,11 @@
 
 import math
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
 from weldsim.errors import QuestionError
+from weldsim.frozen import dataclass
 from weldsim.parts.cable import WeldLeads, weld_leads_inductance, weld_leads_resistance
 from weldsim.parts.identified import Identified
 from weldsim.parts.mains import Mains

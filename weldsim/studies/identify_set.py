@@ -4,10 +4,10 @@ both by simulation, and what its leads and its warm copper say.
 
 import math
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
 
 import numpy as np
 
+from weldsim.frozen import dataclass
 from weldsim.parts.bench_set import DRIFT
 from weldsim.parts.cooling import Cooling
 from weldsim.parts.flux import flux_density_at, saturation_flux_linkage

@@ -3,8 +3,8 @@
 import math
 import statistics
 from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass
 
+from weldsim.frozen import dataclass
 from weldsim.parts.bench_parts import bank_capacitance, bank_resistance, choke_inductance, loop_resistance
 from weldsim.parts.bench_set import cooling_of, lead_resistance, resistance_to_air, temperature_by_resistance
 from weldsim.parts.identified import Guess, Identified, identify, variants

@@ -5,10 +5,10 @@ The same press again with another bank and another core, beside what settled run
 
 import dataclasses
 import math
-from dataclasses import dataclass
 
 import numpy as np
 
+from weldsim.frozen import dataclass
 from weldsim.runs.presses import Presser, Rest, Trigger
 from weldsim.studies.answer import Verdict
 from weldsim.studies.press_trips import volts_told

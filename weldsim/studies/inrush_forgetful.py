@@ -1,8 +1,8 @@
 """A core given without hysteresis forgets: what its presses would be if it kept as much as iron does."""
 
 import dataclasses
-from dataclasses import dataclass
 
+from weldsim.frozen import dataclass
 from weldsim.parts.flux import remanent_flux_linkage
 from weldsim.parts.iron import Core, is_iron
 from weldsim.runs.crew import Crew

@@ -3,10 +3,9 @@
 First peak over the phase of the trigger and the remanence of the core, bank empty or charged.
 """
 
-from dataclasses import dataclass
-
 import numpy as np
 
+from weldsim.frozen import dataclass
 from weldsim.runs.crew import ALONE, Crew
 from weldsim.runs.press_batches import presser_of
 from weldsim.runs.presses import Presser, Setting

@@ -3,10 +3,10 @@
 import dataclasses
 import itertools
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass
 
 import numpy as np
 
+from weldsim.frozen import dataclass
 from weldsim.parts.protection import Breaker
 from weldsim.parts.soft_start import SoftStart, needed_resistance
 from weldsim.runs.crew import ALONE, Crew

@@ -2,11 +2,10 @@
 the scenario.
 """
 
-from dataclasses import dataclass
-
 import numpy as np
 
 from weldsim.engine.trace import Trace
+from weldsim.frozen import dataclass
 from weldsim.parts.breaker_curves import fuse_window
 from weldsim.parts.protection import instantaneous_band
 from weldsim.runs.half_cycles import conducting, half_cycles

@@ -2,12 +2,12 @@
 
 import math
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
 
 import numpy as np
 
 from weldsim.analysis.conductor_heat import DRUM_TIME, LEAD_TIME, cover_at, known_temperature
 from weldsim.errors import QuestionError
+from weldsim.frozen import dataclass
 from weldsim.parts.cable import LEAD_INDUCTANCE_PER_LENGTH, supply_lead_resistance
 from weldsim.scenario.document import Scenario
 from weldsim.scenario.vary import vary

@@ -6,12 +6,12 @@ inductance of a lead, small beside the mains', is measured at one of them and co
 
 import math
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
 
 from weldsim.errors import QuestionError
+from weldsim.frozen import dataclass
 from weldsim.parts.cable import LEAD_INDUCTANCE_PER_LENGTH, SupplyLead, supply_lead_resistance
 from weldsim.parts.load import Load, arc_voltage, load_line
 from weldsim.scenario.document import Scenario

@@ -5,7 +5,6 @@ Each pair of leads is simulated at the same dial, on the scenario's own supply l
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 from weldsim.analysis.conductor_heat import (
     WELD_LIMIT,
@@ -15,6 +14,7 @@ from weldsim.analysis.conductor_heat import (
     known_temperature,
     weld_cable_temperature,
 )
+from weldsim.frozen import dataclass
 from weldsim.parts.cable import WELD_INDUCTANCE_PER_LENGTH, WeldLeads, cable_resistance, weld_leads_resistance
 from weldsim.scenario.document import Scenario
 from weldsim.scenario.vary import vary

@@ -2,13 +2,13 @@
 
 import hashlib
 import math
-from dataclasses import dataclass
 
 import numpy as np
 
 from weldsim.analysis.flicker import RATE
 from weldsim.analysis.flicker_record import FlickerFigures, FlickerRecord
 from weldsim.engine.trace import Trace
+from weldsim.frozen import dataclass
 from weldsim.parts.mains import reference_impedance
 from weldsim.runs.mains_looks import Look, WindowLooks
 from weldsim.runs.mains_streams import Stream, mean_squares_of, source_squares

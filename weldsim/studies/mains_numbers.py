@@ -2,7 +2,6 @@
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
@@ -28,6 +27,7 @@ from weldsim.analysis.grouping import (
 from weldsim.analysis.limit_tables import LimitVerdict
 from weldsim.analysis.spectrum import displacement_factor
 from weldsim.analysis.voltage_limits import against_en_50160, against_ieee_519_voltage
+from weldsim.frozen import dataclass
 from weldsim.parts.mains import short_circuit_current
 from weldsim.runs.mains_looks import Look
 from weldsim.scenario.document import Scenario

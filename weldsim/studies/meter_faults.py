@@ -1,10 +1,10 @@
 """What the meters of a workshop show of the same supply with one thing broken, and which of them tells it."""
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
 from typing import Any
 
 from weldsim.analysis.meters import average_responding
+from weldsim.frozen import dataclass
 from weldsim.runs.magnitude import mean_magnitude
 from weldsim.runs.run import Run
 from weldsim.scenario.document import Scenario

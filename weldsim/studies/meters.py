@@ -1,7 +1,6 @@
 """What the instruments of a workshop show of one setting, how far that is from the truth, and energy per hour."""
 
 import math
-from dataclasses import dataclass
 
 from weldsim.analysis.meters import (
     CREST_LIMIT,
@@ -13,6 +12,7 @@ from weldsim.analysis.meters import (
     readings,
 )
 from weldsim.errors import QuestionError
+from weldsim.frozen import dataclass
 from weldsim.runs.magnitude import mean_magnitude
 from weldsim.scenario.document import Scenario
 from weldsim.scenario.vary import vary

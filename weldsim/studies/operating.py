@@ -3,10 +3,10 @@
 import itertools
 import math
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass
 
 import numpy as np
 
+from weldsim.frozen import dataclass
 from weldsim.runs.commands import with_dial
 from weldsim.runs.firing import firing_of
 from weldsim.runs.generator_runs import settle_fed

@@ -5,11 +5,11 @@ A train of trigger presses as one simulation, with remanence, bank charge and br
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 import numpy as np
 
 from weldsim.errors import QuestionError
+from weldsim.frozen import dataclass
 from weldsim.parts.breaker_curves import (
     EDGES,
     Edge,

@@ -2,10 +2,10 @@
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 import numpy as np
 
+from weldsim.frozen import dataclass
 from weldsim.parts.breaker_curves import fuse_window
 from weldsim.parts.protection import Breaker, instantaneous_band
 from weldsim.runs.half_cycles import HalfCycle

@@ -1,7 +1,7 @@
 """Preview: what comes out at a dial setting, and what the supply and its mains feel of it."""
 
 from collections.abc import Callable
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -10,6 +10,7 @@ import numpy as np
 from weldsim.analysis.meters import average_responding
 from weldsim.engine.trace import Integrals
 from weldsim.errors import QuestionError
+from weldsim.frozen import dataclass
 from weldsim.parts.mains import crest_voltage
 from weldsim.runs.commands import with_dial
 from weldsim.runs.files import save_run

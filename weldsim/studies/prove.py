@@ -6,10 +6,10 @@ Each group of ``weldsim.studies.proofs`` writes its reference circuits as scenar
 import math
 from collections.abc import Callable, Mapping, Sequence
 from concurrent.futures import BrokenExecutor, Future
-from dataclasses import dataclass
 from typing import Any, cast
 
 from weldsim.errors import QuestionError
+from weldsim.frozen import dataclass
 from weldsim.runs.processes import processes
 from weldsim.runs.run import ScenarioText
 from weldsim.studies.answer import Answer, Number, Verdict

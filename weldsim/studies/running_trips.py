@@ -2,8 +2,8 @@
 
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 
+from weldsim.frozen import dataclass
 from weldsim.parts.breaker_curves import Edge, trip_time
 from weldsim.parts.breaker_cycles import fusing_currents
 from weldsim.parts.protection import Breaker, instantaneous_band

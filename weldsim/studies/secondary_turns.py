@@ -1,10 +1,11 @@
 """How many secondary turns: volts at wanted amperes and without load, for each number of them, over the mains."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import field
 from typing import Any
 
 from weldsim.errors import QuestionError
+from weldsim.frozen import dataclass
 from weldsim.parts.load import load_line
 from weldsim.runs.tapped import rewound
 from weldsim.scenario.document import Scenario

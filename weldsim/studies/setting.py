@@ -3,9 +3,9 @@
 import itertools
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 from weldsim.errors import QuestionError
+from weldsim.frozen import dataclass
 from weldsim.parts.phase_control import PhaseControl
 from weldsim.scenario.document import Scenario
 from weldsim.studies import preview

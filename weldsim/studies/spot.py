@@ -3,11 +3,11 @@
 import dataclasses
 import math
 from concurrent.futures import FIRST_EXCEPTION, ThreadPoolExecutor, wait
-from dataclasses import dataclass
 
 import numpy as np
 
 from weldsim.errors import QuestionError
+from weldsim.frozen import dataclass
 from weldsim.parts.trigger import Trigger
 from weldsim.runs.power import AT_ONCE
 from weldsim.runs.sequence_runs import IN_THE_TUBE, STUCK, Pulse, Sequencer

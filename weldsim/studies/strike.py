@@ -3,11 +3,12 @@
 import math
 from collections.abc import Sequence
 from concurrent.futures import Executor
-from dataclasses import dataclass, field
+from dataclasses import field
 
 import numpy as np
 
 from weldsim.errors import QuestionError
+from weldsim.frozen import dataclass
 from weldsim.parts.choke import Choke
 from weldsim.runs.commands import with_dial
 from weldsim.runs.crew import Crew

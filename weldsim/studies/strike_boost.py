@@ -1,9 +1,10 @@
 """What a boost decides at one setting, whether that can be trusted, and what it costs."""
 
+import dataclasses
 import math
 import statistics
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import field, replace
 from typing import Any
 
 from weldsim.analysis.limits import no_load_checks
@@ -36,7 +37,7 @@ KICK = 1.02  # times what is left behind a snubber: more is told
 NO_LOAD_DIALS = (0.4, 0.55, 0.7, 0.85, 1.0)  # a short pulse may not latch the device at the highest
 
 
-@dataclass
+@dataclasses.dataclass
 class Part:
     """What one part of a study adds to its answer."""
 

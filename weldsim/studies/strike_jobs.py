@@ -1,8 +1,8 @@
 """Strikes of one supply at one setting, as a job that any worker can do."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 
+from weldsim.frozen import dataclass
 from weldsim.runs.crew import Crew
 from weldsim.runs.wire_runs import Trial, WireSupply, strike_trial
 from weldsim.scenario.document import Scenario

@@ -1,11 +1,11 @@
 """Waveforms of a typical strike and a typical failure, with their moments named."""
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
 
+from weldsim.frozen import dataclass
 from weldsim.runs.wire_runs import CONDITIONS, REASONS, Trial, WireRun, WireSupply, phase_of
 
 AFTER = 0.1  # [s] shown after the stable arc has begun

@@ -10,12 +10,13 @@ import itertools
 import os
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from concurrent.futures import BrokenExecutor, Executor, Future, as_completed
-from dataclasses import dataclass, field
+from dataclasses import field
 from pathlib import Path
 from typing import Any
 
 from weldsim import __version__
 from weldsim.errors import QuestionError, SimulationError, WeldsimError
+from weldsim.frozen import dataclass
 from weldsim.runs.case_folder import CaseFolder
 from weldsim.runs.files import run_bytes
 from weldsim.runs.interrupts import held_back

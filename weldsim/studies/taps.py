@@ -2,9 +2,9 @@
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 from weldsim.errors import QuestionError
+from weldsim.frozen import dataclass
 from weldsim.parts.breaker_curves import trip_time
 from weldsim.parts.iron import is_iron
 from weldsim.parts.transformer import turns

@@ -2,12 +2,12 @@
 
 from collections.abc import Sequence
 from concurrent.futures import Executor, ThreadPoolExecutor, as_completed
-from dataclasses import dataclass
 
 import numpy as np
 
 from weldsim.analysis.dips import ARC, NOTHING, SHORT, DipMeter
 from weldsim.errors import WeldsimError
+from weldsim.frozen import dataclass
 from weldsim.runs.commands import with_dial
 from weldsim.runs.weld_runs import Weld, WeldPart
 from weldsim.runs.wire_runs import CONDITIONS, WireSupply, delay_of

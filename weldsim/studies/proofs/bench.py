@@ -7,11 +7,11 @@ runs one condition and reads its quantities off the run.  Nothing here evaluates
 import csv
 import re
 from collections.abc import Callable, Iterable, Mapping, Sequence
-from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
 from typing import TypedDict
 
+from weldsim.frozen import dataclass
 from weldsim.runs.perform import Recording, record
 from weldsim.scenario.document import Scenario
 from weldsim.scenario.reading import read_text

@@ -5,11 +5,12 @@ is what a slowly turned knob starts from.  Turning down is followed the same way
 """
 
 import re
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from functools import cache
 
 import numpy as np
 
+from weldsim.frozen import dataclass
 from weldsim.runs.steady import settle
 from weldsim.runs.supply import Supply
 from weldsim.scenario.reading import read_text

@@ -8,12 +8,12 @@ say "fitted" where it was.
 import csv
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
 
 import numpy as np
 
+from weldsim.frozen import dataclass
 from weldsim.parts.loop_fit import FittedLoop
 from weldsim.parts.measured_sheets import GRAIN_ORIENTED, NON_ORIENTED
 from weldsim.studies.proofs.bench import Reading, Reference, Row, from_rest, side_by_side

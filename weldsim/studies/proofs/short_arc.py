@@ -8,11 +8,11 @@ import csv
 import math
 import re
 from collections.abc import Iterator
-from dataclasses import dataclass
 from functools import cache
 
 import numpy as np
 
+from weldsim.frozen import dataclass
 from weldsim.runs.weld_runs import Weld
 from weldsim.runs.wire_runs import CONDITIONS, WireSupply
 from weldsim.scenario.reading import read_text
