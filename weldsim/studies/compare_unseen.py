@@ -55,7 +55,7 @@ def unseen(trial: Trial, written: Case, *, least: float, progress: Progress) -> 
     for number, (words, takes, variation) in enumerate(candidates):
         progress(number, len(candidates), "what would not be seen")
         try:
-            case = trial.case(variation, near=written)
+            case = trial.case(variation)  # from rest, as in the search: with a fault there may be several states
         except (WeldsimError, KeyError, ValueError):  # as in the search: it cannot be simulated, or has no such signal
             continue
         changes = _apart(written.wave, case.wave)
