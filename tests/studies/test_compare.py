@@ -327,6 +327,15 @@ def test_what_a_trace_that_agrees_does_not_show_is_told():
     assert row["changes"] == pytest.approx(left, rel=0.05)  # the one a run, the other a settled state
 
 
+def test_a_fault_that_turns_the_trace_over_is_unseen_too():
+    """At 90 % the shed half-waves: one diode open makes the same current the other way round, as a probe may be."""
+    faulty = vary(read("toroid_shed"), {"rectifier.fault": "one diode open"})
+    run = weldsim.perform(faulty, dial=0.9, start="steady", duration=0.08)
+    answer = ask(read("toroid_shed"), time=run.time, values=run["primary.current"], signal="primary.current", dial=0.9)
+    assert [one.level for one in answer.verdicts if one.name == "agreement"] == ["good"]
+    assert "one diode open" in text_of(answer, "unseen")
+
+
 @pytest.mark.parametrize("noise", [0.1, 0.4])
 def test_noise_is_no_difference(noise):
     """A sound bridge behind 10 and 40 % of noise is called sound: what differs from cycle to cycle is taken off."""

@@ -10,7 +10,7 @@ from weldsim.analysis.folding import BINS, folded, least_remainder
 from weldsim.errors import WeldsimError
 from weldsim.frozen import dataclass
 from weldsim.studies.compare_causes import Value, Variation, faults_of, values_of
-from weldsim.studies.compare_fits import Case, Trial
+from weldsim.studies.compare_fits import SIGNS, Case, Trial
 from weldsim.studies.compare_fits import waves as sampled
 from weldsim.studies.compare_telling import MEASURABLE
 from weldsim.studies.progress import Progress
@@ -74,10 +74,11 @@ def _worn(value: Value) -> list[float]:
 
 
 def _apart(one: np.ndarray, other: np.ndarray) -> float:
-    """What remains of a wave under another at the best shift, over its rms."""
+    """What remains of a wave under another at the best shift, over its rms; the probe may be reversed."""
     places = (np.arange(BINS) + 0.5) / BINS
     size = math.sqrt(float(np.mean(one**2)))
-    return least_remainder(folded(places, one, 1.0), other) / size if size > 0.0 else 0.0
+    trace = folded(places, one, 1.0)
+    return min(least_remainder(trace, other, sign=sign) for sign in SIGNS) / size if size > 0.0 else 0.0
 
 
 def shown_by(written: Case, found: Sequence[Unseen], *, signal: str, least: float) -> Shown | None:
