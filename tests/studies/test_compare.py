@@ -558,7 +558,7 @@ def test_the_page_tells_causes_and_care(tmp_path, monkeypatch, capsys):
     typed = ["compare", "own.toml", "--capture", "own.csv", "--signal", "primary.current", "--per-unit", "10 A"]
     assert main([*typed, "--save", "run.h5", "--figure", "seen.png"]) == 0
     page = " ".join(capsys.readouterr().out.split())
-    assert "One change explains it: capacitance of the bank" in page
+    assert "One change would explain it: capacitance of the bank" in page
     assert "A trace of the primary is taken from live mains" in page
     assert "10 mF" in page
     assert Path("seen.png").stat().st_size > 10_000

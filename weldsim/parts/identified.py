@@ -232,11 +232,10 @@ def _windings(
         share = min(first / both.resistance, 1.0)
     elif second is not None and both.resistance > 0.0:
         share = max(1.0 - second / both.resistance, 0.0)
-    shares = complex(share, guess.leakage)
-    alone = without_magnetising(both, share=shares, admittance=admittance)
+    alone = without_magnetising(both, share=complex(share, guess.leakage), admittance=admittance)
     known = row.power / row.current**2 if row.power is not None else direct or 0.0
     squared = (row.voltage / row.current) ** 2 - known**2 + alone.reactance**2 - both.reactance**2
-    return alone, shares, squared
+    return alone, complex(share, guess.leakage), squared
 
 
 def _shared(
@@ -244,8 +243,8 @@ def _shared(
 ) -> tuple[Impedance, tuple[float, float] | None]:
     """The primary alone, and the resistance of either side, both seen from the primary."""
     if winding is not None:
-        shared = share.real * winding.resistance, (1.0 - share.real) * winding.resistance
-        return Impedance(shared[0], share.imag * winding.reactance), shared
+        own, reactance = share.real * winding.resistance, share.imag * winding.reactance
+        return Impedance(own, reactance), (own, winding.resistance - own)
     first, second = readings.primary_resistance, readings.secondary_resistance
     both = None if first is None or second is None else (first, ratio**2 * second)
     return Impedance(first or 0.0, 0.0), both
@@ -253,8 +252,8 @@ def _shared(
 
 def _admittance(rows: tuple[NoLoadReading, ...], seen: list[tuple[float, float]]) -> complex:
     """Of the magnetising branch at the few volts of a short circuit: the least of the readings without load [1/ohm]."""
-    told = [(loss / own**2, row.current / own) for row, (own, loss) in zip(rows, seen, strict=True)]
-    return complex(min(one for one, _ in told), -min(math.sqrt(max(size**2 - own**2, 0.0)) for own, size in told))
+    told = [complex(loss / own**2, row.current / own) for row, (own, loss) in zip(rows, seen, strict=True)]
+    return complex(min(y.real for y in told), -min(math.sqrt(max(y.imag**2 - y.real**2, 0.0)) for y in told))
 
 
 def _seen(row: NoLoadReading, rows: tuple[NoLoadReading, ...], primary: Impedance) -> tuple[float, float]:

@@ -196,7 +196,7 @@ def _likeliest(measured: Measured, found: Sequence[Found]) -> Verdict:
     """The three likeliest causes with what each takes and leaves."""
     explained = _explains(measured, found[0])
     listed = "; ".join(f"{_change(one)} leaves {_left(measured, one)}" for one in found[:TOLD])
-    head = "One change explains it" if explained else "No single change that was tried explains it; the nearest"
+    head = "One change would explain it" if explained else "No single change that was tried explains it; the nearest"
     return Verdict(
         "likeliest_cause",
         "fault" if explained else "note",
