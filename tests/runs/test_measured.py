@@ -24,7 +24,7 @@ GOOD = {
     "decimal comma": b"-0,01;1,5\n0;-2,0\n2,5e-5;300\n0,03;,25\n",
     "tab and decimal comma": b"Zeit\tWert\n-0,01\t1,5\n0\t-2\n2,5e-5\t300\n0,03\t0,25\n",
     "byte-order mark": b"\xef\xbb\xbft,v\n-0.01,1.5\n0,-2\n2.5e-5,300\n0.03,0.25\n",
-    "header in another code": b"t [\xb5s],v [\xb0]\n-0.01,1.5\n0,-2\n2.5e-5,300\n0.03,0.25\n",
+    "header in another code": b"f\xfcr t [s],v [\xb0]\n-0.01,1.5\n0,-2\n2.5e-5,300\n0.03,0.25\n",
     "quotes, blanks, ends of lines": b'"s" , "V"\r\n"-0.01" , "1.5"\r\n\r\n 0 , -2 \r\n2.5e-5,300,\r\n0.03,0.25,,\r\n',
     "comments": b"# one, two\n% 1,2\n// 3,4\nRecord Length,2500\n-0.01,1.5\n# 9,9\n0,-2\n2.5e-5,300\n0.03,0.25",
 }
@@ -60,6 +60,26 @@ def test_two_columns_are_read(name, tmp_path):
     place.write_bytes(GOOD[name])
     found = read_capture(place)
     assert (found.time.tolist(), found.values.tolist(), found.source) == (TIME, VALUES, "trace.csv")
+
+
+@pytest.mark.parametrize(
+    ("header", "unit"),
+    [
+        (b"Time (ms),V\n", 1e-3),
+        (b"Time,Channel A\n(ms),(V)\n\n", 1e-3),
+        (b"t [\xb5s],v\n", 1e-6),
+        ("Zeit/\u00b5s,v\n".encode(), 1e-6),
+        (b"time_ns,v\n", 1e-9),
+        (b"Time (s),V\n", 1.0),
+        (b"items,rms\n", 1.0),
+        (b"Memory 10 MS,V\n", 1.0),
+    ],
+)
+def test_the_header_names_the_unit_of_time(header, unit, tmp_path):
+    """Milliseconds, microseconds in either code, nanoseconds; words that only end alike, and samples, are no unit."""
+    place = tmp_path / "trace.csv"
+    place.write_bytes(header + b"0,1\n20,2\n")
+    assert read_capture(place).time.tolist() == [0.0, 20.0 * unit]
 
 
 @pytest.mark.parametrize("name", BAD)

@@ -9,6 +9,9 @@ SPREAD = 0.02  # of the nominal period: how far a mains may be off
 LOOKS = 81  # at periods within it
 CLEARLY = 0.8  # of what differs at the nominal period: another must leave clearly less
 ALONE = 0.2  # of a period, over those that lie between: nearer than that two half waves cannot be exchanged
+HELD = 0.03  # of all samples at one end, from which on a channel may have been there
+NEAR = 0.02  # of the range: as near below that end there are few samples where a channel cuts off
+AT_ZERO = 0.1  # of the range: an end as near to zero is where a current rests
 POINTS = 2000  # of a trace that are compared with a period later
 
 
@@ -141,6 +144,82 @@ def _vertex(places: np.ndarray, values: np.ndarray, best: int) -> float:
     bend = before - 2.0 * here + after
     offset = 0.5 * (before - after) / bend if bend > 0.0 else 0.0
     return float(places[best] + offset * (places[1] - places[0]))
+
+
+def cut_off(values: np.ndarray, step: float = 0.0) -> float:
+    """How many samples stand at the largest or the least value as where a channel cuts off, as a share of all.
+
+    A crest that is rounded by its steps has more samples on the next steps than half of those on the last one: near a
+    crest the time to a depth d goes with its root.  A channel that is at its end has not.
+
+    Parameters
+    ----------
+    values : numpy.ndarray
+        Samples, evenly spaced or nearly so [any unit].
+    step : float
+        Of the samples; found from them where it is 0 [unit of the samples].
+
+    Returns
+    -------
+    float
+        Share; 0 where nothing is cut off, or where that end lies near zero [1].
+
+    Notes
+    -----
+    A wave that is flat by itself looks the same: ask the same of the wave that is expected.
+
+    Examples
+    --------
+    >>> wave = 10.0 + 3.0 * np.sin(2.0 * np.pi * (np.arange(4000) + 0.5) / 1000)
+    >>> round(cut_off(np.minimum(wave, 12.0)), 2), cut_off(wave), cut_off(np.round(wave, 1))
+    (0.27, 0.0, 0.0)
+
+    References
+    ----------
+    Derived here.
+    """
+    low, high = float(values.min()), float(values.max())
+    span = high - low
+    if span == 0.0:
+        return 0.0
+    step = step or smallest_step(values)
+    for end, depth in ((high, high - values), (low, values - low)):
+        there = float(np.mean(depth < 0.5 * step))
+        near = float(np.mean(depth < max(NEAR * span, 1.5 * step))) - there
+        if there > HELD and near < 0.5 * there and abs(end) > AT_ZERO * span:
+            return there
+    return 0.0
+
+
+def smallest_step(values: np.ndarray) -> float:
+    """The least difference between two values that are not the same.
+
+    Parameters
+    ----------
+    values : numpy.ndarray
+        Samples [any unit].
+
+    Returns
+    -------
+    float
+        Step; 0 where all are the same [unit of the samples].
+
+    Notes
+    -----
+    Of samples that come in steps this is theirs, but for rounding; of others a number that means nothing.
+
+    Examples
+    --------
+    >>> smallest_step(np.array([1.5, 0.5, 1.0, 3.0, 0.5]))
+    0.5
+
+    References
+    ----------
+    Derived here.
+    """
+    apart = np.diff(np.unique(values))
+    apart = apart[apart > 1e-9 * float(np.abs(values).max())]
+    return float(apart.min()) if len(apart) else 0.0
 
 
 def folded(time: np.ndarray, values: np.ndarray, period: float) -> Folded:

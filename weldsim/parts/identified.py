@@ -14,7 +14,14 @@ from typing import Any
 
 from weldsim.frozen import dataclass
 from weldsim.parts.bench_set import DRIFT
-from weldsim.parts.bench_tests import Impedance, air_inductance, behind_the_winding, peak_curve, series_impedance
+from weldsim.parts.bench_tests import (
+    Impedance,
+    air_inductance,
+    behind_the_winding,
+    peak_curve,
+    series_impedance,
+    without_magnetising,
+)
 from weldsim.parts.cable import warm_factor
 from weldsim.parts.hysteresis import loop_area
 from weldsim.parts.readings import NoLoadReading, Readings
@@ -32,12 +39,15 @@ NEW = 1.02  # times the flux of the last reading: a corner as near as that is th
 @dataclass(frozen=True)
 class Guess:
     """How much of what no reading tells: factors on the flux linkage of saturation and on the inductance beyond; more
-    of the iron loss that goes with the volts.
+    of the iron loss that goes with the volts; the primary's share of the leakage, and of a resistance that was not read
+    by direct current on either side.
     """
 
     saturation: float = 1.0
     air: float = 1.0
     eddy: float = 0.0
+    leakage: float = 0.5
+    copper: float = 0.5
 
 
 @dataclass(frozen=True)
@@ -57,6 +67,10 @@ class Identified:
     direct: float | None  # both resistances by direct current, seen from the primary, likewise
     primary_leakage: float | None
     secondary_leakage: float | None
+    leakage_squared: (
+        float  # of both [H2], seen from the primary; below 0 where the resistance read exceeds the impedance
+    )
+    leakage_share: float  # of the primary
     curve: tuple[tuple[float, float], ...]
     read: int
     loss_resistance: float | None
@@ -98,9 +112,10 @@ def identify(readings: Readings, *, frequency: float, mains_voltage: float, gues
 
     Notes
     -----
-    Leakage is put on both sides alike, seen from one of them: no reading tells it apart.  Resistances of the short
-    circuit, where watts were read, count before those by direct current and are shared out in their proportion.  Of the
-    iron loss ``eddy_share`` becomes a resistor, the rest friction elements in the proportions of transformer steel.
+    Leakage is put on both sides alike, seen from one of them: no reading tells it apart.  What the magnetising branch
+    takes of the short circuit's current is taken off, by the readings without load.  Resistances of the short circuit,
+    where watts were read, count before those by direct current and are shared out in their proportion.  Of the iron
+    loss ``eddy_share`` becomes a resistor, the rest friction elements in the proportions of transformer steel.
 
     Examples
     --------
@@ -120,21 +135,24 @@ def identify(readings: Readings, *, frequency: float, mains_voltage: float, gues
     guess = guess or Guess()
     rows, omega = readings.no_load or (), 2.0 * math.pi * frequency
     ratio = _ratio(rows, [row.voltage for row in rows])
-    for _ in range(2):  # the drop in the primary is a small part of its volts
-        winding, primary, shares = _windings(readings, ratio)
+    admittance, squared = 0j, 0.0
+    for _ in range(3):  # the drop in the primary is a small part of its volts, what the iron takes shorted likewise
+        winding, share, squared = _windings(readings, ratio, guess=guess, admittance=admittance)
+        primary, shares = _shared(readings, ratio, winding, share=share)
         seen = [_seen(row, rows, primary) for row in rows]
         ratio = _ratio(rows, [own for own, _ in seen])
+        admittance = _admittance(rows, seen)
     turns = _turns(readings, [own for own, _ in seen])
     cold = 1.0 / warm_factor(readings.winding_temperature)
     leakage = None if winding is None else winding.reactance / omega
     working = math.sqrt(2.0) * mains_voltage / omega
     near = min(range(len(rows)), key=lambda k: (rows[k].power is None, abs(rows[k].voltage - mains_voltage)))
     volts, loss = seen[near]
-    share = min(max(readings.eddy_share + guess.eddy, 0.0), 1.0)
-    resistance = volts**2 / (share * loss) if share * loss > 0.0 else math.inf
+    eddy = min(max(readings.eddy_share + guess.eddy, 0.0), 1.0)
+    resistance = volts**2 / (eddy * loss) if eddy * loss > 0.0 else math.inf
     scale = turns * readings.section if turns is not None and readings.section is not None else working / USUAL
     peaks = [math.sqrt(2.0) * own / omega for own, _ in seen]
-    frictions = _frictions((1.0 - share) * loss / frequency, peak=peaks[near], scale=scale)
+    frictions = _frictions((1.0 - eddy) * loss / frequency, peak=peaks[near], scale=scale)
     amps = [(row.current, own / resistance) for row, (own, _) in zip(rows, seen, strict=True)]
     curve = peak_curve(_rising([(flux, *pair) for flux, pair in zip(peaks, amps, strict=True)]), frictions)
     air = guess.air * _air(readings, turns, leakage, curve)
@@ -146,8 +164,10 @@ def identify(readings: Readings, *, frequency: float, mains_voltage: float, gues
         None if shares is None else shares[0] * cold,
         None if shares is None else shares[1] * cold / ratio**2,
         _direct(readings, ratio),
-        None if leakage is None else 0.5 * leakage,
-        None if leakage is None else 0.5 * leakage / ratio**2,
+        None if leakage is None else share.imag * leakage,
+        None if leakage is None else (1.0 - share.imag) * leakage / ratio**2,
+        squared / omega**2,
+        share.imag,
         (*curve, *end),
         len(curve),
         resistance if math.isfinite(resistance) else None,
@@ -194,26 +214,46 @@ def _direct(readings: Readings, ratio: float) -> float | None:
     return readings.primary_resistance + ratio**2 * readings.secondary_resistance
 
 
-def _windings(readings: Readings, ratio: float) -> tuple[Impedance | None, Impedance, tuple[float, float] | None]:
-    """Both windings in series; the primary alone; how the resistance is shared, both seen from the primary."""
+def _windings(
+    readings: Readings, ratio: float, *, guess: Guess, admittance: complex
+) -> tuple[Impedance | None, complex, float]:
+    """Both windings in series, seen from the primary; its share of resistance and reactance; the latter squared."""
     first = readings.primary_resistance
     second = None if readings.secondary_resistance is None else ratio**2 * readings.secondary_resistance
     direct = _direct(readings, ratio)
     if readings.short_circuit is None:
-        alone = Impedance(first or 0.0, 0.0)
-        return None, alone, None if first is None or second is None else (first, second)
+        return None, complex(0.5, guess.leakage), 0.0
     row = max(readings.short_circuit, key=lambda one: (one.power is not None, one.current))
     both = series_impedance(row.voltage, row.current, power=row.power, resistance=direct)
+    share = guess.copper
     if first is not None and second is not None:
         share = first / (first + second)
-    elif first is not None:
-        share = min(first / both.resistance, 1.0) if both.resistance > 0.0 else 0.5
-    elif second is not None:
-        share = max(1.0 - second / both.resistance, 0.0) if both.resistance > 0.0 else 0.5
-    else:
-        share = 0.5
-    shared = share * both.resistance, (1.0 - share) * both.resistance
-    return both, Impedance(shared[0], 0.5 * both.reactance), shared
+    elif first is not None and both.resistance > 0.0:
+        share = min(first / both.resistance, 1.0)
+    elif second is not None and both.resistance > 0.0:
+        share = max(1.0 - second / both.resistance, 0.0)
+    alone = without_magnetising(both, share=complex(share, guess.leakage), admittance=admittance)
+    known = row.power / row.current**2 if row.power is not None else direct or 0.0
+    squared = (row.voltage / row.current) ** 2 - known**2 + alone.reactance**2 - both.reactance**2
+    return alone, complex(share, guess.leakage), squared
+
+
+def _shared(
+    readings: Readings, ratio: float, winding: Impedance | None, *, share: complex
+) -> tuple[Impedance, tuple[float, float] | None]:
+    """The primary alone, and the resistance of either side, both seen from the primary."""
+    if winding is not None:
+        own, reactance = share.real * winding.resistance, share.imag * winding.reactance
+        return Impedance(own, reactance), (own, winding.resistance - own)
+    first, second = readings.primary_resistance, readings.secondary_resistance
+    both = None if first is None or second is None else (first, ratio**2 * second)
+    return Impedance(first or 0.0, 0.0), both
+
+
+def _admittance(rows: tuple[NoLoadReading, ...], seen: list[tuple[float, float]]) -> complex:
+    """Of the magnetising branch at the few volts of a short circuit: the least of the readings without load [1/ohm]."""
+    told = [complex(loss / own**2, row.current / own) for row, (own, loss) in zip(rows, seen, strict=True)]
+    return complex(min(y.real for y in told), -min(math.sqrt(max(y.imag**2 - y.real**2, 0.0)) for y in told))
 
 
 def _seen(row: NoLoadReading, rows: tuple[NoLoadReading, ...], primary: Impedance) -> tuple[float, float]:

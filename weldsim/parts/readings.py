@@ -140,6 +140,7 @@ class Readings:
             *_falling("no_load", [(row.voltage, row.current) for row in self.no_load or ()], "volts"),
             *_falling("choke", [(row.current, 0.0) for row in self.choke or ()], "current"),
             *_falling("warm_up", [(row.time, -row.resistance) for row in self.warm_up or ()], "times, as it cools"),
+            *_all_in_the_copper(self.choke or (), self.choke_resistance or 0.0),
             *_lacking(self),
             *_cooling(self),
             *_output(self.output or ()),
@@ -152,6 +153,15 @@ def _falling(place: str, rows: Sequence[tuple[float, float]], rising: str) -> li
         (place, f"row {number} lies below row {number - 1}: list them from low to high {rising}")
         for number, (before, after) in enumerate(zip(rows, rows[1:], strict=False), start=2)
         if after[0] <= before[0] or after[1] < before[1]
+    ]
+
+
+def _all_in_the_copper(rows: Sequence[ChokeReading], resistance: float) -> list[tuple[str, str]]:
+    """Rows of a choke whose volts its resistance takes alone: no inductance is left."""
+    return [
+        ("choke", f"row {number}: {row.voltage:.4g} V are no more than choke_resistance takes at {row.current:.4g} A")
+        for number, row in enumerate(rows, start=1)
+        if row.voltage <= resistance * row.current
     ]
 
 

@@ -1,7 +1,8 @@
 """A trace that was measured: two columns of text, time [s] and value, as oscilloscopes write them.
 
 Columns are parted by a comma, a semicolon or a tab; beside the last two a comma may stand for the decimal point.
-What comes before the first line of two numbers is a header; empty lines and those that begin with #, % or // are
+What comes before the first line of two numbers is a header, whose first cell may name ms, us or ns as the unit of time;
+empty lines and those that begin with #, % or // are
 skipped everywhere.  Nothing is executed, and no more is held in memory than the numbers themselves.
 """
 
@@ -30,6 +31,8 @@ LARGEST_VALUE = 1e12  # in the units of an oscilloscope: beyond it no square can
 COMMENTS = ("#", "%", "//")
 _NUMBER = re.compile(r"[+-]?(\d+\.?\d*|\.\d+)([eE][+-]?\d+)?", re.ASCII)
 _NO_NUMBER = re.compile(r"[+-]?(nan|inf|infinity|1\.#\w+)", re.IGNORECASE | re.ASCII)
+_TIME_UNIT = re.compile(r"(?:.*[\(\[ /_])?(m|u|n|\xb5|\xc2\xb5|\xce\xbc)s\s*[\)\]]?")  # in a header's first cell
+_TIME_UNITS = {"m": 1e-3, "n": 1e-9}  # the others are microseconds, in whatever code
 _COLUMNS = (
     "two columns are read: time in s and one value, parted by a comma, a semicolon or a tab; where there are more, "
     "--column 3 names that of the values"
@@ -131,7 +134,7 @@ def _lines(stream: io.BufferedReader, path: Path) -> Iterator[tuple[int, str]]:
 def _columns(lines: Iterator[tuple[int, str]], path: Path, column: int | None) -> tuple[array, array]:
     """Times and values: the header passed over, then line by line."""
     time, values = array("d"), array("d")
-    separator, first = "", ""
+    separator, first, unit = "", "", 1.0
     for number, text in lines:
         if not separator:
             first = first or f"line {number} is {quoted(text)}"
@@ -140,12 +143,14 @@ def _columns(lines: Iterator[tuple[int, str]], path: Path, column: int | None) -
                 if number > LONGEST_HEADER:
                     fact = f"no line of two numbers among the first {LONGEST_HEADER}; {first}"
                     raise _refused(path, fact, _COLUMNS)
+                unit = _time_unit(text) or unit
                 continue
         cells = _cells(text, separator)
         if len(cells) < (column or 2) or len(cells) > 2 and column is None:
             advice = _COLUMNS if len(cells) < 2 or column is None else f"column {column} was asked for"
             raise _refused(path, f"line {number} has {_counted(len(cells))}: {quoted(text)}", advice)
         moment, value = (_number(cell, number, path) for cell in _both(cells, column))
+        moment *= unit
         if time and moment <= time[-1]:
             fact = f"line {number}: time {moment:.9g} s after {time[-1]:.9g} s"
             raise _refused(path, fact, "times must rise; export them with more digits where they repeat")
@@ -180,6 +185,12 @@ def _separator(text: str, column: int | None) -> str:
             looks = [bool(_NUMBER.fullmatch(cell) or _NO_NUMBER.fullmatch(cell)) for cell in plain]
             return separator if len(looks) >= 2 and all(looks) else ""
     return ""
+
+
+def _time_unit(text: str) -> float | None:
+    """Seconds in the unit of time that a line of the header names; None where it names none but seconds."""
+    found = _TIME_UNIT.fullmatch(_cells(text, next((one for one in (";", "\t", ",") if one in text), ","))[0])
+    return None if found is None else _TIME_UNITS.get(found[1].lower(), 1e-6)
 
 
 def _cells(text: str, separator: str) -> list[str]:

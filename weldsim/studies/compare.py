@@ -3,11 +3,12 @@
 import math
 import os
 from collections.abc import Sequence
+from dataclasses import replace
 from typing import Any
 
 import numpy as np
 
-from weldsim.analysis.folding import BINS, Folded, folded, found_period
+from weldsim.analysis.folding import BINS, Folded, cut_off, folded, found_period, smallest_step
 from weldsim.errors import QuestionError
 from weldsim.frozen import dataclass
 from weldsim.runs.measured import Capture, captured, read_capture
@@ -18,7 +19,8 @@ from weldsim.studies.answer import Answer, Number
 from weldsim.studies.compare_causes import Value, faults_of, values_of
 from weldsim.studies.compare_fits import Case, Found, Trial, begun, search
 from weldsim.studies.compare_telling import Telling, telling
-from weldsim.studies.compare_verdicts import AGREES, Measured, assumptions, verdicts
+from weldsim.studies.compare_unseen import Unseen, shown_by, unseen
+from weldsim.studies.compare_verdicts import AGREES, Measured, assumptions, of_the_unseen, verdicts
 from weldsim.studies.operating import SETTLED_PERIODS, welding
 from weldsim.studies.progress import Progress, silent
 
@@ -90,16 +92,23 @@ def ask(  # noqa: PLR0913 (all by keyword)
     recording = _recorded(written)
     found: list[Found] = []
     told: list[Telling] = []
-    if not taken.measured.excess(written.laid.remainder) <= AGREES:
+    measured = replace(taken.measured, cut_off=_cut_off(taken, written))
+    hidden: list[Unseen] = []
+    if measured.agrees(written.laid.remainder):
+        hidden = unseen(trial, written, least=AGREES, progress=progress)
+    elif not measured.unfit:
         found = search(trial, [*values_of(trial.scenario, trial.delay), *faults_of(trial.scenario)], progress=progress)
         told = telling(written, found, signal=signal)
     return Answer(
         "compare",
         scenario,
         _numbers(taken, trial, written, recording=recording, found=found, unit=unit),
-        verdicts(taken.measured, written, found=found, told=told, unit=unit),
-        assumptions(scenario, taken.measured, written=written),
-        rows=_rows(taken.measured, written, found, told),
+        [
+            *verdicts(measured, written, found=found, told=told, unit=unit),
+            *of_the_unseen(hidden, shown_by(written, hidden, signal=signal, least=AGREES)),
+        ],
+        assumptions(scenario, measured, written=written),
+        rows=[*_rows(measured, written, found, told), *(one.row() for one in hidden)],
         runs=_runs(taken, trial, written, recording=recording, found=found),
     )
 
@@ -143,6 +152,13 @@ def _taken(scenario: Scenario, capture: Capture, per_unit: tuple[float, str] | f
     if trace.square == 0.0:
         raise QuestionError("nothing but zeros", place=capture.source, advice="check probe, range and --per-unit")
     return _Taken(capture, values, trace, Measured.of(capture, values, period=period))
+
+
+def _cut_off(taken: _Taken, written: Case) -> float:
+    """Share of the samples that stand at the end of the channel; none where the simulated wave is as flat by itself."""
+    values = taken.values
+    flat = cut_off(written.wave, smallest_step(values) if len(values) > len(np.unique(values)) else 0.0)
+    return 0.0 if flat else cut_off(values)
 
 
 def _one_sample(capture: Capture, nominal: float) -> float:

@@ -34,6 +34,7 @@ DRIED = "bank dried out"
 FITTED = ("clamp with", "1 V of direct")  # faults that are values, looked for among those
 FIRST = 0.45  # of the way from the value as written to its bound: where is looked first
 LEAST_STEP = 1e-3  # of the axis: a bound so near to the value as written is no place of its own
+EDGES = ("delay", "phase_control.dial", "phase_control.asymmetry")
 QUICK = ("delay", "phase_control.asymmetry", "mains.voltage")  # need no other network
 
 
@@ -82,6 +83,11 @@ class Value:
     def quick(self) -> bool:
         """Whether another value needs no other network."""
         return self.key in QUICK
+
+    @property
+    def moves_edges(self) -> bool:
+        """Whether it shifts edges in time, of which a parabola through waveforms knows nothing."""
+        return self.key in EDGES
 
     def nodes(self) -> list[float]:
         """Places on the axis that are looked at in any case, beside the value as written."""

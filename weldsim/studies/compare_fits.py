@@ -24,15 +24,16 @@ SIGNS = (1.0, -1.0)  # a probe may be reversed
 SEVERAL = 10  # periods, whose mean stands for a state that does not repeat
 CLEARLY = 0.95  # of what remains: a reversed probe must leave less than that
 GUESSES = 25  # places of an axis at which a waveform is guessed
-REFINED = 6  # values that promise most are searched to the end
+REFINED = 6  # values that promise most are searched to the end, and those whose promise is worth nothing
 FAR = 0.1  # of the rms of the trace: what promises to leave so much more than another is not searched
+NEAR = 0.02  # likewise, from which on more than those are: they may be what cannot be told apart
 POLISHED = 3  # of them, those that leave least, as closely as can be
 ROUNDS, QUICK_ROUNDS = 3, 6  # simulations of one search at most; of a value that needs no other network
 ELSEWHERE = 0.01  # of the rms of the trace: states whose remainders differ by less are one
 PLAIN_LOOKS = 12  # of a plain search
 FINE = 2e-3  # of the axis looked at: places as close are one
 GUESSED = 3e-4  # of the rms of the trace: a guess that comes so close is met
-WRONG_SCALES = (0.01, 100.0)  # a factor of the probe beyond that is none
+WRONG_SCALES = (5e-4, 2e3)  # a factor of the probe beyond that is none: a thousand is volts for millivolts
 
 
 @dataclass(frozen=True, eq=False)
@@ -133,14 +134,18 @@ def search(trial: Trial, candidates: Sequence[Candidate], *, progress: Progress)
     looks = [_looked_at(trial, one, progress, (number, len(values))) for number, one in enumerate(values)]
     promises = [_promise(trial, one)[0] for one in looks]
     searched: list[int] = []
-    for number in sorted(range(len(values)), key=lambda one: promises[one])[:REFINED]:
+    for rank, number in enumerate(sorted(range(len(values)), key=lambda one: promises[one])):
         least = min([one.laid.remainder for one in found] + [_least(one) for one in looks])
-        if promises[number] <= least + FAR * rms:
-            progress(len(searched), REFINED, "search for values")
+        promising = promises[number] <= least + (FAR if rank < REFINED else NEAR) * rms
+        if promising or values[number].moves_edges:
+            progress(len(searched), len(values), "search for values")
             _refine(trial, looks[number], values[number], close=GUESSED * rms)
             searched.append(number)
+            if values[number].moves_edges:
+                _polish(trial, looks[number], values[number])
     for number in sorted(searched, key=lambda one: _least(looks[one]))[:POLISHED]:
-        _polish(trial, looks[number], values[number])
+        if not values[number].moves_edges:
+            _polish(trial, looks[number], values[number])
         _from_rest(trial, looks[number], values[number])
     others = [_best(one, looks[number], searched=number in searched) for number, one in enumerate(values)]
     return sorted([*found, *(one for one in others if one is not None)], key=lambda one: one.laid.remainder)
@@ -228,16 +233,15 @@ def _refine(trial: Trial, looks: Looks, value: Value, *, close: float) -> None:
 
 
 def _polish(trial: Trial, looks: Looks, value: Value) -> None:
-    """Come as close as can be: by guesses, or where a case costs little by a plain search around the best.
-
-    A delay moves edges, of which a parabola through waveforms knows nothing.
-    """
+    """Come as close as can be: by guesses, or where a case costs little by a plain search around the best."""
     from scipy.optimize import minimize_scalar
 
     if not value.quick:
         _refine(trial, looks, value, close=0.0)
         return
     places = sorted(looks)
+    if not places:
+        return
     at = places.index(min(places, key=lambda one: looks[one].laid.remainder))
     around = places[max(at - 1, 0)], places[min(at + 1, len(places) - 1)]
     near = looks[places[at]]

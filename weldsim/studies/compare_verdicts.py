@@ -13,6 +13,7 @@ from weldsim.studies.answer import Verdict, amount, counted, percent
 from weldsim.studies.compare_causes import Value
 from weldsim.studies.compare_fits import SEVERAL, Case, Found
 from weldsim.studies.compare_telling import SEEN, Telling
+from weldsim.studies.compare_unseen import Shown, Unseen
 from weldsim.studies.operating import told_load
 
 AGREES = 0.05  # of the capture's rms: what is left counts as agreeing (probes, and values read off labels)
@@ -20,6 +21,7 @@ ALIKE = 0.01  # of the capture's rms: causes whose remainders lie closer are not
 SURE = 3.0  # standard deviations, which chance hardly ever makes
 UNSTEADY = 0.1  # of the capture's rms that differs from cycle to cycle
 OTHER_MAINS = (50.0, 60.0)  # [Hz]
+REPEATS = 0.3  # of the rms: where less repeats with the mains no settled state is in it
 TOLD = 3  # causes in words
 
 
@@ -34,6 +36,7 @@ class Measured:
     cycles: float
     chance: float  # how far the noise's mean square may be off, of itself
     repeats_better: float | None  # [Hz] another mains frequency with which it repeats
+    cut_off: float = 0.0  # share of the samples that stand at the end of the channel
 
     @classmethod
     def of(cls, capture: Capture, values: np.ndarray, *, period: float) -> "Measured":
@@ -48,6 +51,29 @@ class Measured:
             better = next((one for one, left in apart.items() if left < 0.5 * noise), None)
         chance = SURE * math.sqrt(2.0 / min(len(values), POINTS))
         return cls(rms, told, noise, period, cycles, chance, better)
+
+    def agrees(self, remainder: float) -> bool:
+        """Whether so much counts as agreeing; nothing agrees with what does not repeat with the mains."""
+        return not self._astray and self.excess(remainder) <= AGREES
+
+    @property
+    def unfit(self) -> str:
+        """Why no cause can be told from it, in words; "" where one can."""
+        if self.cut_off and not self._astray:
+            return "the channel was at its end, and what lay beyond is lost: take it again with a larger range"
+        return self._astray
+
+    @property
+    def _astray(self) -> str:
+        """Why it cannot be of this mains, in words."""
+        if self.repeats_better:
+            return (
+                f"it repeats with {self.repeats_better:g} Hz, so the mains of the scenario are not its: write "
+                f'--set mains.frequency="{self.repeats_better:g} Hz" if that is the mains it was taken on'
+            )
+        if self.excess(self.rms) < REPEATS:
+            return "hardly anything of it repeats with the mains"
+        return ""
 
     def excess(self, remainder: float) -> float:
         """What remains beside the noise, as a share of the rms; nothing where chance may have made it of noise."""
@@ -71,12 +97,29 @@ def verdicts(
     measured: Measured, written: Case, *, found: Sequence[Found], told: Sequence[Telling], unit: str
 ) -> list[Verdict]:
     """Agreement, causes, what cannot be told apart, and what to measure next."""
-    said = [_agreement(measured, written, agrees=not found, unit=unit), *_of_the_capture(measured, written)]
+    said = [_agreement(measured, written, unit=unit), *_of_the_capture(measured, written)]
     if found:
         alike = [one for one in found if _near(measured, found[0], one)]
         apart = _not_told_apart(found, alike) if _explains(measured, found[0]) else _unexplained(measured, found[0])
         said += [_likeliest(measured, found), apart, _next(found, told)]
     return said
+
+
+def of_the_unseen(hidden: Sequence[Unseen], shown: Shown | None) -> list[Verdict]:
+    """What may be broken although the trace agrees."""
+    if not hidden:
+        return []
+    listed = "; ".join(f"{f'{one.words} {one.takes}'.strip()} ({percent(one.changes)})" for one in hidden)
+    best = (
+        f"capture {shown.signal}, which shows {shown.count} of the {len(hidden)}"
+        if shown
+        else "no other signal at this setting shows any of them: try another dial"
+    )
+    text = (
+        f"This trace does not tell a sound supply from: {listed}. Cause: at this setting they change it by less than "
+        f"the {percent(AGREES)} that count as agreeing. To see more {best}. Assumed: one of them at a time."
+    )
+    return [Verdict("unseen", "note", text)]
 
 
 def _near(measured: Measured, best: Found, one: Found) -> bool:
@@ -85,12 +128,12 @@ def _near(measured: Measured, best: Found, one: Found) -> bool:
 
 def _explains(measured: Measured, one: Found) -> bool:
     """Whether what a cause leaves counts as agreeing."""
-    return measured.excess(one.laid.remainder) <= AGREES
+    return measured.agrees(one.laid.remainder)
 
 
-def _agreement(measured: Measured, written: Case, *, agrees: bool, unit: str) -> Verdict:
+def _agreement(measured: Measured, written: Case, *, unit: str) -> Verdict:
     """Whether the two lie over each other, and by how much they do not."""
-    laid = written.laid
+    laid, agrees = written.laid, measured.agrees(written.laid.remainder)
     left = amount(laid.remainder, unit)
     noise = ""
     if measured.noise:
@@ -105,6 +148,8 @@ def _agreement(measured: Measured, written: Case, *, agrees: bool, unit: str) ->
         + (
             "No cause is looked for."
             if agrees
+            else f"No cause is looked for: {measured.unfit}."
+            if measured.unfit
             else "Cause: one of those below, or something that the scenario does not know."
         )
         + f" Assumed: the capture begins {amount(1e3 * laid.shift * written.supply.period, 'ms')} "
@@ -121,6 +166,13 @@ def _of_the_capture(measured: Measured, written: Case) -> list[Verdict]:
             "round. Assumed: that, and no supply whose half waves are exchanged."
         )
         said.append(Verdict("polarity", "note", text))
+    if measured.cut_off:
+        text = (
+            f"{percent(measured.cut_off)} of the samples stand at one end, with few just before it, where the "
+            "simulated wave is not flat. Cause: the range of the channel or of the clamp was too small. Assumed: a "
+            "crest that is not cut off is round."
+        )
+        said.append(Verdict("cut_off", "note", text))
     if measured.noise > UNSTEADY * measured.rms:
         better = ""
         if measured.repeats_better:
@@ -144,7 +196,7 @@ def _likeliest(measured: Measured, found: Sequence[Found]) -> Verdict:
     """The three likeliest causes with what each takes and leaves."""
     explained = _explains(measured, found[0])
     listed = "; ".join(f"{_change(one)} leaves {_left(measured, one)}" for one in found[:TOLD])
-    head = "One change explains it" if explained else "No single change that was tried explains it; the nearest"
+    head = "One change would explain it" if explained else "No single change that was tried explains it; the nearest"
     return Verdict(
         "likeliest_cause",
         "fault" if explained else "note",

@@ -11,6 +11,7 @@ from weldsim.parts.cable import WeldLeads, weld_leads_inductance, weld_leads_res
 from weldsim.parts.identified import Identified
 from weldsim.parts.mains import Mains
 from weldsim.parts.readings import NoLoadReading, ShortReading
+from weldsim.parts.transformer import turns
 from weldsim.runs.perform import Recording, record
 from weldsim.scenario.document import Scenario, given_fields
 from weldsim.scenario.vary import vary
@@ -38,7 +39,7 @@ PERIODS = 2.0  # of the mains, looked at of each settled reading
 DIGITS, IN_A_FILE = 4, 6  # significant digits on a page, and of values in a file
 _UNITS = {"": "1", "resistance": "ohm", "inductance": "H", "flux_linkage": "V.s", "capacitance": "F", "current": "A"}
 _UNITS |= {"temperature": "degC", "time": "s", "thermal_resistance": "K/W"}
-_COLUMNS = {"current": "A", "power": "W", "secondary voltage": "V", "output current": "A"}
+_COLUMNS = {"current": "A", "power": "W", "secondary voltage": "V", "test voltage": "V", "output current": "A"}
 
 
 @dataclass(frozen=True)
@@ -118,7 +119,9 @@ def with_found(scenario: Scenario, bench: Bench) -> Scenario:
     curve = choke_curve(readings)
     if curve:
         points = [{"current": _rounded(amps), "inductance": _rounded(henries)} for amps, henries in curve]
-        changes["choke"] = _known({"inductance_curve": points, "resistance": readings.choke_resistance})
+        own = {} if scenario.choke is None else given_fields(scenario.choke)
+        kept = {name: value for name, value in own.items() if name == "resistance"}
+        changes["choke"] = kept | _known({"inductance_curve": points, "resistance": readings.choke_resistance})
     capacitance, resistance = bank_values(readings)
     if capacitance is not None:
         own = {} if scenario.bank is None else given_fields(scenario.bank)
@@ -149,9 +152,9 @@ def _leads(leads: WeldLeads | None, resistance: float) -> dict[str, Any]:
 def _tables(scenario: Scenario, found: Identified) -> dict[str, Any]:
     """The tables of transformer and core."""
     old = {} if scenario.transformer is None else given_fields(scenario.transformer)
-    kept = {name: old[name] for name in ("winding_temperature", "conductor", "rating") if name in old}
+    kept = {name: value for name, value in old.items() if name in _kept(found)}
     assert scenario.readings is not None
-    transformer = kept | {
+    values = {
         "ratio": found.ratio,
         "primary_turns": None if found.primary_turns is None else max(round(found.primary_turns), 1),
         "primary_resistance": found.primary_resistance,
@@ -159,6 +162,7 @@ def _tables(scenario: Scenario, found: Identified) -> dict[str, Any]:
         "primary_leakage_inductance": found.primary_leakage,
         "secondary_leakage_inductance": found.secondary_leakage,
     }
+    transformer = kept | _known(values)
     core = {
         "magnetising_curve": [
             {"current": _rounded(current), "flux_linkage": _rounded(flux)} for flux, current in found.curve
@@ -171,7 +175,17 @@ def _tables(scenario: Scenario, found: Identified) -> dict[str, Any]:
         or None,
         "section": scenario.readings.section if found.primary_turns else None,
     }
-    return {"transformer": _known(transformer), "core": _known(core)}
+    return {"transformer": transformer, "core": _known(core)}
+
+
+def _kept(found: Identified) -> Iterator[str]:
+    """Keys of the transformer that stay as they are: what no reading told, and what none can."""
+    yield from ("winding_temperature", "conductor", "rating", "primary_turns")
+    if found.primary_leakage is None:
+        yield from ("layout", "primary_leakage_inductance", "secondary_leakage_inductance")
+    for side, told in (("primary", found.primary_resistance), ("secondary", found.secondary_resistance)):
+        if told is None:
+            yield from (f"{side}_resistance", f"{side}_wire_section", f"{side}_turn_length")
 
 
 def _known(values: Mapping[str, Any]) -> dict[str, Any]:
@@ -197,7 +211,7 @@ def _given_back(made: Scenario) -> Iterator[Given]:
                 start="steady",
                 duration=PERIODS / made.mains.frequency,
             )
-            yield Given(test, row.voltage, recording, _figures(row, recording))
+            yield Given(test, row.voltage, recording, _figures(made, row, recording))
 
 
 def on_the_bench(made: Scenario, *, voltage: float, shorted: bool) -> Scenario:
@@ -211,7 +225,7 @@ def on_the_bench(made: Scenario, *, voltage: float, shorted: bool) -> Scenario:
     return vary(alone, changes)
 
 
-def _figures(row: NoLoadReading | ShortReading, recording: Recording) -> dict[str, tuple[float, float]]:
+def _figures(made: Scenario, row: NoLoadReading | ShortReading, recording: Recording) -> dict[str, tuple[float, float]]:
     """What was read in a row, and what a simulation of it gives."""
     table, integrals = recording.run.table, recording.integrals
     figures = {"current": (row.current, table["primary.current.rms"][0])}
@@ -219,6 +233,11 @@ def _figures(row: NoLoadReading | ShortReading, recording: Recording) -> dict[st
         figures["power"] = row.power, integrals.product("mains.voltage", "primary.current") / integrals.length
     if isinstance(row, NoLoadReading) and row.secondary_voltage is not None:
         figures["secondary voltage"] = row.secondary_voltage, table["secondary.voltage.rms"][0]
+    if isinstance(row, NoLoadReading) and row.test_voltage is not None:
+        assert made.readings is not None
+        assert made.transformer is not None
+        each = table["secondary.voltage.rms"][0] / (turns(made.transformer, "secondary") or math.nan)
+        figures["test voltage"] = row.test_voltage, each * (made.readings.test_turns or 0)
     return figures
 
 

@@ -16,6 +16,8 @@ GUESSES = (  # what no reading tells: name, and how far it may be off
     ("flux of saturation, assumed", Guess(saturation=0.9), Guess(saturation=1.1)),
     ("inductance of air, assumed", Guess(air=0.5), Guess(air=2.0)),
     ("split of the iron loss, assumed", Guess(eddy=-0.25), Guess(eddy=0.25)),
+    ("sharing of the leakage, assumed", Guess(leakage=0.0), Guess(leakage=1.0)),
+    ("sharing of the copper, assumed", Guess(copper=0.3), Guess(copper=0.7)),
 )
 UNREAD = {name for name, *_ in GUESSES[:2]}  # what of it decides the peaks of switch-on
 
@@ -33,13 +35,15 @@ class Bench:
 class Quantity:
     """A value that is sought: its key, the kind of its unit (none for a pure number), and how it is read off.
 
-    ``at`` says where it holds, for a value that there are several of.
+    ``at`` says where it holds, for a value that there are several of.  Doubts of one that is the root of a difference
+    are added up in its square, which may go below nothing (told with the value's sign).
     """
 
     key: str
     kind: str
     of: Callable[[Bench], float | None]
     at: str = ""
+    root: bool = False
 
 
 @dataclass(frozen=True)
@@ -53,20 +57,41 @@ class Found:
     weighs: str
 
 
-def _of_transformer(key: str, kind: str, of: Callable[[Identified], float | None]) -> Quantity:
-    return Quantity(key, kind, lambda bench: None if bench.transformer is None else of(bench.transformer))
+def _of_transformer(key: str, kind: str, of: Callable[[Identified], float | None], *, root: bool = False) -> Quantity:
+    return Quantity(key, kind, lambda bench: None if bench.transformer is None else of(bench.transformer), root=root)
 
 
 def _secondary_turns(found: Identified) -> float | None:
     return None if found.primary_turns is None else found.primary_turns / found.ratio
 
 
-def _resistance_at_the_secondary(found: Identified) -> float | None:
-    return None if found.winding is None else found.winding.resistance / found.ratio**2
+def _leakage(found: Identified) -> float | None:
+    """Of both windings, seen from the primary, below 0 where the resistance read exceeds the impedance."""
+    if found.primary_leakage is None:
+        return None
+    return math.copysign(math.sqrt(abs(found.leakage_squared)), found.leakage_squared)
+
+
+def _leakage_at_the_primary(found: Identified) -> float | None:
+    both = _leakage(found)
+    return None if both is None else found.leakage_share * both
+
+
+def _leakage_at_the_secondary(found: Identified) -> float | None:
+    both = _leakage(found)
+    return None if both is None else (1.0 - found.leakage_share) * both / found.ratio**2
 
 
 def _inductance_at_the_secondary(found: Identified) -> float | None:
-    return None if found.primary_leakage is None else 2.0 * found.primary_leakage / found.ratio**2
+    both = _leakage(found)
+    return None if both is None else both / found.ratio**2
+
+
+def resistance_at_the_secondary(found: Identified) -> float | None:
+    """Both windings in the short circuit, seen from the secondary, at 20 degC [ohm]."""
+    if found.winding is None or found.primary_resistance is None or found.secondary_resistance is None:
+        return None
+    return found.primary_resistance / found.ratio**2 + found.secondary_resistance
 
 
 _OF_THE_TRANSFORMER = (
@@ -75,10 +100,10 @@ _OF_THE_TRANSFORMER = (
     _of_transformer("transformer.secondary_turns", "", _secondary_turns),
     _of_transformer("transformer.primary_resistance", "resistance", lambda found: found.primary_resistance),
     _of_transformer("transformer.secondary_resistance", "resistance", lambda found: found.secondary_resistance),
-    _of_transformer("transformer.primary_leakage_inductance", "inductance", lambda found: found.primary_leakage),
-    _of_transformer("transformer.secondary_leakage_inductance", "inductance", lambda found: found.secondary_leakage),
-    _of_transformer("short_circuit.resistance", "resistance", _resistance_at_the_secondary),
-    _of_transformer("short_circuit.inductance", "inductance", _inductance_at_the_secondary),
+    _of_transformer("transformer.primary_leakage_inductance", "inductance", _leakage_at_the_primary, root=True),
+    _of_transformer("transformer.secondary_leakage_inductance", "inductance", _leakage_at_the_secondary, root=True),
+    _of_transformer("short_circuit.resistance", "resistance", resistance_at_the_secondary),
+    _of_transformer("short_circuit.inductance", "inductance", _inductance_at_the_secondary, root=True),
     _of_transformer("core.loss_resistance", "resistance", lambda found: found.loss_resistance),
     _of_transformer("core.friction_current", "current", lambda found: sum(limit for limit, _ in found.frictions)),
     _of_transformer("core.magnetising_inductance", "inductance", lambda found: found.magnetising_inductance),
@@ -93,19 +118,27 @@ def choke_curve(readings: Readings) -> list[tuple[float, float]]:
     return [(row.current, choke_inductance(row, resistance)) for row in readings.choke or ()]
 
 
-def bank_values(readings: Readings) -> tuple[float | None, float | None]:
-    """Capacitance [F] and series resistance [ohm] of the bank: the medians of its readings."""
+def rows_of_bank(readings: Readings) -> tuple[list[float], list[float]]:
+    """Capacitance [F] and series resistance [ohm] of the bank by each reading."""
     rows = readings.bank or ()
     steps = [step for row in rows if (step := bank_resistance(row)) is not None]
-    return (
-        statistics.median(map(bank_capacitance, rows)) if rows else None,
-        statistics.median(steps) if steps else None,
-    )
+    return [bank_capacitance(row) for row in rows], steps
+
+
+def bank_values(readings: Readings) -> tuple[float | None, float | None]:
+    """Capacitance [F] and series resistance [ohm] of the bank: the medians of its readings."""
+    capacitances, steps = rows_of_bank(readings)
+    return statistics.median(capacitances) if capacitances else None, statistics.median(steps) if steps else None
+
+
+def rows_of_socket(readings: Readings) -> list[float]:
+    """Resistance of the mains up to the socket by each reading [ohm]."""
+    return [loop_resistance(row) for row in readings.socket or ()]
 
 
 def mains_resistance(readings: Readings) -> float | None:
     """Resistance of the mains up to the socket: the median of its readings [ohm]."""
-    return statistics.median(map(loop_resistance, readings.socket)) if readings.socket else None
+    return statistics.median(rows_of_socket(readings)) if readings.socket else None
 
 
 def leads_resistance(readings: Readings) -> float | None:
@@ -197,14 +230,21 @@ def with_doubt(quantity: Quantity, bench: Bench, others: Sequence[tuple[str, Ben
     value = quantity.of(bench)
     if value is None or not math.isfinite(value):
         return None
+
+    def added(one: float) -> float:
+        return one * abs(one) if quantity.root else one
+
+    def back(one: float) -> float:
+        return max(math.copysign(math.sqrt(abs(one)), one) if quantity.root else one, 0.0)
+
     down = up = most = 0.0
     weighs = "none"
     for name, *pair in others:
-        changed = [
-            other - value for one in pair if (other := quantity.of(one)) is not None and math.isfinite(other)
-        ] or [0.0]
+        told = [other for one in pair if (other := quantity.of(one)) is not None and math.isfinite(other)]
+        changed = [added(other) - added(value) for other in told] or [0.0]
         down += min(0.0, *changed) ** 2
         up += max(0.0, *changed) ** 2
         if max(map(abs, changed)) > most:
             most, weighs = max(map(abs, changed)), name
-    return Found(quantity, value, max(value - math.sqrt(down), 0.0), value + math.sqrt(up), weighs)
+    own = added(value)
+    return Found(quantity, max(value, 0.0), back(own - math.sqrt(down)), back(own + math.sqrt(up)), weighs)

@@ -11,7 +11,15 @@ from weldsim.parts.transformer import flux_density
 from weldsim.scenario.consistency import primary_turns
 from weldsim.scenario.document import Scenario
 from weldsim.studies.answer import Verdict, amount, counted, percent
-from weldsim.studies.identify_values import Bench, Found, choke_curve, mains_resistance
+from weldsim.studies.identify_values import (
+    Bench,
+    Found,
+    choke_curve,
+    mains_resistance,
+    resistance_at_the_secondary,
+    rows_of_bank,
+    rows_of_socket,
+)
 
 Ranges = Mapping[str, tuple[float, float]]  # key of a value -> least and most
 Deviations = Mapping[tuple[str, float, str], float]  # (test, volts, quantity) -> given over read, less 1
@@ -31,7 +39,7 @@ def verdicts_of(made: Scenario, bench: Bench, *, found: Sequence[Found], off: De
     """All of them, on the scenario made of the values; the worst first is for the page."""
     ranges = {one.quantity.key: (one.low, one.high) for one in found}
     verdicts = [] if bench.transformer is None else _of_transformer(made, bench.transformer, ranges=ranges, off=off)
-    return [*verdicts, *_choke(bench.readings), *_socket(bench.readings, ranges)]
+    return [*verdicts, *_choke(bench.readings), *_bank(bench.readings), *_socket(bench.readings, ranges)]
 
 
 def _of_transformer(scenario: Scenario, found: Identified, *, ranges: Ranges, off: Deviations) -> list[Verdict]:
@@ -41,7 +49,7 @@ def _of_transformer(scenario: Scenario, found: Identified, *, ranges: Ranges, of
     return [
         _met(readings, off, mains=scenario.mains.voltage),
         *_copper(readings, found),
-        *_leakage(found, ranges),
+        *_leakage(readings, found, ranges),
         *_knee(scenario, readings, found),
         *_density(scenario, readings, found),
         *_loss(scenario, readings, found),
@@ -56,35 +64,48 @@ def _doubt(readings: Readings, quantity: str) -> float:
 
 def _met(readings: Readings, off: Deviations, *, mains: float) -> Verdict:
     """Whether the values give the readings back; not the watts at low volts, which friction of one width misses."""
+    every = len(off)
     off = {
         where: value for where, value in off.items() if where[::2] != ("no load", "power") or where[1] > FULL * mains
     }
     missed = {where: value for where, value in off.items() if abs(value) > _doubt(readings, where[2]) + MISSED}
     if not off or not missed:
         worst = max(map(abs, off.values()), default=0.0)
-        text = f"Put into the simulation, the values give every reading back within {percent(worst)}."
+        aside = f", but for watts without load below {amount(FULL * mains, 'V')}" if len(off) < every else ""
+        text = f"Put into the simulation, the values give every reading back within {percent(worst)}{aside}."
         return Verdict("readings_met", "good", text)
-    (test, volts, name), worst = max(missed.items(), key=lambda one: abs(one[1]))
-    more = "more" if worst > 0.0 else "less"
-    why = {
-        "power": "friction of one width and a resistor lose a little less at full flux than iron does",
-        "current": "one curve and one resistor cannot follow all readings",
-        "secondary voltage": "the readings of the secondary do not agree with one ratio",
-    }[name]
+    most = {
+        name: max((one for one in missed if one[2] == name), key=lambda one: abs(missed[one])) for *_, name in missed
+    }
+    told = "; ".join(
+        f"{name} {test} at {amount(volts, 'V')}: they give {percent(abs(missed[test, volts, name]))} "
+        f"{'more' if missed[test, volts, name] > 0.0 else 'less'} ({_WHY[name]})"
+        for test, volts, name in sorted(most.values(), key=lambda one: -abs(missed[one]))
+    )
     return Verdict(
         "readings_met",
         "note",
-        f"{len(missed)} of {len(off)} readings are missed by more than their doubt, the {name} {test} at "
-        f"{amount(volts, 'V')} most: the values give {percent(abs(worst))} {more} ({why}). Read it again, or take the "
-        "values as that rough.",
+        f"The values miss {len(missed)} of {len(off)} readings by more than their doubt, at most: {told}. Read them "
+        "again, or take the values as that rough.",
     )
+
+
+_WHY = {
+    "power": "friction of one width and a resistor lose a little less at full flux than iron does",
+    "current": "one curve, one resistor and friction cannot follow all readings; at low volts another eddy_share may",
+    "secondary voltage": "the readings of the secondary do not agree with one ratio",
+    "test voltage": "the readings of the test turns do not agree with one number of turns",
+}
 
 
 def _copper(readings: Readings, found: Identified) -> list[Verdict]:
     """Resistance of the short circuit against direct current."""
-    if found.winding is None or found.direct is None or all(row.power is None for row in readings.short_circuit or ()):
+    if found.winding is None or all(row.power is None for row in readings.short_circuit or ()):
         return []
-    ratio, play = found.winding.resistance / found.direct, readings.power_doubt + 2.0 * readings.current_doubt
+    play = readings.power_doubt + 2.0 * readings.current_doubt
+    if found.direct is None:
+        return _one_side(readings, found, play=play)
+    ratio = found.winding.resistance / found.direct
     told = (
         f"In the short circuit both windings take {amount(found.winding.resistance, 'ohm')}, seen from the primary, "
         f"{ratio:.2f} times what direct current shows"
@@ -101,7 +122,24 @@ def _copper(readings: Readings, found: Identified) -> list[Verdict]:
     return [Verdict("copper", "good", f"{told}, as wire of this size does.")]
 
 
-def _leakage(found: Identified, ranges: Ranges) -> list[Verdict]:
+def _one_side(readings: Readings, found: Identified, *, play: float) -> list[Verdict]:
+    """One winding alone by direct current against both in the short circuit."""
+    assert found.winding is not None
+    both, first = found.winding.resistance, readings.primary_resistance
+    side, alone = ("primary", first) if first is not None else ("secondary", readings.secondary_resistance)
+    if alone is None:
+        return []
+    alone *= 1.0 if side == "primary" else found.ratio**2
+    if alone * (1.0 - play - readings.resistance_doubt) <= both:
+        return []
+    text = (
+        f"By direct current the {side} alone has {amount(alone, 'ohm')}, seen from the primary, but in the short "
+        f"circuit both windings take {amount(both, 'ohm')}: a reading, the ratio or the temperature is wrong."
+    )
+    return [Verdict("copper", "fault", text)]
+
+
+def _leakage(readings: Readings, found: Identified, ranges: Ranges) -> list[Verdict]:
     """What it costs under load, and how well the leakage is known."""
     key = "short_circuit.inductance"
     if found.winding is None or found.primary_leakage is None or key not in ranges:
@@ -110,9 +148,17 @@ def _leakage(found: Identified, ranges: Ranges) -> list[Verdict]:
             "not known. Write transformer.layout for a usual one, or take the reading."
         )
         return [Verdict("leakage", "note", text)]
-    resistance = found.winding.resistance / found.ratio**2
-    inductance = 2.0 * found.primary_leakage / found.ratio**2
     low, high = ranges[key]
+    if not high > 0.0:
+        watts = any(row.power is not None for row in readings.short_circuit or ())
+        text = (
+            f"The resistance told by {'the watts' if watts else 'direct current'} is more than the whole impedance of "
+            "the short circuit, volts over amperes, by more than all doubts together: one of these readings, the ratio "
+            "or the temperature is wrong. The leakage counts as nothing; take them again before you trust the values."
+        )
+        return [Verdict("leakage", "fault", text)]
+    resistance = resistance_at_the_secondary(found) or 0.0
+    inductance = math.sqrt(max(found.leakage_squared, 0.0)) / found.ratio**2
     told = (
         f"At the secondary it is a source behind {amount(1e3 * resistance, 'mohm')} and "
         f"{amount(1e6 * inductance, 'uH')} ({amount(1e6 * low, 'uH')} to {amount(1e6 * high, 'uH')})"
@@ -223,6 +269,20 @@ def _choke(readings: Readings) -> list[Verdict]:
     return [Verdict("choke", level, f"{told}{amount(high, 'A')}; beyond, the last of them goes on.")]
 
 
+def _bank(readings: Readings) -> list[Verdict]:
+    """Whether its readings agree with one capacitance and one resistance."""
+    capacitances, resistances = rows_of_bank(readings)
+    play = 1.0 + 2.0 * (readings.voltage_doubt + readings.current_doubt)
+    for told, unit in ((capacitances, "mF"), (resistances, "mohm")):
+        if told and max(told) > play * min(told):
+            text = (
+                f"The readings of the bank tell {amount(1e3 * min(told), unit)} to {amount(1e3 * max(told), unit)}, "
+                "more than their doubts explain; the middle counts. Take them again, with a current that is steady."
+            )
+            return [Verdict("bank", "note", text)]
+    return []
+
+
 def _socket(readings: Readings, ranges: Ranges) -> list[Verdict]:
     """What the mains up to the socket cost, and how well that is known."""
     loop = mains_resistance(readings)
@@ -233,6 +293,12 @@ def _socket(readings: Readings, ranges: Ranges) -> list[Verdict]:
         f"The mains up to the socket have {amount(loop, 'ohm')} ({amount(low, 'ohm')} to {amount(high, 'ohm')}): 16 A "
         f"cost {amount(16.0 * loop, 'V')}"
     )
+    each = rows_of_socket(readings)
+    if max(each) - min(each) > 2.0 * (high - low):
+        text = (
+            f"{told}, but its readings tell {amount(min(each), 'ohm')} to {amount(max(each), 'ohm')}: take them again."
+        )
+        return [Verdict("socket", "note", text)]
     if high > UNSURE * low:
         text = f"{told}. The fall is hardly more than what the mains wander: take a larger heater, and take turns."
         return [Verdict("socket", "note", text)]
@@ -267,7 +333,8 @@ def assumptions(bench: Bench) -> list[str]:
         f"Each instrument may be off by its doubt: volts {percent(readings.voltage_doubt)}, amperes "
         f"{percent(readings.current_doubt)}, watts {percent(readings.power_doubt)}, resistances "
         f"{percent(readings.resistance_doubt)}, rises {percent(readings.rise_doubt)}; what each changes is added up as "
-        "the root of the sum of squares.",
+        "the root of the sum of squares: if none is off by more, the truth lies between least and most some nine times "
+        "in ten. A meter that is good to so much of its range is off by more of a small reading.",
     ]
     if readings.socket is not None:
         lines.append(f"Between two readings of a socket the mains may wander by {WANDER} V.")
@@ -279,7 +346,12 @@ def _assumed_of(found: Identified, readings: Readings) -> list[str]:
     lines = [
         "Sinusoidal volts; meters that show true rms (without load the current is peaked, and others read too low); "
         f"windings at {readings.winding_temperature:.4g} degC, values at 20 degC.",
-        "Leakage shared alike between both sides: no reading tells it apart.",
+        "Leakage shared alike between both sides, in doubt all on one: no reading tells it apart"
+        + (
+            "."
+            if found.direct is not None or readings.short_circuit is None
+            else "; resistance likewise, where it was read on neither side, 30 to 70 % of it the primary's."
+        ),
         f"Of the iron loss {percent(readings.eddy_share)} goes with the volts (readings.eddy_share) and the rest with "
         "the flux, as friction in the proportions of transformer steel, 25 % of the loss either way: common practice. "
         "Latching of a triac and what stays after switch-off depend on it; at low volts the loss comes out too high.",

@@ -25,6 +25,7 @@ FILES = (
     "fusing",
     "burn_back",
     "warming",
+    "identified",
 )
 
 
