@@ -20,12 +20,14 @@ from weldsim.studies.answer import Answer
 WIDTH, HEIGHT = 10.4, 6.2
 LOOKED_AT = 120  # volts at which the line through the readings is worked out
 CYCLES = 2.0  # of the mains, of the current at idle
-DECIDING = {  # values of a transformer that decide its output, in short words
+DECIDING = {  # values of a transformer that decide its output, its presses and its heat, in short words
     "transformer.ratio": "ratio",
     "short_circuit.resistance": "resistance",
     "short_circuit.inductance": "leakage",
     "core.magnetising_inductance": "magnetising",
     "core.saturation_flux_linkage": "saturation",
+    "switch_on.flux_linkage": "flux kept",
+    "cooling.winding_to_air": "way to the air",
 }
 
 
