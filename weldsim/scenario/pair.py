@@ -111,14 +111,16 @@ def second_flux_factor(scenario: Scenario) -> float:
 
 def loop_impedance(scenario: Scenario, frequency: float) -> complex:
     """Impedance around two parallel secondaries, with primaries that are both on the mains, seen from them [ohm]."""
-    total = 0j
-    for one in transformers(scenario):
-        square = turns_ratio(one.transformer) ** 2
-        primary, secondary = leakage_inductances(one.transformer)
-        total += winding_resistance(one.transformer, "secondary")
-        total += winding_resistance(one.transformer, "primary") / square
-        total += 2j * math.pi * frequency * (secondary + primary / square)
-    return total
+    return sum((impedance(one, frequency) for one in transformers(scenario)), 0j)
+
+
+def impedance(one: OneTransformer, frequency: float) -> complex:
+    """Both windings of a transformer with its primary on stiff mains, seen from the secondary [ohm]."""
+    square = turns_ratio(one.transformer) ** 2
+    primary, secondary = leakage_inductances(one.transformer)
+    resistance = winding_resistance(one.transformer, "secondary")
+    resistance += winding_resistance(one.transformer, "primary") / square
+    return resistance + 2j * math.pi * frequency * (secondary + primary / square)
 
 
 def joined(table: SecondTransformer) -> str:
