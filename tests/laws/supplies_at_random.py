@@ -122,6 +122,10 @@ def throw(dice: Dice) -> Drawn:
     delay = dice.between(0.0, 180.0) if controlled else None
     periods = dice.pick((2, 3, 4, 5))
     add("varistor", dice.flag(0.15), thrower.varistor)  # last, so that seeds keep what they drew before it
+    if isolated and dice.flag(0.15):
+        tables["second_transformer"] = thrower.second_transformer(tables)
+        if "core" in tables and dice.flag(0.5):
+            tables["second_core"] = thrower.second_core(tables["core"])
     return Drawn({name: table for name, table in tables.items() if table}, delay, periods)
 
 
@@ -287,6 +291,33 @@ class _Thrower:
         if dice.flag(0.2):
             table["coercive_field"] = self.value("core.coercive_field", 3.0, 100.0)
         return table
+
+    def second_transformer(self, tables: dict[str, dict[str, Any]]) -> dict[str, Any]:
+        """Joined in any way that its neighbours allow, a little unlike the first, or much; the wrong way round too."""
+        dice, first = self.dice, tables["transformer"]
+        lossy = "core" in tables and ("loss_resistance" in tables["core"] or "steel" in tables["core"])
+        tapped = tables.get("rectifier", {}).get("kind") == "centre-tap"
+        table: dict[str, Any] = {"secondaries": "series" if tapped else dice.pick(("series", "parallel"))}
+        if not tapped and tables.get("boost", {}).get("kind") != "winding" and dice.flag(0.4):
+            table["primaries"] = "series"
+            if not lossy:
+                table["secondaries"] = "parallel"
+        if dice.flag(0.15):
+            table["reversed"] = True
+        if dice.flag(0.6):
+            turns = round(
+                first["primary_turns"] / (first.get("ratio") or first["primary_turns"] / first["secondary_turns"])
+            )
+            table["secondary_turns"] = max(turns + dice.pick((-2, -1, 1, 2)), 1)
+        for name in ("primary_resistance", "secondary_resistance", "secondary_leakage_inductance"):
+            if name in first and first[name] > 0.0 and dice.flag(0.5):
+                table[name] = self.rounded(first[name] * dice.between(0.7, 1.4))
+        return table
+
+    def second_core(self, core: dict[str, Any]) -> dict[str, Any]:
+        """A little more or less of whatever the first core is told by."""
+        name = "section" if "section" in core else "magnetising_inductance"
+        return {name: self.rounded(core[name] * self.dice.between(0.8, 1.25))}
 
     def rectifier(self, *, centre_tap: bool) -> dict[str, Any]:
         """Bridge or centre-tap, whole or broken."""

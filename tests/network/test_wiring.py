@@ -107,6 +107,7 @@ def test_benchmark_has_six_states():
         "charger",
         "garage_60hz",
         "long_lead",
+        "oven_pair",
         "quarter_kiloamp",
         "school_spot",
         "toroid_shed",

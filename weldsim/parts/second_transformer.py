@@ -170,8 +170,9 @@ def _turns(first: Transformer, given: dict[str, Any]) -> dict[str, Any]:
         if named["primary_turns"] is None and named["secondary_turns"] is None and known is not None:
             named["primary_turns"] = round(known)
         return named
-    for side in ("primary", "secondary"):
-        known = turns(first, side)
-        if named[f"{side}_turns"] is None and known is not None:
-            named[f"{side}_turns"] = round(known)
-    return named
+    primary, secondary = (named[f"{side}_turns"] or turns(first, side) for side in ("primary", "secondary"))
+    if primary is None or secondary is None:
+        return named  # which `faults` tells
+    if float(primary).is_integer() and float(secondary).is_integer():
+        return {"primary_turns": round(primary), "secondary_turns": round(secondary), "ratio": None}
+    return {"primary_turns": round(primary), "secondary_turns": None, "ratio": primary / secondary}

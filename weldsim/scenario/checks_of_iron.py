@@ -123,6 +123,23 @@ def _polarity(scenario: Scenario) -> Iterator[Finding]:
     )
 
 
+def _join(scenario: Scenario) -> Iterator[Finding]:
+    """The volts of both secondaries, and what the join makes of them."""
+    table = scenario.second_transformer
+    if table is None or table.reversed:
+        return
+    volts, crest = _volts(scenario), no_load(scenario, factor=1.0).secondary_crest
+    yield Finding(
+        "second_transformer.join",
+        GOOD,
+        f"Two transformers, {joined(table)}: secondaries of {shown(volts[0], 'voltage')} and "
+        f"{shown(volts[1], 'voltage')} make {shown(crest / math.sqrt(2.0), 'voltage')} without load. Assumed: sine, no "
+        "drop, joined the right way round, which a voltmeter across the open join tells.",
+        crest / math.sqrt(2.0),
+        "V",
+    )
+
+
 def _volts(scenario: Scenario) -> list[float]:
     """Volts (rms) of each secondary without load, by itself with its share of the mains."""
     parts = shares(scenario, no_load(scenario, factor=1.0).flux_linkage)
@@ -151,4 +168,4 @@ def _unlike(scenario: Scenario) -> Iterator[Finding]:
     )
 
 
-IRON_QUESTIONS: tuple[Callable[[Scenario], Iterator[Finding]], ...] = (_flux, _start_flux, _polarity, _unlike)
+IRON_QUESTIONS: tuple[Callable[[Scenario], Iterator[Finding]], ...] = (_flux, _start_flux, _join, _polarity, _unlike)
