@@ -12,6 +12,8 @@ from typing import Any, Protocol
 
 from hypothesis import strategies as st
 
+from weldsim.errors import ScenarioError
+from weldsim.parts.iron import Core, magnetising_branch
 from weldsim.scenario.document import TABLES, Scenario
 from weldsim.scenario.reading import read_text
 from weldsim.scenario.vary import vary
@@ -127,6 +129,14 @@ def throw(dice: Dice) -> Drawn:
         if "core" in tables and dice.flag(0.5):
             tables["second_core"] = thrower.second_core(tables["core"])
     return Drawn({name: table for name, table in tables.items() if table}, delay, periods)
+
+
+def _has_eddy_loss(core: Core, primary_turns: int) -> bool:
+    """Whether a core has a loss resistance, which tells how it shares the mains with another one in series."""
+    try:
+        return magnetising_branch(core, primary_turns).loss_resistance is not None
+    except ScenarioError:
+        return False
 
 
 class _Thrower:
@@ -295,7 +305,7 @@ class _Thrower:
     def second_transformer(self, tables: dict[str, dict[str, Any]]) -> dict[str, Any]:
         """Joined in any way that its neighbours allow, a little unlike the first, or much; the wrong way round too."""
         dice, first = self.dice, tables["transformer"]
-        lossy = "core" in tables and ("loss_resistance" in tables["core"] or "steel" in tables["core"])
+        lossy = "core" in tables and _has_eddy_loss(Core(**tables["core"]), first["primary_turns"])
         tapped = tables.get("rectifier", {}).get("kind") == "centre-tap"
         table: dict[str, Any] = {"secondaries": "series" if tapped else dice.pick(("series", "parallel"))}
         if not tapped and tables.get("boost", {}).get("kind") != "winding" and dice.flag(0.4):

@@ -1,7 +1,7 @@
 """One transformer or two: which there are, how two are joined, and how they share the mains without load."""
 
 import math
-from dataclasses import dataclass
+from typing import NamedTuple
 
 from weldsim.parts.iron import Core, flux_scale, magnetising_branch
 from weldsim.parts.second_transformer import SecondTransformer, second_core, second_transformer
@@ -11,8 +11,7 @@ from weldsim.scenario.document import Scenario
 HALVINGS = 200  # of a share, until no two numbers lie between
 
 
-@dataclass(frozen=True)
-class OneTransformer:
+class OneTransformer(NamedTuple):
     """A transformer with its core; ``prefix`` stands before its names: nothing, or "second_"."""
 
     prefix: str
