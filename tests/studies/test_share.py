@@ -255,6 +255,17 @@ def test_other_questions_tell_both():
         assert heat[part]["to_air"] == 1.0
 
 
+def test_the_rating_is_that_of_each():
+    """230 V times the own primary current of each against its own rating, not the whole current against one."""
+    rated = weldsim.vary(weldsim.read("oven_pair"), {"transformer.rating": 1200.0, "second_transformer.rating": 900.0})
+    answer = weldsim.preview(rated)
+    current = share.ask(weldsim.read("oven_pair")).numbers["setting.second_primary.current.rms"].value
+    text = text_of(answer, "second_transformer_load")
+    assert f"takes {float(f'{230.0 * current:.3g}'):g} VA of the 900 VA" in text
+    levels = {one.name: one.level for one in answer.verdicts}
+    assert (levels["transformer_load"], levels["second_transformer_load"]) == ("note", "fault")
+
+
 def test_presses_draw_the_flux_of_both():
     """A second core with other iron keeps another remanence: presses of both differ from those of two alike, and one
     with both fluxes typed in is a run from that flux."""

@@ -40,8 +40,8 @@ def told_pair(study: str, scenario: Any) -> list[str]:
         return []
     lines = [
         f"Two transformers, {joined(scenario.second_transformer)}, both in the circuit with their own core. What is "
-        "told of the core's remanence, of flux beside saturation and of turns is the first's; `weldsim share` tells "
-        "both."
+        "told of the core, its flux, its remanence and of turns is of the first where it does not say second; `weldsim "
+        "share` tells both."
     ]
     if study in FLUX_SET and scenario.core is not None:
         lines.append(

@@ -308,6 +308,8 @@ def _watched(recording: Recording) -> list[str]:
         "core.flux_linkage",
         "second_core.flux_linkage",
         "primary.current",
+        "first_primary.current",
+        "second_primary.current",
         "choke.current",
     )
     rated = [name for name in recording.run.signals if name.endswith(".current") and name.startswith(_RATED)]
