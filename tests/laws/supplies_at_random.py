@@ -21,6 +21,9 @@ from weldsim.units import Quantity, rule_of
 
 EXTREME = 0.1  # chance of a value from anywhere within the range that a key allows
 SHORTEST = 1e-9  # [H] a millimetre of wire; less dies away within one quantum of time
+IMPEDANCES = tuple(
+    f"{side}_{what}" for side in ("primary", "secondary") for what in ("resistance", "leakage_inductance")
+)
 MAINS_ALONE = '[mains]\nvoltage = "230 V"\nfrequency = "50 Hz"\n'
 
 
@@ -322,6 +325,8 @@ class _Thrower:
         for name in ("primary_resistance", "secondary_resistance", "secondary_leakage_inductance"):
             if name in first and first[name] > 0.0 and dice.flag(0.5):
                 table[name] = self.rounded(first[name] * dice.between(0.7, 1.4))
+        if "primaries" not in table and table["secondaries"] == "parallel" and not any(map(first.get, IMPEDANCES)):
+            table["secondary_resistance"] = self.value("transformer.secondary_resistance", 1e-3, 0.05) or 1e-3
         return table
 
     def second_core(self, core: dict[str, Any]) -> dict[str, Any]:

@@ -13,7 +13,7 @@ from weldsim.parts.flux import saturation_flux_linkage
 from weldsim.parts.iron import magnetising_branch
 from weldsim.parts.transformer import turns
 from weldsim.scenario.document import Scenario
-from weldsim.scenario.pair import OneTransformer, transformers
+from weldsim.scenario.pair import OneTransformer, loop_impedance, transformers
 
 Found = Iterator[tuple[str, str]]
 
@@ -79,6 +79,9 @@ def _join(scenario: Scenario) -> Found:
             fact = "with a centre-tap each half works alone, which the other's primary in series holds up: parallel"
             yield "second_transformer.primaries", fact
     if table.primaries == "parallel":
+        if table.secondaries == "parallel" and not abs(loop_impedance(scenario, scenario.mains.frequency)) > 0.0:
+            fact = "two ideal transformers in parallel form a loop in which nothing limits the current; give either"
+            yield "second_transformer.secondaries", f"{fact} a winding resistance or a leakage inductance"
         return
     if scenario.boost is not None and scenario.boost.kind == "winding":
         fact = "a boost winding, which lies on the first transformer, needs the whole mains on its primary: parallel"
