@@ -202,7 +202,7 @@ def test_many(block):
     """All laws over some hundred seeds; parts that switch late, and what follows from it, in one of fifty at most."""
     late = 0
     for seed in range(2000 + block, 2000 + SLOW, BLOCKS):
-        case = case_of(once_drawn(seed))
+        case = case_of(seeded_supply(seed))
         late += bool(broken(case, PROMPT))
         assert not broken(case, BALANCES), f"seed {seed}"
     assert late <= 3
