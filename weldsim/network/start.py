@@ -74,7 +74,7 @@ def _let_go(layout: Layout, x: np.ndarray, given: set[str]) -> None:
     for core in (e for e in layout.elements if isinstance(e, SaturatingInductor)):
         mine = f"{core.name}.friction_"
         frictions = [e for e in layout.elements if isinstance(e, Friction) and e.name.startswith(mine)]
-        if any(f"{friction.name}.friction_current" in given for friction in frictions):
+        if not frictions or any(f"{friction.name}.friction_current" in given for friction in frictions):
             continue
         flux = float(x[layout.state_index[core.name]])
         for friction, value in zip(frictions, resting_frictions(core, frictions, flux), strict=True):

@@ -86,8 +86,8 @@ def draw_transformer(draft: Draft, behind: str, *, boost: bool) -> Terminals:
     for one, (plus, minus), ratio in zip(found, ends, ratios(draft.scenario), strict=True):
         _draw_one(draft, one, (plus, minus), [_own_outlet(draft, one, ratio)], boost=boost and not one.prefix)
         place = f"{one.prefix or 'first_'}primary"
-        names = [name for name in draft.circuit.owners if name in _primary_branches(one)]
-        draft.current(f"{place}.current", f"current of the {one.word or 'first '}primary", *names)
+        branches = _primary_branches(draft, one)
+        draft.current(f"{place}.current", f"current of the {one.word or 'first '}primary", *branches)
         draft.voltage(f"{place}.voltage", f"voltage of the {one.word or 'first '}primary", plus=plus, minus=minus)
     return _pair_terminals(draft)
 
@@ -120,16 +120,11 @@ def _draw_one(draft: Draft, one: OneTransformer, ends: tuple[str, str], outlets:
     _draw_leakages(draft, outlets)
 
 
-def _primary_branches(one: OneTransformer) -> set[str]:
-    """What the current of a primary passes through behind its resistance and leakage; friction is counted apart."""
-    prefix = one.prefix
-    return {f"{prefix}transformer.primary", f"{prefix}core", f"{prefix}core.loss", *_friction_names(one)}
-
-
-def _friction_names(one: OneTransformer) -> list[str]:
-    """Names of the friction elements of a core."""
-    count = 0 if one.core is None else len(magnetising_branch(one.core, one.primary_turns).frictions)
-    return [f"{one.prefix}core.friction_{k}" for k in range(1, count + 1)]
+def _primary_branches(draft: Draft, one: OneTransformer) -> list[str]:
+    """What the current of a primary passes through behind its resistance and leakage: winding, iron, loss, friction."""
+    winding, core = f"{one.prefix}transformer.primary", f"{one.prefix}core"
+    names = draft.circuit.owners
+    return [name for name in names if name in (winding, core) or name.startswith(f"{core}.")]
 
 
 def _centre_tap(draft: Draft) -> bool:
@@ -300,7 +295,7 @@ def _draw_core(draft: Draft, one: OneTransformer, ends: tuple[str, str]) -> None
         f"{one.word}core",
         key=f"{name}.magnetising_inductance",
     )
-    names = _friction_names(one)
+    names = [f"{name}.friction_{k}" for k in range(1, len(branch.frictions) + 1)]
     for friction, (stiffness, limit) in zip(names, branch.frictions, strict=True):
         circuit.add(
             Friction(friction, *ends, stiffness, limit, draft.primary.voltage),
