@@ -104,7 +104,7 @@ def _cause(found: Found, most: float) -> str:
         f"{amount(ohms[1], 'mohm')} (resistance and leakage of both windings at the mains frequency)"
     )
     if most <= SAME:
-        return f"{told}: two alike"
+        return f"{told}, which hardly differ"
     if not shares_amperes(scenario):
         return f"{told}; the same amperes drop more in the larger impedance"
     return f"{told}; the more volts and the fewer ohms, the more amperes"
