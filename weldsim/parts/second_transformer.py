@@ -12,10 +12,10 @@ made for, and a winding for welding finds too little room on one of them.
 """
 
 import dataclasses
-from dataclasses import dataclass
 from typing import Any
 
 from weldsim import units
+from weldsim.frozen import dataclass
 from weldsim.parts.cable import CONDUCTORS
 from weldsim.parts.iron import Core
 from weldsim.parts.transformer import Transformer, turns

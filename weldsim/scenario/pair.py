@@ -1,8 +1,8 @@
 """One transformer or two: which there are, how two are joined, and how they share the mains without load."""
 
 import math
-from typing import NamedTuple
 
+from weldsim.frozen import dataclass
 from weldsim.parts.iron import Core, flux_scale, magnetising_branch
 from weldsim.parts.second_transformer import SecondTransformer, second_core, second_transformer
 from weldsim.parts.transformer import Transformer, leakage_inductances, turns, turns_ratio, winding_resistance
@@ -11,7 +11,8 @@ from weldsim.scenario.document import Scenario
 HALVINGS = 200  # of a share, until no two numbers lie between
 
 
-class OneTransformer(NamedTuple):
+@dataclass(frozen=True)
+class OneTransformer:
     """A transformer with its core; ``prefix`` stands before its names: nothing, or "second_"."""
 
     prefix: str

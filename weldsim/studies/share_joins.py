@@ -1,10 +1,10 @@
 """The same two transformers joined in all four ways, and with a turn more or less on the second secondary."""
 
 import math
-from dataclasses import dataclass
 from typing import Any
 
 from weldsim.errors import ScenarioError, SimulationError, WiringError
+from weldsim.frozen import dataclass
 from weldsim.scenario.checks import findings
 from weldsim.scenario.document import Scenario
 from weldsim.scenario.finding import FAULT, highest

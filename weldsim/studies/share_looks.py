@@ -2,8 +2,9 @@
 
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
+from weldsim.frozen import dataclass
 from weldsim.parts.flux import saturation_flux_linkage
 from weldsim.scenario.document import Scenario
 from weldsim.scenario.pair import OneTransformer, transformers

@@ -2,8 +2,8 @@
 
 import math
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
 
+from weldsim.frozen import dataclass
 from weldsim.scenario.document import Scenario
 from weldsim.scenario.pair import impedance, joined, ratios, shares, transformers
 from weldsim.studies.answer import Verdict, amount, percent, spread
