@@ -101,7 +101,7 @@ def _turns_balance(branches: Branches, group: Windings) -> Iterator[str]:
     volts = {winding.name: branches.integral("voltage", winding.name) for winding in group.windings}
     for winding in group.windings[1:]:
         expected = volts[first.name][0] * winding.turns / first.turns
-        room = ROUNDING * (volts[winding.name][1] + volts[first.name][1] * winding.turns / first.turns) + 1e-12
+        room = ROUNDING * (volts[winding.name][1] + volts[first.name][1] * abs(winding.turns / first.turns)) + 1e-12
         if abs(volts[winding.name][0] - expected) > 100.0 * room:
             yield f"{winding.name}: {volts[winding.name][0]:.9g} V.s instead of {expected:.9g}"
     amperes = np.array([branches.values("current", winding.name) * winding.turns / size for winding in group.windings])

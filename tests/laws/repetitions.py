@@ -176,6 +176,8 @@ def half_waves_are_alike(case: Case) -> Iterator[str]:
         return
     if control is not None and (control.asymmetry or control.diac_asymmetry):
         return
+    if rectifier is not None and rectifier.kind == "centre-tap" and scenario.second_transformer is not None:
+        return  # two unlike transformers are its halves
     if (
         rectifier is not None
         and rectifier.kind == "centre-tap"
@@ -330,7 +332,8 @@ def turns_scale(case: Case) -> Iterator[str]:
     transformer, core = tables.get("transformer", {}), tables.get("core", {})
     if "secondary_turns" not in transformer or "steel" in core:
         return
-    for table, names in (("transformer", ("primary_turns", "secondary_turns")), ("boost", ("turns",))):
+    wound = ("primary_turns", "secondary_turns")
+    for table, names in (("transformer", wound), ("second_transformer", wound), ("boost", ("turns",))):
         for name in names:
             if name in tables.get(table, {}):
                 tables[table][name] *= 2

@@ -12,6 +12,8 @@ from typing import Any, Protocol
 
 from hypothesis import strategies as st
 
+from weldsim.errors import ScenarioError
+from weldsim.parts.iron import Core, magnetising_branch
 from weldsim.scenario.document import TABLES, Scenario
 from weldsim.scenario.reading import read_text
 from weldsim.scenario.vary import vary
@@ -19,6 +21,9 @@ from weldsim.units import Quantity, rule_of
 
 EXTREME = 0.1  # chance of a value from anywhere within the range that a key allows
 SHORTEST = 1e-9  # [H] a millimetre of wire; less dies away within one quantum of time
+IMPEDANCES = tuple(
+    f"{side}_{what}" for side in ("primary", "secondary") for what in ("resistance", "leakage_inductance")
+)
 MAINS_ALONE = '[mains]\nvoltage = "230 V"\nfrequency = "50 Hz"\n'
 
 
@@ -122,7 +127,19 @@ def throw(dice: Dice) -> Drawn:
     delay = dice.between(0.0, 180.0) if controlled else None
     periods = dice.pick((2, 3, 4, 5))
     add("varistor", dice.flag(0.15), thrower.varistor)  # last, so that seeds keep what they drew before it
+    if isolated and dice.flag(0.15):
+        tables["second_transformer"] = thrower.second_transformer(tables)
+        if "core" in tables and dice.flag(0.5):
+            tables["second_core"] = thrower.second_core(tables["core"])
     return Drawn({name: table for name, table in tables.items() if table}, delay, periods)
+
+
+def _has_eddy_loss(core: Core, primary_turns: int) -> bool:
+    """Whether a core has a loss resistance, which tells how it shares the mains with another one in series."""
+    try:
+        return magnetising_branch(core, primary_turns).loss_resistance is not None
+    except ScenarioError:
+        return False
 
 
 class _Thrower:
@@ -287,6 +304,35 @@ class _Thrower:
         if dice.flag(0.2):
             table["coercive_field"] = self.value("core.coercive_field", 3.0, 100.0)
         return table
+
+    def second_transformer(self, tables: dict[str, dict[str, Any]]) -> dict[str, Any]:
+        """Joined in any way that its neighbours allow, a little unlike the first, or much; the wrong way round too."""
+        dice, first = self.dice, tables["transformer"]
+        lossy = "core" in tables and _has_eddy_loss(Core(**tables["core"]), first["primary_turns"])
+        tapped = tables.get("rectifier", {}).get("kind") == "centre-tap"
+        table: dict[str, Any] = {"secondaries": "series" if tapped else dice.pick(("series", "parallel"))}
+        if not tapped and tables.get("boost", {}).get("kind") != "winding" and dice.flag(0.4):
+            table["primaries"] = "series"
+            if not lossy:
+                table["secondaries"] = "parallel"
+        if dice.flag(0.15):
+            table["reversed"] = True
+        if dice.flag(0.6):
+            turns = round(
+                first["primary_turns"] / (first.get("ratio") or first["primary_turns"] / first["secondary_turns"])
+            )
+            table["secondary_turns"] = max(turns + dice.pick((-2, -1, 1, 2)), 1)
+        for name in ("primary_resistance", "secondary_resistance", "secondary_leakage_inductance"):
+            if name in first and first[name] > 0.0 and dice.flag(0.5):
+                table[name] = self.rounded(first[name] * dice.between(0.7, 1.4))
+        if "primaries" not in table and table["secondaries"] == "parallel" and not any(map(first.get, IMPEDANCES)):
+            table["secondary_resistance"] = self.value("transformer.secondary_resistance", 1e-3, 0.05) or 1e-3
+        return table
+
+    def second_core(self, core: dict[str, Any]) -> dict[str, Any]:
+        """A little more or less of whatever the first core is told by."""
+        name = "section" if "section" in core else "magnetising_inductance"
+        return {name: self.rounded(core[name] * self.dice.between(0.8, 1.25))}
 
     def rectifier(self, *, centre_tap: bool) -> dict[str, Any]:
         """Bridge or centre-tap, whole or broken."""

@@ -61,6 +61,7 @@ CHOKE_BOOST = {
     "ballast_resistance": 1.0,
 }
 FALLING = {"kind": "arc line", "falling_voltage": 30.0, "falling_current": 15.0, "reignition_voltage": 40.0}
+OTHER = {"ratio": 7.0, "secondary_resistance": 8e-3, "primary_leakage_inductance": 0.6e-3}
 IRON = {
     "core": {"section": 55e-4, "path_length": 0.62, "steel": "grain-oriented", "mass": 24.0},
     "transformer.ratio": "absent",
@@ -129,8 +130,33 @@ VARIANTS = {
     "falling arc": {"load": FALLING},
     "shorted arc": {"load": {"kind": "shorted arc"}},
     "shorted falling arc": {"load": FALLING | {"kind": "shorted arc"}},
+    "pair": {"second_transformer": OTHER},
+    "pair, everything in series": {"second_transformer": OTHER | {"primaries": "series"}},
+    "pair, everything in parallel": {"second_transformer": OTHER | {"secondaries": "parallel"}},
+    "pair, primaries in series": {"second_transformer": OTHER | {"primaries": "series", "secondaries": "parallel"}},
+    "pair of two kinds of iron": IRON
+    | {
+        "second_transformer": {"secondary_turns": 16},
+        "second_core": {"steel": "non-oriented", "section": 50e-4},
+    },
+    "pair joined the wrong way round": {
+        "second_transformer": OTHER | {"secondaries": "parallel", "reversed": True},
+        "rectifier": "absent",
+        "bank": "absent",
+    },
+    "pair as the halves of a centre-tap": {"second_transformer": OTHER, "rectifier.kind": "centre-tap"},
+    "pair with stray fields and resistance at nothing": {
+        "second_transformer": {"ratio": 7.0, "primary_resistance": 0.0, "secondary_resistance": 0.0},
+        "transformer.primary_resistance": 0.0,
+        "transformer.primary_leakage_inductance": 0.0,
+        "transformer.secondary_leakage_inductance": 0.0,
+    },
+    "pair without a core": {"second_transformer": OTHER | {"secondaries": "parallel"}, "core": "absent"},
+    "pair with a boost winding": {"second_transformer": OTHER, "boost": BOOST | {"shared_leakage_inductance": 5e-6}},
     "everything": IRON
     | {
+        "second_transformer": {"secondary_turns": 18, "primary_resistance": 0.5},
+        "second_core": {"section": 50e-4},
         "boost": BOOST | {"shared_leakage_inductance": 5e-6},
         "choke.saturation_current": 180.0,
         "load": FALLING,

@@ -206,6 +206,12 @@ _TABLE: tuple[Command, ...] = (
         example="weldsim taps toroid_shed.toml --dial 40%",
     ),
     study(
+        "share",
+        "Two transformers, in series or parallel: do they share, what circulates, and which join is the right one?",
+        (DIAL, DELAY, SAVE),
+        example="weldsim share oven_pair.toml",
+    ),
+    study(
         "generator",
         "Which generator runs it, what does its voltage look like, and how far does it sag?",
         (DIAL, DELAY, RATING, SAVE),

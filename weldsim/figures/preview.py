@@ -21,7 +21,10 @@ _OUTPUT_VOLTAGE = Panel(
 _OUTPUT_CURRENT = Panel("current [A]", (("output.current", "output"), ("boost.current", "boost")))
 _PRIMARY_CURRENT = Panel("current [A]", (("primary.current", "primary"),))
 _DEVICE_VOLTAGE = Panel("voltage [V]", (("phase_control.voltage", "across the triac or thyristors"),))
-_FLUX = Panel("flux linkage [V s]", (("core.flux_linkage", "core, seen from the primary"),))
+_FLUX = Panel(
+    "flux linkage [V s]",
+    (("core.flux_linkage", "core, seen from the primary"), ("second_core.flux_linkage", "second core")),
+)
 
 CYCLE_PANELS = (_OUTPUT_VOLTAGE, _OUTPUT_CURRENT, _PRIMARY_CURRENT, _DEVICE_VOLTAGE, _FLUX)
 APPROACH_PANELS = (_OUTPUT_VOLTAGE, _OUTPUT_CURRENT, _PRIMARY_CURRENT, _FLUX)

@@ -11,25 +11,34 @@ from weldsim.network.layout import Layout
 from weldsim.network.pieces import current_at, piece_at
 from weldsim.network.system import Signature
 from weldsim.parts.iron import flux_scale
-from weldsim.scenario.consistency import primary_turns
 from weldsim.scenario.document import Scenario
+from weldsim.scenario.pair import second_flux_factor, transformers
 
 
 def starter(scenario: Scenario, layout: Layout) -> Callable[..., tuple[np.ndarray, Signature]]:
     """The start function: keywords are ``flux_linkage``, ``bank_voltage``, and names of states and inputs.
 
+    A flux linkage given for the first core alone is that of a pair magnetised alike (``second_flux_factor``);
+    ``second_flux_linkage`` tells the second core's apart.
     Values not given come from the scenario's [start] table, or are zero; names with dots are passed as
     ``**{"core.flux_linkage": 0.5}``.  Friction elements not given get the values of a core that was magnetised once
     from nothing and let go, so that no current is needed to hold the flux.
     """
     defaults = initial_values(scenario)
-    aliases = {"flux_linkage": "core.flux_linkage", "bank_voltage": "bank.voltage"}
+    aliases = {
+        "flux_linkage": "core.flux_linkage",
+        "second_flux_linkage": "second_core.flux_linkage",
+        "bank_voltage": "bank.voltage",
+    }
+    beside_it = second_flux_factor(scenario)
     names = [state.name for state in layout.states]
     inputs = [f"{name}{suffix}" for name in layout.circuit.inputs for suffix in ("", ".slope")]
     places = {name: k for k, name in enumerate((*names, *inputs))}
 
     def start(**values: float) -> tuple[np.ndarray, Signature]:
         x = np.zeros(len(places))
+        if "flux_linkage" in values and "second_flux_linkage" in defaults:
+            values = {"second_flux_linkage": values["flux_linkage"] * beside_it} | values
         given = {aliases.get(name, name): value for name, value in (defaults | values).items()}
         for name, value in given.items():
             if name not in places:
@@ -47,27 +56,29 @@ def starter(scenario: Scenario, layout: Layout) -> Callable[..., tuple[np.ndarra
 
 
 def initial_values(scenario: Scenario) -> dict[str, float]:
-    """Values of the [start] table for the parts that are there."""
+    """Values of the [start] table for the parts that are there; two cores are magnetised alike."""
     start, found = scenario.start, {}
-    if scenario.core is not None and scenario.transformer is not None:
-        found["flux_linkage"] = start.flux_linkage
+    for one, name in zip(transformers(scenario), ("flux_linkage", "second_flux_linkage"), strict=False):
+        if one.core is None:
+            continue
+        found[name] = start.flux_linkage if not one.prefix else start.flux_linkage * second_flux_factor(scenario)
         if start.remanence is not None:
-            turns = primary_turns(scenario)
-            found["flux_linkage"] = start.remanence * flux_scale(scenario.core, turns, "start.remanence")
+            found[name] = start.remanence * flux_scale(one.core, one.primary_turns, "start.remanence")
     if scenario.bank is not None:
         found["bank_voltage"] = start.bank_voltage
     return found
 
 
 def _let_go(layout: Layout, x: np.ndarray, given: set[str]) -> None:
-    """Set the core's friction elements for a flux that stays by itself."""
-    core = next((e for e in layout.elements if isinstance(e, SaturatingInductor) and e.name == "core"), None)
-    frictions = [e for e in layout.elements if isinstance(e, Friction)]
-    if core is None or any(f"{friction.name}.friction_current" in given for friction in frictions):
-        return
-    flux = float(x[layout.state_index["core"]])
-    for friction, value in zip(frictions, resting_frictions(core, frictions, flux), strict=True):
-        x[layout.state_index[friction.name]] = value
+    """Set the friction elements of every core for a flux that stays by itself."""
+    for core in (e for e in layout.elements if isinstance(e, SaturatingInductor)):
+        mine = f"{core.name}.friction_"
+        frictions = [e for e in layout.elements if isinstance(e, Friction) and e.name.startswith(mine)]
+        if not frictions or any(f"{friction.name}.friction_current" in given for friction in frictions):
+            continue
+        flux = float(x[layout.state_index[core.name]])
+        for friction, value in zip(frictions, resting_frictions(core, frictions, flux), strict=True):
+            x[layout.state_index[friction.name]] = value
 
 
 def resting_frictions(core: SaturatingInductor, frictions: list[Friction], flux: float) -> list[float]:

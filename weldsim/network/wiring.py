@@ -33,6 +33,7 @@ from weldsim.parts.cable import weld_leads_inductance
 from weldsim.parts.choke import flux_curve
 from weldsim.parts.transformer import turns_ratio
 from weldsim.scenario.document import Scenario
+from weldsim.scenario.pair import transformers
 
 
 def wire(scenario: Scenario, *, boost_connected: bool = True, element: WireElement | None = None) -> SwitchedSystem:
@@ -75,13 +76,13 @@ def draw(scenario: Scenario, *, boost_connected: bool = True, element: WireEleme
 def _empty_draft(scenario: Scenario) -> Draft:
     """Nothing drawn yet: the full scales and the minus rail."""
     crest = math.sqrt(2.0) * scenario.mains.voltage or 1.0
-    ratio = turns_ratio(scenario.transformer) if scenario.transformer is not None else 1.0
+    secondary = sum(crest / turns_ratio(one.transformer) for one in transformers(scenario)) or crest
     floating = scenario.transformer is None and scenario.rectifier is not None
     return Draft(
         scenario,
         Circuit(REFERENCE, scenario.mains.frequency),
         Scale(crest, CURRENT_SCALE),
-        Scale(crest / ratio, CURRENT_SCALE),
+        Scale(secondary, CURRENT_SCALE),
         "minus rail" if floating else REFERENCE,
     )
 

@@ -2,7 +2,8 @@
 
 Each winding's leakage and resistance lie outside the ideal winding; the core lies across the primary's flux-linking
 voltage.  The dotted end of every winding is its plus end; leakage coils carry current outward from the dotted end, so
-that shared leakage couples them with one sign.
+that shared leakage couples them with one sign.  A second transformer is drawn as the first is, its primary beside or
+behind the first's; a secondary joined the wrong way round has turns that count backward.
 """
 
 import math
@@ -22,10 +23,12 @@ from weldsim.network.branches import (
 from weldsim.network.circuit import Probe
 from weldsim.network.draft import REFERENCE, Draft, Inductance, Resistance
 from weldsim.parts.iron import flux_scale, magnetising_branch
-from weldsim.parts.transformer import leakage_inductances, turns, turns_ratio, winding_resistance
+from weldsim.parts.transformer import Transformer, leakage_inductances, turns_ratio, winding_resistance
 from weldsim.scenario.consistency import primary_turns
+from weldsim.scenario.pair import OneTransformer, ratios, transformers
 
 PRIMARY, SECONDARY = "transformer primary winding", "transformer secondary winding"
+BETWEEN = "between secondaries"
 
 
 @dataclass(frozen=True)
@@ -49,6 +52,11 @@ class Outlet:
     inner: tuple[str, str]  # the ideal winding's ends, dotted one first
     coil: tuple[str, str]  # the leakage coil's ends, from the dotted side outward
 
+    @property
+    def winding(self) -> str:
+        """Its name among the windings of its transformer."""
+        return self.name.removeprefix("second_")
+
 
 def boost_ratio(draft: Draft) -> float:
     """Turns of the boost winding over those of the primary."""
@@ -67,64 +75,84 @@ def boost_ratio(draft: Draft) -> float:
 
 def draw_transformer(draft: Draft, behind: str, *, boost: bool) -> Terminals:
     """All windings and the core; the terminals of the main secondary.  The boost winding ends at "boost coil end"."""
-    transformer = draft.scenario.transformer
-    if transformer is None:
+    found, table = transformers(draft.scenario), draft.scenario.second_transformer
+    if not found:
         return Terminals(behind, REFERENCE)
-    leakage, secondary_leakage = leakage_inductances(transformer)
+    if table is None:
+        _draw_one(draft, found[0], (behind, REFERENCE), _main_outlets(draft, found[0].transformer), boost=boost)
+        return _main_terminals(draft)
+    between = behind if table.primaries == "parallel" else "between primaries"
+    ends = ((behind, REFERENCE if between == behind else between), (between, REFERENCE))
+    for one, (plus, minus), ratio in zip(found, ends, ratios(draft.scenario), strict=True):
+        _draw_one(draft, one, (plus, minus), [_own_outlet(draft, one, ratio)], boost=boost and not one.prefix)
+        place = f"{one.prefix or 'first_'}primary"
+        branches = _primary_branches(draft, one)
+        draft.current(f"{place}.current", f"current of the {one.word or 'first '}primary", *branches)
+        draft.voltage(f"{place}.voltage", f"voltage of the {one.word or 'first '}primary", plus=plus, minus=minus)
+    return _pair_terminals(draft)
+
+
+def _draw_one(draft: Draft, one: OneTransformer, ends: tuple[str, str], outlets: list[Outlet], *, boost: bool) -> None:
+    """Primary between two nodes, core, ideal windings and leakages of one transformer."""
+    leakage, _ = leakage_inductances(one.transformer)
+    prefix, table = one.prefix, f"{one.prefix}transformer"
     core = draft.series(
-        PRIMARY,
-        behind,
+        one.word + PRIMARY,
+        ends[0],
         [
             Resistance(
-                "primary.resistance", winding_resistance(transformer, "primary"), "transformer.primary_resistance"
+                f"{prefix}primary.resistance",
+                winding_resistance(one.transformer, "primary"),
+                f"{table}.primary_resistance",
             ),
-            Inductance("primary.leakage", leakage, "transformer.primary_leakage_inductance"),
+            Inductance(f"{prefix}primary.leakage", leakage, f"{table}.primary_leakage_inductance"),
         ],
     )
-    _draw_core(draft, core)
-    outlets = _main_outlets(draft, 1.0 / turns_ratio(transformer), secondary_leakage)
+    _draw_core(draft, one, (core, ends[1]))
     if boost:
-        outlets.append(_boost_outlet(draft))
-    windings = [Winding(f"transformer.{outlet.name}", *outlet.inner, outlet.ratio) for outlet in outlets]
+        outlets = [*outlets, _boost_outlet(draft)]
+    windings = [Winding(f"{table}.{outlet.winding}", *outlet.inner, outlet.ratio) for outlet in outlets]
     draft.circuit.add(
-        Windings((Winding("transformer.primary", core, REFERENCE, 1.0), *windings)),
-        "transformer",
-        key="transformer.primary_resistance",
+        Windings((Winding(f"{table}.primary", core, ends[1], 1.0), *windings)),
+        f"{one.word}transformer",
+        key=f"{table}.primary_resistance",
     )
     _draw_leakages(draft, outlets)
-    return _main_terminals(draft)
+
+
+def _primary_branches(draft: Draft, one: OneTransformer) -> list[str]:
+    """What the current of a primary passes through behind its resistance and leakage: winding, iron, loss, friction."""
+    winding, core = f"{one.prefix}transformer.primary", f"{one.prefix}core"
+    names = draft.circuit.owners
+    return [name for name in names if name in (winding, core) or name.startswith(f"{core}.")]
 
 
 def _centre_tap(draft: Draft) -> bool:
     return draft.scenario.rectifier is not None and draft.scenario.rectifier.kind == "centre-tap"
 
 
-def _main_outlets(draft: Draft, ratio: float, leakage: float) -> list[Outlet]:
+def _low(draft: Draft) -> str:
+    """The end of the secondary that is not dotted: the minus rail with a tap or without a rectifier."""
+    return draft.minus if _centre_tap(draft) or draft.scenario.rectifier is None else "secondary low"
+
+
+def _main_outlets(draft: Draft, transformer: Transformer) -> list[Outlet]:
     """The main secondary: one winding, or two halves either side of the tap."""
     key = "transformer.secondary_leakage_inductance"
+    ratio, (_, leakage) = 1.0 / turns_ratio(transformer), leakage_inductances(transformer)
+    first = Outlet(
+        "secondary",
+        SECONDARY,
+        ratio,
+        leakage,
+        key,
+        ("secondary dot", _low(draft)),
+        ("secondary dot", "secondary coil end"),
+    )
     if not _centre_tap(draft):
-        low = draft.minus if draft.scenario.rectifier is None else "secondary low"
-        return [
-            Outlet(
-                "secondary",
-                SECONDARY,
-                ratio,
-                leakage,
-                key,
-                ("secondary dot", low),
-                ("secondary dot", "secondary coil end"),
-            )
-        ]
+        return [first]
     return [
-        Outlet(
-            "secondary",
-            SECONDARY,
-            ratio,
-            leakage,
-            key,
-            ("secondary dot", draft.minus),
-            ("secondary dot", "secondary coil end"),
-        ),
+        first,
         Outlet(
             "secondary_half_2",
             SECONDARY,
@@ -135,6 +163,31 @@ def _main_outlets(draft: Draft, ratio: float, leakage: float) -> list[Outlet]:
             ("half 2 coil end", "half 2 inner"),
         ),
     ]
+
+
+def _own_outlet(draft: Draft, one: OneTransformer, ratio: float) -> Outlet:
+    """The secondary of one transformer of a pair; with a centre-tap each is one half.
+
+    The second ends at the low end, the first at the second's outer end where the two are in series.
+    """
+    table = draft.scenario.second_transformer
+    assert table is not None
+    low = _low(draft)
+    if table.secondaries == "series" and not one.prefix and not _centre_tap(draft):
+        low = BETWEEN
+    dot, coil_end = f"{one.word}secondary dot", f"{one.word}secondary coil end"
+    inner, coil = (dot, low), (dot, coil_end)
+    if one.prefix and _centre_tap(draft):
+        inner, coil = (low, dot), (coil_end, dot)
+    return Outlet(
+        f"{one.prefix}secondary",
+        one.word + SECONDARY,
+        ratio,
+        leakage_inductances(one.transformer)[1],
+        f"{one.prefix}transformer.secondary_leakage_inductance",
+        inner,
+        coil,
+    )
 
 
 def _boost_outlet(draft: Draft) -> Outlet:
@@ -185,7 +238,7 @@ def _main_terminals(draft: Draft) -> Terminals:
     resistance, key = winding_resistance(transformer, "secondary"), "transformer.secondary_resistance"
     first = draft.series(SECONDARY, "secondary coil end", [Resistance("secondary.resistance", resistance, key)])
     draft.current("secondary.current", "secondary current", "secondary.leakage")
-    low = draft.minus if _centre_tap(draft) or draft.scenario.rectifier is None else "secondary low"
+    low = _low(draft)
     draft.voltage("secondary.voltage", "secondary voltage at its terminals", plus=first, minus=low)
     if not _centre_tap(draft):
         return Terminals(first, low)
@@ -194,39 +247,68 @@ def _main_terminals(draft: Draft) -> Terminals:
     return Terminals(first, second, draft.minus)
 
 
-def _draw_core(draft: Draft, node: str) -> None:
+def _pair_terminals(draft: Draft) -> Terminals:
+    """Winding resistances of both secondaries, their signals, and the terminals of what they are joined to."""
+    table = draft.scenario.second_transformer
+    assert table is not None
+    low, series, tapped = _low(draft), table.secondaries == "series", _centre_tap(draft)
+    first = _behind_resistance(draft, 0)
+    end = "" if tapped else BETWEEN if series else first
+    second = _behind_resistance(draft, 1, end=end)
+    draft.current("secondary.current", "secondary current", "secondary.leakage")
+    draft.current(
+        "second_secondary.current",
+        "current of the second secondary",
+        "second_secondary.leakage",
+        factor=-1.0 if tapped else 1.0,
+    )
+    lowest = BETWEEN if series and not tapped else low
+    draft.voltage("secondary.voltage", "secondary voltage at its terminals", plus=first, minus=lowest)
+    plus, minus = (low, second) if tapped else (second, low)
+    draft.voltage("second_secondary.voltage", "second secondary voltage at its terminals", plus=plus, minus=minus)
+    return Terminals(first, second, draft.minus) if tapped else Terminals(first, low)
+
+
+def _behind_resistance(draft: Draft, which: int, *, end: str = "") -> str:
+    """The resistance of one of two secondaries; the node behind it."""
+    one = transformers(draft.scenario)[which]
+    resistance = winding_resistance(one.transformer, "secondary")
+    key = f"{one.prefix}transformer.secondary_resistance"
+    pieces = [Resistance(f"{one.prefix}secondary.resistance", resistance, key)]
+    return draft.series(one.word + SECONDARY, f"{one.word}secondary coil end", pieces, end=end)
+
+
+def _draw_core(draft: Draft, one: OneTransformer, ends: tuple[str, str]) -> None:
     """Magnetising curve, friction elements and loss resistance across the primary's flux-linking voltage."""
-    core, circuit = draft.scenario.core, draft.circuit
+    core, circuit, name = one.core, draft.circuit, f"{one.prefix}core"
     if core is None:
         return
-    branch = magnetising_branch(core, primary_turns(draft.scenario))
+    branch = magnetising_branch(core, one.primary_turns)
     fluxes, currents = branch.flux_linkages[1:], branch.currents[1:]
     circuit.add(
         SaturatingInductor(
-            "core",
-            node,
-            REFERENCE,
+            name,
+            *ends,
             (*(-flux for flux in reversed(fluxes)), *fluxes),
             (*(-current for current in reversed(currents)), *currents),
         ),
-        "core",
-        key="core.magnetising_inductance",
+        f"{one.word}core",
+        key=f"{name}.magnetising_inductance",
     )
-    names = []
-    for k, (stiffness, limit) in enumerate(branch.frictions, start=1):
-        names.append(f"core.friction_{k}")
+    names = [f"{name}.friction_{k}" for k in range(1, len(branch.frictions) + 1)]
+    for friction, (stiffness, limit) in zip(names, branch.frictions, strict=True):
         circuit.add(
-            Friction(names[-1], node, REFERENCE, stiffness, limit, draft.primary.voltage),
-            "core hysteresis",
-            key="core.hysteresis",
+            Friction(friction, *ends, stiffness, limit, draft.primary.voltage),
+            f"{one.word}core hysteresis",
+            key=f"{name}.hysteresis",
         )
     if branch.loss_resistance is not None:
-        loss = Resistor("core.loss", node, REFERENCE, branch.loss_resistance)
-        circuit.add(loss, "core loss", key="core.loss_resistance")
-    circuit.read("core.flux_linkage", "V.s", "flux linkage of the primary", Probe("state", "core"))
-    draft.current("core.magnetising_current", "magnetising current", "core", *names)
-    transformer = draft.scenario.transformer
-    wound = turns(transformer, "primary") if transformer is not None else None
+        loss = Resistor(f"{name}.loss", *ends, branch.loss_resistance)
+        circuit.add(loss, f"{one.word}core loss", key=f"{name}.loss_resistance")
+    circuit.read(f"{name}.flux_linkage", "V.s", f"flux linkage of the {one.word}primary", Probe("state", name))
+    draft.current(f"{name}.magnetising_current", f"{one.word}magnetising current", name, *names)
+    wound = one.primary_turns
     if core.section is not None and wound is not None:
-        per_tesla = flux_scale(core, round(wound), "the flux density")
-        circuit.read("core.flux_density", "T", "flux density in the core", Probe("state", "core", 1.0 / per_tesla))
+        per_tesla = flux_scale(core, wound, "the flux density")
+        label = f"flux density in the {one.word}core"
+        circuit.read(f"{name}.flux_density", "T", label, Probe("state", name, 1.0 / per_tesla))

@@ -18,7 +18,7 @@ from weldsim.frozen import dataclass
 from weldsim.parts.cable import warm_factor
 from weldsim.parts.transformer import Transformer, turns
 
-PARTS = ("winding", "choke", "device", "rectifier")
+PARTS = ("winding", "second_winding", "choke", "device", "rectifier")
 DENSITY = {"copper": 8900.0, "aluminium": 2700.0}  # [kg/m3]
 BEYOND = 300.0  # exponent of a warming that is far beyond all limits
 HEAT = {"copper": 385.0, "aluminium": 900.0}  # [J/(kg K)]

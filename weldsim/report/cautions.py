@@ -99,6 +99,13 @@ _WHERE_IT_MATTERS: tuple[tuple[Callable[[Any, str], bool], str], ...] = (
         _about_the_feeder,
         "Rolls and gear pull in fingers and hair, and wire and reel stand at the weld voltage while power is on.",
     ),
+    (
+        _has("second_transformer"),
+        "Two secondaries in series add up to an open-circuit voltage that may be dangerous, and one joined the wrong "
+        "way round is a short circuit in parallel; primaries and their fuses belong to a licensed person. A voltmeter "
+        "across the open join comes before the bolt, and the windings and the capacitor of an oven are lethal as they "
+        "are.",
+    ),
     (_about_breakers, "Never answer a trip with a bigger breaker: it protects the cable."),
     (
         _about_generators,

@@ -257,6 +257,7 @@ _NOT_TOLD: dict[str, Callable[["Answer", str], bool]] = {  # study -> whether it
     "preview": lambda answer, name: (
         getattr(answer.scenario, "load", None) is None and name.startswith("output.current.")
     ),
+    "share": lambda answer, name: any(word in name for word in ("secondary", "_primary", "core.", "transformer.")),
     "spot": _in_the_table_of_spots,
 }
 _GROUPED = {"group", "group_largest", "subgroup", "interharmonic_above"}
@@ -302,6 +303,11 @@ _TOLD = {
     "compare": (("Causes, what each takes and leaves", "cause"), ("What tells the first from another", "telling")),
     "generator": (("Ratings", "rating"),),
     "mains": (("Orders", "order"), ("Limits", "limit"), ("Settings", "setting")),
+    "share": (
+        ("Each transformer", "transformer"),
+        ("The same two joined otherwise (as told: the right way round)", "join"),
+        ("Turns of the second secondary", "turns"),
+    ),
     "taps": (("Tap by tap", "pair"), ("The same output by the dial", "pair")),
     "preview": (("Where the power goes", "part"),),
 }

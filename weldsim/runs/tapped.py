@@ -22,6 +22,7 @@ def tapped(scenario: Scenario, factor: float, *, control: bool = False) -> tuple
     transformer = scenario.transformer
     if transformer is None:
         raise WiringError("there is no transformer that could have taps", place="transformer", advice="add one")
+    _alone(scenario, "taps")
     known = turns(transformer, "primary")
     if known is not None:
         factor = round(factor * known) / known
@@ -69,12 +70,23 @@ def _row(row: FrictionRow, factor: float) -> FrictionRow:
     )
 
 
+def _alone(scenario: Scenario, what: str) -> None:
+    """Refuse two transformers, whose turns cannot be told apart by one number."""
+    if scenario.second_transformer is not None:
+        raise WiringError(
+            f"with two transformers one number does not say whose {what} they are",
+            place="second_transformer",
+            advice="ask `weldsim share` what a turn more or less does, or write --set second_transformer=absent",
+        )
+
+
 def rewound(scenario: Scenario, turns: int) -> Scenario:
     """The supply with another number of secondary turns of the same wire; primary and iron stay.
 
     A resistance given as such goes with the turns, a leakage of the secondary with their square; what is told by wire,
     length of turn or layout follows by itself.
     """
+    _alone(scenario, "turns")
     transformer = scenario.transformer
     if transformer is None or transformer.primary_turns is None or transformer.secondary_turns is None:
         raise WiringError(

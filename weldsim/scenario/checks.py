@@ -4,16 +4,13 @@ Each finding has a level (good, note, fault), a number, and says what was assume
 estimates on the safe side; what happens in the arc is for the simulation.
 """
 
-import math
 from collections.abc import Callable, Iterator
 
 from weldsim.parts.capacitors import bleed_time, stored_energy
-from weldsim.parts.flux import flux_linkage_at, remanent_flux_linkage, saturation_flux_linkage
-from weldsim.parts.iron import MagnetisingBranch, magnetising_branch
 from weldsim.parts.rectifier import reverse_voltage
 from weldsim.parts.varistor import voltage_at
 from weldsim.scenario.checks_of_firing import FIRING_QUESTIONS
-from weldsim.scenario.consistency import primary_turns
+from weldsim.scenario.checks_of_iron import IRON_QUESTIONS
 from weldsim.scenario.document import TABLES, Scenario, given_fields
 from weldsim.scenario.finding import (
     FAULT,
@@ -42,78 +39,14 @@ SWITCH_MARGIN = 1.5  # likewise for a triac or thyristor on the mains
 VARISTOR_SPREAD = 0.10  # of the voltage at 1 mA from disc to disc (common practice, no published source)
 SURGE_CURRENT = 50.0  # [A] at which discs of 14 mm are usually told to clamp (from memory)
 LEAST_INDUCTANCE = 1e-9  # [H] of about a millimetre of straight wire
-USUAL_BREAKER = 16.0  # [A] of a household socket where none is given (common practice)
-QUARTER = 180  # looks at a quarter of a sine: peaks of a saturated core to 1 %
 WELDING_CURRENT = 100.0  # [A] at which the volts of an arc are looked at
 LEAST_ARC = 10.0  # [V] between electrodes of steel: what their two ends take alone (common practice)
-FLUX_MARGIN = 0.95  # of saturation; above it the idle current grows steeply (common practice)
 
 
 def findings(scenario: Scenario) -> list[Finding]:
     """Every finding, faults first."""
     found = [finding for question in QUESTIONS for finding in question(scenario)]
     return sorted(found, key=lambda finding: (FAULT, NOTE, GOOD).index(finding.level))
-
-
-def _flux(scenario: Scenario) -> Iterator[Finding]:
-    """Flux at the highest mains against saturation."""
-    if scenario.core is None:
-        return
-    wound = primary_turns(scenario)
-    limit, flux = saturation_flux_linkage(scenario.core, wound), highest(scenario).flux_linkage
-    if math.isinf(limit):
-        yield Finding("core.flux", NOTE, "The core has no saturation: inrush is not to be believed.", flux, "V.s")
-        return
-    share = flux / limit
-    branch = magnetising_branch(scenario.core, wound)
-    current, heats = branch.current(flux), _rms_of_a_sine(branch, flux)
-    carried = USUAL_BREAKER if scenario.breaker is None else scenario.breaker.current
-    idle = heats > carried
-    steep = share > FLUX_MARGIN or current > math.sqrt(2.0) * carried
-    level = FAULT if share > 1.0 or idle else NOTE if steep else GOOD
-    density = ""
-    if scenario.core.section is not None and wound:
-        density = f" ({shown(flux / (wound * scenario.core.section * scenario.core.stacking), 'flux_density')})"
-    told = ""
-    if idle:
-        told = (
-            f", {shown(heats, 'current')} rms: more than a breaker of {shown(carried, 'current')} carries, without load"
-        )
-    yield Finding(
-        "core.flux",
-        level,
-        f"Flux linkage peaks at {shown(flux, 'flux_linkage')}{density} at {mains_word(scenario)}, "
-        f"{shown(share, 'fraction')} of saturation; magnetising peak about {shown(current, 'current')}{told}. "
-        "Assumed: settled, no load, full conduction, no drop in the primary.",
-        flux,
-        "V.s",
-    )
-
-
-def _rms_of_a_sine(branch: MagnetisingBranch, flux: float) -> float:
-    """What the magnetising current of a sine of flux heats with: near saturation its peaks are far above its rms."""
-    angles = [math.pi / 2.0 * (step + 0.5) / QUARTER for step in range(QUARTER)]
-    return math.sqrt(sum(branch.current(flux * math.sin(angle)) ** 2 for angle in angles) / QUARTER)
-
-
-def _start_flux(scenario: Scenario) -> Iterator[Finding]:
-    """Flux at the start against what the core keeps without current."""
-    start, core = scenario.start, scenario.core
-    if core is None or not (start.flux_linkage or start.remanence):
-        return
-    wound = primary_turns(scenario)
-    flux = start.flux_linkage or flux_linkage_at(core, start.remanence or 0.0, primary_turns=wound)
-    kept = remanent_flux_linkage(core, wound)
-    if abs(flux) > 1.02 * kept:
-        yield Finding(
-            "start.flux",
-            NOTE,
-            f"The run starts with {shown(flux, 'flux_linkage')} in the core, which keeps at most "
-            f"{shown(kept, 'flux_linkage')} without current: it begins with a jolt that no resting supply has. "
-            "For remanence as switching off leaves it, ask inrush.",
-            abs(flux),
-            "V.s",
-        )
 
 
 def _bank_voltage(scenario: Scenario) -> Iterator[Finding]:
@@ -375,8 +308,7 @@ def _mayr_alone(scenario: Scenario) -> Iterator[Finding]:
 
 
 QUESTIONS: tuple[Callable[[Scenario], Iterator[Finding]], ...] = (
-    _flux,
-    _start_flux,
+    *IRON_QUESTIONS,
     _bank_voltage,
     _bleed,
     _diodes,

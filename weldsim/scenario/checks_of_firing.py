@@ -8,7 +8,7 @@ import math
 from collections.abc import Callable, Iterator
 
 from weldsim.parts.iron import MagnetisingBranch, magnetising_branch
-from weldsim.parts.mains import crest_voltage
+from weldsim.parts.mains import crest_flux_linkage, crest_voltage
 from weldsim.parts.phase_control import (
     HALF_CYCLE,
     PhaseControl,
@@ -20,6 +20,7 @@ from weldsim.parts.phase_control import (
 from weldsim.scenario.consistency import primary_turns
 from weldsim.scenario.document import Scenario
 from weldsim.scenario.finding import FAULT, GOOD, NOTE, Finding, shown, source_of
+from weldsim.scenario.pair import shares
 
 VISIBLE_DC = 0.5  # [V] direct voltage on a closed core that is heard and felt (common practice)
 _HALVINGS = 50  # of the interval in which the pulse length is sought: to the last digit
@@ -84,7 +85,9 @@ def _gate_pulse(scenario: Scenario) -> Iterator[Finding]:
         )
         return
     branch = magnetising_branch(scenario.core, primary_turns(scenario))
-    frequency, crest, width = scenario.mains.frequency, crest_voltage(source_of(scenario)), control.pulse_width
+    source, frequency, width = source_of(scenario), scenario.mains.frequency, control.pulse_width
+    crest = crest_voltage(source) * shares(scenario, crest_flux_linkage(source))[0]
+    alone = "" if scenario.second_transformer is None else " Of the first transformer's core alone."
     ends = core_current(branch, crest=crest, frequency=frequency, delay=delay, time=width)
     needed = pulse_needed(branch, control.latching_current, crest=crest, frequency=frequency, delay=delay)
     advice = "; only a train would do" if needed is None else f"; {shown(needed, 'time')} would do, or a train"
@@ -96,7 +99,7 @@ def _gate_pulse(scenario: Scenario) -> Iterator[Finding]:
         f"At {delay:.4g} deg a pulse of {shown(width, 'time')} ends at about {shown(ends, 'current')} of "
         f"core current; the {control.device} latches at {shown(control.latching_current, 'current')}"
         f"{'' if reached else advice}.{outlasted} Rough: load current held back, core at rest in the steep part "
-        "of its curve, mains impedance neglected; the simulation decides.",
+        f"of its curve, mains impedance neglected; the simulation decides.{alone}",
         ends,
         "A",
     )

@@ -10,8 +10,10 @@ from typing import Any
 from weldsim.errors import Complaint, ScenarioError
 from weldsim.parts.choke import flux_curve
 from weldsim.parts.flux import saturation_flux_linkage
+from weldsim.parts.iron import magnetising_branch
 from weldsim.parts.transformer import turns
 from weldsim.scenario.document import Scenario
+from weldsim.scenario.pair import OneTransformer, loop_impedance, transformers
 
 Found = Iterator[tuple[str, str]]
 
@@ -40,6 +42,61 @@ def _core(scenario: Scenario) -> Found:
         yield "core", "there is no [transformer] for this core"
         return
     yield from _usable("core", lambda core: saturation_flux_linkage(core, primary_turns(scenario)), scenario.core)
+
+
+def _second_transformer(scenario: Scenario) -> Found:
+    """A second transformer and its core stand beside a first; together with it they are sound, and can be joined."""
+    table = scenario.second_transformer
+    if scenario.second_core is not None and table is None:
+        yield "second_core", "there is no [second_transformer] for this core"
+    elif scenario.second_core is not None and scenario.core is None:
+        yield "second_core", "there is no [core] of the first transformer, from which the rest is taken"
+    if table is None:
+        return
+    if scenario.transformer is None:
+        yield "second_transformer", "there is no [transformer] beside it, from which the rest is taken"
+        return
+    second = transformers(scenario)[1]
+    faults = second.transformer.faults()
+    yield from ((f"second_transformer.{name}", fact) for name, fact in faults)
+    if second.core is not None and not faults:
+        place = "second_core" if scenario.second_core is not None else "second_transformer"
+        for _, fact in _usable(place, lambda core: saturation_flux_linkage(core, second.primary_turns), second.core):
+            yield place, f"with what is taken from the first transformer: {fact}"
+    if not faults:
+        yield from _join(scenario)
+
+
+def _join(scenario: Scenario) -> Found:
+    """What cannot be joined so, or has no solution."""
+    table = scenario.second_transformer
+    assert table is not None
+    if scenario.rectifier is not None and scenario.rectifier.kind == "centre-tap":
+        if table.secondaries == "parallel":
+            fact = "a centre-tap between two secondaries needs them in series, each one half"
+            yield "second_transformer.secondaries", fact
+        elif table.primaries == "series":
+            fact = "with a centre-tap each half works alone, which the other's primary in series holds up: parallel"
+            yield "second_transformer.primaries", fact
+    if table.primaries == "parallel":
+        if table.secondaries == "parallel" and not abs(loop_impedance(scenario, scenario.mains.frequency)) > 0.0:
+            fact = "two ideal transformers in parallel form a loop in which nothing limits the current; give either"
+            yield "second_transformer.secondaries", f"{fact} a winding resistance or a leakage inductance"
+        return
+    if scenario.boost is not None and scenario.boost.kind == "winding":
+        fact = "a boost winding, which lies on the first transformer, needs the whole mains on its primary: parallel"
+        yield "second_transformer.primaries", fact
+    if table.secondaries == "series" and not any(map(_loses, transformers(scenario))):
+        fact = "with series secondaries only the iron tells how they share the mains; add a [core] with loss_resistance"
+        yield "second_transformer.primaries", f"{fact}, or with section, path_length and steel"
+
+
+def _loses(one: OneTransformer) -> bool:
+    """Whether a core has an eddy loss; one that cannot be computed with is told of elsewhere."""
+    try:
+        return one.core is not None and magnetising_branch(one.core, one.primary_turns).loss_resistance is not None
+    except (ScenarioError, ArithmeticError):
+        return True
 
 
 def _choke(scenario: Scenario) -> Found:
@@ -134,6 +191,7 @@ def _feeder(scenario: Scenario) -> Found:
 
 QUESTIONS: tuple[Callable[[Scenario], Found], ...] = (
     _core,
+    _second_transformer,
     _choke,
     _rectifier,
     _boost_winding,

@@ -22,6 +22,7 @@ from weldsim.parts.phase_control import PhaseControl
 from weldsim.parts.protection import Breaker
 from weldsim.parts.readings import Readings
 from weldsim.parts.rectifier import Rectifier
+from weldsim.parts.second_transformer import SecondCore, SecondTransformer
 from weldsim.parts.soft_start import SoftStart
 from weldsim.parts.start import Start
 from weldsim.parts.transformer import Transformer
@@ -43,6 +44,8 @@ TABLES: dict[str, type] = {
     "varistor": Varistor,
     "transformer": Transformer,
     "core": Core,
+    "second_transformer": SecondTransformer,
+    "second_core": SecondCore,
     "rectifier": Rectifier,
     "bank": Bank,
     "choke": Choke,
@@ -76,6 +79,8 @@ class Scenario:
     varistor: Varistor | None = None
     transformer: Transformer | None = None
     core: Core | None = None
+    second_transformer: SecondTransformer | None = None
+    second_core: SecondCore | None = None
     rectifier: Rectifier | None = None
     bank: Bank | None = None
     choke: Choke | None = None

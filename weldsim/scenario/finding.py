@@ -5,9 +5,9 @@ from weldsim.parts.boost import no_load_voltage
 from weldsim.parts.generator import as_mains
 from weldsim.parts.mains import Mains, crest_flux_linkage, crest_voltage
 from weldsim.parts.rectifier import diodes_in_series
-from weldsim.parts.transformer import turns_ratio
 from weldsim.scenario.consistency import primary_turns
 from weldsim.scenario.document import Scenario
+from weldsim.scenario.pair import secondary_crest
 from weldsim.units import to_text
 
 GOOD, NOTE, FAULT = "good", "note", "fault"
@@ -31,7 +31,7 @@ class NoLoad:
     factor: float  # mains voltage over its nominal value
     mains_crest: float  # [V]
     secondary_crest: float  # [V] of one half for a centre-tap
-    flux_linkage: float  # [V.s] half of its swing
+    flux_linkage: float  # [V.s] half of its swing, with the whole mains on one primary
     rectified: float  # [V] behind the main rectifier, or the crest without one
     boosted: float | None  # [V] behind the boost's bridge; None without boost winding
     bank: float  # [V] what the bank is charged to; rectified where there is no bank
@@ -46,7 +46,8 @@ def source_of(scenario: Scenario) -> Mains:
 def no_load(scenario: Scenario, *, factor: float) -> NoLoad:
     """The no-load figures at a mains voltage of ``factor`` times its nominal value."""
     crest = crest_voltage(source_of(scenario), factor=factor)
-    secondary = crest / turns_ratio(scenario.transformer) if scenario.transformer is not None else crest
+    flux = crest_flux_linkage(source_of(scenario), factor=factor)
+    secondary = crest if scenario.transformer is None else secondary_crest(scenario, crest, flux_linkage=flux)
     rectified = secondary
     if scenario.rectifier is not None:
         rectified = max(secondary - diodes_in_series(scenario.rectifier) * scenario.rectifier.threshold, 0.0)
@@ -55,7 +56,7 @@ def no_load(scenario: Scenario, *, factor: float) -> NoLoad:
         factor=factor,
         mains_crest=crest,
         secondary_crest=secondary,
-        flux_linkage=crest_flux_linkage(source_of(scenario), factor=factor),
+        flux_linkage=flux,
         rectified=rectified,
         boosted=boosted,
         bank=max(rectified, boosted or 0.0) if boost_reaches_bank(scenario) else rectified,

@@ -6,10 +6,11 @@ What a study leaves out is not looked at here: a value is idle when no run of th
 from collections.abc import Callable, Iterator
 
 from weldsim.frozen import dataclass
-from weldsim.parts.iron import is_iron
+from weldsim.parts.iron import Core, is_iron
 from weldsim.parts.load import USED as USED_BY_LOAD
 from weldsim.parts.soft_start import USED as USED_BY_SOFT_START
 from weldsim.scenario.document import Scenario, given_fields
+from weldsim.scenario.pair import transformers
 
 OF_THE_KIND = "its kind"
 
@@ -50,37 +51,39 @@ def _cables(scenario: Scenario) -> Found:
 
 
 def _transformer(scenario: Scenario) -> Found:
-    transformer = scenario.transformer
-    if transformer is None:
-        return
-    for side in ("primary", "secondary"):
-        resistance = f"{side}_resistance"
-        if getattr(transformer, resistance) is not None:
-            names = (f"{side}_wire_section", f"{side}_turn_length")
-            yield from _among("transformer", transformer, names, f"transformer.{resistance}")
-    if transformer.primary_leakage_inductance is not None or transformer.secondary_leakage_inductance is not None:
-        yield from _among("transformer", transformer, ("layout",), "the leakage inductance")
+    for one, given in zip(transformers(scenario), (scenario.transformer, scenario.second_transformer), strict=False):
+        table, transformer = f"{one.prefix}transformer", one.transformer
+        for side in ("primary", "secondary"):
+            resistance = f"{side}_resistance"
+            if getattr(transformer, resistance) is not None:
+                names = (f"{side}_wire_section", f"{side}_turn_length")
+                yield from _among(table, given, names, f"{table}.{resistance}")
+        if transformer.primary_leakage_inductance is not None or transformer.secondary_leakage_inductance is not None:
+            yield from _among(table, given, ("layout",), "the leakage inductance")
 
 
-def _core(scenario: Scenario) -> Found:
-    core = scenario.core
-    if core is None:
-        return
+def _cores(scenario: Scenario) -> Found:
+    for one, given in zip(transformers(scenario), (scenario.core, scenario.second_core), strict=False):
+        if one.core is not None and given is not None:
+            yield from _core(f"{one.prefix}core", one.core, given)
+
+
+def _core(table: str, core: Core, given: Core) -> Found:
     if is_iron(core):
-        curve = "core.magnetising_curve" if core.magnetising_curve is not None else "core.steel"
-        yield from _among("core", core, ("saturation_flux_linkage",), curve)
+        curve = f"{table}.magnetising_curve" if core.magnetising_curve is not None else f"{table}.steel"
+        yield from _among(table, given, ("saturation_flux_linkage",), curve)
     elif core.magnetising_curve is not None and core.magnetising_inductance is None:
         names = ("saturation_flux_linkage", "steel", "gap", "remanence")
-        yield from _among("core", core, names, "a core.magnetising_curve of the winding")
+        yield from _among(table, given, names, f"a {table}.magnetising_curve of the winding")
     elif core.magnetising_inductance is not None:
         names = ("steel", "magnetising_curve", "gap", "remanence")
-        yield from _among("core", core, names, "core.magnetising_inductance")
+        yield from _among(table, given, names, f"{table}.magnetising_inductance")
         if core.saturation_flux_linkage is None:
-            yield from _among("core", core, ("saturated_inductance",), "a core without saturation_flux_linkage")
+            yield from _among(table, given, ("saturated_inductance",), "a core without saturation_flux_linkage")
     if core.hysteresis is not None:
-        yield from _among("core", core, ("coercive_field",), "core.hysteresis")
+        yield from _among(table, given, ("coercive_field",), f"{table}.hysteresis")
     if core.loss_resistance is not None:
-        yield from _among("core", core, ("loss_per_mass", "eddy_share", "mass"), "core.loss_resistance")
+        yield from _among(table, given, ("loss_per_mass", "eddy_share", "mass"), f"{table}.loss_resistance")
 
 
 def _choke(scenario: Scenario) -> Found:
@@ -151,7 +154,7 @@ def _kinds(scenario: Scenario) -> Found:
 _QUESTIONS: tuple[Callable[[Scenario], Found], ...] = (
     _cables,
     _transformer,
-    _core,
+    _cores,
     _choke,
     _phase_control,
     _boost,

@@ -5,18 +5,21 @@ from collections.abc import Iterator
 from weldsim.parts.transformer import leakage_inductances, winding_resistance
 from weldsim.scenario.document import Scenario
 from weldsim.scenario.finding import NOTE, Finding
+from weldsim.scenario.pair import transformers
 
 
 def left_at_nothing(scenario: Scenario) -> list[str]:
     """Resistances and inductances that are zero, as their keys; only where there is a transformer to be loaded."""
-    transformer, mains = scenario.transformer, scenario.mains
-    if transformer is None:
+    if scenario.transformer is None:
         return []
-    values = {
-        "mains.resistance": mains.resistance if scenario.generator is None else 1.0,
-        "transformer.primary_resistance": winding_resistance(transformer, "primary"),
-        "transformer.secondary_resistance": winding_resistance(transformer, "secondary"),
-        "transformer.secondary_leakage_inductance": sum(leakage_inductances(transformer)),
+    values = {"mains.resistance": scenario.mains.resistance if scenario.generator is None else 1.0}
+    for one in transformers(scenario):
+        values |= {
+            f"{one.prefix}transformer.primary_resistance": winding_resistance(one.transformer, "primary"),
+            f"{one.prefix}transformer.secondary_resistance": winding_resistance(one.transformer, "secondary"),
+            f"{one.prefix}transformer.secondary_leakage_inductance": sum(leakage_inductances(one.transformer)),
+        }
+    values |= {
         "bank.resistance": 1.0 if scenario.bank is None else scenario.bank.resistance,
         "choke.resistance": 1.0 if scenario.choke is None else scenario.choke.resistance,
     }

@@ -11,6 +11,7 @@ from weldsim.scenario.document import TABLES, TEXTS
 from weldsim.units import Rows, Rule, rule_of
 
 BEGIN, END = "<!-- keys: begin -->", "<!-- keys: end -->"
+OF_THE_SECOND = ("second_transformer", "second_core")  # what these do not give is the first transformer's
 HEAD = ("| key | value | without it | meaning |", "|---|---|---|---|")
 
 
@@ -21,7 +22,10 @@ def key_table() -> str:
         lines.append(_row(name, rule, '""'))
     for table, part in TABLES.items():
         for field in dataclasses.fields(part):
-            lines.append(_row(f"{table}.{field.name}", rule_of(field), _default(field)))
+            without = _default(field)
+            if table in OF_THE_SECOND and without == "not given":
+                without = "as the first"
+            lines.append(_row(f"{table}.{field.name}", rule_of(field), without))
     return "\n".join([*HEAD, *lines])
 
 

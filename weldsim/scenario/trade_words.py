@@ -24,6 +24,8 @@ _TABLES = {
     "varistor": "mov surge_arrester",
     "trigger": "timer sequence spot",
     "transformer": "winding primary secondary",
+    "second_transformer": "other_transformer transformer_2 transformer2 pair",
+    "second_core": "other_core core_2 core2",
 }
 # What people call a value -> key of the same table, or of another one.
 _KEYS = {

@@ -14,7 +14,7 @@ from weldsim.errors import WeldsimError
 from weldsim.frozen import dataclass
 from weldsim.scenario.document import Scenario
 from weldsim.scenario.idle import idle_values
-from weldsim.studies.fed_by import told_generator
+from weldsim.studies.fed_by import told_generator, told_pair
 
 if TYPE_CHECKING:
     from weldsim.runs.run import Run, ScenarioText
@@ -71,7 +71,7 @@ class Answer:
         doubts = dict.fromkeys(doubt for run in self.runs.values() if (doubt := run.doubt) is not None)
         told = [Verdict("energy", "fault", doubt) for doubt in doubts]
         object.__setattr__(self, "verdicts", [*told, *self.verdicts, *_told_idle(self.scenario)])
-        lines = [*self.assumptions, *told_generator(self.study, self.scenario)]
+        lines = [*self.assumptions, *told_generator(self.study, self.scenario), *told_pair(self.study, self.scenario)]
         object.__setattr__(self, "assumptions", list(dict.fromkeys(lines)))
 
     def __repr__(self) -> str:

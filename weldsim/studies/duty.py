@@ -8,7 +8,7 @@ from weldsim.errors import QuestionError
 from weldsim.parts.cooling import PARTS
 from weldsim.scenario.document import Scenario
 from weldsim.studies.answer import Answer, Number
-from weldsim.studies.duty_heat import CYCLE, Warm, dial_row, first_hot, rest_for, warm_part, warms
+from weldsim.studies.duty_heat import CYCLE, WINDINGS, Warm, dial_row, first_hot, rest_for, warm_part, warms
 from weldsim.studies.duty_verdicts import (
     assumptions,
     cutout_verdict,
@@ -62,7 +62,7 @@ def ask(scenario: Scenario, *, dials: Sequence[float] | None = None, duty: float
     parts = [
         warm_part(asked, part, own)
         for part in PARTS
-        if part != "winding" or asked.transformer is not None
+        if part not in WINDINGS or asked.transformer is not None
         if warms(own[1], part)
     ]
     if not parts:

@@ -8,21 +8,28 @@ from typing import Any
 from weldsim.frozen import dataclass
 from weldsim.parts.cooling import Body, Cooling, capacity, growth, winding_mass
 from weldsim.scenario.document import Scenario
+from weldsim.scenario.pair import transformers
 from weldsim.studies.operating import Setting
 
 CYCLE = 600.0  # [s] in which duty is counted (IEC 60974-1)
 GIVEN, ESTIMATED = 1.15, 1.6  # factors by which a cooling may be off: a measured one, one from a time constant
 NAMES = {
     "winding": "transformer windings",
+    "second_winding": "second transformer's windings",
     "choke": "choke",
     "device": "phase control's heat sink",
     "rectifier": "rectifier's heat sink",
 }
+WINDINGS = ("winding", "second_winding")
 # Part -> parts of the ledger whose loss warms it: those of metal, which grow with the temperature, and the others.
 HEATED_BY: dict[str, tuple[tuple[str, ...], tuple[str, ...]]] = {
     "winding": (
         ("transformer primary winding", "transformer secondary winding", "boost winding"),
         ("core loss", "core hysteresis"),
+    ),
+    "second_winding": (
+        ("second transformer primary winding", "second transformer secondary winding"),
+        ("second core loss", "second core hysteresis"),
     ),
     "choke": (("choke",), ()),
     "device": ((), ("phase control",)),
@@ -69,15 +76,16 @@ def _heat(setting: Setting, part: str) -> tuple[float, float]:
 
 def _body(scenario: Scenario, part: str, setting: Setting) -> tuple[Body, str]:
     """A part on a setting, and how its cooling is known."""
-    cooling, transformer = scenario.cooling or Cooling(), scenario.transformer
-    metal, others = _heat(setting, part)
-    winds, of_metal = part == "winding" and transformer is not None, part in ("winding", "choke")
-    conductor = transformer.conductor if winds and transformer is not None else "copper"
-    cold = transformer.winding_temperature if winds and transformer is not None else 20.0
-    mass: float | None = getattr(cooling, f"{part}_mass", None)
-    if mass is None and winds and transformer is not None:
-        mass = winding_mass(transformer)
-    to_air, time = getattr(cooling, f"{part}_to_air"), getattr(cooling, f"{part}_time")
+    cooling, (metal, others) = scenario.cooling or Cooling(), _heat(setting, part)
+    wound = next((one for one in transformers(scenario) if f"{one.prefix}winding" == part), None)
+    winds, of_metal = wound is not None, part in (*WINDINGS, "choke")
+    conductor = wound.transformer.conductor if wound is not None else "copper"
+    cold = wound.transformer.winding_temperature if wound is not None else 20.0
+    kind = part.removeprefix("second_")  # what is given of the cooling holds for each of two transformers
+    mass: float | None = getattr(cooling, f"{kind}_mass", None)
+    if mass is None and wound is not None:
+        mass = winding_mass(wound.transformer)
+    to_air, time = getattr(cooling, f"{kind}_to_air"), getattr(cooling, f"{kind}_time")
     known = "given" if to_air is not None else "estimated" if mass is not None else "unknown"
     if to_air is None:
         to_air = 1.0 if mass is None else time / capacity(mass, conductor=conductor)

@@ -123,7 +123,7 @@ def unknown_verdict(parts: Sequence[Warm], duty: float) -> list[Verdict]:
         f"{amount(one.body.copper + one.body.fixed, 'W')}"
         for one in unknown
     )
-    keys = ", ".join(f"cooling.{one.part}_to_air" for one in unknown)
+    keys = ", ".join(dict.fromkeys(f"cooling.{one.part.removeprefix('second_')}_to_air" for one in unknown))
     return [
         Verdict(
             "unknown",

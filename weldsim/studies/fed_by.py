@@ -1,11 +1,13 @@
-"""What a study must say of a generator that stands in place of the mains: what of it acts in the figures."""
+"""What any study must say of what stands beside the usual: a generator in place of the mains, a second transformer."""
 
 from typing import Any
 
 from weldsim.parts.mains import Mains
 from weldsim.scenario.document import Scenario
 from weldsim.scenario.finding import source_of
+from weldsim.scenario.pair import joined
 
+FLUX_SET = ("inrush", "drill", "spot", "taps", "preview")  # studies that start from a flux they are given
 SETTLE_NOTHING = ("inrush", "drill", "strike", "weld", "sequence", "spot", "choke", "feed")
 
 
@@ -30,6 +32,28 @@ def told_generator(study: str, scenario: Any) -> list[str]:
         f"{head}. Settled, {holds} (mains -10 and +10 % stand for the volts it is set to). What does not settle (runs "
         f"from rest, presses, dip transfer) has an emf of {volts}, {left_out} left out."
     ]
+
+
+def told_pair(study: str, scenario: Any) -> list[str]:
+    """The assumption of a study on two transformers: which of its figures speak of the first alone."""
+    if not isinstance(scenario, Scenario) or scenario.second_transformer is None or study == "share":
+        return []
+    lines = [
+        f"Two transformers, {joined(scenario.second_transformer)}, both in the circuit with their own core. What is "
+        "told of the core, its flux, its remanence and of turns is of the first where it does not say second; `weldsim "
+        "share` tells both."
+    ]
+    if study in FLUX_SET and scenario.core is not None:
+        lines.append(
+            "What a run leaves in the two cores goes on in each by itself; where a flux is set (a map, a remanence "
+            "typed in, [start]), both cores have the same flux density, or where section or turns are not known the "
+            "same flux linkage, of the same sign."
+        )
+    if study == "compare":
+        lines.append("Causes are looked for in the first transformer; what the second takes from it moves along.")
+    if study == "identify":
+        lines.append("The readings are those of the first transformer alone.")
+    return lines
 
 
 def _impedance(source: Mains) -> str:

@@ -188,10 +188,11 @@ def measured(recording: Recording) -> dict[str, Number]:
         numbers["bank.voltage.ripple"] = Number(table["bank.voltage.max"][0] - table["bank.voltage.min"][0], "V")
         numbers["bank.current.rms"] = Number(table["bank.current.rms"][0], "A")
     numbers |= _primary(recording, integrals)
-    if "core.flux_linkage.mean" in table:
-        least, largest = table["core.flux_linkage.min"][0], table["core.flux_linkage.max"][0]
-        numbers["core.flux_linkage.peak"] = Number(max(abs(least), abs(largest)), "V.s")
-        numbers["core.flux_linkage.mean"] = Number(table["core.flux_linkage.mean"][0], "V.s")
+    for flux in ("core.flux_linkage", "second_core.flux_linkage"):
+        if f"{flux}.mean" in table:
+            least, largest = table[f"{flux}.min"][0], table[f"{flux}.max"][0]
+            numbers[f"{flux}.peak"] = Number(max(abs(least), abs(largest)), "V.s")
+            numbers[f"{flux}.mean"] = Number(table[f"{flux}.mean"][0], "V.s")
     return numbers | longest_gap(recording) | _meters(recording, numbers)
 
 
@@ -305,7 +306,10 @@ def _watched(recording: Recording) -> list[str]:
         "bank.voltage",
         "bank.current",
         "core.flux_linkage",
+        "second_core.flux_linkage",
         "primary.current",
+        "first_primary.current",
+        "second_primary.current",
         "choke.current",
     )
     rated = [name for name in recording.run.signals if name.endswith(".current") and name.startswith(_RATED)]

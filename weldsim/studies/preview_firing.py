@@ -155,11 +155,16 @@ def _cause_of_misses(miss: Miss | None) -> str:
 
 
 def flux_bias(preview: "Preview") -> Iterator[Verdict]:
-    """A core that is magnetised one way although both polarities conduct."""
-    numbers = preview.numbers
-    if "core.flux_linkage.peak" not in numbers:
-        return
-    peak, mean = numbers["core.flux_linkage.peak"].value, numbers["core.flux_linkage.mean"].value
+    """A core that is magnetised one way although both polarities conduct; each of two."""
+    for name in ("core.flux_linkage", "second_core.flux_linkage"):
+        if f"{name}.peak" in preview.numbers:
+            yield from _flux_bias_of(preview, name)
+
+
+def _flux_bias_of(preview: "Preview", name: str) -> Iterator[Verdict]:
+    """One core, by the name of its flux linkage."""
+    peak, mean = preview.numbers[f"{name}.peak"].value, preview.numbers[f"{name}.mean"].value
+    whose = "second core" if name.startswith("second_") else "core"
     both = preview.firing is None or preview.firing.missed == 0
     if both and peak > 0.0 and abs(mean) > FLUX_BIAS * peak:
         settling = preview.recording.settled is None and preview.recording.supply.periodic
@@ -172,9 +177,9 @@ def flux_bias(preview: "Preview") -> Iterator[Verdict]:
         yield Verdict(
             "flux_bias",
             "note" if settling else "fault",
-            f"The core's flux is biased by {mean:.3g} V.s, {100 * abs(mean) / peak:.0f} % of its peak, although both "
-            f"polarities conduct: even harmonics and hum. Cause: {_cause_of_bias(preview)}. {assumed}"
-            + spread_text(preview, "core.flux_linkage.mean", "V.s"),
+            f"The {whose}'s flux is biased by {mean:.3g} V.s, {100 * abs(mean) / peak:.0f} % of its peak, although "
+            f"both polarities conduct: even harmonics and hum. Cause: {_cause_of_bias(preview)}. {assumed}"
+            + spread_text(preview, f"{name}.mean", "V.s"),
         )
 
 

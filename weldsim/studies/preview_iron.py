@@ -5,7 +5,7 @@ from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
 from weldsim.parts.flux import saturation_flux_linkage
-from weldsim.scenario.consistency import primary_turns
+from weldsim.scenario.pair import transformers
 from weldsim.studies.answer import Verdict
 from weldsim.studies.choke_words import given_way
 from weldsim.studies.preview_ratings import spread_text
@@ -36,13 +36,18 @@ def choke(preview: "Preview") -> Iterator[Verdict]:
 
 def core(preview: "Preview") -> Iterator[Verdict]:
     """That a core without saturation hides what the mains feel of the iron."""
-    scenario = preview.scenario
-    if scenario.core is None or not math.isinf(saturation_flux_linkage(scenario.core, primary_turns(scenario))):
+    endless = [
+        one
+        for one in transformers(preview.scenario)
+        if one.core is not None and math.isinf(saturation_flux_linkage(one.core, one.primary_turns))
+    ]
+    if not endless:
         return
+    peak = preview.numbers["switch_on.current.peak"].value
     yield Verdict(
         "core",
         "note",
-        f"The core is given without saturation: the {preview.numbers['switch_on.current.peak'].value:.4g} A after "
+        f"The {endless[0].word}core is given without saturation: the {peak:.4g} A after "
         "switch-on, the idle current and what a flux bias draws are told too low, `inrush` cannot be asked. Give "
         "core.saturation_flux_linkage and core.saturated_inductance, or its iron (section, path_length, steel and "
         "transformer.primary_turns).",

@@ -5,6 +5,7 @@ from typing import TYPE_CHECKING
 
 from weldsim.parts.capacitors import Bank, ripple_rating
 from weldsim.scenario.finding import highest
+from weldsim.scenario.pair import OneTransformer, transformers
 from weldsim.studies.answer import Verdict, amount
 from weldsim.studies.running_trips import Drawn, running_verdict
 
@@ -29,17 +30,24 @@ def spread_text(preview: "Preview", name: str, unit: str) -> str:
 
 
 def transformer(preview: "Preview") -> Iterator[Verdict]:
-    """What the transformer carries against the rating it was bought with."""
-    part, volts = preview.scenario.transformer, preview.scenario.mains.voltage
-    if part is None or part.rating is None or volts == 0.0:
+    """What the transformer, or each of two, carries against the rating it was bought with."""
+    found = transformers(preview.scenario)
+    for one in found:
+        place = "primary" if len(found) == 1 else f"{one.prefix or 'first_'}primary"
+        yield from _transformer_load(preview, one, f"{place}.current.rms")
+
+
+def _transformer_load(preview: "Preview", one: OneTransformer, name: str) -> Iterator[Verdict]:
+    """One transformer, by the name of its primary current."""
+    part, volts = one.transformer, preview.scenario.mains.voltage
+    if part.rating is None or volts == 0.0:
         return
-    name = "primary.current.rms"
-    current = preview.numbers[name].value
-    shares = [volts * one / part.rating for one in (current, *preview.spread.get(name, (current, current)))]
+    current = preview.recording.run.table[name][0]
+    shares = [volts * value / part.rating for value in (current, *preview.spread.get(name, (current, current)))]
     level = "fault" if shares[0] > 1.0 else "note" if max(shares) > 1.0 else "good"
     text = (
-        f"The transformer takes {amount(volts * current, 'VA')} of the {amount(part.rating, 'VA')} that it was bought "
-        f"for: {current:.4g} A rms at {volts:g} V{spread_text(preview, name, 'A')}"
+        f"The {one.word}transformer takes {amount(volts * current, 'VA')} of the {amount(part.rating, 'VA')} that it "
+        f"was bought for: {current:.4g} A rms at {volts:g} V{spread_text(preview, name, 'A')}"
     )
     if level == "fault":
         text += (
@@ -49,7 +57,7 @@ def transformer(preview: "Preview") -> Iterator[Verdict]:
     elif level == "note":
         text += "; at high mains it is more than that"
     yield Verdict(
-        "transformer_load",
+        f"{one.prefix}transformer_load",
         level,
         f"{text}. Assumed: rated at the voltage of the mains, windings as bought, heat by the square of the current.",
     )

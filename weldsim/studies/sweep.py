@@ -41,6 +41,7 @@ TOLD = {
     "inrush": "first_peak.worst",
     "strike": "struck",
     "mains": "primary.current.thd",
+    "share": "setting.secondary.share",
 }
 
 
