@@ -18,7 +18,7 @@ MOMENTS = 10
 COMMANDS = {
     "strike": "strike toroid_shed_boost.toml --trials 400 --dial 40%",
     "inrush": "inrush toroid_shed.toml --presses 9000",
-    "weld": "weld toroid_shed_boost.toml --seconds 60 --save w.h5",
+    "weld": "weld toroid_shed_boost.toml --seconds 300 --save w.h5",
     "preview": "preview toroid_shed_boost.toml --from rest --duration 60s --window 10s --save w.h5",
     "sweep": "sweep toroid_shed.toml --over dial=20%:90%:40 --study preview --workers 2 --folder kept",
 }

@@ -508,3 +508,10 @@ def test_even_orders_of_none_are_not_listed():
     assert len([row for row in answer.rows if row["kind"] == "order"]) == 40
     (orders,) = (rows for heading, rows in wording.rows_told(answer) if heading == "Orders")
     assert [row["order"] for row in orders] == list(range(1, 41, 2))
+
+
+def test_where_no_current_flows_nothing_is_divided():
+    """A bench without a circuit draws nothing: told so, with no power factor and every limit kept."""
+    answer = weldsim.mains(weldsim.read("bench_readings"))
+    assert answer.numbers["primary.current.rms"].value == 0.0
+    assert next(one.text for one in answer.verdicts if one.name == "power_factor").startswith("No current flows")

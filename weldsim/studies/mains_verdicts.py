@@ -145,7 +145,9 @@ def _single_windows(emission: Emission, limits: Sequence[LimitVerdict]) -> list[
 def _distortion(emission: Emission, spreads: Mapping[str, list[float]]) -> Verdict:
     """Power factor and distortion, with their cause and spread."""
     look, rms = emission.look, emission.orders
-    factor = look.source_power / (look.rms * look.source_rms) if look.rms > 0.0 else math.nan
+    if not look.rms > 0.0:
+        return Verdict("power_factor", "note", "No current flows: there is no power factor to tell of.")
+    factor = look.source_power / (look.rms * look.source_rms)
     thd = 100.0 * math.sqrt(float((rms[1:] ** 2).sum())) / float(rms[0]) if rms[0] > 0.0 else math.nan
     over = f" Over the mains: THD {_over(spreads['thd'])}." if spreads else ""
     lost = 1.0 - look.plug_power / look.source_power if look.source_power > 0.0 else math.nan

@@ -255,26 +255,30 @@ def _spread(cases: Sequence[Case], *, workers: int, executor: Any) -> Iterator[F
     if not cases:
         return
     if executor is not None:
-        yield from _submitted(cases, executor.get_executor() if hasattr(executor, "get_executor") else executor)
+        futures: list[Future[Found]] = []
+        try:
+            yield from _submitted(
+                cases, executor.get_executor() if hasattr(executor, "get_executor") else executor, futures
+            )
+        finally:  # what has not begun is withdrawn when the sweep is broken off; processes of our own see to that
+            for future in futures:
+                future.cancel()
     elif workers == 1 or len(cases) == 1:
         yield from map(answered, cases)
     else:
         with processes(min(workers, len(cases))) as pool:
-            yield from _submitted(cases, pool)
+            yield from _submitted(cases, pool, [])
 
 
-def _submitted(cases: Sequence[Case], executor: Executor) -> Iterator[Found]:
-    """Cases as an executor finishes them; what has not begun is withdrawn when the sweep is broken off."""
-    futures: list[Future[Found]] = [executor.submit(answered, case) for case in cases]
+def _submitted(cases: Sequence[Case], executor: Executor, futures: list[Future[Found]]) -> Iterator[Found]:
+    """Cases as an executor finishes them; ``futures`` is filled with what it was given."""
+    futures += [executor.submit(answered, case) for case in cases]
     try:
         for future in as_completed(futures):
             yield future.result()
     except BrokenExecutor as trouble:
         advice = "go on with --resume, with fewer --workers"
         raise SimulationError("a process ended before its case was done", place="sweep", advice=advice) from trouble
-    finally:
-        for future in futures:
-            future.cancel()
 
 
 # --- the answer -------------------------------------------------------------------------------------------------------
