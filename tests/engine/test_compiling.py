@@ -6,6 +6,7 @@ import numba
 import numpy as np
 import pytest
 from numba.core.caching import IndexDataCacheFile
+from numba.core.types.functions import BaseFunction
 
 from weldsim.engine import compiled
 
@@ -16,9 +17,14 @@ def settings():
     return [int(getattr(numba.config, name)) for name in names], gc.isenabled()
 
 
+def call_type():
+    """What numba asks for the type of a call."""
+    return BaseFunction.get_call_type
+
+
 def test_all_is_as_it_was_after_compiling():
     """Within it the optimizer is at its lightest and the collector rests, also in one begun within another."""
-    before = settings()
+    before, asked = settings(), call_type()
     with compiled._lightly():
         assert settings() == ([1, 0, 0], False)
         with compiled._lightly():
@@ -28,6 +34,7 @@ def test_all_is_as_it_was_after_compiling():
     with pytest.raises(RuntimeError), compiled._lightly():
         raise RuntimeError
     assert settings() == before
+    assert call_type() is asked
 
 
 def test_the_collector_stays_off_where_it_was():
@@ -46,7 +53,7 @@ def test_the_collector_stays_off_where_it_was():
 def test_what_is_only_linked_becomes_no_code_by_itself(monkeypatch, tried):
     """It works within what calls it; with a numba that this was never tried with, it is compiled as numba does."""
     monkeypatch.setattr(compiled, "TRIED", tried)
-    monkeypatch.setattr(compiled, "LINKED", compiled._linked())
+    monkeypatch.setattr(compiled, "LINKED", compiled._ways()[1])
 
     @compiled.inner
     def doubled(number):
@@ -61,6 +68,36 @@ def test_what_is_only_linked_becomes_no_code_by_itself(monkeypatch, tried):
     assert more(3.0) == 7.0
     (made,) = doubled.overloads.values()
     assert made.library._compiled == (tried[0] == (0, 1))
+
+
+@pytest.mark.skipif(bool(numba.config.DISABLE_JIT), reason="nothing is compiled")
+def test_what_is_left_out_changes_no_number():
+    """A loop with a choice and a conditional expression: as Python has it, and as the whole compiler makes it."""
+
+    def mixed(numbers, pair):
+        """Some of all."""
+        total, last = 0.0, -1
+        for i in range(numbers.shape[0]):
+            if numbers[i] > pair[0]:
+                last = i
+            total += numbers[i] ** 2 if last < 0 else min(numbers[i], pair[1]) / (i + 1)
+        return total + last
+
+    numbers, pair = np.linspace(-1.0, 2.0, 31), (0.5, 1.5)
+    lean = numba.njit(**compiled.LEAN)(mixed)
+    with compiled._lightly():
+        lean.compile((numba.typeof(numbers), numba.typeof(pair)))
+        again = numba.njit(**compiled.LEAN)(mixed)
+        again.compile((numba.typeof(numbers), numba.typeof(pair)))
+    whole = numba.njit(mixed)
+
+    @numba.njit
+    def both(numbers, pair):
+        """What is compiled without a door for Python is called from what has one."""
+        return lean(numbers, pair), again(numbers, pair)
+
+    assert both(numbers, pair) == (whole(numbers, pair),) * 2
+    assert whole(numbers, pair) == pytest.approx(mixed(numbers, pair), rel=1e-14)  # sums in another order
 
 
 @pytest.mark.skipif(bool(numba.config.DISABLE_JIT), reason="nothing is compiled")

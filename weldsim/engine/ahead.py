@@ -30,8 +30,8 @@ def compile_the_rest() -> None:
     time, mode, state = np.zeros(0, np.int64), np.zeros(0, np.int64), np.zeros((0, 8))
     log = (place, time, mode, state, 0)
     about, turns, square = np.zeros((1, 7), np.int64), np.zeros(1), np.zeros((8, 8))
-    change = np.zeros((1, 1, 8), complex)
-    door("readout_kernel", "solve")(np.eye(8)[None], turns, np.zeros((8, 8), complex), change)
+    change = np.zeros((1, 1, 8, 2))
+    door("readout_kernel", "solve")(np.eye(8)[None], turns, np.zeros((8, 8, 2)), change)
     door("readout_kernel", "ends")(rungs, *log, turns, *square[:2], change, np.zeros(1))
     door("extremes_kernel", "extremes")(
         rungs, rows, rows, rows, 0, *log, 0, about, about, square, square, np.zeros((1, 2)), np.zeros((1, 2), np.int64)

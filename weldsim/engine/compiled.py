@@ -36,16 +36,16 @@ TRIED = (0, 60), (0, 68)  # first and last numba whose inside ``linked`` was tri
 MATHEMATICAL = {"sin", "cos", "tan", "exp", "exp2", "log", "log2", "log10", "pow", "fma"}
 
 
-def _linked() -> dict[str, Any]:
-    """Options for what is only linked into other functions."""
+def _ways() -> tuple[dict[str, Any], dict[str, Any], Any]:
+    """Options for what is compiled by itself and for what is only linked, and what is held open meanwhile."""
     if _SETTINGS.DISABLE_JIT or not TRIED[0] <= numba.version_info.short <= TRIED[1]:
-        return BARE
-    from weldsim.engine.linked import Linked
+        return BARE, BARE, contextlib.nullcontext
+    from weldsim.engine.linked import Lean, Linked, remembering
 
-    return BARE | {"pipeline_class": Linked}
+    return BARE | {"pipeline_class": Lean}, BARE | {"pipeline_class": Linked}, remembering
 
 
-LINKED = _linked()
+LEAN, LINKED, remembering = _ways()
 
 
 def inner(function: Callable[..., Any]) -> Callable[..., Any]:
@@ -84,7 +84,7 @@ class _LightCache(caching.FunctionCache):
 
 def shared(function: Callable[..., Any]) -> Callable[..., Any]:
     """As ``inner``, compiled by itself and kept for whatever links it: another process may do so beside this one."""
-    door: Any = numba.njit(fastmath=ARITHMETIC, **BARE)(function)
+    door: Any = numba.njit(fastmath=ARITHMETIC, **LEAN)(function)
     if _SETTINGS.DISABLE_JIT:
         return door
     door.compile = _lightly()(door.compile)
@@ -116,7 +116,7 @@ def machine_code(function: Any, arguments: tuple[Any, ...]) -> MachineCode:
     if made is None or made.library._compiled_object is None:  # linked before, which leaves no code
         plain = hasattr(function, "verbatim")
         with _lightly(vectorized=plain):
-            made = _made(numba.njit(fastmath=set() if plain else ARITHMETIC, **BARE)(function.py_func), kinds)
+            made = _made(numba.njit(fastmath=set() if plain else ARITHMETIC, **LEAN)(function.py_func), kinds)
     calls = {_called(one.name) for one in made.library._final_module.functions if one.is_declaration}
     return MachineCode(
         made.library._get_compiled_object(),
@@ -235,7 +235,8 @@ def _lightly(*, vectorized: bool = False) -> Iterator[None]:
         for name, value in zip(names, (type(_SETTINGS.OPT)(1), int(vectorized), 0), strict=True):
             setattr(_SETTINGS, name, value)
         try:
-            yield
+            with remembering():
+                yield
         finally:
             for name, value in zip(names, before, strict=True):
                 setattr(_SETTINGS, name, value)

@@ -39,7 +39,7 @@ SCATTERED = 1000  # status: an array is not contiguous
 PLACES = {
     name: object.__basicsize__ + place for name, place in (("data", 0), ("shape", 16), ("strides", 24), ("flags", 48))
 }
-NUMBERS = {np.dtype(float): "d", np.dtype(np.int64): "q", np.dtype(complex): "c"}
+NUMBERS = {np.dtype(float): "d", np.dtype(np.int64): "q"}
 SUFFIX = ".code"
 
 _whole, _real = struct.Struct("=q").pack, struct.Struct("=d").pack

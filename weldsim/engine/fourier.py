@@ -31,17 +31,22 @@ def fourier_integrals(trace: Any, pieces: Pieces, turns: np.ndarray) -> np.ndarr
         pieces.end,
         turns,
         *np.zeros((2, pieces.state.shape[1])),
-        change,
+        _pairs(change),
         spent,
     )
     own = _source(trace, pieces, turns, change=change, spent=spent)
     matrices = np.array([trace.equations[mode].matrix for mode in pieces.used]) * trace.quantum
     driving, rest = np.flatnonzero(own), np.flatnonzero(~own)
     right = change[:, :, rest] - change[:, :, driving] @ matrices[:, rest[:, None], driving].transpose(0, 2, 1)
-    left = np.ascontiguousarray(matrices[:, rest[:, None], rest])
-    _solve(left, turns, np.empty(left.shape[1:], complex), right)
+    left, right = np.ascontiguousarray(matrices[:, rest[:, None], rest]), np.ascontiguousarray(right)
+    _solve(left, turns, np.empty((*left.shape[1:], 2)), _pairs(right))
     change[:, :, rest] = right
     return change
+
+
+def _pairs(numbers: np.ndarray) -> np.ndarray:
+    """The same memory as pairs of real and imaginary part."""
+    return numbers.view(float).reshape(*numbers.shape, 2)
 
 
 def _source(trace: Any, pieces: Pieces, turns: np.ndarray, *, change: np.ndarray, spent: np.ndarray) -> np.ndarray:

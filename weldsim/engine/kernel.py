@@ -396,9 +396,9 @@ def pin_down(rungs, watch, control, m, k, x, y, nodes, suspects, count):
         largest += abs(nodes[5, i])
     off = 0
     for i in range(w):
-        u, v, p, q, r, s = nodes[0, i], nodes[1, i], nodes[2, i], nodes[3, i], nodes[4, i], nodes[5, i]
-        size = abs(u) + abs(v) + abs(p) + abs(q) + abs(r) + abs(s)
-        if not abs(a * u + b * v + c * p + d * q + e * r + f * s - nodes[6, i]) <= 1e-13 * size + 1e-16 * largest:
+        o, p, q, u, v, z = nodes[0, i], nodes[1, i], nodes[2, i], nodes[3, i], nodes[4, i], nodes[5, i]
+        size = abs(o) + abs(p) + abs(q) + abs(u) + abs(v) + abs(z)
+        if not abs(a * o + b * p + c * q + d * u + e * v + f * z - nodes[6, i]) <= 1e-13 * size + 1e-16 * largest:
             off += 1
     if off > 0:
         return False

@@ -197,7 +197,8 @@ def carry(rungs, m, span, room, states):
 def ends(rungs, place, time, mode, state, end, turns, y, z, change, spent):
     """Add the change of x exp(-j turn t) over every piece to change [place, order, state], and its length to spent.
 
-    y and z are room for a state.
+    y and z are room for a state.  Complex numbers are pairs here and in ``solve``: to have numba bring its own
+    arithmetic of them takes as long as to compile both.
     """
     pieces, n = state.shape[0], change.shape[2]
     for p in range(pieces):
@@ -209,10 +210,10 @@ def ends(rungs, place, time, mode, state, end, turns, y, z, change, spent):
         leap(rungs, mode[p], state[p], stop - time[p], y, z)
         for h in range(turns.shape[0]):
             before, after = turns[h] * time[p], turns[h] * stop
-            c = complex(np.cos(before), -np.sin(before))
-            d = complex(np.cos(after), -np.sin(after))
+            c, s, d, e = np.cos(before), np.sin(before), np.cos(after), np.sin(after)
             for a in range(n):
-                change[block, h, a] += d * y[a] - c * state[p, a]
+                change[block, h, a, 0] += d * y[a] - c * state[p, a]
+                change[block, h, a, 1] += s * state[p, a] - e * y[a]
 
 
 @inner
@@ -224,27 +225,38 @@ def solve(matrices, turns, a, values):
             x = values[m, h]
             for i in range(n):
                 for j in range(n):
-                    a[i, j] = matrices[m, i, j]
-                a[i, i] -= complex(0.0, turns[h])
+                    a[i, j, 0], a[i, j, 1] = matrices[m, i, j], 0.0
+                a[i, i, 1] = -turns[h]
             for k in range(n):
                 best = k
                 for i in range(k + 1, n):
-                    if abs(a[i, k].real) + abs(a[i, k].imag) > abs(a[best, k].real) + abs(a[best, k].imag):
+                    if abs(a[i, k, 0]) + abs(a[i, k, 1]) > abs(a[best, k, 0]) + abs(a[best, k, 1]):
                         best = i
                 if best != k:
-                    for j in range(k, n):
-                        a[k, j], a[best, j] = a[best, j], a[k, j]
-                    x[k], x[best] = x[best], x[k]
-                if a[k, k] == 0.0:
-                    a[k, k] = 1e-300  # no finite answer, and none is given
-                pivot = 1.0 / a[k, k]
+                    for part in range(2):
+                        for j in range(k, n):
+                            a[k, j, part], a[best, j, part] = a[best, j, part], a[k, j, part]
+                        x[k, part], x[best, part] = x[best, part], x[k, part]
+                size = a[k, k, 0] * a[k, k, 0] + a[k, k, 1] * a[k, k, 1]
+                if size == 0.0:
+                    size = 1e-300  # no finite answer, and none is given
+                real, imaginary = a[k, k, 0] / size, -a[k, k, 1] / size
+                for j in range(k + 1, n):
+                    before = a[k, j, 0]
+                    a[k, j, 0] = real * before - imaginary * a[k, j, 1]
+                    a[k, j, 1] = real * a[k, j, 1] + imaginary * before
+                before = x[k, 0]
+                x[k, 0] = real * before - imaginary * x[k, 1]
+                x[k, 1] = real * x[k, 1] + imaginary * before
                 for i in range(k + 1, n):
-                    if a[i, k] != 0.0:
-                        factor = a[i, k] * pivot
+                    real, imaginary = a[i, k, 0], a[i, k, 1]
+                    if real != 0.0 or imaginary != 0.0:
                         for j in range(k + 1, n):
-                            a[i, j] -= factor * a[k, j]
-                        x[i] -= factor * x[k]
+                            a[i, j, 0] -= real * a[k, j, 0] - imaginary * a[k, j, 1]
+                            a[i, j, 1] -= real * a[k, j, 1] + imaginary * a[k, j, 0]
+                        x[i, 0] -= real * x[k, 0] - imaginary * x[k, 1]
+                        x[i, 1] -= real * x[k, 1] + imaginary * x[k, 0]
             for k in range(n - 1, -1, -1):
                 for j in range(k + 1, n):
-                    x[k] -= a[k, j] * x[j]
-                x[k] /= a[k, k]
+                    x[k, 0] -= a[k, j, 0] * x[j, 0] - a[k, j, 1] * x[j, 1]
+                    x[k, 1] -= a[k, j, 0] * x[j, 1] + a[k, j, 1] * x[j, 0]

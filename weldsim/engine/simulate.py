@@ -22,7 +22,6 @@ RECENT = 60  # logged changes that a search for a consistent mode looks back
 MOST_COMBINATIONS = 4096
 
 _advance, _coast = door("kernel", "advance"), door("kernel", "coast")
-_set_clock, _write_log = door("kernel", "set_clock"), door("kernel", "write_log")
 
 
 class Stepper:
@@ -46,14 +45,14 @@ class Stepper:
         self.kept = np.zeros((3, w)), np.zeros_like(self.control)
         self._new_log(LOG_ROOM)
         self.run_to(plan.begin)  # nothing to do: compiles what takes longest, while ahead.py compiles the rest
-        _set_clock(self.x, self.begin, library.tables.phase, library.tables.orders, plan.source_scale)
+        _set_clock(self, plan.source_scale)
         self._enter(plan.signature)
 
     def _enter(self, signature: tuple[int, ...]) -> None:
         self.control[1] = self.library.mode(signature)
         self.control[2] = 1
         self.control[9] = self.control[0]
-        _write_log(self.log, self.control, -1, self.x)
+        _log_piece(self)
 
     def _new_log(self, room: int) -> None:
         times, modes, causes = (np.empty(room, np.int64) for _ in range(3))
@@ -145,7 +144,7 @@ class Stepper:
         """Empty the log, once its pieces have been read out, and drop modes when they take too much memory."""
         self.control[1] = self.library.make_room(int(self.control[1]))
         self._new_log(LOG_ROOM)
-        _write_log(self.log, self.control, -1, self.x)
+        _log_piece(self)
 
     def search(self) -> bool:
         """Try combinations of the elements that took part, where changing them one by one has led nowhere."""
@@ -163,7 +162,7 @@ class Stepper:
                 self.control[2] = self.control[8] = self.control[16] = 0
                 self.control[9] = self.control[0]
                 self.control[12] += 1
-                _write_log(self.log, self.control, -1, self.x)
+                _log_piece(self)
                 return True
         return False
 
@@ -240,3 +239,20 @@ def _choices(stepper: Stepper) -> list[list[int]]:
         if target not in choices[e]:
             choices[e].append(int(target))
     return choices
+
+
+def _set_clock(stepper: Stepper, scale: float) -> None:
+    """Write the sources' sines and cosines, as ``set_clock`` of the kernel does at each step."""
+    first, _, period, _ = stepper.library.tables.phase.tolist()
+    orders = stepper.library.tables.orders
+    angles = orders * (2.0 * np.pi * (stepper.begin % period) / period)
+    clock = stepper.x[first : first + 2 * len(orders)].reshape(-1, 2)
+    clock[:, 0], clock[:, 1] = scale * np.sin(angles), scale * np.cos(angles)
+
+
+def _log_piece(stepper: Stepper) -> None:
+    """Append the piece that begins now and that no guard or event began, as ``write_log`` of the kernel does."""
+    log, control, place = stepper.log, stepper.control, int(stepper.control[4])
+    log.time[place], log.mode[place], log.cause[place] = control[0], control[1], -1
+    log.state[place] = stepper.x
+    control[4] = place + 1
