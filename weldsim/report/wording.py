@@ -222,9 +222,15 @@ def top(scenario: Any, *, remark: str) -> list[str]:
 
 def page(answer: "Answer", *, remark: str = "") -> str:
     """Everything that an answer says, for the terminal."""
+    from weldsim.report.sides import apart
+
     lines = [*top(answer.scenario, remark=remark), ""]
     lines += section("Verdicts", verdict_lines(answer.verdicts))
-    numbers = {name: (one.value, one.unit) for name, one in answer.numbers.items() if not _left_out(answer, name)}
+    numbers: Numbers = {
+        name: (one.value, one.unit) for name, one in answer.numbers.items() if not _left_out(answer, name)
+    }
+    beside, numbers = apart(answer.study, numbers)
+    lines += section("Side by side", beside)
     lines += section("Figures", figures(numbers))
     lines += section("What meters show", grid(numbers, METERS))
     for heading, rows in rows_told(answer):
