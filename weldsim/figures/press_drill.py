@@ -59,7 +59,8 @@ def _panels(rows: Sequence[Mapping[str, Any]], breaker: Breaker | None) -> list[
     found.append(("flux_linkage", "flux left\n[V s]"))
     if any("second_flux_linkage" in row for row in rows):
         found.append(("second_flux_linkage", "flux left,\nsecond [V s]"))
-    found.append(("bank_voltage", "bank\n[V]"))
+    if any(math.isfinite(row.get("bank_voltage", math.nan)) for row in rows):
+        found.append(("bank_voltage", "bank\n[V]"))
     if any(math.isfinite(row.get("thermistor", math.nan)) for row in rows):
         found.append(("thermistor", "thermistor\nbefore [°C]"))
     if any("breaker_heat" in row for row in rows):
