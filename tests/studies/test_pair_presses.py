@@ -317,6 +317,10 @@ def test_causes_are_looked_for_in_both():
         found["second_transformer.primary_leakage_inductance"].written
         == found["transformer.primary_leakage_inductance"].written
     )
+    words = {key: one.words for key, one in found.items()}
+    assert words["core.section"] == "iron section of the first core"
+    assert words["transformer.primary_leakage_inductance"] == "leakage of both transformers"  # the second has it too
+    assert words["second_transformer.winding_temperature"] == "temperature of the windings of the second transformer"
     other = found["second_core.section"].change(20e-4).of(weldsim.read("oven_pair"))
     assert (other.core.section, other.second_core.section) == (25e-4, 20e-4)
     assert not [key for key in (one.key for one in compare_causes.values_of(supply(), 72.0)) if "second_" in key]

@@ -210,31 +210,49 @@ def _of_the_mains(scenario: Scenario) -> list[Value]:
 
 def _of_the_transformer(scenario: Scenario, transformer: Any, *, second: bool = False) -> list[Value]:
     """Leakage and warmth of a transformer; what the second of two takes from the first moves along with the first."""
-    table, word = ("second_transformer", "second transformer") if second else ("transformer", "transformer")
+    table = "second_transformer" if second else "transformer"
     primary, secondary = leakage_inductances(transformer)
     key, own = f"{table}.secondary_leakage_inductance", secondary
     if primary and not secondary:
         key, own = f"{table}.primary_leakage_inductance", primary
-    leakage = _by_factor(f"leakage of the {word}", key, "inductance", own)
+    leakage = _by_factor(f"leakage of {_whose(scenario, key, 'transformer')}", key, "inductance", own)
     if winding_resistance(transformer, "primary") + winding_resistance(transformer, "secondary") == 0.0:
         return [leakage]
     warm, key = transformer.winding_temperature, f"{table}.winding_temperature"
     bounds = (min(COLDEST, warm), max(HOTTEST, warm))
-    words = f"temperature of the {'second ' * second}windings"
+    words = f"temperature of the windings{_of_which(scenario, key, 'transformer')}"
     return [leakage, _between(words, key, "temperature", warm, bounds=bounds)]
 
 
 def _of_the_core(scenario: Scenario, core: Any, *, second: bool = False) -> list[Value]:
-    table, word = ("second_core", "second core") if second else ("core", "core")
+    table = "second_core" if second else "core"
     if core.section is not None:
-        return [_by_factor(f"iron section of the {word}", f"{table}.section", "area", core.section, most=CORE_BAND)]
+        key, own = f"{table}.section", core.section
+        return [_by_factor(f"iron section of {_whose(scenario, key, 'core')}", key, "area", own, most=CORE_BAND)]
     if core.saturation_flux_linkage is not None:
         key, own = f"{table}.saturation_flux_linkage", core.saturation_flux_linkage
-        return [_by_factor(f"saturation of the {word}", key, "flux_linkage", own, most=CORE_BAND)]
+        return [_by_factor(f"saturation of {_whose(scenario, key, 'core')}", key, "flux_linkage", own, most=CORE_BAND)]
     if core.magnetising_inductance is not None:
         key, own = f"{table}.magnetising_inductance", core.magnetising_inductance
-        return [_by_factor(f"magnetising inductance{' of the second core' * second}", key, "inductance", own)]
+        return [_by_factor(f"magnetising inductance{_of_which(scenario, key, 'core')}", key, "inductance", own)]
     return []
+
+
+def _of_which(scenario: Scenario, key: str, part: str) -> str:
+    """Of which of two; nothing of one."""
+    return "" if scenario.second_transformer is None else f" of {_whose(scenario, key, part)}"
+
+
+def _whose(scenario: Scenario, key: str, part: str) -> str:
+    """Which transformer or core another value of a key changes: of two the first, the second, or both alike."""
+    if scenario.second_transformer is None:
+        return f"the {part}"
+    if key.startswith("second_"):
+        return f"the second {part}"
+    name = key.partition(".")[2]
+    given = getattr(getattr(scenario, f"second_{part}"), name, None)
+    first, second = (getattr(getattr(one, part), name) for one in transformers(scenario))
+    return f"both {part}s" if given is None and first == second else f"the first {part}"
 
 
 def _of_the_bank(scenario: Scenario, bank: Any) -> list[Value]:

@@ -89,7 +89,7 @@ def _best_remedy(tried: list[dict]) -> list[Verdict]:
         Verdict(
             "best_remedy",
             "note",
-            f"Of the remedies tried on this core, '{best['name']}' does best: in 90 of 100 presses no peak exceeds "
+            f"Of the remedies tried here, '{best['name']}' does best: in 90 of 100 presses no peak exceeds "
             f"{now:.3g} A, against {before:.3g} A as it is, {_gain_told(best)} ({best['count']} presses on either "
             f"side, same draws, looked at until 60 ms after the remedy has ended; what stays in the way while welding "
             f"is not counted).{others}",
@@ -108,14 +108,14 @@ def _best_first_fire(fired: dict) -> Verdict:
         return Verdict(
             "best_first_fire",
             "note",
-            f"No angle of the first firing helps this core beyond chance and {100.0 * WORTH:g} %: the best found, "
+            f"No angle of the first firing helps here beyond chance and {100.0 * WORTH:g} %: the best found, "
             f"{fired['angle']:g} deg {polarity}, keeps 90 of 100 presses below {now:.3g} A instead of {before:.3g} A, "
             f"{_gain_told(fired)} ({judged}).",
         )
     return Verdict(
         "best_first_fire",
         "note",
-        f"The best first firing for this core is at {fired['angle']:g} deg {polarity}: in 90 of 100 presses no peak of "
+        f"The best first firing here is at {fired['angle']:g} deg {polarity}: in 90 of 100 presses no peak of "
         f"60 ms exceeds {now:.3g} A instead of {before:.3g} A, {_gain_told(fired)} ({judged}).",
     )
 
