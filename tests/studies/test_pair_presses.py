@@ -225,8 +225,9 @@ def test_one_transformer_is_told_of_as_one():
     answer = inrush.ask(supply(), presses=3, remedies=False, workers=1)
     assert not any("second" in name for name in answer.numbers)
     assert "second" not in text_of(answer, "cause") + text_of(answer, "trips")
-    assert f"Its flux reaches {100.0 * values(answer)['worst_press.core.saturation']:.0f} % of saturation" in (
-        text_of(answer, "cause")
+    assert (
+        f"That press drives the flux to {100.0 * values(answer)['worst_press.core.saturation']:.0f} % of saturation"
+        in (text_of(answer, "cause"))
     )
 
 

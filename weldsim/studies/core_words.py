@@ -48,7 +48,9 @@ def driven_told(found: Sequence[Driven]) -> str:
     parts = [f"{100.0 * one.saturation:.0f} %" for one in found]
     over = [one.saturation > 1.0 for one in found]
     if len(found) == 1:
-        return f"Its flux reaches {parts[0]} of saturation{': the core saturates' * over[0]}."
+        return f"That press drives the flux to {parts[0]} of saturation{': the core saturates' * over[0]}."
     which = {(True, True): "both saturate", (True, False): "the first saturates", (False, True): "the second saturates"}
     end = which.get((over[0], over[1]), "neither saturates")
-    return f"Its flux reaches {parts[0]} of saturation in the first core and {parts[1]} in the second: {end}."
+    return (
+        f"That press drives the flux to {parts[0]} of saturation in the first core and {parts[1]} in the second: {end}."
+    )

@@ -9,9 +9,9 @@ from weldsim.scenario.pair import joined
 
 BEGINS = ("drill", "spot", "preview")  # studies that may begin with the flux of [start]
 LEFT = {  # what a study says of the flux left in both cores
-    "inrush": "A press finds in each core what its own hysteresis leaves. Where a flux is set, both are magnetised "
-    "alike, to the same flux density (or, without section and turns, flux linkage): one typed in as it is, in the map "
-    "the second no higher than it keeps by itself.",
+    "inrush": "A press finds in each core what its own hysteresis leaves, unless a flux is set. Then both are "
+    "magnetised alike, to the same flux density (or, without section and turns, flux linkage): one typed in as it is, "
+    "in the map the second no higher than it keeps by itself.",
     "drill": "Each core goes on with what the press before has left in it.",
 }
 SETTLE_NOTHING = ("inrush", "drill", "strike", "weld", "sequence", "spot", "choke", "feed")
