@@ -32,8 +32,8 @@ def code_blocks(language):
 def explained_names():
     """Patterns of all names in README's tables of numbers and waveforms.
 
-    ``.rms`` after ``a.b.mean`` stands for ``a.b.rms``; a digit stands for any; a word without a dot is another place
-    for the endings of its row; a word that ends in a dot takes the place of ``random.`` there.
+    ``.rms`` after ``a.b.mean`` stands for ``a.b.rms``; a digit stands for any; a word without a dot is a name and
+    another place for the endings of its row; a word that ends in a dot takes the place of ``random.`` there.
     """
     patterns = set()
     for row in re.findall(r"^\| (`.*?) \|", README, re.M):
@@ -48,7 +48,7 @@ def explained_names():
                 stem = span.rpartition(".")[0]
             else:
                 endings = [name.partition(".")[2] for name in names if name.startswith("mains.resistance")]
-                patterns |= {re.escape(f"{span}.{ending}") for ending in endings}
+                patterns |= {re.escape(span), *(re.escape(f"{span}.{ending}") for ending in endings)}
         patterns |= {re.sub(r"\d+", r"\\d+", re.escape(name)) for name in names}
     return re.compile("|".join(sorted(patterns)))
 
@@ -133,6 +133,9 @@ def test_every_waveform_is_explained():
         ["share", "oven_pair", "--set", "second_transformer.secondaries=parallel"],
         ["duty", "oven_pair", "--set", "cooling.winding_to_air=1 K/W"],
         ["preview", "oven_pair"],
+        ["drill", "oven_pair", "--presses", "2"],
+        ["spot", "oven_pair", "--spots", "2"],
+        ["mains", "oven_pair", "--set", "mains.dc_offset=1V"],
         ["meters", "toroid_shed", "--dial", "40%", "--faults"],
         ["identify", "bench_readings"],
         ["compare", "toroid_shed", "--capture", "toroid_shed_capture.csv", "--per-unit", "100 A", "--dial", "60%"],
@@ -155,10 +158,12 @@ def test_every_number_is_explained(typed, capsys, monkeypatch, tmp_path):
     assert sorted(name for name in answer["numbers"] if not known.fullmatch(name)) == []
 
 
-@pytest.mark.parametrize("study", ["inrush", "drill"])
-def test_every_column_of_presses_is_explained(study, capsys):
+@pytest.mark.parametrize(
+    ("study", "scenario"), [("inrush", "toroid_shed"), ("drill", "toroid_shed"), ("drill", "oven_pair")]
+)
+def test_every_column_of_presses_is_explained(study, scenario, capsys):
     """Each key of a press in the rows of --json stands in README's row about them."""
-    assert main([study, "toroid_shed", "--presses", "2", "--json"]) == 0
+    assert main([study, scenario, "--presses", "2", "--json"]) == 0
     press = next(row for row in json.loads(capsys.readouterr().out)["rows"] if row["kind"] == "press")
     told = next(line for line in README.splitlines() if line.startswith(f"| `rows` of {study} |"))
     assert sorted(key for key in press if key != "kind" and f"`{key}`" not in told) == []

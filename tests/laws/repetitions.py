@@ -189,8 +189,7 @@ def half_waves_are_alike(case: Case) -> Iterator[str]:
         return
     start = dict(case.drawn.tables.get("start", {}))
     start["mains_phase"] = start.get("mains_phase", 0.0) + (180.0 if start.get("mains_phase", 0.0) < 180.0 else -180.0)
-    if "flux_linkage" in start:
-        start["flux_linkage"] = -start["flux_linkage"]
+    start |= {name: -start[name] for name in ("flux_linkage", "second_flux_linkage") if name in start}
     mirrored = Case(dataclasses.replace(case.drawn, tables=case.drawn.tables | {"start": start}))
     factors = {"primary.current": -1.0, "output.voltage": 1.0, "output.current": 1.0}
     yield from _alike(case, mirrored, factors, "mirrored")

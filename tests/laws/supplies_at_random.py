@@ -131,6 +131,8 @@ def throw(dice: Dice) -> Drawn:
         tables["second_transformer"] = thrower.second_transformer(tables)
         if "core" in tables and dice.flag(0.5):
             tables["second_core"] = thrower.second_core(tables["core"])
+        if "core" in tables and dice.flag(0.3):
+            tables["start"]["second_flux_linkage"] = thrower.flux(tables["mains"])
     return Drawn({name: table for name, table in tables.items() if table}, delay, periods)
 
 
@@ -481,10 +483,14 @@ class _Thrower:
         """A magnetised core, a charged bank, any phase of the mains."""
         dice, mains, table = self.dice, tables["mains"], {}
         if "core" in tables and dice.flag(0.4):
-            flux = math.sqrt(2.0) * max(mains["voltage"], 1.0) / (2.0 * math.pi * mains["frequency"])
-            table["flux_linkage"] = self.rounded(flux * dice.between(-1.5, 1.5))
+            table["flux_linkage"] = self.flux(mains)
         if "bank" in tables and dice.flag(0.3):
             table["bank_voltage"] = self.rounded(dice.between(0.0, 60.0))
         if dice.flag(0.4):
             table["mains_phase"] = self.angle(-180.0, 360.0)
         return table
+
+    def flux(self, mains: dict[str, Any]) -> float:
+        """Flux linkage of a core, up to half as much again as the mains swing it to."""
+        crest = math.sqrt(2.0) * max(mains["voltage"], 1.0) / (2.0 * math.pi * mains["frequency"])
+        return self.rounded(crest * self.dice.between(-1.5, 1.5))

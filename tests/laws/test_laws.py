@@ -27,7 +27,7 @@ REPEATED = DEAR_BALANCES | REPETITIONS
 KEPT = sorted((Path(__file__).parent / "kept").glob("*.toml"))
 OPEN = [line.split("\t") for line in Path(__file__).with_name("open.tsv").read_text("utf-8").splitlines()[1:]]
 REFUSED = (401197, 2000859, 3004560, 5000557)
-DRAWN_SINCE = ("second_transformer", "second_core")
+DRAWN_SINCE = ("second_transformer", "second_core", "second_flux_linkage")
 MENDED = (
     (1000245, "steps"),  # megavolts within picoseconds of the start
     (1001280, "energy"),  # could not be run
@@ -90,7 +90,11 @@ BLOCKS, EVERY_TIME, REPEATED_EVERY_TIME, SLOW = 6, 78, 8, 320  # supplies tried
 def once_drawn(seed):
     """The supply of a seed as it was drawn when it failed: without the parts that dice are thrown for since."""
     drawn = seeded_supply(seed)
-    tables = {name: table for name, table in drawn.tables.items() if name not in DRAWN_SINCE}
+    tables = {
+        name: {key: value for key, value in table.items() if key not in DRAWN_SINCE}
+        for name, table in drawn.tables.items()
+        if name not in DRAWN_SINCE
+    }
     return dataclasses.replace(drawn, tables=tables)
 
 

@@ -17,6 +17,7 @@ from weldsim.studies.proofs import (
     pair,
     primary,
     rectifiers,
+    sharing,
     taps,
     timed,
 )
@@ -40,6 +41,7 @@ FAULTS = {
     "breaker of 16.5 A": (mains_side, "BREAKER", '"16 A"', '"16.5 A"', mains_side.magnetic, 6),
     "winding of 0.502 ohm": (mains_side, "WINDING", '"0.5 ohm"', '"0.502 ohm"', mains_side.warm_winding, 5),
     "taps with 0.51 ohm": (taps, "TAPPED", '"0.5 ohm"', '"0.51 ohm"', taps.against_dial, 20),
+    "pair with primaries of 1.21 ohm": (sharing, "PAIR", '"1.2 ohm"', '"1.21 ohm"', sharing.two_transformers, 25),
     "bench of 231 V": (measured, "BENCH", '"{U0!r} V"', '"231 V"', measured.identified, 8),
     "load of 21 ohm": (measured, "CHOPPED", '"{resistance!r} ohm"', '"21 ohm"', measured.compared, 6),
     "breaker that sees 231 V": (breakers, "CARRIED", '"230 V"', '"231 V"', breakers.cycles, 20),

@@ -8,6 +8,7 @@ import pytest
 import weldsim
 from weldsim.errors import QuestionError
 from weldsim.studies import characteristic
+from weldsim.studies.load_lines import own_line
 from weldsim.studies.operating import HUNTING_PERIODS, with_load
 
 DIALS = (0.4, 0.6, 1.0)
@@ -233,6 +234,34 @@ def test_a_line_that_is_not_reached_is_told(changes):
     (told,) = characteristic.ask(weak, dials=() if changes else (0.5,)).verdicts
     assert "does not reach the load line, which begins at 14 V" in told.text
     assert "pulses" not in told.text
+
+
+def test_what_is_no_arc_is_crossed_with_its_own_load():
+    """A spot welder of two volts: crossings are what the scenario's own resistor takes, as `preview` of it says.
+
+    So they are for a battery that a small charger fills; not where there is a wire, an arc or an inductance.
+    """
+    spot = weldsim.read("resistance_spot")
+    answer = characteristic.ask(spot, dials=(0.8,), turns=(2,), currents=(500.0,))
+    seen = weldsim.preview(spot, dial=0.8).numbers
+    for what in ("current", "voltage"):
+        number = answer.numbers[f"crossing.dial_80.{what}"].value
+        assert number == pytest.approx(seen[f"output.{what}.rms"].value, rel=1e-6)  # both settled to 1e-9
+    told = " ".join([one.text for one in answer.verdicts] + answer.assumptions)
+    assert "to the scenario's own load, 1.2 mohm" in told
+    assert "load line, which begins" not in told
+    assert "Conventional load line" not in told
+    line = [row for row in answer.rows if row["kind"] == "load line"]
+    assert all(row["voltage"] == pytest.approx(1.2e-3 * row["current"]) for row in line)
+    assert answer.numbers["turns_2.crossing.current"].value == pytest.approx(seen["output.current.rms"].value, rel=1e-6)
+    lead = {"kind": "battery", "voltage": 6.0, "resistance": 20e-3}
+    weak = weldsim.vary(weldsim.read("charger"), {"transformer.secondary_turns": 10, "load": lead})
+    (crossing,) = [row for row in characteristic.ask(weak, dials=(0.6,)).rows if row["kind"] == "crossing"]
+    assert crossing["current"] > 10.0
+    assert crossing["on_line"]
+    assert crossing["voltage"] == pytest.approx(6.0 + 20e-3 * crossing["current"], rel=1e-6)  # its straight line
+    assert own_line(weldsim.vary(spot, {"load.inductance": 1e-6})) is None
+    assert own_line(weldsim.read("benchmark_b")) is None
 
 
 @pytest.mark.parametrize(("inner", "more"), [(0.001, 3), (0.05, 0), (50.0, 4)])

@@ -221,7 +221,7 @@ def test_a_best_is_told_only_beyond_chance(shed):
     chosen = remedy(
         "best", 0.01, low=-0.02, what="best first firing", angle=90.0, polarity="same", p90_other_polarity=99.0
     )
-    assert "No angle of the first firing helps this core beyond chance" in said([*small, chosen])
+    assert "No angle of the first firing helps here beyond chance" in said([*small, chosen])
 
 
 def test_gains_are_on_equal_draws(remedies):

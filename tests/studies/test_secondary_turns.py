@@ -124,6 +124,10 @@ def test_a_dial_with_diac_is_fully_fired_too():
 
 
 def test_a_supply_that_reaches_no_load_line_wants_a_current():
-    """Two volts do not reach 14 V: which amperes would be of interest has to be said."""
+    """Two volts do not reach 14 V: which amperes would be of interest has to be said; a load of its own says them."""
+    spot = weldsim.read("resistance_spot")
     with pytest.raises(QuestionError, match="does not reach the load line"):
-        characteristic.ask(weldsim.read("resistance_spot"), dials=[0.8], turns=[2])
+        characteristic.ask(weldsim.vary(spot, {"load": "absent"}), dials=[0.8], turns=[2])
+    rows = [row for row in characteristic.ask(spot, dials=[0.8], turns=[2]).rows if row["kind"] == "turns"]
+    assert [row["asked"] for row in rows] == pytest.approx([1.2e-3 * row["current"] for row in rows])
+    assert [row["enough"] for row in rows] == ["yes"] * 3  # shares of what it gives at most

@@ -167,7 +167,13 @@ def _draw_presses(page: _Page, answer: Answer) -> None:
         above.set_title(f"{name} press", loc="left", pad=2.0)
         above.tick_params(labelbottom=False)
         style.name_axis(above, vertical="primary [A]")
-        below.plot(1e3 * run.time, run["core.flux_linkage"], **style.pen(2))
+        lines = [
+            below.plot(1e3 * run.time, run[f"{core}.flux_linkage"], label=label, **style.pen(pen))[0]
+            for pen, (core, label) in enumerate((("core", "first core"), ("second_core", "second core")), start=2)
+            if f"{core}.flux_linkage" in run.signals
+        ]
+        if len(lines) > 1 and not k:
+            above.legend(handles=lines, loc="lower right", bbox_to_anchor=(1.0, 1.0), ncols=2, borderaxespad=0.1)
         style.name_axis(
             below, vertical="flux [V s]", horizontal="time from the trigger [ms]" if k == len(names) - 1 else ""
         )

@@ -56,7 +56,11 @@ def _panels(rows: Sequence[Mapping[str, Any]], breaker: Breaker | None) -> list[
     found = [("i2t_of_60_ms", "I2t in 60 ms\n[A²s]") if fuse else ("peak", "largest peak\n[A]")]
     if fuse:
         found.append(("peak", "largest peak\n[A]"))
-    found += [("flux_linkage", "flux left\n[V s]"), ("bank_voltage", "bank\n[V]")]
+    found.append(("flux_linkage", "flux left\n[V s]"))
+    if any("second_flux_linkage" in row for row in rows):
+        found.append(("second_flux_linkage", "flux left,\nsecond [V s]"))
+    if any(math.isfinite(row.get("bank_voltage", math.nan)) for row in rows):
+        found.append(("bank_voltage", "bank\n[V]"))
     if any(math.isfinite(row.get("thermistor", math.nan)) for row in rows):
         found.append(("thermistor", "thermistor\nbefore [°C]"))
     if any("breaker_heat" in row for row in rows):

@@ -10,9 +10,8 @@ from weldsim.network.branches import Friction, SaturatingInductor
 from weldsim.network.layout import Layout
 from weldsim.network.pieces import current_at, piece_at
 from weldsim.network.system import Signature
-from weldsim.parts.iron import flux_scale
 from weldsim.scenario.document import Scenario
-from weldsim.scenario.pair import second_flux_factor, transformers
+from weldsim.scenario.pair import second_flux_factor, start_fluxes
 
 
 def starter(scenario: Scenario, layout: Layout) -> Callable[..., tuple[np.ndarray, Signature]]:
@@ -56,16 +55,10 @@ def starter(scenario: Scenario, layout: Layout) -> Callable[..., tuple[np.ndarra
 
 
 def initial_values(scenario: Scenario) -> dict[str, float]:
-    """Values of the [start] table for the parts that are there; two cores are magnetised alike."""
-    start, found = scenario.start, {}
-    for one, name in zip(transformers(scenario), ("flux_linkage", "second_flux_linkage"), strict=False):
-        if one.core is None:
-            continue
-        found[name] = start.flux_linkage if not one.prefix else start.flux_linkage * second_flux_factor(scenario)
-        if start.remanence is not None:
-            found[name] = start.remanence * flux_scale(one.core, one.primary_turns, "start.remanence")
+    """Values of the [start] table for the parts that are there."""
+    found = dict(zip(("flux_linkage", "second_flux_linkage"), start_fluxes(scenario), strict=False))
     if scenario.bank is not None:
-        found["bank_voltage"] = start.bank_voltage
+        found["bank_voltage"] = scenario.start.bank_voltage
     return found
 
 

@@ -127,7 +127,8 @@ def source_terms(mains: Mains) -> list[tuple[int, float, float]]:
 
     Notes
     -----
-    Two rows of the same order in the background are added.  Interharmonics cannot be written down.
+    An order of the background is given once (``Mains.faults`` refuses a second row).  Interharmonics cannot be
+    written down.
 
     Examples
     --------

@@ -24,8 +24,28 @@ class Start:
         "flux_density", doc="flux density left in the core", low="-3 T", high="3 T", default=None
     )
 
+    second_flux_linkage: float | None = units.quantity(
+        "flux_linkage",
+        doc="of the second transformer's primary at the start (as the first: of the same flux density)",
+        low="-100 V.s",
+        high="100 V.s",
+        default=None,
+    )
+    second_remanence: float | None = units.quantity(
+        "flux_density", doc="flux density left in the second core, likewise", low="-3 T", high="3 T", default=None
+    )
+
+    @property
+    def magnetised(self) -> bool:
+        """Whether any core starts with a flux."""
+        return bool(self.flux_linkage or self.remanence or self.second_flux_linkage or self.second_remanence)
+
     def faults(self) -> list[tuple[str, str]]:
         """Fields that contradict each other."""
+        found = []
         if self.remanence is not None and self.flux_linkage:
-            return [("remanence", "give the flux as flux_linkage or as remanence, not both")]
-        return []
+            found.append(("remanence", "give the flux as flux_linkage or as remanence, not both"))
+        if self.second_remanence is not None and self.second_flux_linkage is not None:
+            fact = "give the flux as second_flux_linkage or as second_remanence, not both"
+            found.append(("second_remanence", fact))
+        return found

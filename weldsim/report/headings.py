@@ -127,6 +127,7 @@ COLUMNS = {
     "i2t_rating": ("I2t rating", "A2.s"),
     "phase": ("phase", "deg"),
     "flux_linkage": ("flux", "V.s"),
+    "second_flux_linkage": ("second flux", "V.s"),
     "bank_voltage": ("bank", "V"),
     "rms": ("rms", "A"),
     "thermistor": ("NTC", "degC"),

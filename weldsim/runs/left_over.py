@@ -4,6 +4,7 @@ The supply is coasted through the pause with the trigger open.
 """
 
 import copy
+import math
 
 import numpy as np
 
@@ -15,7 +16,7 @@ from weldsim.runs.commands import event_numbers
 from weldsim.runs.presses import LET_GO
 from weldsim.runs.soft_start import SoftStarter
 
-TOLD = ("core.flux_linkage", "bank.voltage")
+TOLD = ("core.flux_linkage", "second_core.flux_linkage", "bank.voltage")
 OPENED = (*LET_GO, "wire open")
 PERIODS = 2.0  # of a pause that are followed before it is coasted
 
@@ -29,6 +30,7 @@ class Left:
     bank_voltage: float  # [V]; not a number without a bank
     flux_linkage: float  # [V s]; not a number without a core
     soft_start: SoftStarter | None
+    second_flux_linkage: float = math.nan  # [V s]; not a number without a second core
 
     def starter(self) -> SoftStarter | None:
         """A soft start of its own for one more press."""
@@ -54,5 +56,5 @@ def left_by(stepper: Stepper, soft_start: SoftStarter | None, *, ended: float, p
     resting.run_to(min(begin + PERIODS / system.frequency, end))
     resting.run_to(end, quick=True)
     places = {name: place for place, name in enumerate(system.states)}
-    flux, bank = (float(resting.x[places[name]]) if name in places else np.nan for name in TOLD)
-    return Left(resting.x[:whole].copy(), library.signatures[int(resting.control[1])], bank, flux, soft_start)
+    flux, second, bank = (float(resting.x[places[name]]) if name in places else math.nan for name in TOLD)
+    return Left(resting.x[:whole].copy(), library.signatures[int(resting.control[1])], bank, flux, soft_start, second)

@@ -12,7 +12,14 @@ from weldsim.runs.presses import Press, Presser, drawn
 from weldsim.runs.run import Run, stamp
 from weldsim.scenario.document import Scenario
 
-SHOWN = ("primary.current", "core.flux_linkage", "mains.voltage", "bank.voltage", "output.current")
+SHOWN = (
+    "primary.current",
+    "core.flux_linkage",
+    "second_core.flux_linkage",
+    "mains.voltage",
+    "bank.voltage",
+    "output.current",
+)
 
 
 def typical_runs(presser: Presser, presses: list[Press], first: np.ndarray, *, seed: int) -> dict[str, Run]:

@@ -18,15 +18,14 @@ from weldsim.engine.simulate import Stepper
 from weldsim.engine.trace import Trace
 from weldsim.errors import QuestionError
 from weldsim.frozen import dataclass
-from weldsim.parts.flux import remanent_flux_linkage
 from weldsim.parts.phase_control import PhaseControl
 from weldsim.runs.commands import Command, Onset, RepeatedGate, event_numbers, gate_table, with_dial
 from weldsim.runs.first_fire import FirstFire, onset_of, rule_of
+from weldsim.runs.flux_left import starting_values
 from weldsim.runs.half_cycles import HalfCycle, half_cycles, last_polarity
 from weldsim.runs.soft_start import SoftStarter, settled_starter, starter_of
 from weldsim.runs.steady import Settled, settle
 from weldsim.runs.supply import Supply
-from weldsim.scenario.consistency import primary_turns
 from weldsim.scenario.document import Scenario
 
 LOOKED_AT = 0.06  # [s] of each press
@@ -43,8 +42,8 @@ class Setting:
     """How a supply is pressed: dial [1] or delay [deg], what its bank holds, and a flux linkage typed in [V s].
 
     ``bank`` is "bled" (for as long as the pause), "charged" (as when the trigger was let go) or "empty"; without a
-    ``flux_linkage`` the core keeps what its hysteresis leaves.  ``warm`` says whether a thermistor remembers a train of
-    presses before.
+    ``flux_linkage`` every core keeps what its hysteresis leaves, with one the second of two is as dense as the first.
+    ``warm`` says whether a thermistor remembers a train of presses before.
     """
 
     dial: float | None = None
@@ -75,6 +74,8 @@ class Press:
     bank_voltage: float | None  # [V]
     half_cycles: tuple[HalfCycle, ...]
     thermistor: float = math.nan  # [degC] at the end of what was looked at; nan: there is none
+    second_flux_linkage: float = math.nan  # [V s] in the second core at the trigger; nan: there is none
+    second_flux_density: float | None = None  # [T]
 
     @property
     def largest(self) -> float:
@@ -253,9 +254,14 @@ class PressedSupply:
         place = self.bank_place()
         return 0.0 if place is None else float(self.before.state[place])
 
-    def resting(self, flux_linkage: float, bank_voltage: float = 0.0) -> tuple[np.ndarray, tuple[int, ...]]:
-        """The supply at rest with a flux left in its core and a charge in its bank."""
-        values = {"flux_linkage": flux_linkage}
+    def resting(
+        self, flux_linkage: float, bank_voltage: float = 0.0, **second: float
+    ) -> tuple[np.ndarray, tuple[int, ...]]:
+        """The supply at rest with a flux left in its core and a charge in its bank.
+
+        A second core is as dense as the first where no ``second_flux_linkage`` is given.
+        """
+        values = {"flux_linkage": flux_linkage} | second
         if self.bank_place() is not None:
             values["bank_voltage"] = bank_voltage
         return self.supply.system.start(**values)
@@ -330,6 +336,8 @@ class Presser(PressedSupply):
             at_start.get("bank.voltage"),
             half_cycles(trace, rest.start),
             soft.temperature if soft is not None and soft.thermal else math.nan,
+            at_start.get("second_core.flux_linkage", math.nan),
+            at_start.get("second_core.flux_density"),
         )
         return press, trace
 
@@ -362,31 +370,13 @@ class Presser(PressedSupply):
                 starter.let_go(off)
         return starter.temperature
 
-    def resting_at(self, phase: float, *, flux_linkage: float = 0.0, bank_voltage: float = 0.0) -> Rest:
+    def resting_at(
+        self, phase: float, *, flux_linkage: float = 0.0, bank_voltage: float = 0.0, **second: float
+    ) -> Rest:
         """The supply resting with a flux typed in, about to be pressed at a phase (fraction of a period)."""
-        state, signature = self.resting(flux_linkage, bank_voltage)
+        state, signature = self.resting(flux_linkage, bank_voltage, **second)
         start, sign = (1.0 + phase) * self.period, (flux_linkage > 0.0) - (flux_linkage < 0.0)
         return Rest(state, signature, start, sign, Trigger(0.0, math.inf, phase))
-
-    def most_remanence(self) -> float:
-        """Largest flux linkage that the core keeps without a current [V s].
-
-        0.7 of the flux of settled running where it has no hysteresis.
-        """
-        core, transformer = self.scenario.core, self.scenario.transformer
-        assert core is not None
-        assert transformer is not None
-        kept = remanent_flux_linkage(core, primary_turns(self.scenario))
-        crest = math.sqrt(2.0) * self.scenario.mains.voltage / (2.0 * math.pi * self.scenario.mains.frequency)
-        return kept if kept > 0.0 else 0.7 * crest
-
-
-def starting_values(trace: Trace) -> dict[str, float]:
-    """Flux linkage, flux density and bank voltage at the beginning of a run, as far as there are such parts."""
-    known = {signal.name for signal in trace.system.signals}
-    names = [name for name in ("core.flux_linkage", "core.flux_density", "bank.voltage") if name in known]
-    values = trace.rows(names, trace.mode[:1])[0] @ trace.state[0]
-    return dict(zip(names, (float(value) for value in values), strict=True))
 
 
 def carried_over(rest: Rest, plain: PressedSupply, other: PressedSupply) -> Rest:

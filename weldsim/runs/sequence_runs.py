@@ -55,6 +55,7 @@ class Pulse:
     ending: str  # "free", "stuck" in the work, or "in the tube"
     bank_voltage: float = math.nan  # [V] at the trigger, where a spot follows another
     flux_linkage: float = math.nan  # [V s] likewise
+    second_flux_linkage: float = math.nan  # [V s] of the second of two cores
 
 
 @dataclass(frozen=True, eq=False)

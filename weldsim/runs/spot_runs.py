@@ -52,7 +52,10 @@ def bench_under(
     To be made one after the other: a settled delay is looked for on a supply that all share.
     """
     if condition.winding_temperature is not None:
-        scenario = vary(scenario, {"transformer.winding_temperature": condition.winding_temperature})
+        warm: dict[str, object] = {"transformer.winding_temperature": condition.winding_temperature}
+        if scenario.second_transformer is not None:
+            warm["second_transformer.winding_temperature"] = condition.winding_temperature
+        scenario = vary(scenario, warm)
     if condition.at_once:
         scenario = dataclasses.replace(scenario, soft_start=None)
     if has_wire(scenario):
@@ -71,7 +74,12 @@ def spots_under(
             seed=seed, trial=trial, trigger=table, mains_factor=condition.mains_factor, rule=condition.rule, after=left
         )
         if left is not None:
-            pulse = dataclasses.replace(pulse, bank_voltage=left.bank_voltage, flux_linkage=left.flux_linkage)
+            pulse = dataclasses.replace(
+                pulse,
+                bank_voltage=left.bank_voltage,
+                flux_linkage=left.flux_linkage,
+                second_flux_linkage=left.second_flux_linkage,
+            )
         yield pulse
         left = leave(condition.pause) if condition.pause is not None and trial + 1 < count else None
 

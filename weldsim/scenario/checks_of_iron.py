@@ -3,7 +3,7 @@
 import math
 from collections.abc import Callable, Iterator
 
-from weldsim.parts.flux import flux_linkage_at, remanent_flux_linkage, saturation_flux_linkage
+from weldsim.parts.flux import remanent_flux_linkage, saturation_flux_linkage
 from weldsim.parts.iron import MagnetisingBranch, magnetising_branch
 from weldsim.scenario.document import Scenario
 from weldsim.scenario.finding import FAULT, GOOD, NOTE, Finding, highest, mains_word, no_load, shown
@@ -12,8 +12,8 @@ from weldsim.scenario.pair import (
     joined,
     loop_impedance,
     ratios,
-    second_flux_factor,
     shares,
+    start_fluxes,
     transformers,
 )
 
@@ -74,16 +74,12 @@ def _rms_of_a_sine(branch: MagnetisingBranch, flux: float) -> float:
 
 def _start_flux(scenario: Scenario) -> Iterator[Finding]:
     """Flux at the start against what each core keeps without current."""
-    start = scenario.start
-    if not (start.flux_linkage or start.remanence):
+    if not scenario.start.magnetised:
         return
-    for one in transformers(scenario):
-        core, wound = one.core, one.primary_turns
-        if core is None:
-            continue
-        alike = second_flux_factor(scenario) if one.prefix else 1.0
-        flux = start.flux_linkage * alike or flux_linkage_at(core, start.remanence or 0.0, primary_turns=wound)
-        kept = remanent_flux_linkage(core, wound)
+    cores = [one for one in transformers(scenario) if one.core is not None]
+    for one, flux in zip(cores, start_fluxes(scenario), strict=True):
+        assert one.core is not None
+        kept = remanent_flux_linkage(one.core, one.primary_turns)
         if abs(flux) > 1.02 * kept:
             yield Finding(
                 f"{one.prefix}start.flux",

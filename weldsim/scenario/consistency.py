@@ -147,18 +147,23 @@ def _start(scenario: Scenario) -> Found:
     start = scenario.start
     if start.bank_voltage and scenario.bank is None:
         yield "start.bank_voltage", "there is no [bank] to be charged"
-    if start.flux_linkage and scenario.core is None:
-        yield "start.flux_linkage", "there is no [core] to be magnetised"
-    if start.remanence is not None and scenario.core is None:
-        yield "start.remanence", "there is no [core] to be magnetised"
-    elif start.remanence is not None and scenario.core is not None and not _iron_known(scenario):
-        yield "start.remanence", "needs core.section and the primary turns; write start.flux_linkage instead"
+    both = {one.prefix: one for one in transformers(scenario)}
+    for place, flux, density, held_by in (
+        ("", start.flux_linkage or None, start.remanence, (scenario.core,)),
+        ("second_", start.second_flux_linkage, start.second_remanence, (scenario.core, scenario.second_transformer)),
+    ):
+        if None in held_by:
+            lacks = "[second_transformer] with a core" if place else "[core]"
+            names = [name for name, value in (("flux_linkage", flux), ("remanence", density)) if value is not None]
+            yield from ((f"start.{place}{name}", f"there is no {lacks} to be magnetised") for name in names)
+        elif density is not None and place in both and not _iron_known(both[place]):
+            instead = f"write start.{place}flux_linkage instead"
+            yield f"start.{place}remanence", f"needs {place}core.section and the primary turns; {instead}"
 
 
-def _iron_known(scenario: Scenario) -> bool:
+def _iron_known(one: OneTransformer) -> bool:
     """Whether flux density means something: section and turns are known."""
-    core = scenario.core
-    return core is not None and core.section is not None and primary_turns(scenario) is not None
+    return one.core is not None and one.core.section is not None and one.primary_turns is not None
 
 
 def _soft_start(scenario: Scenario) -> Found:

@@ -109,6 +109,23 @@ def second_flux_factor(scenario: Scenario) -> float:
     return scales[1] / scales[0] if len(scales) > 1 else 1.0
 
 
+def start_fluxes(scenario: Scenario) -> list[float]:
+    """Flux linkage of each core by the [start] table [V s]; a second one not told of is magnetised as the first."""
+    start, found = scenario.start, []
+    for one in transformers(scenario):
+        if one.core is None:
+            continue
+        dense = start.second_remanence if one.prefix else start.remanence
+        plain = start.second_flux_linkage if one.prefix else start.flux_linkage
+        if dense is not None:
+            found.append(dense * flux_scale(one.core, one.primary_turns, f"start.{one.prefix}remanence"))
+        elif plain is not None:
+            found.append(plain)
+        else:
+            found.append(found[0] * second_flux_factor(scenario))
+    return found
+
+
 def loop_impedance(scenario: Scenario, frequency: float) -> complex:
     """Impedance around two parallel secondaries, with primaries that are both on the mains, seen from them [ohm]."""
     return sum((impedance(one, frequency) for one in transformers(scenario)), 0j)

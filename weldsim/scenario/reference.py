@@ -23,7 +23,7 @@ def key_table() -> str:
     for table, part in TABLES.items():
         for field in dataclasses.fields(part):
             without = _default(field)
-            if table in OF_THE_SECOND and without == "not given":
+            if (table in OF_THE_SECOND or field.name.startswith("second_")) and without == "not given":
                 without = "as the first"
             lines.append(_row(f"{table}.{field.name}", rule_of(field), without))
     return "\n".join([*HEAD, *lines])

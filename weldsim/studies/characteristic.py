@@ -6,7 +6,6 @@ from collections.abc import Mapping, Sequence
 from weldsim.errors import QuestionError
 from weldsim.frozen import dataclass
 from weldsim.parts.cable import weld_leads_resistance
-from weldsim.parts.load import load_line
 from weldsim.runs.commands import with_dial
 from weldsim.runs.firing import firing_of
 from weldsim.runs.generator_runs import settle_fed
@@ -15,7 +14,8 @@ from weldsim.runs.run import Run
 from weldsim.runs.steady import MOST_PERIODS
 from weldsim.runs.supply import supply_of
 from weldsim.scenario.document import Scenario
-from weldsim.studies.answer import Answer, Number, Verdict
+from weldsim.studies.answer import Answer, Number, Verdict, amount
+from weldsim.studies.load_lines import NO_ARC, LoadLine, conventional, own_line, told
 from weldsim.studies.operating import (
     FEW_PERIODS,
     HUNTING_PERIODS,
@@ -32,9 +32,7 @@ FURTHER = 4.0  # from one resistance to the next, beyond these
 MOST_MORE = 4  # at either end
 OPEN, SHORT = 0.05, 0.2  # of the largest current, of the highest volts: below, a line has reached its end
 SIGNALS = ("output.voltage", "output.current", "primary.current")
-NO_ARC = 0.5  # [A] below which the load line is not reached: leakage and what a meter takes
 NEAR = 1e-4  # of the volts: a crossing nobody can read closer
-ON_LINE = 0.02  # of the load line's volts: means within it lie on the line, beyond it the current rests between pulses
 
 
 @dataclass(frozen=True)
@@ -81,23 +79,23 @@ def ask(
     SimulationError.
     """
     settings = _settings(scenario, dials)
-    process = scenario.load.process if scenario.load is not None and scenario.load.kind == "load line" else "MIG"
-    crossings, lines = _crossings(scenario, settings, process=process), _lines(scenario, settings)
+    lines = _lines(scenario, settings)
+    line, crossings = _crossed(scenario, settings, lines)
     rows: list[dict] = []
     numbers: dict[str, Number] = {}
-    line = load_line(process)
     for dial in settings:
         crossing = crossings[dial][1.0]
         rows += [_row("line", dial, point, resistance=resistance) for resistance, point in lines[dial].items()]
-        rows.append(_row("crossing", dial, crossing, on_line=_is_on(line, crossing)))
+        rows.append(_row("crossing", dial, crossing, on_line=line.holds(crossing.current, crossing.voltage)))
         name = "crossing" if dial is None else f"crossing.{_named(dial)}"
         numbers[f"{name}.current"] = Number(crossing.current, "A")
         numbers[f"{name}.voltage"] = Number(crossing.voltage, "V")
         slope = _slope(crossing, lines[dial])
         numbers[f"{name}.slope"] = Number(math.nan if slope is None else slope.fall, "ohm")
-    rows += _load_line_rows(line, largest=max(row["current"] for row in rows))
+    corners = line.corners(max(row["current"] for row in rows))
+    rows += [{"kind": "load line", "current": amps, "voltage": line.volts(amps)} for amps in corners]
     hunting = sum(not point.repeats for points in lines.values() for point in points.values())
-    more = compare(scenario, turns, process=process, currents=currents, dials=dials)
+    more = compare(scenario, turns, line=line, currents=currents, dials=dials)
     return Answer(
         "characteristic",
         scenario,
@@ -106,28 +104,40 @@ def ask(
             *more.verdicts,
             *(_verdict(dial, crossings[dial], lines[dial], line=line, leads=_leads(scenario)) for dial in settings),
         ],
-        _assumptions(process, line, hunting, kind=_kind(scenario)) + told_backlash(scenario) + more.assumptions,
+        _assumptions(line, hunting, kind=_kind(scenario)) + told_backlash(scenario) + more.assumptions,
         rows=[*rows, *more.rows],
         runs={"window": crossings[settings[0]][1.0].run},
     )
 
 
-def _crossings(
-    scenario: Scenario, settings: Sequence[float | None], *, process: str
-) -> dict[float | None, dict[float, Point]]:
-    """Points on the conventional load line: dial -> mains voltage -> point."""
-    loaded = with_load(scenario, {"load.kind": "load line", "load.process": process})
+Crossings = dict[float | None, dict[float, Point]]  # dial -> mains voltage -> point
+
+
+def _crossed(
+    scenario: Scenario, settings: Sequence[float | None], lines: Mapping[float | None, Mapping[float, Point]]
+) -> tuple[LoadLine, Crossings]:
+    """The line that counts, with its crossings: where no setting reaches that of an arc, the scenario's own load."""
+    line, own = conventional(scenario), own_line(scenario)
+    found = _crossings(scenario, settings, line)
+    most = max(point.current for crossing in found.values() for point in crossing.values())
+    volts = max(point.voltage for points in lines.values() for point in points.values())
+    if own is None or most >= NO_ARC or MAINS_STEPS[-1] * volts >= line.base:
+        return line, found
+    return own, _crossings(scenario, settings, own)
+
+
+def _crossings(scenario: Scenario, settings: Sequence[float | None], line: LoadLine) -> Crossings:
+    """Points on the load line."""
+    loaded, rated = with_load(scenario, line.load), bool(line.process)
     found: dict[float | None, dict[float, Point]] = {dial: {} for dial in settings}
     for dial in settings:
         for step in MAINS_STEPS:
-            met = _met_by_resistor(scenario, dial, load_line(process), step) if _kind(scenario) == "rms" else None
+            met = _met_by_resistor(scenario, dial, line, step) if rated and _kind(scenario) == "rms" else None
             found[dial][step] = met or _point(loaded, dial, mains_factor=step, record_waves=step == 1.0)
     return found
 
 
-def _met_by_resistor(
-    scenario: Scenario, dial: float | None, line: tuple[float, float, float], step: float
-) -> Point | None:
+def _met_by_resistor(scenario: Scenario, dial: float | None, line: LoadLine, step: float) -> Point | None:
     """Where the rms values of an alternating output lie on the load line; None where it does not reach the line.
 
     The standard's load is a resistor.
@@ -136,7 +146,7 @@ def _met_by_resistor(
     def beyond(resistance: float) -> tuple[float, Point]:
         loaded = with_load(scenario, {"load.kind": "resistor", "load.resistance": resistance})
         point = _point(loaded, dial, mains_factor=step, record_waves=step == 1.0)
-        return point.voltage - _volts_of(line, point.current), point
+        return point.voltage - line.volts(point.current), point
 
     low, high = math.log(RESISTANCES[0]), math.log(RESISTANCES[-1])
     below, above = beyond(RESISTANCES[0])[0], beyond(RESISTANCES[-1])[0]
@@ -235,18 +245,6 @@ def _named(dial: float) -> str:
     return f"dial_{100.0 * dial:.6g}".replace(".", "_")
 
 
-def _volts_of(line: tuple[float, float, float], current: float) -> float:
-    """The load line's volts at a current."""
-    base, slope, most = line
-    return min(base + slope * current, most)
-
-
-def _is_on(line: tuple[float, float, float], point: Point) -> bool:
-    """Whether a point's figures lie on the load line."""
-    asked = _volts_of(line, point.current)
-    return abs(point.voltage - asked) <= ON_LINE * asked
-
-
 def _row(kind: str, dial: float | None, point: Point, **more: float) -> dict:
     """One point as a row of the answer."""
     return {
@@ -258,14 +256,6 @@ def _row(kind: str, dial: float | None, point: Point, **more: float) -> dict:
         "voltage": point.voltage,
         "missed": point.missed,
     }
-
-
-def _load_line_rows(line: tuple[float, float, float], *, largest: float) -> list[dict]:
-    """The load line's corners up to the largest current, as rows of their own kind."""
-    base, slope, most = line
-    corner = (most - base) / slope
-    currents = [0.0, corner, largest] if corner < largest else [0.0, largest]
-    return [{"kind": "load line", "current": amps, "voltage": _volts_of(line, amps)} for amps in currents]
 
 
 def _settings(scenario: Scenario, dials: Sequence[float] | None) -> list[float | None]:
@@ -317,8 +307,8 @@ def _slope_told(slope: Slope | None, leads: float) -> str:
     if slope is None:
         return ""
     share = f", {100.0 * leads:.2g} V of it in the weld leads" if leads else ""
-    fall = f"{100.0 * slope.fall:.3g} V per 100 A"
-    return f" Its volts fall by {fall} between {slope.low:.3g} and {slope.high:.3g} A{share}."
+    fall, low = f"{100.0 * slope.fall:.3g} V per 100 A", amount(slope.low, "A").removesuffix(" A")
+    return f" Its volts fall by {fall} between {low} and {amount(slope.high, 'A')}{share}."
 
 
 def _verdict(
@@ -326,7 +316,7 @@ def _verdict(
     crossing: Mapping[float, Point],
     points: Mapping[float, Point],
     *,
-    line: tuple[float, float, float],
+    line: LoadLine,
     leads: float,
 ) -> Verdict:
     """Where one setting meets the load line, and whether the phase control misfires there or on the way."""
@@ -338,10 +328,12 @@ def _verdict(
     there = f"{crossing[1.0].current:.4g} A, {crossing[1.0].voltage:.3g} V"
     spread = f"mains -10, 0, +10 %: {currents[0]:.4g}, {currents[1]:.4g}, {currents[2]:.4g} A"
     text = f"{where} meets the load line at {there} ({spread})."
-    if max(currents) < NO_ARC and not crossing[1.0].missed:
+    if not line.process:
+        text = f"{where} gives {there} to {line.words} ({spread})."
+    elif max(currents) < NO_ARC and not crossing[1.0].missed:
         most = max(point.voltage for point in (crossing[1.0], *points.values()))
-        text = f"{where} does not reach the load line, which begins at {line[0]:g} V: {most:.3g} V at most."
-    elif not _is_on(line, crossing[1.0]):
+        text = f"{where} does not reach the load line, which begins at {line.base:g} V: {most:.3g} V at most."
+    elif not line.holds(crossing[1.0].current, crossing[1.0].voltage):
         text = f"{where} gives {there} to a load that follows the load line ({spread})."
         text += _off_the_line(crossing[1.0], line)
     missing = [load for load, point in points.items() if point.missed]
@@ -350,11 +342,11 @@ def _verdict(
     return Verdict(name, "fault" if crossing[1.0].missed else "note", text + sloping + misfires)
 
 
-def _off_the_line(crossing: Point, line: tuple[float, float, float]) -> str:
+def _off_the_line(crossing: Point, line: LoadLine) -> str:
     """That the figures of a load which follows the load line at every instant need not lie on it."""
     if crossing.missed == 1.0:
         return ""
-    asked = _volts_of(line, crossing.current)
+    asked = line.volts(crossing.current)
     return f" The current comes in pulses, so that these figures lie off the line ({asked:.3g} V at that current)."
 
 
@@ -374,20 +366,14 @@ def _misfires(share: float, loads: Sequence[float], *, of: int) -> str:
     )
 
 
-def _assumptions(process: str, line: tuple[float, float, float], hunting: int, *, kind: str) -> list[str]:
+def _assumptions(line: LoadLine, hunting: int, *, kind: str) -> list[str]:
     """What every point stands on."""
     figures = "means" if kind == "mean" else "rms values"
+    head, foot = told(line, kind)
     lines = [
-        f"Conventional load line of {process}: {line[0]:g} V + {line[1]:g} ohm x I, at most {line[2]:g} V (IEC "
-        f"60974-1); real short arcs lie below it.",
+        head,
         f"Every point is a settled state on a resistor, {figures} of voltage and current behind the weld leads; "
-        "windings at the scenario's temperature. "
-        + (
-            "The crossing stands on a load that follows the load line at every instant."
-            if kind == "mean"
-            else "The crossing is that of the resistor on which volts and amperes lie on the line; where none does, of "
-            "a load that follows the line at every instant."
-        ),
+        f"windings at the scenario's temperature.{foot}",
         "Spread: the crossing at mains -10, 0 and +10 %, same dial.",
     ]
     if hunting:

@@ -22,7 +22,7 @@ from weldsim.runs.commands import with_dial
 from weldsim.runs.wire_runs import WireSupply, delay_of, strike_trial
 from weldsim.scenario.document import Scenario
 from weldsim.studies.answer import Answer, Number, Verdict, amount
-from weldsim.studies.choke_words import told_of_process
+from weldsim.studies.choke_words import for_a_wire, told_wire
 from weldsim.studies.progress import Progress, silent
 from weldsim.studies.weld_measure import FLUTTER, WeldJob, dip_rate, irregularities, measure
 
@@ -109,8 +109,8 @@ def ask(  # noqa: PLR0913 (all by keyword)
         numbers |= _wanted_numbers(wanted, at_it)
         winding, of_it = _winding(scenario, wanted, at_it["max_current"], core_section, core_path)
         numbers |= of_it
-    verdicts = [*told_of_process(scenario), *_verdicts(scenario, numbers, rows, winding, core_section)]
-    return Answer("choke", scenario, numbers, verdicts, _assumptions(job), rows=rows)
+    verdicts = for_a_wire(scenario, _verdicts(scenario, numbers, rows, winding, core_section))
+    return Answer("choke", scenario, numbers, verdicts, told_wire(scenario) + _assumptions(job), rows=rows)
 
 
 def _check(rise: float, trials: int, section: float | None, path: float | None) -> None:

@@ -10,6 +10,7 @@ from weldsim.frozen import dataclass
 from weldsim.parts.load import arc_voltage, load_line, short_resistance
 from weldsim.parts.transformer import leakage_inductances, winding_resistance
 from weldsim.scenario.document import Scenario
+from weldsim.scenario.pair import transformers
 from weldsim.scenario.vary import vary
 from weldsim.studies.meter_faults import DRY_SHARE, FAULTS
 from weldsim.units import to_text
@@ -26,6 +27,7 @@ USUAL = {  # what is looked for around where the scenario has none
     "mains.resistance": 0.2,
     "mains.inductance": 0.2e-3,
     "transformer.secondary_leakage_inductance": 20e-6,
+    "second_transformer.secondary_leakage_inductance": 20e-6,
     "bank.resistance": 5e-3,
     "choke.resistance": 5e-3,
     "weld_leads.contact_resistance": 5e-3,
@@ -140,6 +142,10 @@ def values_of(scenario: Scenario, delay: float | None) -> list[Value]:
         part = getattr(scenario, table)
         if part is not None:
             found += own(scenario, part)
+    if scenario.second_transformer is not None:
+        second = transformers(scenario)[1]
+        found += _of_the_transformer(scenario, second.transformer, second=True)
+        found += [] if second.core is None else _of_the_core(scenario, second.core, second=True)
     return found
 
 
@@ -202,30 +208,51 @@ def _of_the_mains(scenario: Scenario) -> list[Value]:
     return found
 
 
-def _of_the_transformer(scenario: Scenario, transformer: Any) -> list[Value]:
+def _of_the_transformer(scenario: Scenario, transformer: Any, *, second: bool = False) -> list[Value]:
+    """Leakage and warmth of a transformer; what the second of two takes from the first moves along with the first."""
+    table = "second_transformer" if second else "transformer"
     primary, secondary = leakage_inductances(transformer)
-    key = "transformer.secondary_leakage_inductance"
-    leakage = _by_factor("leakage of the transformer", key, "inductance", secondary)
+    key, own = f"{table}.secondary_leakage_inductance", secondary
     if primary and not secondary:
-        key = "transformer.primary_leakage_inductance"
-        leakage = _by_factor("leakage of the transformer", key, "inductance", primary)
+        key, own = f"{table}.primary_leakage_inductance", primary
+    leakage = _by_factor(f"leakage of {_whose(scenario, key, 'transformer')}", key, "inductance", own)
     if winding_resistance(transformer, "primary") + winding_resistance(transformer, "secondary") == 0.0:
         return [leakage]
-    warm, key = transformer.winding_temperature, "transformer.winding_temperature"
+    warm, key = transformer.winding_temperature, f"{table}.winding_temperature"
     bounds = (min(COLDEST, warm), max(HOTTEST, warm))
-    return [leakage, _between("temperature of the windings", key, "temperature", warm, bounds=bounds)]
+    words = f"temperature of the windings{_of_which(scenario, key, 'transformer')}"
+    return [leakage, _between(words, key, "temperature", warm, bounds=bounds)]
 
 
-def _of_the_core(scenario: Scenario, core: Any) -> list[Value]:
+def _of_the_core(scenario: Scenario, core: Any, *, second: bool = False) -> list[Value]:
+    table = "second_core" if second else "core"
     if core.section is not None:
-        return [_by_factor("iron section of the core", "core.section", "area", core.section, most=CORE_BAND)]
+        key, own = f"{table}.section", core.section
+        return [_by_factor(f"iron section of {_whose(scenario, key, 'core')}", key, "area", own, most=CORE_BAND)]
     if core.saturation_flux_linkage is not None:
-        key = "core.saturation_flux_linkage"
-        return [_by_factor("saturation of the core", key, "flux_linkage", core.saturation_flux_linkage, most=CORE_BAND)]
+        key, own = f"{table}.saturation_flux_linkage", core.saturation_flux_linkage
+        return [_by_factor(f"saturation of {_whose(scenario, key, 'core')}", key, "flux_linkage", own, most=CORE_BAND)]
     if core.magnetising_inductance is not None:
-        key = "core.magnetising_inductance"
-        return [_by_factor("magnetising inductance", key, "inductance", core.magnetising_inductance)]
+        key, own = f"{table}.magnetising_inductance", core.magnetising_inductance
+        return [_by_factor(f"magnetising inductance{_of_which(scenario, key, 'core')}", key, "inductance", own)]
     return []
+
+
+def _of_which(scenario: Scenario, key: str, part: str) -> str:
+    """Of which of two; nothing of one."""
+    return "" if scenario.second_transformer is None else f" of {_whose(scenario, key, part)}"
+
+
+def _whose(scenario: Scenario, key: str, part: str) -> str:
+    """Which transformer or core another value of a key changes: of two the first, the second, or both alike."""
+    if scenario.second_transformer is None:
+        return f"the {part}"
+    if key.startswith("second_"):
+        return f"the second {part}"
+    name = key.partition(".")[2]
+    given = getattr(getattr(scenario, f"second_{part}"), name, None)
+    first, second = (getattr(getattr(one, part), name) for one in transformers(scenario))
+    return f"both {part}s" if given is None and first == second else f"the first {part}"
 
 
 def _of_the_bank(scenario: Scenario, bank: Any) -> list[Value]:

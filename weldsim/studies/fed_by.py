@@ -7,7 +7,13 @@ from weldsim.scenario.document import Scenario
 from weldsim.scenario.finding import source_of
 from weldsim.scenario.pair import joined
 
-FLUX_SET = ("inrush", "drill", "spot", "taps", "preview")  # studies that start from a flux they are given
+BEGINS = ("drill", "spot", "preview")  # studies that may begin with the flux of [start]
+LEFT = {  # what a study says of the flux left in both cores
+    "inrush": "A press finds in each core what its own hysteresis leaves, unless a flux is set. Then both are "
+    "magnetised alike, to the same flux density (or, without section and turns, flux linkage): one typed in as it is, "
+    "in the map the second no higher than it keeps by itself.",
+    "drill": "Each core goes on with what the press before has left in it.",
+}
 SETTLE_NOTHING = ("inrush", "drill", "strike", "weld", "sequence", "spot", "choke", "feed")
 
 
@@ -35,22 +41,24 @@ def told_generator(study: str, scenario: Any) -> list[str]:
 
 
 def told_pair(study: str, scenario: Any) -> list[str]:
-    """The assumption of a study on two transformers: which of its figures speak of the first alone."""
+    """The assumption of a study on two transformers: how their cores begin, and what speaks of the first alone."""
     if not isinstance(scenario, Scenario) or scenario.second_transformer is None or study == "share":
         return []
     lines = [
-        f"Two transformers, {joined(scenario.second_transformer)}, both in the circuit with their own core. What is "
-        "told of the core, its flux, its remanence and of turns is of the first where it does not say second; `weldsim "
-        "share` tells both."
+        f"Two transformers, {joined(scenario.second_transformer)}, both in the circuit with their own core; `weldsim "
+        "share` tells how they share."
     ]
-    if study in FLUX_SET and scenario.core is not None:
-        lines.append(
-            "What a run leaves in the two cores goes on in each by itself; where a flux is set (a map, a remanence "
-            "typed in, [start]), both cores have the same flux density, or where section or turns are not known the "
-            "same flux linkage, of the same sign."
-        )
+    if scenario.core is not None:
+        lines += [LEFT[study]] if study in LEFT else []
+        start = scenario.start
+        told = start.second_flux_linkage is not None or start.second_remanence is not None
+        if study in BEGINS and start.magnetised and not told:
+            lines.append(
+                "The flux of [start] is the first core's; the second is magnetised alike, to the same flux density "
+                "(or, without section and turns, flux linkage). start.second_flux_linkage tells another."
+            )
     if study == "compare":
-        lines.append("Causes are looked for in the first transformer; what the second takes from it moves along.")
+        lines.append("What the second transformer takes from the first moves along with a cause in the first.")
     if study == "identify":
         lines.append("The readings are those of the first transformer alone.")
     return lines

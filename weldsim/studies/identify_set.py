@@ -18,6 +18,7 @@ from weldsim.scenario.consistency import primary_turns
 from weldsim.scenario.document import Scenario
 from weldsim.scenario.vary import vary
 from weldsim.studies.answer import Verdict, amount, percent
+from weldsim.studies.core_words import first_core
 from weldsim.studies.identify_values import Found, Quantity
 from weldsim.studies.inrush import check_question
 from weldsim.studies.progress import Progress
@@ -197,8 +198,8 @@ def _keeps(scenario: Scenario, found: Mapping[str, Found]) -> Verdict:
         left = flux_density_at(scenario.core, one.value, primary_turns=turns)
         tesla = f", {amount(left, 'T', digits=2)}"
     text = (
-        f"{count} switch-ons with such peaks keep {_range(one, 'V.s')} in the core{tesla}: give `inrush` a "
-        f'--flux-linkage "{amount(one.value, "V.s")}", and the highest of these to be sure'
+        f"{count} switch-ons with such peaks keep {_range(one, 'V.s')} in the {first_core(scenario)}{tesla}: give "
+        f'`inrush` a --flux-linkage "{amount(one.value, "V.s")}", and the highest of these to be sure'
     )
     most = saturation_flux_linkage(scenario.core, turns)
     worst = max(row.peak for row in scenario.readings.switch_on or ())

@@ -10,6 +10,7 @@ from weldsim.parts.readings import Readings
 from weldsim.parts.transformer import flux_density
 from weldsim.scenario.consistency import primary_turns
 from weldsim.scenario.document import Scenario
+from weldsim.scenario.pair import transformers
 from weldsim.studies.answer import Verdict, amount, counted, percent
 from weldsim.studies.identify_values import (
     Bench,
@@ -320,10 +321,19 @@ def _remanence(made: Scenario, found: Identified) -> list[Verdict]:
         tesla = f" ({amount(flux_density_at(made.core, left, primary_turns=turns), 'T', digits=2)})"
     text = (
         "What flux stays in the core after switch-off shows in none of these readings. With the loss split as assumed "
-        f"it keeps up to {amount(left, 'V.s')}{tesla}; a ring without a joint keeps about 1.1 T, a core with joints "
-        "much less: give `inrush` a --remanence to see what it does."
+        f"it keeps up to {amount(left, 'V.s')}{tesla}{_second_keeps(made)}; a ring without a joint keeps about 1.1 T, "
+        "a core with joints much less: give `inrush` a --remanence to see what it does."
     )
     return [Verdict("remanence", "note", text)]
+
+
+def _second_keeps(made: Scenario) -> str:
+    """What the second of two cores keeps, which has from the first what its own tables do not say."""
+    both = transformers(made)
+    if len(both) < 2 or both[1].core is None:
+        return ""
+    left = remanent_flux_linkage(both[1].core, both[1].primary_turns)
+    return f", and the second core, as far as it is like it, up to {amount(left, 'V.s')}"
 
 
 def assumptions(bench: Bench) -> list[str]:

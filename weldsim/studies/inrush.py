@@ -2,6 +2,7 @@
 
 import math
 import operator
+from collections.abc import Sequence
 from concurrent.futures import Executor
 
 import numpy as np
@@ -9,18 +10,19 @@ import numpy as np
 from weldsim.errors import QuestionError, ScenarioError
 from weldsim.parts.flux import flux_linkage_at, saturation_flux_linkage
 from weldsim.runs.crew import Crew
+from weldsim.runs.flux_left import Driven
 from weldsim.runs.press_batches import press_by, presser_of
 from weldsim.runs.press_runs import typical_runs
 from weldsim.runs.presses import Press, Setting, drawn
 from weldsim.scenario.consistency import primary_turns
 from weldsim.scenario.document import Scenario
 from weldsim.studies.answer import Answer, Number
-from weldsim.studies.inrush_cause import cause_of, cause_verdict
+from weldsim.studies.inrush_cause import cause_of, cause_of_the_worst
 from weldsim.studies.inrush_forgetful import forgetful_verdicts, remembered
 from weldsim.studies.inrush_map import map_rows
 from weldsim.studies.inrush_remedies import remedy_rows
 from weldsim.studies.inrush_stress import saving_fuse, stress_rows
-from weldsim.studies.inrush_verdicts import assumptions, flux_told, stress_verdicts, typed_verdicts, verdicts
+from weldsim.studies.inrush_verdicts import assumptions, stress_verdicts, typed_verdicts, verdicts
 from weldsim.studies.press_trips import count_trips, press_i2t
 from weldsim.studies.progress import Progress, silent
 
@@ -103,7 +105,7 @@ def ask(  # noqa: PLR0913 (all by keyword)
         }
     worst = drawn(seed, max(done, key=lambda press: press.largest).trial)
     cause = cause_of(presser, worst)
-    numbers["settled.primary.current.peak"] = Number(cause.settled, "A")
+    numbers |= {"settled.primary.current.peak": Number(cause.settled, "A"), **driven_numbers(cause.driven)}
     stress = stress_rows(presser, drawn(seed, done[int(first.argmax())].trial)) if remedies else []
     rows = [_press_row(press, peak) for press, peak in zip(done, first, strict=True)]
     return Answer(
@@ -112,7 +114,7 @@ def ask(  # noqa: PLR0913 (all by keyword)
         numbers,
         [
             *verdicts(scenario, done, first=first, trips=trips, remedies=remedy),
-            cause_verdict(cause, flux_told(scenario, cause.flux_linkage, sign="+")),
+            cause_of_the_worst(scenario, cause),
             *typed_verdicts(scenario, typed),
             *forgetful_verdicts(scenario, kept),
             *stress_verdicts(stress),
@@ -174,15 +176,33 @@ def statistics(presses: list[Press], first: np.ndarray) -> dict[str, Number]:
         "half_cycle.i2t.worst": Number(max((h.i2t for p in presses for h in p.half_cycles), default=0.0), "A2.s"),
         "press.i2t.worst": Number(max(press_i2t(press.half_cycles) for press in presses), "A2.s"),
     }
-    flux = np.array([press.flux_linkage for press in presses])
-    density = np.array([math.nan if press.flux_density is None else press.flux_density for press in presses])
-    for name, values, unit in (("remanence", density, "T"), ("remanence.flux_linkage", flux, "V.s")):
-        numbers[f"{name}.low"] = Number(float(np.quantile(values, 0.05)), unit)
-        numbers[f"{name}.high"] = Number(float(np.quantile(values, 0.95)), unit)
+    for name, unit, values in (
+        ("remanence", "T", [press.flux_density for press in presses]),
+        ("remanence.flux_linkage", "V.s", [press.flux_linkage for press in presses]),
+        ("second_core.remanence", "T", [press.second_flux_density for press in presses]),
+        ("second_core.remanence.flux_linkage", "V.s", [press.second_flux_linkage for press in presses]),
+    ):
+        if name.startswith("second_") and math.isnan(presses[0].second_flux_linkage):
+            continue
+        known = np.array([math.nan if value is None else value for value in values])
+        numbers[f"{name}.low"] = Number(float(np.quantile(known, 0.05)), unit)
+        numbers[f"{name}.high"] = Number(float(np.quantile(known, 0.95)), unit)
+    return numbers
+
+
+def driven_numbers(found: Sequence[Driven]) -> dict[str, Number]:
+    """Flux peak and saturation of each core in the worst press."""
+    numbers = {}
+    for core in found:
+        place = f"worst_press.{core.one.prefix}core"
+        numbers[f"{place}.flux_linkage.peak"] = Number(core.flux_peak, "V.s")
+        numbers[f"{place}.saturation"] = Number(core.saturation, "1")
     return numbers
 
 
 def _press_row(press: Press, first: float) -> dict:
+    second = {"second_flux_linkage": press.second_flux_linkage, "second_flux_density": press.second_flux_density}
+    second = {} if math.isnan(press.second_flux_linkage) else second
     return {
         "kind": "press",
         "trial": press.trial,
@@ -191,6 +211,7 @@ def _press_row(press: Press, first: float) -> dict:
         "phase": press.phase,
         "flux_linkage": press.flux_linkage,
         "flux_density": press.flux_density,
+        **second,
         "bank_voltage": press.bank_voltage,
         "thermistor": press.thermistor,
         "first_peak": first,

@@ -7,6 +7,7 @@ import numpy as np
 
 from weldsim.frozen import dataclass
 from weldsim.runs.crew import ALONE, Crew
+from weldsim.runs.flux_left import most_remanence, second_beside
 from weldsim.runs.press_batches import presser_of
 from weldsim.runs.presses import Presser, Setting
 from weldsim.scenario.document import Scenario
@@ -31,11 +32,11 @@ def map_rows(presser: Presser, crew: Crew = ALONE) -> list[dict]:
     """Rows of kind "map": bank, phase [deg], remanence [V s, T], first peak [A], half-cycle rms [A] and I2t [A2 s].
 
     The core rests with the flux typed in (friction elements as a core that was let go there), up to what it can keep
-    without a current; its last conduction had the polarity of that flux.  With a bank there are two maps, of an empty
-    one and of one that is as charged as in settled running, where the core's own inrush shows.  A soft start is cold
-    and not bypassed.
+    without a current; a second core is as dense, up to what it keeps itself.  The last conduction had the polarity of
+    that flux.  With a bank there are two maps, of an empty one and of one that is as charged as in settled running,
+    where the core's own inrush shows.  A soft start is cold and not bypassed.
     """
-    charged, most = presser.charged(), presser.most_remanence()
+    charged, most = presser.charged(), most_remanence(presser.scenario)
     banks = [("empty", 0.0), *([("charged", charged)] if charged else [])]
     jobs = [
         Row(presser.asked, presser.setting, bank, volts, float(remanence))
@@ -48,8 +49,9 @@ def map_rows(presser: Presser, crew: Crew = ALONE) -> list[dict]:
 def phases(job: Row) -> list[dict]:
     """One row of the map."""
     presser, rows = presser_of(job.scenario, job.setting), []
+    second = second_beside(presser.scenario, job.remanence)
     for k in range(PHASES):
-        rest = presser.resting_at(k / PHASES, flux_linkage=job.remanence, bank_voltage=job.volts)
+        rest = presser.resting_at(k / PHASES, flux_linkage=job.remanence, bank_voltage=job.volts, **second)
         press, _ = presser.press_from(rest, presser.rule, looked_at=LOOKED_AT)
         i2t = max((half.i2t for half in press.half_cycles), default=0.0)
         rows.append(

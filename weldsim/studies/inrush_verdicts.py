@@ -1,19 +1,21 @@
 """What an inrush says: how often it trips, the half-period rule, what helps, stress of the parts, what was assumed."""
 
 import math
+from collections.abc import Iterator
 
 import numpy as np
 
 from weldsim.parts.breaker_curves import FUSE_VERDICTS, fuse_verdict, fuse_window, half_period_rms_limit
-from weldsim.parts.flux import flux_density_at, remanent_flux_linkage
+from weldsim.parts.flux import remanent_flux_linkage
 from weldsim.parts.protection import Breaker, instantaneous_band, magnetic_multiples
 from weldsim.runs.presses import PAUSES, TRAIN, TRAINED, Press, Setting
 from weldsim.runs.soft_start import HOTTEST, STEPS, in_series
-from weldsim.scenario.consistency import primary_turns
 from weldsim.scenario.document import Scenario
+from weldsim.scenario.pair import OneTransformer, second_flux_factor, transformers
 from weldsim.studies.answer import Verdict, amount, counted, of_hundred
 from weldsim.studies.breaker_words import called
-from weldsim.studies.inrush_forgetful import TOLD, forgets
+from weldsim.studies.core_words import first_core, flux_told
+from weldsim.studies.inrush_forgetful import told_forgetful
 from weldsim.studies.press_trips import Trips, count_trips, interval, press_i2t
 
 WORTH = 0.05  # a gain below it is not worth a part: the mains alone, at -10 and +10 %, moves a peak by more
@@ -87,7 +89,7 @@ def _best_remedy(tried: list[dict]) -> list[Verdict]:
         Verdict(
             "best_remedy",
             "note",
-            f"Of the remedies tried on this core, '{best['name']}' does best: in 90 of 100 presses no peak exceeds "
+            f"Of the remedies tried here, '{best['name']}' does best: in 90 of 100 presses no peak exceeds "
             f"{now:.3g} A, against {before:.3g} A as it is, {_gain_told(best)} ({best['count']} presses on either "
             f"side, same draws, looked at until 60 ms after the remedy has ended; what stays in the way while welding "
             f"is not counted).{others}",
@@ -106,14 +108,14 @@ def _best_first_fire(fired: dict) -> Verdict:
         return Verdict(
             "best_first_fire",
             "note",
-            f"No angle of the first firing helps this core beyond chance and {100.0 * WORTH:g} %: the best found, "
+            f"No angle of the first firing helps here beyond chance and {100.0 * WORTH:g} %: the best found, "
             f"{fired['angle']:g} deg {polarity}, keeps 90 of 100 presses below {now:.3g} A instead of {before:.3g} A, "
             f"{_gain_told(fired)} ({judged}).",
         )
     return Verdict(
         "best_first_fire",
         "note",
-        f"The best first firing for this core is at {fired['angle']:g} deg {polarity}: in 90 of 100 presses no peak of "
+        f"The best first firing here is at {fired['angle']:g} deg {polarity}: in 90 of 100 presses no peak of "
         f"60 ms exceeds {now:.3g} A instead of {before:.3g} A, {_gain_told(fired)} ({judged}).",
     )
 
@@ -167,28 +169,28 @@ def _fuse_verdict(breaker: Breaker, presses: list[Press], trips: Trips, spread: 
 
 
 def typed_verdicts(scenario: Scenario, flux_linkage: float | None) -> list[Verdict]:
-    """Whether a flux [V s] that was typed in is more than the core keeps by itself."""
-    if flux_linkage is None or scenario.core is None:
+    """Whether a flux [V s] that was typed in, the second of two cores as dense, is more than a core keeps by itself."""
+    if flux_linkage is None:
         return []
-    kept = remanent_flux_linkage(scenario.core, primary_turns(scenario))
-    if abs(flux_linkage) <= 1.02 * kept:
-        return []
-    typed = f"{flux_told(scenario, flux_linkage, sign='+')} were typed in, but without current this core keeps "
+    return [verdict for one in transformers(scenario) for verdict in _typed_in(scenario, one, flux_linkage)]
+
+
+def _typed_in(scenario: Scenario, one: OneTransformer, flux_linkage: float) -> Iterator[Verdict]:
+    """The same of one core."""
+    assert one.core is not None
+    flux = flux_linkage * (second_flux_factor(scenario) if one.prefix else 1.0)
+    kept = remanent_flux_linkage(one.core, one.primary_turns)
+    if abs(flux) <= 1.02 * kept:
+        return
+    whose = f"the {one.word or 'first '}core" if len(transformers(scenario)) > 1 else "this core"
+    typed = f"{flux_told(one, flux, sign='+')} were typed in, but without current {whose} keeps "
     told = (
-        f"at most {flux_told(scenario, kept)}: the rest leaves it with a jolt, through what is joined to it, before "
+        f"at most {flux_told(one, kept)}: the rest leaves it with a jolt, through what is joined to it, before "
         "and while it is pressed. No real press has such peaks and stress."
         if kept > 0.0
         else "none, having no hysteresis: good for a comparison with formulas, while what is joined to it may drain it."
     )
-    return [Verdict("typed_remanence", "note", typed + told)]
-
-
-def flux_told(scenario: Scenario, flux_linkage: float, *, sign: str = "") -> str:
-    """A flux as density where section and turns are known, else as linkage of the primary."""
-    core, turns = scenario.core, primary_turns(scenario)
-    if core is None or core.section is None or turns is None:
-        return f"{flux_linkage:{sign}.3g} V s"
-    return f"{flux_density_at(core, flux_linkage, primary_turns=turns):{sign}.3g} T"
+    yield Verdict(f"typed_{one.prefix}remanence", "note", typed + told)
 
 
 def stress_verdicts(rows: list[dict]) -> list[Verdict]:
@@ -263,13 +265,13 @@ def assumptions(scenario: Scenario, setting: Setting, *, presses: int, seed: int
         "trigger closed at a random phase of the mains; 60 ms of each press looked at.",
         "Remanence is what the hysteresis model leaves when the device stops; nothing is typed in."
         if setting.flux_linkage is None
-        else f"Every press begins with {flux_told(scenario, setting.flux_linkage, sign='+')} left in the core, as "
-        "typed in.",
+        else f"Every press begins with {flux_told(transformers(scenario)[0], setting.flux_linkage, sign='+')} left in "
+        f"the {first_core(scenario)}, as typed in.",
         *told_contact(scenario),
         *soft_start_assumptions(scenario, trained=True),
         *_assumptions_of_breaker(scenario.breaker),
     ]
-    return [*lines, *([TOLD] if forgets(scenario) else [])]
+    return [*lines, *told_forgetful(scenario)]
 
 
 def told_contact(scenario: Scenario) -> list[str]:

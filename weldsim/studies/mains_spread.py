@@ -9,6 +9,7 @@ from weldsim.studies.answer import Number
 from weldsim.studies.mains_numbers import ORDERS
 
 MAINS_STEPS = (0.9, 1.0, 1.1)  # the spread every verdict states
+FLUXES = ("core.flux_linkage", "second_core.flux_linkage")
 
 
 def of_the_supply(look: Look) -> dict[str, Number]:
@@ -20,10 +21,11 @@ def of_the_supply(look: Look) -> dict[str, Number]:
         direct = "rectifier.current" in trace.names
         value = sums.mean("output.current") if direct else sums.rms("output.current")
         found["output.current"] = Number(value, "A")
-    if "core.flux_linkage" in trace.names:
-        extremes, _ = trace.extremes(["core.flux_linkage"])
-        found["core.flux_linkage.mean"] = Number(sums.mean("core.flux_linkage"), "V.s")
-        found["core.flux_linkage.peak"] = Number(float(np.abs(extremes).max()), "V.s")
+    for name in FLUXES:
+        if name in trace.names:
+            extremes, _ = trace.extremes([name])
+            found[f"{name}.mean"] = Number(sums.mean(name), "V.s")
+            found[f"{name}.peak"] = Number(float(np.abs(extremes).max()), "V.s")
     return found
 
 
@@ -43,8 +45,9 @@ def spreads_of(scenario: Scenario, look: Look) -> dict[str, list[float]]:
     }
     found |= {f"order_{n}": [float(one[n - 1]) for one in rms] for n in range(1, ORDERS + 1)}
     outputs = [of_the_supply(one) for one in looks]
-    if "core.flux_linkage.mean" in outputs[1]:
-        found["flux"] = [one["core.flux_linkage.mean"].value for one in outputs]
+    for name in FLUXES:
+        if f"{name}.mean" in outputs[1]:
+            found[name] = [one[f"{name}.mean"].value for one in outputs]
     return found
 
 

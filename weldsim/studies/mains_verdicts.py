@@ -11,6 +11,7 @@ from weldsim.scenario.document import Scenario
 from weldsim.studies.answer import Number, Verdict, amount, percent, spread
 from weldsim.studies.mains_flicker import Minutes, reference_asked
 from weldsim.studies.mains_numbers import Emission
+from weldsim.studies.mains_spread import FLUXES
 from weldsim.studies.weld_measure import RATES
 
 SINGLE_WINDOW = 1.5  # of the limit, for single smoothed windows (IEC 61000-3-2, from memory, 85 % sure)
@@ -222,23 +223,30 @@ def symmetry_verdicts(
                 "half waves are in general not allowed on public mains (IEC 61000-3-2, 6.1, from memory).",
             )
         )
-    if "core.flux_linkage.peak" in numbers:
-        mean, peak = numbers["core.flux_linkage.mean"].value, numbers["core.flux_linkage.peak"].value
-        biased = peak > 0.0 and abs(mean) > FLUX_BIAS * peak
-        mean = mean if abs(mean) > ROUNDING * peak else 0.0
-        fluxes = [one if abs(one) > ROUNDING * peak else 0.0 for one in spreads.get("flux", ())]
-        over = f" Over the mains: {spread(fluxes, 'V.s')}." if fluxes else ""
-        found.append(
-            Verdict(
-                "flux_bias",
-                "fault" if biased else "good",
-                f"The core's flux has a mean of {mean:.3g} V.s, {100.0 * abs(mean) / peak if peak else 0.0:.0f} % of "
-                f"its peak of {peak:.3g} "
-                f"V.s{': biased; hum, even orders and peaks of magnetising current' * biased}. Cause of a bias: "
-                "unequal half cycles, or direct voltage on the mains over the primary's resistance." + over,
-            )
-        )
+    found += [_flux_bias(name, numbers, spreads) for name in FLUXES if f"{name}.peak" in numbers]
     return found
+
+
+def _flux_bias(name: str, numbers: Mapping[str, Number], spreads: Mapping[str, list[float]]) -> Verdict:
+    """Whether a core is magnetised one way, by the name of its flux."""
+    mean, peak = numbers[f"{name}.mean"].value, numbers[f"{name}.peak"].value
+    biased = peak > 0.0 and abs(mean) > FLUX_BIAS * peak
+    mean = mean if abs(mean) > ROUNDING * peak else 0.0
+    fluxes = [one if abs(one) > ROUNDING * peak else 0.0 for one in spreads.get(name, ())]
+    over = f" Over the mains: {spread(fluxes, 'V.s')}." if fluxes else ""
+    return Verdict(
+        f"{_place(name)}flux_bias",
+        "fault" if biased else "good",
+        f"The {_place(name, ' ')}core's flux has a mean of {mean:.3g} V.s, "
+        f"{100.0 * abs(mean) / peak if peak else 0.0:.0f} % of its peak of {peak:.3g} "
+        f"V.s{': biased; hum, even orders and peaks of magnetising current' * biased}. Cause of a bias: "
+        "unequal half cycles, or direct voltage on the mains over the primary's resistance." + over,
+    )
+
+
+def _place(name: str, end: str = "_") -> str:
+    """What stands before the names of the second of two cores."""
+    return f"second{end}" if name.startswith("second_") else ""
 
 
 def background_verdict(numbers: Mapping[str, Number], *, bank: bool) -> list[Verdict]:
@@ -253,11 +261,12 @@ def background_verdict(numbers: Mapping[str, Number], *, bank: bool) -> list[Ver
         f"{numbers['mains.voltage.mean'].value:.2g} V of direct voltage) moves the output from {amount(clean, 'A')} on "
         f"clean mains to {amount(here, 'A')} ({100.0 * change:+.2g} %)"
     )
-    if "clean.core.flux_linkage.mean" in numbers:
-        peak = numbers["core.flux_linkage.peak"].value
-        means = (numbers[f"{place}core.flux_linkage.mean"].value for place in ("clean.", ""))
-        before, after = (one if abs(one) > ROUNDING * peak else 0.0 for one in means)
-        text += f" and the mean of the core's flux from {before:.3g} to {after:.3g} V.s"
+    for name in FLUXES:
+        if f"clean.{name}.mean" in numbers:
+            peak = numbers[f"{name}.peak"].value
+            means = (numbers[f"{place}{name}.mean"].value for place in ("clean.", ""))
+            before, after = (one if abs(one) > ROUNDING * peak else 0.0 for one in means)
+            text += f" and the mean of the {_place(name, ' ')}core's flux from {before:.3g} to {after:.3g} V.s"
     causes = []
     if numbers["mains.voltage.thd"].value > ROUNDING:
         causes.append(

@@ -19,14 +19,14 @@ from weldsim.parts.breaker_curves import (
     trip_time,
 )
 from weldsim.parts.protection import Breaker, instantaneous_band
-from weldsim.runs.half_cycles import HalfCycle, half_cycles, last_polarity
-from weldsim.runs.presses import Presser, Rest, Setting, Trigger, starting_values
-from weldsim.runs.soft_start import in_series, starter_of
+from weldsim.runs.press_trains import DrillPress, drill
+from weldsim.runs.soft_start import in_series
 from weldsim.scenario.document import Scenario
 from weldsim.studies.answer import Answer, Number, Verdict, counted
 from weldsim.studies.breaker_words import called, told_points
-from weldsim.studies.inrush import check_question
-from weldsim.studies.inrush_forgetful import TOLD, forgets
+from weldsim.studies.core_words import driven_told, linkages_told
+from weldsim.studies.inrush import check_question, driven_numbers
+from weldsim.studies.inrush_forgetful import told_forgetful
 from weldsim.studies.inrush_verdicts import soft_start_assumptions, told_contact
 from weldsim.studies.press_trips import press_i2t, thresholds, volts_told
 from weldsim.studies.progress import Progress, silent
@@ -35,29 +35,6 @@ PRESSES = 10
 ON, OFF = 0.8, 0.7  # [s]
 HOT = 200.0  # [degC] that a thermistor is rated for at most (data-sheet practice, no published source)
 Beyond = list[list[int]]  # numbers of presses beyond lower edge, middle and upper edge
-JITTER = 0.5  # of a period: the trigger knows nothing of the mains
-
-
-@dataclass(frozen=True)
-class DrillPress:
-    """One press of a drill."""
-
-    number: int
-    begin: float  # [s] on the clock of the mains
-    end: float  # [s] when the trigger is let go
-    phase: float  # [deg]
-    flux_linkage: float  # [V s] in the core at the trigger
-    bank_voltage: float  # [V] at the trigger; nan: there is no bank
-    half_cycles: tuple[HalfCycle, ...]
-    rms: float  # [A] primary current over the press
-    thermistor: float = math.nan  # [degC] at the trigger; nan: there is none
-    heat: float = 0.0  # [J] that the press leaves in the series resistance
-    softened: bool = False  # whether a series resistance stood in the way at the trigger
-
-    @property
-    def largest(self) -> float:
-        """Largest half-cycle peak [A]."""
-        return max((half.peak for half in self.half_cycles), default=0.0)
 
 
 @dataclass(frozen=True)
@@ -99,7 +76,11 @@ def ask(  # noqa: PLR0913 (all by keyword)
     beyond = _beyond(scenario.breaker, done)
     warmth = warmth_along(scenario.breaker, done)
     current = _train_rms(done, off)
-    verdicts = [_verdict(scenario, done, beyond), *_fifth(done, warmth), *_soft_start_verdicts(scenario, done)]
+    verdicts = [
+        _verdict(scenario, done, beyond),
+        *_fifth(scenario, done, warmth),
+        *_soft_start_verdicts(scenario, done),
+    ]
     if scenario.breaker is not None and warmth:
         verdicts.append(_thermal_verdict(scenario.breaker, warmth, current))
     return Answer(
@@ -112,7 +93,7 @@ def ask(  # noqa: PLR0913 (all by keyword)
             f"mains period at random. The train goes on after a trip, as if somebody reset the breaker at once.",
             *told_contact(scenario),
             *soft_start_assumptions(scenario),
-            *([f"{TOLD} `inrush` tells what iron would do."] if forgets(scenario) else []),
+            *(f"{told} `inrush` tells what iron would do." for told in told_forgetful(scenario)),
             *_assumptions_of_breaker(scenario.breaker),
         ],
         rows=_rows(done, None if beyond is None else beyond[1], warmth),
@@ -125,13 +106,15 @@ def _numbers(
 ) -> dict[str, Number]:
     """Peaks, magnetic trips and, apart, thermal ones."""
     peaks = np.array([press.largest for press in done])
+    worst = done[int(peaks.argmax())]
     numbers = {
         "presses.count": Number(len(done), "1"),
-        "presses.worst": Number(done[int(peaks.argmax())].number, "1"),
+        "presses.worst": Number(worst.number, "1"),
         "first_peak.worst": Number(float(peaks.max()), "A"),
         "first_peak.median": Number(float(np.median(peaks)), "A"),
         "press_5.peak": Number(float(peaks[4]) if len(peaks) > 4 else math.nan, "A"),
         "primary.current.rms": Number(current, "A"),
+        **driven_numbers(worst.driven),
     }
     if beyond is not None:
         for name, found in zip((".low_threshold", "", ".high_threshold"), beyond, strict=True):
@@ -150,6 +133,7 @@ def _rows(done: list[DrillPress], tripped: list[int] | None, warmth: dict[Edge, 
     """One row for each press."""
     rows = []
     for k, press in enumerate(done):
+        second = {"second_flux_linkage": press.second_flux_linkage} if math.isfinite(press.second_flux_linkage) else {}
         row = {
             "kind": "press",
             "number": press.number,
@@ -157,6 +141,7 @@ def _rows(done: list[DrillPress], tripped: list[int] | None, warmth: dict[Edge, 
             "end": press.end,
             "phase": press.phase,
             "flux_linkage": press.flux_linkage,
+            **second,
             "bank_voltage": press.bank_voltage,
             "peak": press.largest,
             "rms": press.rms,
@@ -199,56 +184,6 @@ def _train_rms(done: list[DrillPress], off: float) -> float:
     return math.sqrt(squares / (done[-1].end + off - done[0].begin))
 
 
-def drill(  # noqa: PLR0913 (all by keyword)
-    scenario: Scenario,
-    *,
-    presses: int,
-    times: tuple[float, float],
-    seed: int,
-    dial: float | None = None,
-    delay: float | None = None,
-    progress: Progress = silent,
-) -> list[DrillPress]:
-    """Simulate the train from the scenario's own start."""
-    presser = Presser(scenario, Setting(dial, delay))
-    draws = np.random.Generator(np.random.Philox(np.random.SeedSequence((seed, 0))))
-    shifts = draws.random(2 * presses) * 2.0 * JITTER * presser.period
-    begins = [k * (times[0] + times[1]) + shifts[2 * k] for k in range(presses)]
-    ends = [begin + times[0] + shifts[2 * k + 1] * (times[1] > 2.0 * presser.period) for k, begin in enumerate(begins)]
-    state, signature = presser.supply.rest()
-    soft = starter_of(presser.scenario, presser.supply.system)
-    found, now, polarity = [], 0.0, 0
-    for k, (begin, end) in enumerate(zip(begins, ends, strict=True)):
-        state, signature = presser.continued(state, signature, (now, begin))
-        if soft is not None:
-            soft.let_go(begin - now)
-        warm = soft.temperature if soft is not None and soft.thermal else math.nan
-        softened = soft is not None and not soft.closed
-        rest = Rest(state, signature, begin, polarity, Trigger(0.0, begin - now, begin / presser.period % 1.0))
-        stepper = presser.pressed(rest, presser.rule, end=end, soft=soft)
-        trace = stepper.trace()
-        start, whole = starting_values(trace), trace.integrals(begin, end)
-        found.append(
-            DrillPress(
-                number=k + 1,
-                begin=begin,
-                end=end,
-                phase=360.0 * (begin / presser.period % 1.0),
-                flux_linkage=start.get("core.flux_linkage", math.nan),
-                bank_voltage=start.get("bank.voltage", math.nan),
-                half_cycles=half_cycles(trace, begin),
-                rms=whole.rms("primary.current"),
-                thermistor=warm,
-                softened=softened,
-                heat=whole.product("soft_start.voltage", "soft_start.current") if soft is not None else 0.0,
-            )
-        )
-        state, signature, now = presser.state_of(stepper), presser.signature_of(stepper), end
-        polarity = last_polarity(trace) or polarity
-        progress(k + 1, presses, "presses")
-    return found
-
-
 def _beyond(breaker: Breaker | None, done: list[DrillPress]) -> Beyond | None:
     """Presses beyond the lower edge, middle and upper edge of a breaker's band, or of a fuse's window of I2t."""
     if breaker is None:
@@ -274,9 +209,10 @@ def _verdict(scenario: Scenario, done: list[DrillPress], beyond: Beyond | None) 
     text = (
         f"Press {worst.number} of {len(done)} is the worst: {worst.largest:.3g} A against a median of {usual:.3g} A. "
         f"It began at {worst.phase:.0f} deg of the mains with "
-        f"{worst.flux_linkage:+.3g} V.s left in the core"
+        f"{linkages_told(scenario, worst.flux_linkage, worst.second_flux_linkage, left='left ')}"
     )
     text += "." if math.isnan(worst.bank_voltage) else f" and {volts_told(worst.bank_voltage)} on the bank."
+    text += f" {driven_told(worst.driven)}"
     if beyond is None or scenario.breaker is None:
         return Verdict("drill", "note", text)
     low, middle, high = beyond
@@ -286,14 +222,17 @@ def _verdict(scenario: Scenario, done: list[DrillPress], beyond: Beyond | None) 
     return Verdict("drill", level, f"{text} {which} {_middle(scenario.breaker)}; {edges}.")
 
 
-def _fifth(done: list[DrillPress], warmth: dict[Edge, Warmth]) -> list[Verdict]:
+def _fifth(scenario: Scenario, done: list[DrillPress], warmth: dict[Edge, Warmth]) -> list[Verdict]:
     """What the fifth press did differently from the first, and why."""
     if len(done) < 5:
         return []
     first, fifth = done[0], done[4]
     change = fifth.largest - first.largest
+    before = f"{first.flux_linkage:+.3g} V.s"
+    if math.isfinite(first.second_flux_linkage):
+        before += f" and {first.second_flux_linkage:+.3g} V.s"
     found = [
-        f"{fifth.flux_linkage:+.3g} V.s in the core against {first.flux_linkage:+.3g} V.s",
+        f"{linkages_told(scenario, fifth.flux_linkage, fifth.second_flux_linkage)} against {before}",
         f"{fifth.phase:.0f} deg of the mains against {first.phase:.0f} deg",
     ]
     if math.isfinite(fifth.bank_voltage):

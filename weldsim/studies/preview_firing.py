@@ -185,8 +185,7 @@ def _flux_bias_of(preview: "Preview", name: str) -> Iterator[Verdict]:
 
 def _magnetised(preview: "Preview") -> str:
     """How the core is at the start of a run."""
-    start = preview.scenario.start
-    return "begun with the flux of [start]" if start.flux_linkage or start.remanence else "begun demagnetised"
+    return "begun with the flux of [start]" if preview.scenario.start.magnetised else "begun demagnetised"
 
 
 def _cause_of_bias(preview: "Preview") -> str:

@@ -6,19 +6,18 @@ from typing import Any
 
 from weldsim.errors import QuestionError
 from weldsim.frozen import dataclass
-from weldsim.parts.load import load_line
 from weldsim.runs.tapped import rewound
 from weldsim.scenario.document import Scenario
 from weldsim.scenario.vary import vary
 from weldsim.studies.answer import Number, Verdict, amount, counted, spread
+from weldsim.studies.load_lines import NO_ARC, LoadLine
 from weldsim.studies.no_load import highest_without_load
 from weldsim.studies.operating import MAINS_STEPS, Setting, operate, sound, with_load
 
 SHARES = (0.35, 0.6, 0.85)  # of what the supply as it is gives at most: amperes looked at where none are asked for
-SHORT = 1e-3  # [ohm] a load on which what does not flow cannot be had
+SHORT = 1e-3  # [ohm] a load on which what does not flow cannot be had, or less where the line asks for as little
 APART = 1.7  # from one resistor of a line to the next: volts between them are right to 0.1 V
 FIRST = "the overshoot of a bank's first charge included"
-NO_ARC = 0.5  # [A] below which the load line is not reached
 OPEN = 0.0  # [deg] fully fired
 
 
@@ -50,7 +49,7 @@ def compare(
     scenario: Scenario,
     turns: Sequence[int],
     *,
-    process: str,
+    line: LoadLine,
     currents: Sequence[float] | None,
     dials: Sequence[float] | None,
 ) -> Compared:
@@ -67,9 +66,8 @@ def compare(
     by_diac = scenario.phase_control is not None and scenario.phase_control.dial_kind == "rc-diac"
     if scenario.phase_control is not None and not (by_diac and dial is not None):
         fired = vary(scenario, {"phase_control.pulse_kind": "held"})
-    line = load_line(process)
-    amps = list(dict.fromkeys(currents or _usual(fired, process, dial)))
-    found = [_wound(rewound(fired, one), one, line, amps, (process, dial)) for one in dict.fromkeys(turns)]
+    amps = list(dict.fromkeys(currents or _usual(fired, line, dial)))
+    found = [_wound(rewound(fired, one), one, line, amps, dial) for one in dict.fromkeys(turns)]
     numbers: dict[str, Number] = {}
     for one in found:
         numbers |= {
@@ -88,9 +86,9 @@ def _operated(scenario: Scenario, load: dict[str, object], dial: float | None, s
     return operate(with_load(scenario, load), dial=dial, delay=delay, mains_factor=step)
 
 
-def _usual(scenario: Scenario, process: str, dial: float | None) -> list[float]:
+def _usual(scenario: Scenario, line: LoadLine, dial: float | None) -> list[float]:
     """Amperes worth a look: shares of what the supply as it is gives on the load line, in two digits."""
-    most = _on_line(scenario, process, dial, 1.0).current
+    most = _on_line(scenario, line, dial, 1.0).current
     if most < NO_ARC:
         raise QuestionError(
             "the supply as it is does not reach the load line", place="--turns", advice="say at which --current"
@@ -98,18 +96,11 @@ def _usual(scenario: Scenario, process: str, dial: float | None) -> list[float]:
     return [float(f"{share * most:.2g}") for share in SHARES]
 
 
-def _on_line(scenario: Scenario, process: str, dial: float | None, step: float) -> Setting:
-    return _operated(scenario, {"load.kind": "load line", "load.process": process}, dial, step)
+def _on_line(scenario: Scenario, line: LoadLine, dial: float | None, step: float) -> Setting:
+    return _operated(scenario, line.load, dial, step)
 
 
-def _wound(
-    scenario: Scenario,
-    turns: int,
-    line: tuple[float, float, float],
-    amps: Sequence[float],
-    at: tuple[str, float | None],
-) -> Wound:
-    process, dial = at
+def _wound(scenario: Scenario, turns: int, line: LoadLine, amps: Sequence[float], dial: float | None) -> Wound:
     lines = _lines(scenario, line, amps, dial)
     delay = OPEN if dial is None and scenario.phase_control is not None else None
     bare = vary(scenario, {"load": "absent"}) if scenario.load is not None else scenario
@@ -118,14 +109,12 @@ def _wound(
         turns,
         operate(fired, delay=delay).voltage,
         highest_without_load(fired, delay=delay, mains_factor=MAINS_STEPS[-1])["output"],
-        [_on_line(scenario, process, dial, step).current for step in MAINS_STEPS],
+        [_on_line(scenario, line, dial, step).current for step in MAINS_STEPS],
         {one: [_volts(lines[step], one) for step in MAINS_STEPS] for one in amps},
     )
 
 
-def _lines(
-    scenario: Scenario, line: tuple[float, float, float], amps: Sequence[float], dial: float | None
-) -> dict[float, list[Setting]]:
+def _lines(scenario: Scenario, line: LoadLine, amps: Sequence[float], dial: float | None) -> dict[float, list[Setting]]:
     """Settled points on resistors that enclose the wanted amperes, if they can be had, at each voltage of the mains.
 
     All mains voltages share a resistor, since a network costs more than to settle it.
@@ -136,9 +125,10 @@ def _lines(
         for step, found in points.items():
             found.append(_operated(scenario, {"load.kind": "resistor", "load.resistance": resistance}, dial, step))
 
-    low = high = _asked(line, max(amps)) / max(amps)
+    low = high = line.volts(max(amps)) / max(amps)
     add(low)
-    while min(found[-1].current for found in points.values()) < max(amps) and low > SHORT:
+    least = min(SHORT, low / APART**4)
+    while min(found[-1].current for found in points.values()) < max(amps) and low > least:
         low /= APART
         add(low)
     while max(min(one.current for one in found) for found in points.values()) > min(amps):
@@ -157,20 +147,14 @@ def _volts(points: Sequence[Setting], current: float) -> float | None:
     return float(PchipInterpolator([one.current for one in ordered], [one.voltage for one in ordered])(current))
 
 
-def _asked(line: tuple[float, float, float], current: float) -> float:
-    """The load line's volts."""
-    base, slope, most = line
-    return min(base + slope * current, most)
-
-
-def _enough(one: Wound, current: float, line: tuple[float, float, float]) -> str:
+def _enough(one: Wound, current: float, line: LoadLine) -> str:
     """Whether the volts at a current are those of the load line, also at low mains."""
-    asked = _asked(line, current)
+    asked = line.volts(current)
     reached = [volts is not None and volts >= asked for volts in one.volts[current]]
     return "yes" if reached[0] else "not at -10 %" if reached[1] else "no"
 
 
-def _row(one: Wound, current: float, line: tuple[float, float, float]) -> dict[str, Any]:
+def _row(one: Wound, current: float, line: LoadLine) -> dict[str, Any]:
     low, rated, high = one.volts[current]
     return {
         "kind": "turns",
@@ -181,14 +165,12 @@ def _row(one: Wound, current: float, line: tuple[float, float, float]) -> dict[s
         "voltage_low": low,
         "voltage": rated,
         "voltage_high": high,
-        "asked": _asked(line, current),
+        "asked": line.volts(current),
         "enough": _enough(one, current, line),
     }
 
 
-def _verdicts(
-    scenario: Scenario, found: Sequence[Wound], amps: Sequence[float], line: tuple[float, float, float]
-) -> list[Verdict]:
+def _verdicts(scenario: Scenario, found: Sequence[Wound], amps: Sequence[float], line: LoadLine) -> list[Verdict]:
     """What each number of turns gives, and the fewest that give each wanted current at low mains too."""
     each = "; ".join(
         f"{counted(one.turns, 'turn')} {spread(one.on_line, 'A')}, without load {amount(one.no_load, 'V')} "
@@ -199,18 +181,17 @@ def _verdicts(
         Verdict(
             "secondary_turns",
             "note",
-            f"Secondary turns, on the load line: {each}. At most: at mains +10 %, {FIRST}.",
+            f"Secondary turns, on {line.words}: {each}. At most: at mains +10 %, {FIRST}.",
         )
     ]
     fewest = []
     for current in amps:
         able = [one.turns for one in found if _enough(one, current, line) == "yes"]
         fewest.append(
-            f"{min(able) if able else 'none of these'} for {amount(current, 'A')} at "
-            f"{amount(_asked(line, current), 'V')}"
+            f"{min(able) if able else 'none of these'} for {amount(current, 'A')} at {amount(line.volts(current), 'V')}"
         )
     level = "good" if all("none" not in one for one in fewest) else "note"
-    text = f"Fewest of these turns that reach the load line down to mains -10 %: {', '.join(fewest)}."
+    text = f"Fewest of these turns that reach {line.words} down to mains -10 %: {', '.join(fewest)}."
     told.append(Verdict("fewest_turns", level, text))
     bank = scenario.bank
     if bank is not None and bank.rated_voltage is not None:

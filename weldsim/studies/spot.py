@@ -228,6 +228,7 @@ def _at_the_trigger(pulses: list[Pulse], name: str) -> dict[str, Number]:
     for what, unit, values in (
         ("bank.voltage", "V", made_of(pulses, "bank_voltage")),
         ("core.flux_linkage", "V.s", np.abs(made_of(pulses, "flux_linkage"))),
+        ("second_core.flux_linkage", "V.s", np.abs(made_of(pulses, "second_flux_linkage"))),
     ):
         if len(values):
             numbers[f"{name}.start.{what}.max"] = Number(float(values.max()), unit)
@@ -260,8 +261,8 @@ def _condition_row(name: str, pulses: list[Pulse]) -> dict:
 def _spot_row(name: str, pulse: Pulse) -> dict:
     row = {"kind": "spot", "condition": NAMES[name], "trial": pulse.trial, "energy": pulse.energy}
     row |= {"charge": pulse.charge, "half_cycles": pulse.half_cycles, "power_time": pulse.power[1] - pulse.power[0]}
-    begins = {"bank_voltage": pulse.bank_voltage, "flux_linkage": pulse.flux_linkage}
-    row |= {key: value for key, value in begins.items() if math.isfinite(value)}
+    begins = ("bank_voltage", "flux_linkage", "second_flux_linkage")
+    row |= {name: getattr(pulse, name) for name in begins if math.isfinite(getattr(pulse, name))}
     if pulse.ending:
         row |= {"first_arc": pulse.first_arc, "wire_end": pulse.wire_end, "ending": pulse.ending}
     return row

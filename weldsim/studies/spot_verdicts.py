@@ -142,13 +142,15 @@ def _changed(share: float) -> str:
 def _in_a_row(found: Found, base: str, pause: float) -> Verdict:
     """What spots that follow one another begin with, and what that changes."""
     pulses = found["in_a_row"]
+    second = made_of(pulses, "second_flux_linkage")
     rested, followed = (made_of(some, "energy") for some in (found[base], pulses))
     share = followed.mean() / rested.mean() - 1.0
     begins = [
         f"up to {amount(float(np.abs(values).max()), unit)} {where}"
         for values, unit, where in (
             (made_of(pulses, "bank_voltage"), "V", "in the bank"),
-            (made_of(pulses, "flux_linkage"), "V.s", "in the core"),
+            (made_of(pulses, "flux_linkage"), "V.s", f"in the {'first ' if len(second) else ''}core"),
+            (second, "V.s", "in the second core"),
         )
         if len(values)
     ]

@@ -26,6 +26,7 @@ FILES = (
     "burn_back",
     "warming",
     "identified",
+    "sharing",
 )
 
 
