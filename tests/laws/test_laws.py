@@ -84,7 +84,7 @@ ADVISED = (  # what can hardly be run, and what the answer advises
     (5009866, "phase_control", "snubber_resistance", 1.0),
 )
 NO_NETWORK = {"breaker", "wire", "trigger", "feed_motor", "feed_supply", "cooling", "readings"}
-BLOCKS, EVERY_TIME, REPEATED_EVERY_TIME, SLOW = 6, 78, 8, 320  # supplies tried
+BLOCKS, EVERY_TIME, REPEATED_EVERY_TIME, SLOW = 6, 54, 6, 320  # supplies tried
 
 
 def once_drawn(seed):

@@ -306,7 +306,7 @@ def test_millivolts_for_volts_are_a_scale():
     assert (first["key"], first["value"]) == ("measurement.scale", pytest.approx(1e3, rel=0.01))
 
 
-@pytest.mark.parametrize("signal", ["output.current", "primary.current"])
+@pytest.mark.parametrize("signal", [pytest.param("output.current", marks=pytest.mark.slow), "primary.current"])
 def test_firing_five_degrees_late_is_found(signal):
     """The shed at 79 in place of 74 degrees: other values promise as much, and a delay only moves edges."""
     run = weldsim.perform(read("toroid_shed"), delay=79.0, start="steady", duration=0.08)
