@@ -5,6 +5,7 @@ degrees Celsius and fractions in 0 to 1.  Numbers are shifted as decimals, so th
 """
 
 import dataclasses
+import datetime
 import difflib
 import json
 import math
@@ -27,7 +28,8 @@ _NUMBER = re.compile(r"\s*([+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?)\s*(.*?)\s*
 
 def quoted(value: object) -> str:
     """A value as it stands in a message: short, on one line, in quotes where it is text."""
-    text = str(value).lower() if isinstance(value, bool) else repr(value)
+    bare = isinstance(value, (bool, datetime.date, datetime.time))
+    text = "a table" if isinstance(value, dict) else str(value).lower() if bare else repr(value)
     return text if len(text) <= 60 else text[:56] + "..." + text[-1]
 
 
