@@ -62,6 +62,16 @@ HAND_VALUES = [
     ("\u22123 V", "voltage", -3.0),
     ("+.5e1 A", "current", 5.0),
     ("1 rad", "angle", 57.29577951308232),
+    ("230 volts", "voltage", 230.0),
+    ("12 ft", "length", 3.6576),
+    ("0.030 in", "length", 0.762e-3),
+    ("0.5 inch", "length", 12.7e-3),
+    ("8 in2", "area", 51.6128e-4),
+    ("25 sq mm", "area", 25e-6),
+    ("300 in/min", "speed", 0.127),
+    ("200 ipm", "speed", 5.08 / 60.0),
+    ("8 cm/s", "speed", 0.08),
+    ("10 lb", "mass", 4.5359237),
 ]
 
 
@@ -69,6 +79,23 @@ HAND_VALUES = [
 def test_texts_people_write(text, kind, value):
     """Each spelling gives the value worked out by hand; exact but for the last bit of the float."""
     assert from_text(text, kind) == pytest.approx(value, rel=1e-15)
+
+
+@pytest.mark.parametrize(
+    ("text", "square_millimetres"),
+    [("14 AWG", 2.080907717), ("8awg", 8.365564060), ("#1 AWG", 42.40769870), ("0 AWG", 53.475), ("4/0 AWG", 107.22)],
+)
+def test_wire_gauges(text, square_millimetres):
+    """ASTM B 258: 14, 8 and 1 computed with 30 digits outside, 0 and 4/0 from a table (from memory, five digits)."""
+    assert from_text(text, "area") == pytest.approx(square_millimetres * 1e-6, rel=1e-9 if "0" not in text else 2e-5)
+    assert from_text("0000 AWG", "area") == from_text("4/0 AWG", "area")
+
+
+@pytest.mark.parametrize(("text", "kind"), [("4 AWG", "length"), ("5/0 AWG", "area"), ("4.5 AWG", "area")])
+def test_no_wire_gauge(text, kind):
+    """A gauge is a section and nothing else, and none lies beyond 4/0."""
+    with pytest.raises(UnitError):
+        from_text(text, kind)
 
 
 COMPLAINTS = [
@@ -190,7 +217,7 @@ def test_bounds_belong_to_the_range():
         (float("inf"), "not a number that can be used"),
         (10**400, "not a number that can be used"),
         ([1], "got [1]"),
-        ({"a": 1}, "got {'a': 1}"),
+        ({"a": 1}, "got a table"),
         (None, "got None"),
     ],
 )

@@ -2,6 +2,7 @@
 
 import math
 import re
+from dataclasses import replace
 from decimal import Decimal
 
 from weldsim.frozen import dataclass
@@ -16,6 +17,12 @@ class Kind:
     spoken: str
     factors: dict[str, Decimal]
     shown: tuple[str, ...]  # from the largest to the smallest
+    gauged: bool = False  # whether a wire gauge is understood too, as "4 AWG"
+
+    @property
+    def takes(self) -> str:
+        """The units of a kind for a message: "a voltage takes V, mV, kV"."""
+        return f"{article(self.spoken)} takes {', '.join(self.factors)}{', or a gauge: 4 AWG' if self.gauged else ''}"
 
     @property
     def base(self) -> str:
@@ -49,9 +56,11 @@ KINDS: dict[str, Kind] = {
     "field": _prefixed("magnetic field", "A/m", "1 k", **{"A/cm": "100"}),
     "time": _listed("time", "s ms us ns", s="1", ms="1e-3", us="1e-6", ns="1e-9", min="60", h="3600"),
     "frequency": _prefixed("frequency", "Hz", "1 k"),
-    "length": _listed("length", "m mm", m="1", cm="1e-2", mm="1e-3", um="1e-6", km="1e3"),
-    "area": _listed("cross section", "cm2 mm2", mm2="1e-6", cm2="1e-4", m2="1"),
-    "mass": _listed("mass", "kg g", kg="1", g="1e-3"),
+    "length": _listed(
+        "length", "m mm", m="1", cm="1e-2", mm="1e-3", um="1e-6", km="1e3", ft="0.3048", **{"in": "0.0254"}
+    ),
+    "area": replace(_listed("cross section", "cm2 mm2", mm2="1e-6", cm2="1e-4", m2="1", in2="6.4516e-4"), gauged=True),
+    "mass": _listed("mass", "kg g", kg="1", g="1e-3", lb="0.45359237"),
     "temperature": _listed("temperature", "degC", degC="1", C="1"),
     "angle": _listed("angle", "deg", deg="1", rad=repr(math.degrees(1.0))),
     "fraction": _listed("fraction", "%", **{"%": "1e-2"}),
@@ -62,7 +71,10 @@ KINDS: dict[str, Kind] = {
     "current_rate": _listed("rate of current", "A/us A/ms A/s", **{"A/us": "1e6", "A/ms": "1e3", "A/s": "1"}),
     "i2t": _listed("I2t value", "A2.s", **{"A2.s": "1", "kA2.s": "1e6"}),
     "speed": _listed(
-        "speed", "m/min m/s", **{"m/min": _PER_SIXTY, "m/s": "1", "mm/s": "1e-3", "cm/min": str(Decimal(1) / 6000)}
+        "speed",
+        "m/min m/s",
+        **{"m/min": _PER_SIXTY, "m/s": "1", "mm/s": "1e-3", "cm/s": "1e-2", "cm/min": str(Decimal(1) / 6000)},
+        **{"in/min": str(Decimal("0.0254") / 60)},
     ),
     "loss_per_mass": _listed("loss per mass", "W/kg", **{"W/kg": "1", "mW/kg": "1e-3", "kW/kg": "1e3"}),
     "inductance_per_length": _listed("inductance per length", "uH/m", **{"uH/m": "1e-6", "H/m": "1", "mH/m": "1e-3"}),
@@ -115,6 +127,17 @@ _ALIASES = {
     "kA2s": "kA2.s",
     "degree": "deg",
     "sec": "s",
+    "volt": "V",
+    "volts": "V",
+    "amp": "A",
+    "amps": "A",
+    "inch": "in",
+    "inches": "in",
+    "foot": "ft",
+    "feet": "ft",
+    "ipm": "in/min",
+    "sq.in": "in2",
+    "sq.mm": "mm2",
     "uohmm": "uohm.m",
     "ohmm": "ohm.m",
 }
@@ -123,6 +146,23 @@ _ALIASES = {
 def article(words: str) -> str:
     """The words with "a" or "an" in front."""
     return f"{'an' if words[:1].lower() in 'aeiou' else 'a'} {words}"
+
+
+def wire_gauge(text: str) -> float | None:
+    """Section [m2] of a solid wire given as "4 AWG" or "2/0 AWG"; None where that is not what the text says.
+
+    The diameter is 0.127 mm * 92^((36 - n) / 39), where n is 0 to -3 for 1/0 to 4/0 (ASTM B 258, from memory).
+
+    >>> round(1e6 * wire_gauge("8 AWG"), 4), wire_gauge("8 mm2")
+    (8.3656, None)
+    """
+    match = re.fullmatch(r"\s*#?\s*(?:(0{1,4})|([1-4])\s*/\s*0|(\d{1,2}))\s*awg\s*", text, re.IGNORECASE | re.ASCII)
+    if not match:
+        return None
+    zeros, times, plain = match.groups()
+    number = int(plain) if plain else 1 - (len(zeros) if zeros else int(times))
+    diameter = 0.127e-3 * 92.0 ** ((36 - number) / 39.0)
+    return math.pi * diameter**2 / 4.0
 
 
 def plain_unit(text: str) -> str:

@@ -5,6 +5,7 @@ degrees Celsius and fractions in 0 to 1.  Numbers are shifted as decimals, so th
 """
 
 import dataclasses
+import datetime
 import difflib
 import json
 import math
@@ -17,7 +18,7 @@ from typing import Any
 
 from weldsim.errors import UnitError
 from weldsim.frozen import dataclass
-from weldsim.unit_table import KINDS, Kind, article, plain_unit
+from weldsim.unit_table import KINDS, Kind, article, plain_unit, wire_gauge
 
 FULL_DIGITS = 17  # decimal digits that always tell one float from the next
 BEYOND_PHYSICS = 1e290  # no unit is looked for above it
@@ -27,7 +28,8 @@ _NUMBER = re.compile(r"\s*([+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?)\s*(.*?)\s*
 
 def quoted(value: object) -> str:
     """A value as it stands in a message: short, on one line, in quotes where it is text."""
-    text = str(value).lower() if isinstance(value, bool) else repr(value)
+    bare = isinstance(value, (bool, datetime.date, datetime.time))
+    text = "a table" if isinstance(value, dict) else str(value).lower() if bare else repr(value)
     return text if len(text) <= 60 else text[:56] + "..." + text[-1]
 
 
@@ -37,11 +39,6 @@ def nearest(word: str, words: Sequence[str]) -> str:
     found = same or difflib.get_close_matches(word[:80], list(words), n=1, cutoff=0.6)
     found = found or [known for known in words if word.lower() in known.split("_")]  # "path" of path_length
     return f"; did you mean {' or '.join(map(repr, found))}?" if 1 <= len(found) <= 2 else ""
-
-
-def _takes(kind: Kind) -> str:
-    """The units of a kind for a message: "a voltage takes V, mV, kV"."""
-    return f"{article(kind.spoken)} takes {', '.join(kind.factors)}"
 
 
 def _complaint_of_number(text: str, kind: Kind) -> str:
@@ -65,7 +62,7 @@ def _complaint_of_unit(text: str, unit: str, kind: Kind) -> str:
             needed = f"{article(kind.spoken)} is needed here ({', '.join(kind.factors)})"
             return f"{quoted(text)} is {article(other.spoken)}, but {needed}"
     hint = nearest(unit, tuple(kind.factors))
-    return f"{quoted(text)}: the unit '{unit[:40]}' is not known{hint or '; ' + _takes(kind)}"
+    return f"{quoted(text)}: the unit '{unit[:40]}' is not known{hint or '; ' + kind.takes}"
 
 
 def from_text(text: str, kind: str) -> float:
@@ -78,12 +75,15 @@ def from_text(text: str, kind: str) -> float:
     if len(text) > LONGEST_TEXT:
         raise UnitError(f"{quoted(text)} is too long for {article(table.spoken)}")
     plain = text.replace("\N{MINUS SIGN}", "-")
+    gauge = wire_gauge(plain) if table.gauged else None
+    if gauge is not None:
+        return gauge
     match = _NUMBER.fullmatch(plain)
     if not match or match[2][:1] in tuple("0123456789.,/:-+"):
         raise UnitError(_complaint_of_number(plain, table))
     number, unit = match[1], plain_unit(match[2])
     if not unit:
-        raise UnitError(f'{quoted(text)} has no unit: write "{number} {next(iter(table.factors))}" ({_takes(table)})')
+        raise UnitError(f'{quoted(text)} has no unit: write "{number} {next(iter(table.factors))}" ({table.takes})')
     if unit not in table.factors:
         raise UnitError(_complaint_of_unit(text, unit, table))
     if not math.isfinite(float(number)):
@@ -186,7 +186,7 @@ class Quantity(Rule):
         example = f'"{written.strip() or value} {(inside or list(table.factors))[0]}"'
         if self.kind == "fraction" and 0.0 < value <= 1.0:
             example = f'"{100.0 * value:g} %", or {example} if that is meant'
-        return f"{quoted(written or value)} has no unit: write {example} ({_takes(table)})"
+        return f"{quoted(written or value)} has no unit: write {example} ({table.takes})"
 
     def range(self) -> str:
         """The bounds with units: "100 uF to 1 F"."""

@@ -37,7 +37,7 @@ def test_a_train_gives_the_current_of_one_long_pulse(driven):
 def test_read_outs_see_no_pulses(driven):
     """Pulses on a latched device are run over, and what is read out runs through: as many pieces as with one pulse.
 
-    Logged are three changes more a half cycle: latched, no longer latched, and the gate it then has.
+    Logged are three changes more a half cycle at most: latched by its first pulse, and the gate that it has at its end.
     """
     train, held = (recording.trace for recording in driven)
     half_cycles = 12
@@ -91,7 +91,7 @@ def test_the_gate_is_as_last_told_wherever_a_run_stops():
         last = events[np.searchsorted(times, stepper.control[0]) - 1]
         assert name.startswith(("gated", "ready")) == (last in ons)
         latched += name.endswith("_latched")
-    assert latched > 50
+    assert latched > 20  # conducts for some two thirds of the time, with its gate on for some third of that
 
 
 RC_DIAC = {

@@ -64,6 +64,22 @@ def test_air_core_slope():
     assert 1.0 / branch.slopes[-1] == pytest.approx(0.188394e-3, rel=1e-4)
 
 
+@pytest.mark.parametrize(
+    "core",
+    [
+        {"magnetising_inductance": 0.5, "saturation_flux_linkage": 1.3, "saturated_inductance": 6.0},
+        {
+            "magnetising_curve": (CurvePoint(flux_linkage=1.0, current=1.0), CurvePoint(flux_linkage=1.2, current=5.0)),
+            "saturated_inductance": 6e-1,
+        },
+    ],
+)
+def test_more_inductance_beyond_saturation_is_refused(core):
+    """H for mH: such a core would never saturate, and no press would trip (what saturation is: common practice)."""
+    with pytest.raises(ScenarioError, match="left before saturation"):
+        magnetising_branch(Core(**core), 130)
+
+
 def test_saturated_inductance_replaces_the_air():
     """A measured inductance beyond saturation is taken as it is."""
     branch = magnetising_branch(Core(**TOROID, steel="grain-oriented", saturated_inductance=0.4e-3), 130)

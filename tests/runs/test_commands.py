@@ -8,11 +8,11 @@ from weldsim.runs.perform import record
 from weldsim.runs.supply import Supply
 
 
-def commands_of(changes, *, delay, span):
+def commands_of(changes, *, delay, span, pressed=False):
     """Gate commands of the benchmark supply with some changes, as (milliseconds, event name)."""
     supply = Supply(weldsim.vary(weldsim.read("benchmark_a"), changes))
     names = {number: name for name, number in event_numbers(supply.system).items()}
-    found = gate_commands(supply.scenario, supply.system, delay=delay, span=span)
+    found = gate_commands(supply.scenario, supply.system, delay=delay, span=span, pressed=pressed)
     return [(pytest.approx(1e3 * time, abs=1e-9), names[number]) for time, number in found]
 
 
@@ -29,6 +29,20 @@ def test_one_pulse_in_each_half_cycle():
 def test_a_pulse_begun_before_the_span_still_ends_in_it():
     """A span that begins within a pulse has its end only, and one that ends within a pulse its beginning only."""
     assert commands_of({}, delay=90.0, span=(0.0055, 0.0155)) == [(6.0, "gate off"), (15.0, "gate on")]
+
+
+def test_a_trigger_pressed_within_a_pulse_begins_it():
+    """As in a press of ``inrush``; at the very end of a pulse nothing begins."""
+    found = commands_of({}, delay=90.0, span=(0.0055, 0.0155), pressed=True)
+    assert found == [(5.5, "gate on"), (6.0, "gate off"), (15.0, "gate on")]
+    assert commands_of({}, delay=90.0, span=(0.006, 0.0155), pressed=True) == [(6.0, "gate off"), (15.0, "gate on")]
+
+
+def test_a_pulse_of_many_half_cycles_ends():
+    """One of 45 ms from 5 ms on runs into those of the half cycles behind it: no end falls into the span at 63 ms."""
+    assert commands_of({"phase_control.pulse_width": "45 ms"}, delay=90.0, span=(0.0625, 0.0635)) == []
+    alone = {"phase_control.pulse_width": "45 ms", "phase_control.asymmetry": "90 deg", "mains.frequency": "10 Hz"}
+    assert commands_of(alone, delay=90.0, span=(0.069, 0.0705)) == [(70.0, "gate off")]
 
 
 def test_a_late_pulse_reaches_into_the_next_half_cycle():

@@ -102,7 +102,7 @@ class Gating:
     holding_current: float
     paired: bool  # a thyristor pair has a gate for each direction, a triac one for both
     critical_rate: float | None = None  # [V/s] above which a blocked device fires by itself; None: it never does
-    train: bool = False  # many short pulses, of which a device that has latched notices nothing
+    train: bool = False  # many short pulses: a run need not stop at those that a device which conducts does not notice
 
 
 @dataclass(frozen=True)
@@ -110,8 +110,7 @@ class _Situation:
     """One segment in meaning: direction of conduction (0: blocked), which direction's gate is on.
 
     With a critical rate: the direction that a blocked device faces, and whether it has fired by itself and not
-    latched yet.  With a train of pulses: whether it carries more than latching, so that its own gate may
-    come and go.
+    latched yet.  ``latched``: its own gate came when it conducted already, so that nothing is lost when that gate goes.
     """
 
     direction: int
@@ -164,7 +163,8 @@ def controlled(name: str, ends: tuple[str, str], *, line: Line, gating: Gating, 
 def _situations(gating: Gating) -> list[_Situation]:
     gates = list(product((False, True), repeat=2) if gating.paired else ((False, False), (True, True)))
     found = [_Situation(way, plus, minus) for plus, minus in gates for way in (0, 1, -1)]
-    latched = [replace(situation, latched=True) for situation in found if situation.direction] if gating.train else []
+    latched = [replace(situation, latched=True) for situation in found if situation.gate(situation.direction or 1)]
+    latched = [situation for situation in latched if situation.direction]
     if gating.critical_rate is None:
         return found + latched
     alone = [(way, situation) for situation in found[::3] for way in (1, -1) if not situation.gate(way)]
@@ -185,16 +185,13 @@ def _guards(situation: _Situation, corner: tuple[float, float], gating: Gating, 
     way, gated = situation.direction, situation.gate(situation.direction)
     if situation.latched:
         below = replace(situation, latched=False).name(gating.paired)
-        return (Guard("current", way, way * gating.latching_current, below, scale.current_band),)
+        return (Guard("current", way, way * gating.holding_current, below, scale.current_band),)
     out = replace(situation, direction=0, by_itself=False).name(gating.paired)
     lowest = corner[1] if gated or situation.by_itself else gating.holding_current
     guards: tuple[Guard, ...] = (Guard("current", way, way * lowest, out, scale.current_band),)
     if situation.by_itself:
         held = replace(situation, by_itself=False).name(gating.paired)
         guards += (Guard("current", -way, way * gating.latching_current, held, scale.current_band),)
-    elif gated and gating.train:
-        latched = replace(situation, latched=True).name(gating.paired)
-        guards += (Guard("current", -way, way * gating.latching_current, latched, scale.current_band),)
     return guards
 
 
@@ -224,8 +221,9 @@ def _while_blocked(situation: _Situation, corner: float, gating: Gating, scale: 
 def gate_events(device: PiecewiseBranch, gating: Gating) -> tuple[Event, ...]:
     """ "gate on" and "gate off" of a triac; the same for "gate plus" and "gate minus" of a thyristor pair.
 
-    At the end of the gate a conducting device stays on only if its own current has reached latching by then; one that
-    a train has latched notices neither end nor beginning of its own pulses.
+    At the end of the gate a conducting device stays on only if its own current has reached latching by then.  One that
+    has outlived a gate is latched until its current falls below holding, whatever gates come and go meanwhile: latching
+    is what it takes right after turning on from the blocked state.
     """
     if not gating.paired:
         return (
@@ -248,12 +246,15 @@ def _gate_event(name: str, device: PiecewiseBranch, gating: Gating, touched: tup
         own = target.facing or way
         if own and target.gate(own):  # what it did or might do by itself is now its gate's
             target = replace(target, facing=0, by_itself=False)
+        kept = situation.latched or not (situation.gate(way) or situation.by_itself)
+        if way:
+            target = replace(target, latched=kept and target.gate(way))
         loses = way != 0 and situation.gate(way) and not target.gate(way) and not situation.latched
         here, there = situation.name(gating.paired), target.name(gating.paired)
         if loses:
             out = _Situation(0, plus, minus).name(gating.paired)
             moves.append(Move(here, there, way, gating.latching_current, out))
         elif here != there:
-            idle = situation.latched and situation.gate(way) != target.gate(way)
+            idle = gating.train and way != 0 and kept and situation.gate(way) != target.gate(way)
             moves.append(Move(here, there, idle=idle))
     return Event(name, device.name, tuple(moves))

@@ -29,6 +29,7 @@ from weldsim.parts.steel import DENSITY, FRICTION_SHARES, MU_0, STEELS, straight
 
 LOSS_FLUX_DENSITY = 1.5  # [T] the loss of sheet is named at this peak
 LOSS_FREQUENCY = 50.0  # [Hz] and this frequency
+ROUGHLY = 0.8  # a measured curve may end this much less steeply in amperes than it went before
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -383,5 +384,11 @@ def magnetising_branch(core: Core, primary_turns: int | None = None) -> Magnetis
         chain = _winding_chain(core, elements)
     else:
         chain = _electrical_chain(core)
+    *_, before, beyond = (0.0, *slopes(*chain))
+    if not scale and core.saturated_inductance is not None and beyond < ROUGHLY * before:
+        left = units.to_text(1.0 / before, "inductance", digits=3)
+        raise ScenarioError(
+            f"above the {left} that are left before saturation", place="core.saturated_inductance", advice="give less"
+        )
     frictions = tuple((limit / reach, limit) for limit, reach in elements)
     return MagnetisingBranch(*chain, frictions, _loss_resistance(core, primary_turns, elements))

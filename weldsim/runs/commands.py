@@ -64,9 +64,13 @@ def gate_commands(
     delay: float | None,
     span: tuple[float, float],
     onset: Onset | None = None,
+    pressed: bool = False,
 ) -> list[Command]:
-    """Gate commands of every half cycle that touches a span; commands before its beginning are left out."""
-    table = gate_table(scenario, system, delay=delay, span=span, onset=onset)
+    """Gate commands of every half cycle that touches a span; commands before its beginning are left out.
+
+    Where the trigger is ``pressed`` at its beginning, a pulse under way begins there.
+    """
+    table = gate_table(scenario, system, delay=delay, span=span, onset=onset, pressed=pressed)
     return list(zip(table[:, 0].tolist(), table[:, 1].astype(np.int64).tolist(), strict=True))
 
 
@@ -77,13 +81,15 @@ def gate_table(
     delay: float | None,
     span: tuple[float, float],
     onset: Onset | None = None,
+    pressed: bool = False,
 ) -> np.ndarray:
     """The same as rows (time, event), in their order."""
     control, numbers = scenario.phase_control, event_numbers(system)
     if control is None or delay is None:
         return NONE
     frequency, (begin, end) = scenario.mains.frequency, span
-    halves = np.arange(math.floor(2.0 * frequency * begin) - 2, math.ceil(2.0 * frequency * end) + 1)
+    longest = control.pulse_width if control.pulse_kind == "single" else 0.0
+    halves = np.arange(math.floor(2.0 * frequency * (begin - longest)) - 3, math.ceil(2.0 * frequency * end) + 1)
     driven: dict[str, list[np.ndarray]] = {}
     for asked, group in _by_delay(halves, delay, onset):
         for negative in (False, True):
@@ -98,6 +104,8 @@ def gate_table(
         tables = [np.array([(begin, numbers["trigger off"])])]
     for gate, parts in driven.items():
         joined = _joined(np.concatenate(parts))
+        if pressed:
+            joined[(joined[:, 0] < begin) & (begin < joined[:, 1]), 0] = begin
         tables.append(np.empty((joined.size, 2)))
         tables[-1][:, 0] = joined.ravel()
         tables[-1][0::2, 1], tables[-1][1::2, 1] = numbers[f"{gate} on"], numbers[f"{gate} off"]

@@ -19,7 +19,6 @@ FROM_REST = 1.0  # [s] recorded where nothing is said
 STEADY_PERIODS = 10  # likewise, from the settled state
 WINDOW = 0.2  # [s] the last part of a run from rest, of which its figures speak
 PART = 1.0  # [s] simulated at a time
-LONGEST_PULSE = 0.05  # [s] one that began this long ago may still be on
 
 
 @dataclasses.dataclass
@@ -46,8 +45,10 @@ class UnderWay:
         """Simulate up to an instant of the mains clock [s], with the gate driven and the shorts made on the way."""
         begin, system = self.scheduled, self.supply.system
         end = max(end, begin)
-        span = (begin - LONGEST_PULSE - 2.0 * self.supply.period, end)
-        commands = gate_commands(self.supply.scenario, system, delay=self.delay, span=span, onset=self.onset)
+        pressed = self.settled is None and begin == self.begin
+        commands = gate_commands(
+            self.supply.scenario, system, delay=self.delay, span=(begin, end), onset=self.onset, pressed=pressed
+        )
         if self.settled is None:
             commands += short_commands(
                 self.supply.scenario, system, begin=self.begin, length=end - self.begin, after=begin - self.begin

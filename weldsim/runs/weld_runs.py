@@ -12,7 +12,6 @@ from weldsim.engine import wire_layout
 from weldsim.errors import QuestionError
 from weldsim.frozen import dataclass
 from weldsim.runs.commands import gate_table, with_dial
-from weldsim.runs.under_way import LONGEST_PULSE
 from weldsim.runs.wire_runs import TICK_BITS, WireRun, WireSupply, delay_of, phase_of
 from weldsim.scenario.document import Scenario
 
@@ -112,9 +111,8 @@ class Weld:
         begin, end = self._scheduled, trigger + until
         if end <= begin:
             return
-        span = (begin - LONGEST_PULSE - 2.0 * supply.period, end)
-        commands = gate_table(supply.scenario, supply.system, delay=self.delay, span=span, onset=self.run.onset)
-        self.run.stepper.schedule(commands[(commands[:, 0] >= begin) & (commands[:, 0] < end)])
+        commands = gate_table(supply.scenario, supply.system, delay=self.delay, span=(begin, end), onset=self.run.onset)
+        self.run.stepper.schedule(commands)
         self._scheduled = end
 
 

@@ -192,7 +192,9 @@ class WireRun:
         if commands is None:
             rule = rule_of(scenario.soft_start)
             self.onset = onset_of(rule, scenario.mains.frequency, delay=delay, trigger=begin)
-            commands = gate_table(scenario, supply.system, delay=delay, span=span, onset=self.onset)
+            commands = gate_table(
+                scenario, supply.system, delay=delay, span=span, onset=self.onset, pressed=after is None
+            )
         self.soft_start = starter_of(scenario, supply.system) if after is None else after.starter()
         if self.soft_start is not None:
             signature = self.soft_start.onto(signature)

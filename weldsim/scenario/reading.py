@@ -154,6 +154,8 @@ def _homes(key: str) -> list[str]:
 
 def _elsewhere(key: str, known: tuple[str, ...]) -> str:
     """Where an unknown key belongs, or which keys there are."""
+    if key in TABLES:
+        return f"; it is a table of its own, [{key}]"
     homes = _homes(key)
     if homes:
         return f"; [{'] and ['.join(homes[:2])}] " + ("has" if len(homes) == 1 else "have") + " one"
