@@ -76,27 +76,19 @@ def test_triac_segments_and_guards():
         "gated_minus": [("current", -1, -5e-6, "gated")],
         "plus": [("current", 1, 0.05, "off")],
         "minus": [("current", -1, -0.05, "off")],
-        "gated_plus_latched": [("current", 1, 0.05, "gated_plus")],
-        "gated_minus_latched": [("current", -1, -0.05, "gated_minus")],
     }
 
 
 def test_triac_events():
-    """The gate's end keeps what it has turned on only above latching, and what was latched before anyhow."""
+    """The gate's end keeps a conducting device only above latching, in its own direction."""
     device = controlled("t", ("a", "b"), line=TRIAC, gating=GATING, scale=SCALE)
     on, off = gate_events(device, GATING)
 
-    assert {m.segment: m.target for m in on.moves} == {
-        "off": "gated",
-        "plus": "gated_plus_latched",
-        "minus": "gated_minus_latched",
-    }
+    assert {m.segment: m.target for m in on.moves} == {"off": "gated", "plus": "gated_plus", "minus": "gated_minus"}
     assert {m.segment: (m.target, m.sign, m.threshold, m.otherwise) for m in off.moves} == {
         "gated": ("off", 0, 0.0, ""),
         "gated_plus": ("plus", 1, 0.08, "off"),
         "gated_minus": ("minus", -1, 0.08, "off"),
-        "gated_plus_latched": ("plus", 0, 0.0, ""),
-        "gated_minus_latched": ("minus", 0, 0.0, ""),
     }
 
 
@@ -118,12 +110,12 @@ def test_pair_gates_fire_their_own_thyristor_only():
 
 
 def test_every_segment_that_loses_its_own_gate_is_judged():
-    """Of the pair's segments exactly those that the gate that ends has turned on carry the latching condition."""
+    """Of the pair's twelve segments exactly those conducting with the gate that ends carry the latching condition."""
     gating = Gating(0.08, 0.05, paired=True)
     device = controlled("t", ("a", "b"), line=TRIAC, gating=gating, scale=SCALE)
     off = next(event for event in gate_events(device, gating) if event.name == "gate plus off")
 
-    assert len(device.segments) == 16
+    assert len(device.segments) == 12
     assert {m.segment: m.otherwise for m in off.moves if m.sign} == {
         "gated_plus": "off",
         "gated_plus_with_other_gate": "ready_minus",
@@ -171,8 +163,8 @@ def test_a_gate_makes_its_own_what_has_fired_by_itself():
 
     assert {m.segment: m.target for m in on.moves} == {
         "off": "gated",
-        "plus": "gated_plus_latched",
-        "minus": "gated_minus_latched",
+        "plus": "gated_plus",
+        "minus": "gated_minus",
         "off_facing_plus": "gated",
         "off_facing_minus": "gated",
         "plus_by_itself": "gated_plus",

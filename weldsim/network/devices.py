@@ -110,7 +110,8 @@ class _Situation:
     """One segment in meaning: direction of conduction (0: blocked), which direction's gate is on.
 
     With a critical rate: the direction that a blocked device faces, and whether it has fired by itself and not
-    latched yet.  ``latched``: its own gate came when it conducted already, so that nothing is lost when that gate goes.
+    latched yet.  ``latched``, of a train: its own gate came when it conducted already, so that nothing is lost when
+    that gate goes.
     """
 
     direction: int
@@ -163,8 +164,8 @@ def controlled(name: str, ends: tuple[str, str], *, line: Line, gating: Gating, 
 def _situations(gating: Gating) -> list[_Situation]:
     gates = list(product((False, True), repeat=2) if gating.paired else ((False, False), (True, True)))
     found = [_Situation(way, plus, minus) for plus, minus in gates for way in (0, 1, -1)]
-    latched = [replace(situation, latched=True) for situation in found if situation.gate(situation.direction or 1)]
-    latched = [situation for situation in latched if situation.direction]
+    gated = [situation for situation in found if situation.direction and situation.gate(situation.direction)]
+    latched = [replace(situation, latched=True) for situation in gated] if gating.train else []
     if gating.critical_rate is None:
         return found + latched
     alone = [(way, situation) for situation in found[::3] for way in (1, -1) if not situation.gate(way)]
@@ -222,8 +223,8 @@ def gate_events(device: PiecewiseBranch, gating: Gating) -> tuple[Event, ...]:
     """ "gate on" and "gate off" of a triac; the same for "gate plus" and "gate minus" of a thyristor pair.
 
     At the end of the gate a conducting device stays on only if its own current has reached latching by then.  One that
-    has outlived a gate is latched until its current falls below holding, whatever gates come and go meanwhile: latching
-    is what it takes right after turning on from the blocked state.
+    has outlived a pulse of a train is latched until its current falls below holding, whatever pulses come and go
+    meanwhile: latching is what it takes right after turning on from the blocked state.
     """
     if not gating.paired:
         return (
@@ -248,7 +249,7 @@ def _gate_event(name: str, device: PiecewiseBranch, gating: Gating, touched: tup
             target = replace(target, facing=0, by_itself=False)
         kept = situation.latched or not (situation.gate(way) or situation.by_itself)
         if way:
-            target = replace(target, latched=kept and target.gate(way))
+            target = replace(target, latched=gating.train and kept and target.gate(way))
         loses = way != 0 and situation.gate(way) and not target.gate(way) and not situation.latched
         here, there = situation.name(gating.paired), target.name(gating.paired)
         if loses:
