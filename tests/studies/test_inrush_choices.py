@@ -21,7 +21,7 @@ from weldsim.studies import inrush
 from weldsim.studies.inrush_remedies import MORE_IMPEDANCE, remedy_rows
 from weldsim.studies.inrush_stress import stress_rows
 from weldsim.studies.inrush_verdicts import verdicts
-from weldsim.studies.press_trips import gain_of_p90, interval, press_i2t, worst_i2t
+from weldsim.studies.press_trips import gain_of_p90, interval, worst_i2t
 from weldsim.studies.proofs.iron_loops import INSTRUMENT
 
 PRESSES = 12
@@ -271,12 +271,6 @@ def test_worst_sixty_milliseconds():
     train = [HalfCycle(begin, 1, 1.0, i2t) for begin, i2t in ((0.0, 1.0), (0.03, 4.0), (0.07, 2.0), (0.1, 8.0))]
     assert worst_i2t(train) == 10.0
     assert worst_i2t([]) == 0.0
-
-
-def test_i2t_of_a_press_is_that_of_its_first_60_ms():
-    """Half cycles of 1, 2, 4 and 8 A2s that begin at 0, 59, 61 and 119 ms: 1 + 2 (by hand)."""
-    begins = (0.0, 0.059, 0.061, 0.119)
-    assert press_i2t([HalfCycle(begin, 1, 0.0, 2.0**k) for k, begin in enumerate(begins)]) == 3.0
 
 
 def test_rate_of_current_in_a_dead_short():

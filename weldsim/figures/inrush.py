@@ -136,7 +136,7 @@ def _draw_histogram(axes: Axes, answer: Answer, rows: Sequence[Mapping[str, Any]
         axes.xaxis.set_major_locator(LogLocator(subs=(1.0, 2.0, 5.0)))
         axes.xaxis.set_major_formatter("{x:g}")
         axes.xaxis.set_minor_formatter(NullFormatter())
-        label = "I2t of a press's first 60 ms [A²s]"
+        label = "I2t of a press's worst 60 ms [A²s]"
     else:
         values = np.array([row["largest_peak"] for row in rows])
         low, high = (math.sqrt(2.0) * edge for edge in band or (0.0, 0.0))

@@ -33,7 +33,7 @@ def typical_runs(presser: Presser, presses: list[Press], first: np.ndarray, *, s
 
 
 def run_of_press(trace: Trace, scenario: Scenario) -> Run:
-    """The first 60 ms of a press as a Run, time counted from the trigger."""
+    """What was looked at of a press as a Run, time counted from the trigger."""
     begin, end = trace.span
     known = {signal.name: signal for signal in trace.system.signals}
     names = [name for name in SHOWN if name in known]
