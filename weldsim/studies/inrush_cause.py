@@ -102,8 +102,8 @@ def cause_verdict(cause: Cause, left: str, *, cores: str = "core") -> Verdict:
     )
     told = f" {told[0].upper()}{told[1:]}: " if told else " "
     text = (
-        f"The press with the largest peak within {1e3 * cause.span:.0f} ms ({cause.worst:.3g} A) began at {cause.phase:.0f} deg of the "
-        f"mains with {left}{bank}; settled running peaks at {cause.settled:.3g} A."
+        f"The press with the largest peak within {1e3 * cause.span:.0f} ms ({cause.worst:.3g} A) began at "
+        f"{cause.phase:.0f} deg of the mains with {left}{bank}; settled running peaks at {cause.settled:.3g} A."
     )
     reach = driven_told(cause.driven)
     text += f"{' ' * bool(reach)}{reach}{told}"

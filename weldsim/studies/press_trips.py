@@ -8,8 +8,8 @@ import numpy as np
 from weldsim.frozen import dataclass
 from weldsim.parts.breaker_curves import fuse_window
 from weldsim.parts.protection import Breaker, instantaneous_band
-from weldsim.runs.half_cycles import HalfCycle
 from weldsim.runs.first_fire import LOOKED_AT
+from weldsim.runs.half_cycles import HalfCycle
 
 TAIL = 0.025  # beyond either end of a 95 % interval
 TINY = 1e-9  # [A] stands for no peak at all
