@@ -40,6 +40,9 @@ def verdicts_of(made: Scenario, bench: Bench, *, found: Sequence[Found], off: De
     """All of them, on the scenario made of the values; the worst first is for the page."""
     ranges = {one.quantity.key: (one.low, one.high) for one in found}
     verdicts = [] if bench.transformer is None else _of_transformer(made, bench.transformer, ranges=ranges, off=off)
+    if made.bank is not None and made.rectifier is None:
+        text = "A bank was read and the file has no [rectifier]: add one before `preview` and the others are asked."
+        verdicts.append(Verdict("rectifier", "note", text))
     return [*verdicts, *_choke(bench.readings), *_bank(bench.readings), *_socket(bench.readings, ranges)]
 
 
@@ -70,9 +73,9 @@ def _met(readings: Readings, off: Deviations, *, mains: float) -> Verdict:
         where: value for where, value in off.items() if where[::2] != ("no load", "power") or where[1] > FULL * mains
     }
     missed = {where: value for where, value in off.items() if abs(value) > _doubt(readings, where[2]) + MISSED}
+    aside = f", but for watts without load below {amount(FULL * mains, 'V')}" if len(off) < every else ""
     if not off or not missed:
         worst = max(map(abs, off.values()), default=0.0)
-        aside = f", but for watts without load below {amount(FULL * mains, 'V')}" if len(off) < every else ""
         text = f"Put into the simulation, the values give every reading back within {percent(worst)}{aside}."
         return Verdict("readings_met", "good", text)
     most = {
@@ -86,8 +89,8 @@ def _met(readings: Readings, off: Deviations, *, mains: float) -> Verdict:
     return Verdict(
         "readings_met",
         "note",
-        f"The values miss {len(missed)} of {len(off)} readings by more than their doubt, at most: {told}. Read them "
-        "again, or take the values as that rough.",
+        f"The values miss {len(missed)} of {len(off)} readings by more than their doubt{aside}, at most: {told}. Read "
+        "them again, or take the values as that rough.",
     )
 
 

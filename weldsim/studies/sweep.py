@@ -339,7 +339,8 @@ def _answer(
         verdicts=[
             *(_span(rows, axes, name, units[name]) for name in told),
             *([Verdict("failed", "note", f"{len(failed)} of {len(rows)} cases could not be done.")] if failed else []),
-            *_swept_in_vain(scenario, done),
+            *(vain := _swept_in_vain(scenario, done)),
+            *_without_effect(rows, axes, told=vain),
         ],
         assumptions=[
             f"Every case is the scenario with the values of its row, put to the study {study}.",
@@ -359,6 +360,25 @@ def _swept_in_vain(scenario: Scenario, done: Mapping[int, Mapping[str, Any]]) ->
     verdicts = [verdict for kept in done.values() for verdict in kept.get("answer", {}).get("verdicts", [])]
     told = dict.fromkeys(verdict["text"] for verdict in verdicts if verdict["name"] == "idle_value")
     return [Verdict("idle_value", "note", text) for text in told if text not in known]
+
+
+def _without_effect(
+    rows: Sequence[Mapping[str, Any]], axes: Sequence[Axis], *, told: Sequence[Verdict]
+) -> list[Verdict]:
+    """Keys with which no number of the study changes, whatever the other key: something else counts in their place."""
+    if any(row["error"] is not None for row in rows):
+        return []
+    found = []
+    for axis in axes:
+        others = [one.key for one in axes if one is not axis]
+        alike: dict[tuple[Any, ...], list[Any]] = {}
+        for row in rows:
+            alike.setdefault(tuple(row[key] for key in others), []).append(row["numbers"])
+        known = any(verdict.text.startswith(f"{axis.key}:") for verdict in told)
+        if not known and len(axis.values) > 1 and all(one == same[0] for same in alike.values() for one in same):
+            text = f"{axis.key}: no number of the study changes with it; another key may count in its place."
+            found.append(Verdict("without_effect", "note", text))
+    return found
 
 
 def without_dust(value: float, largest: float) -> float:
