@@ -66,4 +66,4 @@ def test_a_long_arc_is_not_mended_by_a_choke():
     assert "(volts are those of another tap, that is transformer.primary_turns)" in not_found(
         by_hand, 80.0, table("few dips")
     )
-    assert "The arc is long" not in range_verdict(shed, table("stubbing, few dips")).text
+    assert "the arc is long" not in range_verdict(shed, table("stubbing, few dips")).text

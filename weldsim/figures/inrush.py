@@ -19,6 +19,7 @@ from weldsim.parts.breaker_curves import fuse_window
 from weldsim.parts.protection import instantaneous_band
 from weldsim.studies.answer import Answer, counted
 from weldsim.studies.breaker_words import called
+from weldsim.studies.inrush_verdicts import LATER
 
 PRESSES = ("worst", "median", "best")
 WIDTH, HEIGHT = 11.0, 7.4  # [in] without the remedies
@@ -64,6 +65,9 @@ def _below(answer: Answer) -> str:
     numbers = answer.numbers
     count, median, worst = (numbers[name].value for name in ("presses.count", "first_peak.median", "first_peak.worst"))
     text = f"{counted(round(count), 'press', 'presses')}: median {median:.3g} A, worst {worst:.3g} A"
+    largest = max(row["largest_peak"] for row in answer.rows or [] if row["kind"] == "press")
+    if largest > LATER * worst:
+        text += f" at first, later up to {largest:.3g} A"
     breaker = getattr(answer.scenario, "breaker", None)
     if "presses.tripped" in numbers and breaker is not None:
         what = "fuse's window" if instantaneous_band(breaker) is None else "breaker's band"

@@ -319,7 +319,7 @@ def _gives(setting: Setting | None, current: float) -> str:
         return "which no sound setting keeps to"
     if setting.primary < 0.99 * current:
         return f"more than it ever draws, {amount(setting.primary, 'A')}"
-    at = "" if setting.dial is None else f" at dial {100.0 * setting.dial:.0f} %"
+    at = "" if setting.dial is None else f" at dial {math.floor(100.0 * setting.dial + 1e-6):.0f} %"  # not beyond it
     return f"{amount(setting.current, 'A')} at the output{at}"
 
 

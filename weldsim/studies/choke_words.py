@@ -136,8 +136,10 @@ def _listed(inductances: Sequence[float]) -> str:
 
 def _turned(scenario: Scenario, table: Sequence[Mapping[str, Any]]) -> str:
     """What to turn where no choke helps: dial or tap, or the feed, and what finds the range."""
-    long = all("few dips" in row["reason"] and "stubbing" not in row["reason"] for row in table)
-    way = "The arc is long whatever the choke: fewer volts or more feed shorten it" if long else "Change volts or feed"
+    few = [row for row in table if "few dips" in row["reason"] and "stubbing" not in row["reason"]]
+    way = "Change volts or feed"
+    if 2 * len(few) > len(table):
+        way = "Where dips are few the arc is long, and no choke mends that: fewer volts or more feed shorten it"
     finds = "`weld --voltage-window` looks for the dials that dip"
     if scenario.phase_control is None:
         finds = f"volts are those of another tap, that is {tap_key(scenario)}"

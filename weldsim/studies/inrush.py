@@ -122,7 +122,7 @@ def ask(  # noqa: PLR0913 (all by keyword)
         ],
         assumptions(scenario, setting, presses=presses, seed=seed),
         rows=[*rows, *map_found, *remedy, *stress],
-        runs=typical_runs(presser, done, first, seed=seed),
+        runs=typical_runs(presser, done, np.array([press.largest for press in done]), seed=seed),
     )
 
 

@@ -89,7 +89,8 @@ def remedy_rows(
     rules = [(Remedy(AS_IT_IS, "firing"), bench.plain.rule), *_rules(bench.plain)]
     done = bench.by_rules(rules, bench.rests)
     usual = done[0]
-    first = float(np.median([press.first_peak(bench.plain.period) for press in usual]))
+    softened = scenario.soft_start is not None  # its first peaks say nothing of what another must keep down
+    first = float(np.median([press.largest if softened else press.first_peak(bench.plain.period) for press in usual]))
     others = bench.on_others(_parts(scenario, first))  # under way while the best rule is looked for
     rows = [bench.row(remedy, presses, usual=usual) for (remedy, _), presses in zip(rules, done, strict=True)]
     rows += bench.best_rule(rows)

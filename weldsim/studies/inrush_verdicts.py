@@ -21,6 +21,7 @@ from weldsim.studies.press_trips import Trips, count_trips, interval, worst_i2t
 
 WORTH = 0.05  # a gain below it is not worth a part: the mains alone, at -10 and +10 %, moves a peak by more
 
+COLD, WARM = ", cold", ", warm"  # how the remedies call a thermistor's state
 LATER = 1.05  # times the worst first peak: a larger one that comes later is told too
 ENOUGH = 10  # presses of which 90 % can be told from the worst
 
@@ -61,9 +62,10 @@ def _remedy_verdicts(remedies: list[dict]) -> list[Verdict]:
     tried = [
         row for row in remedies if "gain" in row and row["what"] not in ("breaker", "lasting", "best first firing")
     ]
+    tried = [row for row in tried if not row["name"].endswith(COLD)]  # a thermistor is as good as when it is warm
     fired = next((row for row in remedies if row["what"] == "best first firing"), None)
     few = fired is None or fired["count"] < ENOUGH
-    return [*_best_remedy(tried), *([] if few or fired is None else [_best_first_fire(fired)])]
+    return [*_best_remedy(tried, _only_cold(remedies)), *([] if few or fired is None else [_best_first_fire(fired)])]
 
 
 def _helps(row: dict) -> bool:
@@ -71,8 +73,24 @@ def _helps(row: dict) -> bool:
     return row["gain_from"] > 0.0 and row["gain"] > WORTH
 
 
-def _best_remedy(tried: list[dict]) -> list[Verdict]:
-    """The remedy with the least peaks among those that help, and which do as well."""
+def _only_cold(remedies: list[dict]) -> str:
+    """What a thermistor keeps below cold and, where that is worse, warmed by the presses before; in words."""
+    by_name = {row["name"]: row for row in remedies}
+    for name, cold in by_name.items():
+        warm = by_name.get(f"{name.removesuffix(COLD)}{WARM}")
+        if not name.endswith(COLD) or warm is None or not _helps(cold):
+            continue
+        if cold["gain"] - warm["gain"] > WORTH:
+            return (
+                f" '{name}' keeps 90 of 100 below {cold['p90_largest']:.3g} A at a first press; after {TRAINED} "
+                f"presses of {TRAIN[0]:g} s with pauses of {TRAIN[1]:g} s it is warm and keeps them below "
+                f"{warm['p90_largest']:.3g} A."
+            )
+    return ""
+
+
+def _best_remedy(tried: list[dict], only_cold: str) -> list[Verdict]:
+    """The remedy with the least peaks among those that help, and which do as well; and what helps ``only_cold``."""
     if not tried:
         return []
     if min(row["count"] for row in tried) < ENOUGH:
@@ -83,6 +101,7 @@ def _best_remedy(tried: list[dict]) -> list[Verdict]:
         text = (
             f"None of the remedies tried lowers what 90 of 100 presses keep below by more than chance and "
             f"{100.0 * WORTH:g} % (same draws on both sides; what stays in the way while welding is not counted)."
+            f"{only_cold}"
         )
         return [Verdict("best_remedy", "note", text)]
     alike = [
@@ -97,7 +116,7 @@ def _best_remedy(tried: list[dict]) -> list[Verdict]:
             f"Of the remedies tried here, '{best['name']}' does best: in 90 of 100 presses no peak exceeds "
             f"{now:.3g} A, against {before:.3g} A as it is, {_gain_told(best)} ({best['count']} presses on either "
             f"side, same draws, looked at until 60 ms after the remedy has ended; what stays in the way while welding "
-            f"is not counted).{others}",
+            f"is not counted).{others}{only_cold}",
         )
     ]
 
