@@ -351,7 +351,7 @@ def _heat_verdicts(asked: Question, own: Sequence[Setting]) -> list[Verdict]:
         Verdict(
             "lead_heat",
             level,
-            f"The {1e6 * lead.section:g} mm2 lead {how} has cores of {_warmth(warm)} when a weld ends, at "
+            f"The {1e6 * lead.section:.4g} mm2 lead {how} has cores of {_warmth(warm)} when a weld ends, at "
             f"{100.0 * asked.duty:.0f} % duty, against {LIMIT:g} degC that its cover bears"
             + ("" if lead.coiled else f"; left on a drum of {LAYERS} layers: {_warmth([reel])}")
             + f". It is good for {amount(flexible_rating(lead.section), 'A')} without pause when laid out.",

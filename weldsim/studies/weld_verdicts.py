@@ -10,7 +10,7 @@ from weldsim.runs.tapped import tap_key
 from weldsim.scenario.document import Scenario
 from weldsim.studies.answer import Number, Verdict, amount, spread
 from weldsim.studies.choke_words import given_way
-from weldsim.studies.weld_measure import BURNT_BACK, dip_rate, irregularities
+from weldsim.studies.weld_measure import BURNT_BACK, FLUTTER, dip_rate, irregularities
 
 USUAL_RISE = (50.0, 150.0)  # [A/ms] of a short's current (common practice, no published source)
 UNEVEN = 0.6  # spread of the dip period beyond which regular transfer is called uneven; events by chance have 1
@@ -162,7 +162,8 @@ def _window(rows: Rows, numbers: Mapping[str, Number], seconds: float) -> Verdic
             "window",
             "fault",
             f"At this feed no dial setting gives regular dip transfer; nearest is dial {100 * nearest['dial']:.0f} %: "
-            f"{nearest['reason']}.",
+            f"{nearest['reason']}. Ask again with another --feed"
+            + ("; `choke` tells whether choke or bank is why it flutters." if FLUTTER in nearest["reason"] else "."),
         )
     low, high = numbers["window.dial.low"].value, numbers["window.dial.high"].value
     volts = numbers["window.voltage.low"].value, numbers["window.voltage.high"].value
