@@ -197,7 +197,7 @@ def test_starts_that_stub_are_not_good(stubs, level):
 
 
 def test_a_feed_without_a_window_says_what_to_ask_next():
-    """Where no dial dips the answer names what is left to change: the feed, and choke or bank where the arc flutters."""
+    """Where no dial dips the answer names what is left to change: the feed, choke or bank where it flutters."""
     row = {"kind": "window", "dial": 0.45, "regular": False, "dip_rate": 15.0, "extinguished": 0.2, "voltage": 15.0}
     for reason, end in (("stubbing, flutter", "why it flutters."), ("few dips", "Ask again with another --feed.")):
         found = _window([row | {"reason": reason}], {"window.dial.low": Number(float("nan"), "1")}, 2.0)

@@ -23,12 +23,12 @@ from weldsim.runs.interrupts import held_back
 from weldsim.runs.processes import processes
 from weldsim.scenario.axes import Axis, Course, axes_of
 from weldsim.scenario.document import Scenario
-from weldsim.scenario.idle import idle_values
 from weldsim.scenario.reading import read_text
 from weldsim.scenario.vary import vary
 from weldsim.scenario.writing import write_text
 from weldsim.studies.answer import Answer, Number, Verdict, amount
 from weldsim.studies.progress import Progress, silent
+from weldsim.studies.sweep_vain import swept_in_vain
 from weldsim.units import nearest
 
 LEVELS = ("fault", "note", "good")  # the worst first
@@ -339,8 +339,7 @@ def _answer(
         verdicts=[
             *(_span(rows, axes, name, units[name]) for name in told),
             *([Verdict("failed", "note", f"{len(failed)} of {len(rows)} cases could not be done.")] if failed else []),
-            *(vain := _swept_in_vain(scenario, done)),
-            *_without_effect(rows, axes, told=vain),
+            *swept_in_vain(scenario, axes, rows=rows, done=done),
         ],
         assumptions=[
             f"Every case is the scenario with the values of its row, put to the study {study}.",
@@ -352,33 +351,6 @@ def _answer(
         told=tuple(told),
         units=units,
     )
-
-
-def _swept_in_vain(scenario: Scenario, done: Mapping[int, Mapping[str, Any]]) -> list[Verdict]:
-    """What cases say of values without effect, beyond what the scenario as it is says of itself."""
-    known = [idle.told for idle in idle_values(scenario, kinds=False)]
-    verdicts = [verdict for kept in done.values() for verdict in kept.get("answer", {}).get("verdicts", [])]
-    told = dict.fromkeys(verdict["text"] for verdict in verdicts if verdict["name"] == "idle_value")
-    return [Verdict("idle_value", "note", text) for text in told if text not in known]
-
-
-def _without_effect(
-    rows: Sequence[Mapping[str, Any]], axes: Sequence[Axis], *, told: Sequence[Verdict]
-) -> list[Verdict]:
-    """Keys with which no number of the study changes, whatever the other key: something else counts in their place."""
-    if any(row["error"] is not None for row in rows):
-        return []
-    found = []
-    for axis in axes:
-        others = [one.key for one in axes if one is not axis]
-        alike: dict[tuple[Any, ...], list[Any]] = {}
-        for row in rows:
-            alike.setdefault(tuple(row[key] for key in others), []).append(row["numbers"])
-        known = any(verdict.text.startswith(f"{axis.key}:") for verdict in told)
-        if not known and len(axis.values) > 1 and all(one == same[0] for same in alike.values() for one in same):
-            text = f"{axis.key}: no number of the study changes with it; another key may count in its place."
-            found.append(Verdict("without_effect", "note", text))
-    return found
 
 
 def without_dust(value: float, largest: float) -> float:
