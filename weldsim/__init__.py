@@ -53,8 +53,6 @@ _PLACES = {
     "page": "weldsim.cli.shown:page",
 }
 
-_OF_MORE = ("prove", "sweep")  # than one scenario: their keywords are not their options
-
 __all__ = [
     "WeldsimError",
     "__version__",
@@ -99,8 +97,9 @@ def __getattr__(name: str) -> object:
         raise AttributeError(f"module 'weldsim' has no public name {name!r}; there are {', '.join(__all__)}")
     module, _, attribute = _PLACES[name].partition(":")
     value = getattr(importlib.import_module(module), attribute)
-    if attribute == "ask" and name not in _OF_MORE:  # what the command line understands, its keywords do too
-        value = importlib.import_module("weldsim.cli.by_keyword").by_keyword(name, value)
+    if attribute == "ask" and name != "prove":  # what the command line understands, its keywords do too
+        doors = importlib.import_module("weldsim.cli.by_keyword")
+        value = doors.sweep_by_keyword(value) if name == "sweep" else doors.by_keyword(name, value)
     globals()[name] = value
     return value
 

@@ -291,7 +291,7 @@ class Choice(Rule):
         if not isinstance(value, str):
             raise UnitError(f"expected {self.expects()} ({self.doc}), got {quoted(value)}")
         hint = nearest(value, self.options)
-        raise UnitError(f"{quoted(value)} is not known{hint} ({self.expects()})")
+        raise UnitError(f"{quoted(value)} is not known{hint} ({self.expects()}{'' if hint else ': ' + self.doc})")
 
     def expects(self) -> str:
         """The words."""

@@ -2,6 +2,7 @@
 
 import json
 import math
+from dataclasses import replace
 
 import pytest
 
@@ -12,6 +13,7 @@ from weldsim.cli.main import main
 from weldsim.errors import QuestionError
 from weldsim.figures import breaker as picture
 from weldsim.studies import breaker
+from weldsim.studies.operating import operate
 
 
 @pytest.fixture(scope="module")
@@ -93,6 +95,13 @@ def test_what_lasts_draws_what_lasts(long_lead):
     assert seen.numbers["output.current.mean"].value == pytest.approx(
         numbers["breaker.for_ever.fastest.output"].value, rel=2e-4
     )
+
+
+def test_the_dial_that_lasts_is_told_rounded_down(long_lead):
+    """Whoever sets the whole percent that is told stays below the current that holds: 34.6 % is 34 %, 37 % is 37 %."""
+    setting = operate(long_lead.scenario)
+    for dial, told in ((0.346, "at dial 34 %"), (0.37, "at dial 37 %"), (0.58, "at dial 58 %")):
+        assert breaker._gives(replace(setting, dial=dial), setting.primary).endswith(told)
 
 
 def test_what_lasts_is_looked_for_on_the_whole_dial(long_lead):

@@ -113,12 +113,12 @@ def test_what_cannot_be_asked_is_refused():
 def test_out_of_reach_is_told_and_drawn(answer):
     """A rise that no inductance of the table gives is a fault with its reach, and the picture still stands."""
     rows = table(answer)
-    found = choke._inductance({"wanted.rise": choke.Number(1e7, "A/s")}, [], rows)
+    found = choke._inductance(answer.scenario, rows, {"wanted.rise": choke.Number(1e7, "A/s")})
     assert found.level == "fault"
     assert "it goes from" in found.text
     assert "The rest of the loop" in found.text  # every one of the table has shorts, so the loop it is
     silent = choke._inductance(
-        {"wanted.rise": choke.Number(1e7, "A/s")}, [], [*rows[:-1], {**rows[-1], "rise": float("nan")}]
+        answer.scenario, [*rows[:-1], {**rows[-1], "rise": float("nan")}], {"wanted.rise": choke.Number(1e7, "A/s")}
     )
     assert "there is none to judge it by at this setting" in silent.text
     assert "The rest of the loop" not in silent.text

@@ -18,7 +18,7 @@ import weldsim
 from tests.figures import layout
 from tests.reference.twin import Case, solve
 from tests.reference.twin_equations import Supply
-from weldsim.analysis.folding import folded
+from weldsim.analysis.folding import BINS, folded
 from weldsim.cli.main import main
 from weldsim.errors import QuestionError, RunFileError, UnitError
 from weldsim.figures import compare as picture
@@ -28,6 +28,7 @@ from weldsim.scenario.vary import vary
 from weldsim.studies.compare import ask
 from weldsim.studies.compare_causes import Variation, faults_of, values_of
 from weldsim.studies.compare_fits import begun
+from weldsim.studies.compare_telling import _told
 from weldsim.studies.operating import welding
 
 PERIOD = 0.02
@@ -325,6 +326,16 @@ def test_what_a_trace_that_agrees_does_not_show_is_told():
     row = next(one for one in answer.rows if one["kind"] == "unseen" and one["takes"] == "150 uH")
     left = value(answer, "remainder.share")
     assert row["changes"] == pytest.approx(left, rel=0.05)  # the one a run, the other a settled state
+
+
+def test_the_half_wave_that_a_fault_sits_in_tells_nothing():
+    """Pulses of one half wave and the same of the other differ by their sign alone, as a probe may: not at all."""
+    phases = 2.0 * np.pi * (np.arange(BINS) + 0.5) / BINS
+    pulses = np.maximum(np.sin(phases), 0.0) ** 2
+    found = _told("primary.current", "A", "gate of one half wave lost", waves=(pulses, -np.roll(pulses, BINS // 2)))
+    assert found.first[0] == pytest.approx(-found.second[0], rel=1e-9)
+    assert found.apart < 1e-6  # rounding
+    assert _told("primary.current", "A", "another", waves=(pulses, np.abs(np.sin(phases)) ** 2)).apart > 0.3
 
 
 def test_a_fault_that_turns_the_trace_over_is_unseen_too():

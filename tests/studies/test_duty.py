@@ -102,6 +102,19 @@ def test_a_sink_of_the_size_asked_for_gives_that_duty(shed):
     assert row_of(answer, "choke")["duty"] == pytest.approx(0.35, abs=1e-3)
 
 
+def test_two_transformers_of_one_make_warm_alike():
+    """Both halves of the same pair: neither is told before the other, and each gets its cut-out."""
+    pair = weldsim.vary(weldsim.read("oven_pair"), {"second_transformer": {}, "second_core": "absent"})
+    answer = duty.ask(weldsim.vary(pair, {"cooling.winding_to_air": 1.3}))
+    text = next(one.text for one in answer.verdicts if one.name == "cutout")
+    assert "transformer windings; a cut-out belongs there, one on each transformer, since the two warm" in text
+    assert "second" not in text
+    unlike = weldsim.vary(pair, {"cooling.winding_to_air": 1.3, "second_transformer.primary_resistance": 2.8})
+    text = next(one.text for one in duty.ask(unlike).verdicts if one.name == "cutout")
+    assert "second transformer's windings; a cut-out belongs there" in text
+    assert "on each" not in text
+
+
 def test_more_output_is_less_duty(shed):
     """Over the dial; the spread over mains and cooling holds the figure itself."""
     low, high = (row for row in shed.rows if row["kind"] == "dial")

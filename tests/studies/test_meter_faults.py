@@ -90,6 +90,14 @@ def test_only_what_there_is_can_break():
     assert not [row for row in meters.ask(weldsim.read_text(BRIDGE)).rows if row["kind"] == "fault"]
 
 
+def test_a_short_pulse_is_no_fault_of_a_set_that_has_one(shed):
+    """The shed's own pulse made as short as the fault's: it is the healthy supply then, and no fault."""
+    assert any("gate pulse" in row["fault"] for row in shed.rows if row["kind"] == "fault")
+    short = weldsim.vary(weldsim.read("toroid_shed"), {"phase_control.pulse_width": "60 us"})
+    names = [row["fault"] for row in meters.ask(short, faults=True).rows if row["kind"] == "fault"]
+    assert not [name for name in names if "gate pulse" in name]
+
+
 def test_what_is_told_lies_beyond_a_healthy_supply_on_other_mains(shed):
     """Beside previews of the shed at 207 and 253 V: an open diode gives fewer amperes, a bad clamp as many as these."""
     low, high = (

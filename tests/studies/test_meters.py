@@ -231,3 +231,15 @@ def test_a_clamp_without_hall_sensor_sees_the_ripple_alone():
     alternating = meters.ask(weldsim.read("resistance_spot"))
     assert not [row for row in alternating.rows if row["instrument"] == "clamp for alternating current"]
     assert "Hall" not in alternating.verdicts[0].text
+
+
+def test_no_plug_in_meter_is_right_on_400_volts():
+    """Such meters are made for 120 and 230 V (common practice): on 400 V none is called right."""
+    scenario = weldsim.vary(weldsim.read("benchmark_a"), {"load.resistance": 5.0})
+    texts = {}
+    for volts in (230.0, 400.0):
+        verdicts = weldsim.meters(weldsim.vary(scenario, {"mains.voltage": volts})).verdicts
+        texts[volts] = next(one for one in verdicts if one.name == "energy_meter")
+    assert (texts[230.0].level, "It is right here." in texts[230.0].text) == ("good", True)
+    assert texts[400.0].level == "note"
+    assert "Here its maker does not stand by it: 400 V is above the 264 V that it bears." in texts[400.0].text

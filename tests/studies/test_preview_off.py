@@ -70,3 +70,21 @@ def test_rounding_is_told_as_nothing():
     assert "stands at 0 V on the mean, 0 V at most" in texts["unloaded"]
     assert "carries 0 A rms of ripple" in texts["bank_ripple"]
     assert not any("e-1" in text for name, text in texts.items() if name in ("unloaded", "bank_ripple"))
+
+
+def test_what_leaks_past_the_switch_is_named_by_the_parts_there_are():
+    """A set without a snubber is not told of one; a dial's own timing circuit is, and its current is counted.
+
+    At the most resistance it takes 230 V / |250 kohm + 1 / (jw 100 nF)| = 0.913 mA beside a switch that leaks nothing
+    (by hand; 1 % for the iron in series, whose 1 kohm lies across that of the capacitor).
+    """
+    plain = IDLE.format(snubber="100 nF").replace('snubber_capacitance = "100 nF"\n', "")
+    plain = plain.replace('snubber_resistance = "100 ohm"\n', "")
+    assert "Cause: the blocked triac lets" in verdict(weldsim.preview(weldsim.read_text(plain))).text
+    dial = 'dial_kind = "rc-diac"\ndial = "0 %"\n'
+    dial += 'timing_resistance_at_0 = "250 kohm"\ntiming_resistance_at_100 = "5 kohm"\n'
+    answer = weldsim.preview(weldsim.read_text(plain.replace("[phase_control]\n", f"[phase_control]\n{dial}")))
+    assert "Cause: the timing circuit of the dial and the blocked triac let" in verdict(answer).text
+    assert "filter across the switch." in verdict(answer).text
+    by_hand = 230.0 / abs(250e3 + 1.0 / (1j * 100.0 * math.pi * 100e-9))
+    assert answer.numbers["trigger_off.primary.current.rms"].value == pytest.approx(by_hand, rel=0.01)

@@ -248,8 +248,32 @@ def test_a_key_without_effect_is_told(small):
     in_vain = weldsim.sweep(wound, over={"choke.inductance": "0.1 mH:1 mH:2"}, dial=0.5)
     told = [verdict.text for verdict in in_vain.verdicts if verdict.name == "idle_value"]
     assert told == ["choke.inductance: given, but without effect beside choke.turns, section, path_length and gap."]
+    assert not [verdict for verdict in in_vain.verdicts if verdict.name == "without_effect"]  # told once
     working = weldsim.sweep(wound, over={"choke.gap": "1 mm:3 mm:2"}, dial=0.5)
-    assert not [verdict for verdict in working.verdicts if verdict.name == "idle_value"]
+    assert not [verdict for verdict in working.verdicts if verdict.name in ("idle_value", "without_effect")]
+
+
+def test_a_key_with_which_nothing_changes_is_told():
+    """Beside a ratio and a core without iron a number of turns says nothing: of two keys the idle one is named."""
+    text = SMALL.replace("[phase_control]", '[transformer]\nratio = 2.0\nsecondary_resistance = "1 ohm"')
+    over = {"transformer.primary_turns": [100, 200], "load.resistance": ["5 ohm", "10 ohm"]}
+    found = weldsim.sweep(weldsim.read_text(text), over=over).verdicts
+    told = [verdict.text for verdict in found if verdict.name == "without_effect"]
+    assert told == [
+        "transformer.primary_turns: no number of the study changes with it; another key may count in its place."
+    ]
+
+
+def test_what_the_study_is_asked_may_be_text():
+    """From Python a sweep reads the options of its study as their command does: the same rows as from plain numbers."""
+    supply = weldsim.read("benchmark_b")
+    over = {"choke.inductance": ["0.3 mH"]}
+    texts = weldsim.sweep(supply, over=over, study="setting", current="60 A")
+    assert texts.rows == weldsim.sweep(supply, over=over, study="setting", current=60.0).rows
+    with pytest.raises(QuestionError, match="current: "):
+        weldsim.sweep(supply, over=over, study="setting", current="60 V")
+    drilled = weldsim.sweep(weldsim.read("toroid_shed"), over={"dial": [0.5]}, study="drill", presses="2", on="0.2 s")
+    assert drilled.rows[0]["numbers"]["presses.count"] == 2
 
 
 def test_a_key_that_is_set_and_varied_is_refused(capsys, tmp_path, monkeypatch):

@@ -20,6 +20,7 @@ from weldsim.studies.answer import Number
 from weldsim.studies.feed_verdicts import Case
 from weldsim.studies.spot_verdicts import scatter, scattered
 from weldsim.studies.weld_measure import BURNT_BACK, WeldJob, irregularities, measure
+from weldsim.studies.weld_verdicts import _window
 
 SOURCE = """
 title = "A direct source behind a resistance and a choke"
@@ -84,7 +85,8 @@ def test_a_choke_that_welds_and_does_not_strike_is_not_good(struck, level):
     """Nine of ten starts are asked for in the table; so they are of the choke that is advised."""
     row = {"max_current": 300.0, "rise": 80e3, "short_duration": 3e-3, "peak_current": 250.0, "struck": struck}
     numbers = {"wanted.rise": Number(80e3, "A/s"), "wanted.inductance": Number(0.2e-3, "H")}
-    assert choke._inductance(numbers, [row | {"reason": ""}], []).level == level
+    found = choke._inductance(weldsim.read("toroid_shed"), [row | {"reason": "", "kind": "wanted"}], numbers)
+    assert found.level == level
 
 
 def test_what_a_short_takes_out_of_the_bank():
@@ -192,3 +194,28 @@ def test_starts_that_stub_are_not_good(stubs, level):
     pulse = Pulse(**{item.name: 0 for item in dataclasses.fields(Pulse)})
     pulses = [dataclasses.replace(pulse, first_arc=0.1, cold_touches=1, stubs=stubs) for _ in range(3)]
     assert sequence._start(pulses).level == level
+
+
+def test_a_feed_without_a_window_says_what_to_ask_next():
+    """Where no dial dips the answer names what is left to change: the feed, choke or bank where it flutters."""
+    row = {"kind": "window", "dial": 0.45, "regular": False, "dip_rate": 15.0, "extinguished": 0.2, "voltage": 15.0}
+    for reason, end in (("stubbing, flutter", "why it flutters."), ("few dips", "Ask again with another --feed.")):
+        found = _window([row | {"reason": reason}], {"window.dial.low": Number(float("nan"), "1")}, 2.0)
+        assert found.level == "fault"
+        assert f"nearest is dial 45 %: {reason}. Ask again with another --feed" in found.text
+        assert found.text.endswith(end)
+
+
+@pytest.mark.parametrize("by_ratio", [False, True])
+def test_a_tap_is_told_by_the_key_that_the_file_has(by_ratio):
+    """Without a dial volts are those of a tap: other turns, or another ratio where the file gives that."""
+    changes: dict[str, object] = {"phase_control": "absent"}
+    if by_ratio:
+        windings = {"ratio": 8.7, "primary_resistance": 0.3, "secondary_resistance": 7e-3}
+        changes |= {"core": "absent", "transformer": windings}
+    by_hand = weldsim.vary(weldsim.read("toroid_shed"), changes)
+    key = "transformer.ratio" if by_ratio else "transformer.primary_turns"
+    with pytest.raises(QuestionError, match=f"sweep --study weld --over {key}="):
+        weldsim.weld(by_hand, seconds=1.0, voltage_window=True)
+    with pytest.raises(QuestionError, match=f"sweep --over {key}="):
+        weldsim.setting(by_hand, current=100.0)

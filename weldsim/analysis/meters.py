@@ -9,6 +9,7 @@ import math
 from weldsim.frozen import dataclass
 
 SINE_FORM_FACTOR = math.pi / (2 * math.sqrt(2))  # rms over mean magnitude of a sine, 1.1107: the scale of the meter
+METER_VOLTS = 264.0  # [V] that such a meter bears at most: 240 V and a tenth, common practice, no published source
 METER_RATING = 16.0  # [A] of plug-in energy meters, common practice, no published source
 CREST_LIMIT = 3.0  # usual at full scale of true-rms meters, common practice, no published source
 
@@ -154,7 +155,9 @@ def moving_iron(rms: float) -> Reading:
     return Reading(rms)
 
 
-def plug_in_meter(power: float, *, rms: float, peak: float, rating: float = METER_RATING) -> Reading:
+def plug_in_meter(
+    power: float, *, rms: float, peak: float, volts: float = 230.0, rating: float = METER_RATING
+) -> Reading:
     """What a plug-in energy meter shows in watts: the true power, to be trusted within its rating.
 
     Parameters
@@ -165,13 +168,16 @@ def plug_in_meter(power: float, *, rms: float, peak: float, rating: float = METE
         Current, rms [A].
     peak : float
         Largest magnitude of the current [A].
+    volts : float
+        Of the mains, rms [V].
     rating : float
         Rated current of the meter [A].
 
     Returns
     -------
     Reading
-        Power [W]; not trusted above the rating, or where the peak is beyond what its converter can hold.
+        Power [W]; not trusted above the rating, on mains that such meters are not made for, or where the peak is
+        beyond what its converter can hold.
 
     Notes
     -----
@@ -187,6 +193,8 @@ def plug_in_meter(power: float, *, rms: float, peak: float, rating: float = METE
     ----------
     Common practice, no published source.
     """
+    if volts > METER_VOLTS:
+        return Reading(power, trusted=False, reason=f"{volts:g} V is above the {METER_VOLTS:g} V that it bears")
     if rms > rating:
         return Reading(power, trusted=False, reason=f"{rms:.3g} A is above its {rating:g} A")
     if peak > CREST_LIMIT * rating:

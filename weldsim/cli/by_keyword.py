@@ -51,6 +51,25 @@ def by_keyword(name: str, question: Callable[..., Any]) -> Callable[..., Any]:
     return asked
 
 
+def sweep_by_keyword(question: Callable[..., Any]) -> Callable[..., Any]:
+    """A sweep from Python: the study by the name of its command too, what it is asked by the rules of its options."""
+    own = [name for name, one in inspect.signature(question).parameters.items() if one.kind is one.KEYWORD_ONLY]
+
+    @functools.wraps(question)
+    def asked(*arguments: Any, **keywords: Any) -> Any:
+        check_is_read(arguments[0] if arguments else keywords.get("scenario"))
+        study = keywords.get("study", "preview")
+        command = next((one for one in COMMANDS if study in (one.name, one.module)), None)
+        if command is None:  # the question itself says which there are
+            return question(*arguments, **keywords)
+        options = {option.keyword: option for option in command.options if option.keyword not in own}
+        read = {name: _value(options[name], keywords[name]) for name in options.keys() & keywords.keys()}
+        return question(*arguments, **keywords | read | {"study": command.module})
+
+    asked.__module__, asked.__qualname__ = "weldsim", "sweep"  # where pickling finds it
+    return asked
+
+
 def _value(option: Option, value: Any) -> Any:
     """What is handed on; nothing asked for stays nothing."""
     if value is None:

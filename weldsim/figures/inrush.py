@@ -19,6 +19,7 @@ from weldsim.parts.breaker_curves import fuse_window
 from weldsim.parts.protection import instantaneous_band
 from weldsim.studies.answer import Answer, counted
 from weldsim.studies.breaker_words import called
+from weldsim.studies.inrush_verdicts import LATER
 
 PRESSES = ("worst", "median", "best")
 WIDTH, HEIGHT = 11.0, 7.4  # [in] without the remedies
@@ -64,6 +65,9 @@ def _below(answer: Answer) -> str:
     numbers = answer.numbers
     count, median, worst = (numbers[name].value for name in ("presses.count", "first_peak.median", "first_peak.worst"))
     text = f"{counted(round(count), 'press', 'presses')}: median {median:.3g} A, worst {worst:.3g} A"
+    largest = max(row["largest_peak"] for row in answer.rows or [] if row["kind"] == "press")
+    if largest > LATER * worst:
+        text += f" at first, later up to {largest:.3g} A"
     breaker = getattr(answer.scenario, "breaker", None)
     if "presses.tripped" in numbers and breaker is not None:
         what = "fuse's window" if instantaneous_band(breaker) is None else "breaker's band"
@@ -136,7 +140,7 @@ def _draw_histogram(axes: Axes, answer: Answer, rows: Sequence[Mapping[str, Any]
         axes.xaxis.set_major_locator(LogLocator(subs=(1.0, 2.0, 5.0)))
         axes.xaxis.set_major_formatter("{x:g}")
         axes.xaxis.set_minor_formatter(NullFormatter())
-        label = "I2t of a press's first 60 ms [A²s]"
+        label = "I2t of a press's worst 60 ms [A²s]"
     else:
         values = np.array([row["largest_peak"] for row in rows])
         low, high = (math.sqrt(2.0) * edge for edge in band or (0.0, 0.0))

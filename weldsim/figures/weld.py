@@ -36,7 +36,7 @@ def draw(answer: Answer) -> Figure:
         style.explain_lines(current)
         gap.plot(run.time, 1e3 * run["wire.gap"], **style.pen(0))
         gap.set_xlim(*span)
-        gap.set_ylim(bottom=0.0)
+        gap.set_ylim(0.0, 1.08 * max(1e3 * float(run["wire.gap"].max()), 1.0))  # clear of the frame, if it stands
         style.only_grid(voltage)
         voltage.set_xticks([])
         style.name_axis(gap, vertical="gap [mm]", horizontal="time from the trigger [s]")

@@ -130,6 +130,45 @@ def contact_times(soft_start: SoftStart) -> list[tuple[float, bool]]:
     return found
 
 
+def soft_start_lasts(soft_start: SoftStart | None, *, frequency: float) -> float:
+    """How long a soft start stands in the way after the trigger: until the relay's last contact, or the ramp's end.
+
+    Parameters
+    ----------
+    soft_start : SoftStart or None
+        The table [-].
+    frequency : float
+        Of the mains [Hz].
+
+    Returns
+    -------
+    float
+        Span; nothing for a rule of the first firing alone, or a thermistor that no relay bypasses [s].
+
+    Notes
+    -----
+    What a press does shows only behind it: a relay that closes onto an empty bank is a second switching on.
+
+    Examples
+    --------
+    >>> soft_start_lasts(SoftStart(kind="ramp", half_cycles=20), frequency=50.0)
+    0.2
+    >>> soft_start_lasts(SoftStart(kind="resistor", resistance=10.0, bypass_delay=0.1), frequency=50.0)
+    0.1
+
+    References
+    ----------
+    Derived here.
+    """
+    if soft_start is None:
+        return 0.0
+    if soft_start.kind == "ramp":
+        return (soft_start.half_cycles or 0) * 0.5 / frequency
+    if "bypass_delay" not in USED[soft_start.kind]:
+        return 0.0
+    return max((time for time, _ in contact_times(soft_start)), default=0.0)
+
+
 def skips_soft_start(soft_start: SoftStart, *, pause: float) -> bool:
     """Whether a press after this pause finds the relay still closed, so that nothing softens it.
 

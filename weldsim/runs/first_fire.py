@@ -3,10 +3,11 @@
 import math
 
 from weldsim.frozen import dataclass
-from weldsim.parts.soft_start import POLARITIES, SoftStart, firing_delays
+from weldsim.parts.soft_start import POLARITIES, SoftStart, firing_delays, soft_start_lasts
 from weldsim.runs.commands import Onset
 
 RAMP_START = 170.0  # [deg] where a ramp begins
+LOOKED_AT = 0.06  # [s] of each press, from the end of its soft start on
 
 
 @dataclass(frozen=True)
@@ -48,6 +49,16 @@ def rule_of(soft_start: SoftStart | None) -> FirstFire | None:
             ramp_start=soft_start.start_delay,
         )
     return FirstFire(soft_start.kind, angle=soft_start.first_delay, polarity=soft_start.polarity)
+
+
+def looked_at(soft_start: SoftStart | None, rule: FirstFire | None, frequency: float) -> float:
+    """How much of a press shows what it does [s]: 60 ms, and before them as long as relay or ramp soften it.
+
+    >>> looked_at(None, None, 50.0), looked_at(None, FirstFire("ramp", ramp=20), 50.0)
+    (0.06, 0.26)
+    """
+    ramp = rule.as_soft_start() if rule is not None else None
+    return LOOKED_AT + max(soft_start_lasts(one, frequency=frequency) for one in (soft_start, ramp))
 
 
 def onset_of(

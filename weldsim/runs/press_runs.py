@@ -22,9 +22,9 @@ SHOWN = (
 )
 
 
-def typical_runs(presser: Presser, presses: list[Press], first: np.ndarray, *, seed: int) -> dict[str, Run]:
+def typical_runs(presser: Presser, presses: list[Press], peaks: np.ndarray, *, seed: int) -> dict[str, Run]:
     """Runs of the worst, the median and the best press of a statistic, simulated again."""
-    order = np.argsort(first, kind="stable")
+    order = np.argsort(peaks, kind="stable")
     chosen = {"worst": order[-1], "median": order[len(order) // 2], "best": order[0]}
     return {
         name: run_of_press(presser.press(presses[k].trial, drawn(seed, presses[k].trial))[1], presser.asked)
@@ -33,7 +33,7 @@ def typical_runs(presser: Presser, presses: list[Press], first: np.ndarray, *, s
 
 
 def run_of_press(trace: Trace, scenario: Scenario) -> Run:
-    """The first 60 ms of a press as a Run, time counted from the trigger."""
+    """What was looked at of a press as a Run, time counted from the trigger."""
     begin, end = trace.span
     known = {signal.name: signal for signal in trace.system.signals}
     names = [name for name in SHOWN if name in known]

@@ -20,7 +20,7 @@ from weldsim.errors import QuestionError
 from weldsim.frozen import dataclass
 from weldsim.parts.phase_control import PhaseControl
 from weldsim.runs.commands import Command, Onset, RepeatedGate, event_numbers, gate_table, with_dial
-from weldsim.runs.first_fire import FirstFire, onset_of, rule_of
+from weldsim.runs.first_fire import FirstFire, looked_at, onset_of, rule_of
 from weldsim.runs.flux_left import starting_values
 from weldsim.runs.half_cycles import HalfCycle, half_cycles, last_polarity
 from weldsim.runs.soft_start import SoftStarter, settled_starter, starter_of
@@ -28,7 +28,6 @@ from weldsim.runs.steady import Settled, settle
 from weldsim.runs.supply import Supply
 from weldsim.scenario.document import Scenario
 
-LOOKED_AT = 0.06  # [s] of each press
 PAUSES = (0.5, 5.0)  # [s] log-uniform
 TRAIN, TRAINED = (0.8, 0.7), 10  # [s] on and off, and the presses that have warmed a thermistor before
 GATES_OFF = ("gate off", "gate plus off", "gate minus off")
@@ -310,19 +309,22 @@ class Presser(PressedSupply):
             state[place] = held
         return state, signature
 
-    def press(self, trial: int, trigger: Trigger, *, looked_at: float = LOOKED_AT) -> tuple[Press, Trace]:
+    def press(self, trial: int, trigger: Trigger) -> tuple[Press, Trace]:
         """One press, by the scenario's own rule of firing."""
         asks = self.rule is not None and self.rule.polarity != "any"
         rest = self.resting_after(trigger, polarity=asks)
-        return self.press_from(rest, self.rule, trial=trial, looked_at=looked_at)
+        return self.press_from(rest, self.rule, trial=trial)
 
     def press_from(
-        self, rest: Rest, rule: FirstFire | None = None, *, trial: int = 0, looked_at: float = LOOKED_AT
+        self, rest: Rest, rule: FirstFire | None = None, *, trial: int = 0, length: float | None = None
     ) -> tuple[Press, Trace]:
-        """A press from a resting supply under a rule of first firing; None: at the dial's delay from the trigger on."""
+        """A press from a resting supply under a rule of first firing; None: at the dial's delay from the trigger on.
 
+        ``length`` [s] in place of what shows what the press does.
+        """
+        length = length or looked_at(self.scenario.soft_start, rule, 1.0 / self.period)
         soft = self.soft_after(rest.trigger.pause)
-        stepper = self.pressed(rest, rule, end=rest.start + looked_at, soft=soft)
+        stepper = self.pressed(rest, rule, end=rest.start + length, soft=soft)
         trace = stepper.trace()
         at_start = starting_values(trace)
         trigger = rest.trigger

@@ -70,13 +70,21 @@ def _row(row: FrictionRow, factor: float) -> FrictionRow:
     )
 
 
+def tap_key(scenario: Scenario) -> str:
+    """Which key of a scenario a tap of the primary changes."""
+    by_ratio = scenario.transformer is not None and scenario.transformer.ratio is not None
+    return "transformer.ratio" if by_ratio else "transformer.primary_turns"
+
+
 def _alone(scenario: Scenario, what: str) -> None:
     """Refuse two transformers, whose turns cannot be told apart by one number."""
     if scenario.second_transformer is not None:
         raise WiringError(
             f"with two transformers one number does not say whose {what} they are",
             place="second_transformer",
-            advice="ask `weldsim share` what a turn more or less does, or write --set second_transformer=absent",
+            advice="ask `weldsim share` what a turn more or less on the second does, sweep --over "
+            f"transformer.{'secondary' if what == 'turns' else 'primary'}_turns=... (a second that gives none of its "
+            "own goes along), or write --set second_transformer=absent",
         )
 
 

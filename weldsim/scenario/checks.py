@@ -32,6 +32,10 @@ DC_LIMIT, AC_PEAK_LIMIT = (
 )  # [V] IEC 60974-1, no-load peak (dc: makers' manuals; ac: from memory, 95 %)
 # Section of a copper core [m2] and the largest breaker in front of it [A] (common practice, no published source).
 _SECTIONS, _BREAKERS = (0.75e-6, 1e-6, 1.5e-6, 2.5e-6, 4e-6, 6e-6, 10e-6), (6.0, 10.0, 16.0, 25.0, 32.0, 40.0, 63.0)
+ALTERNATING_BANK = (
+    "A bank without a rectifier stands on alternating voltage: electrolytic cans burst there. Add a [rectifier] or "
+    "leave the bank out."
+)
 HARMLESS = 10.0  # [V] at which a bank may be worked on (common practice)
 SAFE_VOLTAGE, SAFE_TIME = 60.0, 5.0  # [V, s] IEC 60204-1, residual voltage and the time allowed to reach it
 DIODE_MARGIN = 2.0  # rating over what it sees (common practice, no published source)
@@ -57,8 +61,7 @@ def _bank_voltage(scenario: Scenario) -> Iterator[Finding]:
         yield Finding(
             "bank.rectifier",
             FAULT,
-            "A bank without a rectifier stands on alternating voltage: electrolytic "
-            "cans burst there. Add a [rectifier] or leave the bank out.",
+            ALTERNATING_BANK,
         )
         return
     peak, rating = highest(scenario).bank, scenario.bank.rated_voltage
@@ -86,7 +89,7 @@ def _bleed(scenario: Scenario) -> Iterator[Finding]:
         yield Finding(
             "bank.bleed_time",
             level,
-            f"The bank has no bleed resistor: {energy} stay in it. Measure before touching.",
+            f"The bank has no bleed resistor: {energy} stay in it. Measure before touching.{_bleed_needed(scenario)}",
             None,
             "s",
         )
@@ -100,10 +103,21 @@ def _bleed(scenario: Scenario) -> Iterator[Finding]:
         "bank.bleed_time",
         FAULT if time > SAFE_TIME else GOOD,
         f"The bank ({energy}) {reached} {SAFE_VOLTAGE:g} V (IEC 60204-1 allows {SAFE_TIME:g} s){left}. The bleed "
-        f"resistor turns {heat} into heat at no load. Never short a bank; measure, then touch.",
+        f"resistor turns {heat} into heat at no load.{_bleed_needed(scenario) if time > SAFE_TIME else ''} "
+        "Never short a bank; measure, then touch.",
         time,
         "s",
     )
+
+
+def _bleed_needed(scenario: Scenario) -> str:
+    """Which bleed resistor brings the bank to the safe voltage in the time allowed, and its heat; nothing below it."""
+    bank, peak = scenario.bank, highest(scenario).bank
+    if bank is None or peak <= SAFE_VOLTAGE:
+        return ""
+    most = SAFE_TIME / bleed_time(bank.capacitance, 1.0, start=peak, end=SAFE_VOLTAGE)
+    heat = shown(peak**2 / most, "power")
+    return f" One of {shown(most, 'resistance')} or less does, and turns {heat} and more into heat at that voltage."
 
 
 def _diodes(scenario: Scenario) -> Iterator[Finding]:

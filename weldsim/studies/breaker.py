@@ -319,7 +319,7 @@ def _gives(setting: Setting | None, current: float) -> str:
         return "which no sound setting keeps to"
     if setting.primary < 0.99 * current:
         return f"more than it ever draws, {amount(setting.primary, 'A')}"
-    at = "" if setting.dial is None else f" at dial {100.0 * setting.dial:.0f} %"
+    at = "" if setting.dial is None else f" at dial {math.floor(100.0 * setting.dial + 1e-6):.0f} %"  # not beyond it
     return f"{amount(setting.current, 'A')} at the output{at}"
 
 
@@ -351,7 +351,7 @@ def _heat_verdicts(asked: Question, own: Sequence[Setting]) -> list[Verdict]:
         Verdict(
             "lead_heat",
             level,
-            f"The {1e6 * lead.section:g} mm2 lead {how} has cores of {_warmth(warm)} when a weld ends, at "
+            f"The {1e6 * lead.section:.4g} mm2 lead {how} has cores of {_warmth(warm)} when a weld ends, at "
             f"{100.0 * asked.duty:.0f} % duty, against {LIMIT:g} degC that its cover bears"
             + ("" if lead.coiled else f"; left on a drum of {LAYERS} layers: {_warmth([reel])}")
             + f". It is good for {amount(flexible_rating(lead.section), 'A')} without pause when laid out.",

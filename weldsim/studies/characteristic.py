@@ -24,7 +24,7 @@ from weldsim.studies.operating import (
     told_backlash,
     with_load,
 )
-from weldsim.studies.secondary_turns import compare
+from weldsim.studies.secondary_turns import check_turns, compare
 
 DIALS = (0.2, 0.4, 0.6, 0.8, 1.0)
 RESISTANCES = (0.005, 0.02, 0.045, 0.08, 0.15, 0.35, 1.0, 10.0)  # [ohm] from nearly short to nearly open
@@ -79,6 +79,7 @@ def ask(
     SimulationError.
     """
     settings = _settings(scenario, dials)
+    check_turns(scenario, turns)
     lines = _lines(scenario, settings)
     line, crossings = _crossed(scenario, settings, lines)
     rows: list[dict] = []

@@ -22,7 +22,7 @@ from weldsim.runs.commands import with_dial
 from weldsim.runs.wire_runs import WireSupply, delay_of, strike_trial
 from weldsim.scenario.document import Scenario
 from weldsim.studies.answer import Answer, Number, Verdict, amount
-from weldsim.studies.choke_words import for_a_wire, told_wire
+from weldsim.studies.choke_words import STRIKES, for_a_wire, not_found, range_verdict, told_wire
 from weldsim.studies.progress import Progress, silent
 from weldsim.studies.weld_measure import FLUTTER, WeldJob, dip_rate, irregularities, measure
 
@@ -30,7 +30,7 @@ RISE = 80e3  # [A/s] in the middle of what is usual: 50 to 150 A/ms, common prac
 TRIALS, SECONDS = 20, 2.0
 INDUCTANCES = (0.03e-3, 0.06e-3, 0.12e-3, 0.2e-3, 0.3e-3, 0.5e-3, 0.8e-3, 1.5e-3, 3e-3, 6e-3)  # [H]
 LARGER = 4.0  # times the bank, where bank and choke may swing the current to nothing after a short
-STRIKES, POOR_STARTS = 0.9, 0.5  # share of the starts that must strike; below which they are a fault
+POOR_STARTS = 0.5  # share of the starts that strike, below which they are a fault
 
 
 @dataclass(frozen=True)
@@ -236,7 +236,10 @@ def _verdicts(
     section: float | None,
 ) -> list[Verdict]:
     table = [row for row in rows if row["kind"] == "inductance"]
-    found = [_inductance(numbers, [row for row in rows if row["kind"] == "wanted"], table), _range(table)]
+    found = [
+        _inductance(scenario, rows, numbers),
+        range_verdict(scenario, table),
+    ]
     found += [_larger_bank(row, scenario.bank) for row in rows if row["kind"] == "larger bank" and scenario.bank]
     present = [row for row in rows if row["kind"] == "present"]
     if present and scenario.choke is not None:
@@ -248,13 +251,12 @@ def _verdicts(
     return found
 
 
-def _inductance(
-    numbers: Mapping[str, Number], wanted: Sequence[Mapping[str, Any]], table: Sequence[Mapping[str, Any]]
-) -> Verdict:
+def _inductance(scenario: Scenario, rows: Sequence[Mapping[str, Any]], numbers: Mapping[str, Number]) -> Verdict:
     """Which inductance, and what it does."""
     rise = 1e-3 * numbers["wanted.rise"].value
+    wanted, table = ([row for row in rows if row["kind"] == kind] for kind in ("wanted", "inductance"))
     if not wanted:
-        return Verdict("inductance", "fault", _not_found(rise, table))
+        return Verdict("inductance", "fault", not_found(scenario, rise, table))
     row = wanted[0]
     text = (
         f"{rise:.3g} A/ms wants {amount(1e3 * numbers['wanted.inductance'].value, 'mH')} up to "
@@ -281,72 +283,6 @@ def _larger_bank(row: Mapping[str, Any], bank: Bank) -> Verdict:
         )
     )
     return Verdict("larger bank", "note", text)
-
-
-def _not_found(rise: float, table: Sequence[Mapping[str, Any]]) -> str:
-    """Why no inductance of the table gives the wanted rise [A/ms]."""
-    text = f"No choke from {1e3 * INDUCTANCES[0]:g} to {1e3 * INDUCTANCES[-1]:g} mH gives {rise:.3g} A/ms here"
-    silent = [row["inductance"] for row in table if not math.isfinite(row["rise"])]
-    if len(silent) == len(table):
-        return f"{text}: at this setting there is no short to judge one by. Turn the dial or the feed."
-    known = [1e-3 * row["rise"] for row in table if math.isfinite(row["rise"])]
-    text += f": where there are shorts it goes from {min(known):.3g} to {max(known):.3g} A/ms."
-    if silent:
-        return (
-            f"{text} At {_listed(silent)} there is none to judge it by at this setting (the arc is too long, or never "
-            "strikes): turn the dial or the feed, and ask again."
-        )
-    return f"{text} The rest of the loop and the voltage behind it set the limit."
-
-
-def _range(table: Sequence[Mapping[str, Any]]) -> Verdict:
-    """Which inductances of the table weld and strike, and how the others fail."""
-    poor: dict[str, list[float]] = {}
-    good = []
-    for row in table:
-        if row["regular"] and row["struck"] >= STRIKES:
-            good.append(row["inductance"])
-        else:
-            poor.setdefault(row["reason"] or "poor starts", []).append(row["inductance"])
-    told = "; ".join(f"{reason} at {_listed(ones)}" for reason, ones in poor.items())
-    if not good:
-        text = f"At this setting no inductance welds regularly and strikes: {told}.{_why_it_flutters(table)}"
-        return Verdict("range", "fault", text)
-    text = f"Regular, with 9 of 10 starts and more: {_listed(good)}" + (f". Not: {told}" if told else "")
-    return Verdict(
-        "range", "good", text + f".{_why_it_flutters(table)} Usual rises are 50 to 150 A/ms (common practice)."
-    )
-
-
-def _why_it_flutters(table: Sequence[Mapping[str, Any]]) -> str:
-    """What a short takes out of the bank where the arc flutters, and where it does not; nothing where none does.
-
-    Behind a small choke the current follows the bank, behind a large one it lasts until the next half cycle: in between
-    a bank that a long short has drained leaves the arc without volts.
-    """
-    known = [row for row in table if math.isfinite(row["bank_fall"])]
-    fluttering, regular = (
-        [row["bank_fall"] for row in known if kept(row)]
-        for kept in (lambda row: FLUTTER in row["reason"], lambda row: row["regular"])
-    )
-    if not fluttering:
-        return ""
-    text = f" Where it flutters a short takes {_volts(fluttering)} out of the bank"
-    if regular:
-        text += f", {_volts(regular)} where it is regular"
-    return (
-        f"{text}: until the next half cycle has charged it again the arc lives on what the choke holds. A larger choke "
-        "or bank bridges that, or so small a choke that its shorts are brief."
-    )
-
-
-def _volts(values: Sequence[float]) -> str:
-    ends = sorted({f"{min(values):.2g}", f"{max(values):.2g}"}, key=float)
-    return f"{' to '.join(ends)} V"
-
-
-def _listed(inductances: Sequence[float]) -> str:
-    return ", ".join(f"{1e3 * one:.3g}" for one in inductances) + " mH"
 
 
 def _present(choke: Choke, row: Mapping[str, Any], numbers: Mapping[str, Number]) -> Verdict:

@@ -8,7 +8,7 @@ import numpy as np
 
 from weldsim.analysis.folding import BINS, folded, least_remainder
 from weldsim.frozen import dataclass
-from weldsim.studies.compare_fits import Case, Found
+from weldsim.studies.compare_fits import SIGNS, Case, Found
 from weldsim.studies.compare_fits import waves as sampled
 
 MEASURABLE = (
@@ -36,7 +36,8 @@ DUST = 1e-3  # of the rms: a mean below it is none
 class Telling:
     """A signal under the first cause and under another, ``against``: mean and rms of each, and how far ``apart``.
 
-    That is the rms of their difference at its least over all shifts, over the larger rms.
+    That is the rms of their difference at its least over all shifts, over the larger rms; the probe may be reversed,
+    and a fault may sit in the other half wave.
     """
 
     signal: str
@@ -101,7 +102,8 @@ def _told(name: str, unit: str, against: str, *, waves: Sequence[np.ndarray]) ->
     first, second = _mean_and_rms(one), _mean_and_rms(other)
     largest = max(first[1], second[1])
     places = (np.arange(BINS) + 0.5) / BINS
-    apart = least_remainder(folded(places, one, 1.0), other) / largest if largest > 0.0 else 0.0
+    trace = folded(places, one, 1.0)
+    apart = min(least_remainder(trace, other, sign=sign) for sign in SIGNS) / largest if largest > 0.0 else 0.0
     return Telling(name, unit, against, first, second, apart)
 
 

@@ -260,7 +260,9 @@ def _next(found: Sequence[Found], told: Sequence[Telling]) -> Verdict:
     best = told[0]
     pair = f"{found[0].words} and {best.against}"
     # of alternating quantities the mean tells nothing
-    which = 0 if min(abs(best.first[0]), abs(best.second[0])) > 0.3 * max(best.first[1], best.second[1]) else 1
+    means = abs(best.first[0]), abs(best.second[0])
+    alike = math.isclose(*means, rel_tol=SEEN)  # but for the half wave that a fault sits in, or how the probe lies
+    which = 0 if min(means) > 0.3 * max(best.first[1], best.second[1]) and not alike else 1
     name = ("mean", "rms")[which]
     first, second = best.first[which], best.second[which]
     reading = f"{name} {amount(first, best.unit)} with the first and {amount(second, best.unit)} with the second"

@@ -11,6 +11,7 @@ from weldsim.scenario.document import Scenario
 from weldsim.scenario.pair import transformers
 from weldsim.studies.operating import Setting
 
+ROUNDING = 1e-6  # between what two transformers of one make come to
 CYCLE = 600.0  # [s] in which duty is counted (IEC 60974-1)
 GIVEN, ESTIMATED = 1.15, 1.6  # factors by which a cooling may be off: a measured one, one from a time constant
 NAMES = {
@@ -109,7 +110,19 @@ def warm_part(scenario: Scenario, part: str, own: Sequence[Setting]) -> Warm:
 def first_hot(parts: Sequence[Warm]) -> Warm | None:
     """The part that allows the least duty, of those whose cooling is known; the sooner hot where two allow the same."""
     known = [one for one in parts if one.known != "unknown"]
-    return min(known, key=lambda one: (one.body.duty(CYCLE), _soon(one.body)), default=None)
+    found = _first([one.body for one in known])
+    return known[found] if known else None
+
+
+def _first(bodies: Sequence[Body]) -> int:
+    """Place of the body that is too hot first; of those that differ by rounding alone the one told first."""
+    ranks = [(body.duty(CYCLE), _soon(body)) for body in bodies]
+    best = min(ranks, default=())
+    return next((k for k, rank in enumerate(ranks) if all(map(_alike, rank, best))), 0)
+
+
+def _alike(one: float, other: float) -> bool:
+    return math.isclose(one, other, rel_tol=ROUNDING)
 
 
 def _soon(body: Body) -> float:
@@ -143,7 +156,7 @@ def dial_row(scenario: Scenario, setting: Setting, parts: Sequence[Warm]) -> dic
     if not bodies:
         return row | {"first": "", "lasts": math.nan, "duty": math.nan}
     shares = {name: body.duty(CYCLE) for name, body in bodies.items()}
-    first = min(bodies, key=lambda name: (shares[name], _soon(bodies[name])))
+    first = list(bodies)[_first(list(bodies.values()))]
     lasts = min(body.time_to(body.limit, body.ambient) for body in bodies.values())
     told = {f"duty_{one.part}": shares[one.name] for one in parts if one.name in shares}
     return row | {"first": first, "lasts": lasts, "duty": shares[first]} | told

@@ -9,8 +9,10 @@ from weldsim.scenario.document import Scenario
 from weldsim.scenario.vary import vary
 from weldsim.studies.answer import Verdict, amount, percent
 from weldsim.studies.breaker_words import where
-from weldsim.studies.duty_heat import CYCLE, ESTIMATED, GIVEN, NAMES, Warm, rest_for
+from weldsim.studies.duty_heat import CYCLE, ESTIMATED, GIVEN, NAMES, WINDINGS, Warm, rest_for
 from weldsim.studies.operating import Setting, operate, told_backlash, told_load
+
+NEXT = 1.15  # times the duty of the first: a winding that near to it wants a cut-out of its own (common practice)
 
 
 def told_time(seconds: float) -> str:
@@ -74,6 +76,9 @@ def cutout_verdict(scenario: Scenario, parts: Sequence[Warm], rows: Sequence[Map
     firsts = sorted({row["first"] for row in hot}, key=lambda name: -sum(row["first"] == name for row in hot))
     cooling = scenario.cooling or Cooling()
     told = f"First to get too hot over the dial: the {', then the '.join(firsts)}; a cut-out belongs there"
+    warm = {one.part: one.body.duty(CYCLE) for one in parts if one.part in WINDINGS and one.known != "unknown"}
+    if len(warm) == len(WINDINGS) and max(warm.values()) < NEXT * min(warm.values()):
+        told += ", one on each transformer, since the two warm nearly alike"
     if cooling.cutout is None:
         return [Verdict("cutout", "note", f"{told}, in the coil circuit that switches the power. None is given.")]
     winding = next((one for one in parts if one.part == "winding" and one.known != "unknown"), None)

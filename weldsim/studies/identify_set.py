@@ -81,7 +81,7 @@ def _worst(scenario: Scenario, flux: float, *, count: int, phases: int) -> list[
     """
     presser = presser_of(scenario)
     rests = (presser.resting_at(k / phases, flux_linkage=flux, bank_voltage=0.0) for k in range(phases))
-    pressed = (presser.press_from(rest, presser.rule, looked_at=LOOKED_AT)[0] for rest in rests)
+    pressed = (presser.press_from(rest, presser.rule, length=LOOKED_AT)[0] for rest in rests)
     peaks = sorted(press.first_peak(presser.period) for press in pressed)
     below = (np.arange(phases) + 0.5) / phases
     quantiles: list[float] = np.interp([share ** (1.0 / count) for share in SURE], below, peaks).tolist()

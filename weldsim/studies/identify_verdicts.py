@@ -2,6 +2,7 @@
 
 import math
 from collections.abc import Mapping, Sequence
+from itertools import pairwise
 
 from weldsim.parts.choke import GIVEN_WAY
 from weldsim.parts.flux import flux_density_at, remanent_flux_linkage
@@ -29,6 +30,7 @@ MISSED = 0.02  # of a reading, beyond its instrument's doubt, that is told as no
 SKIN = 1.15  # times the resistance by direct current: what thick wire and the strap may add (common practice)
 LOSSY = 8.0  # [W/kg] at 1.5 T, 50 Hz: more than old hot-rolled sheet takes (common practice)
 STRONG = 1.7  # [T] at mains voltage: in the knee of any steel (common practice)
+BENT, EARLY = 0.1, 1.1  # of its largest slope that a core has left where it has bent; [T] (common practice)
 FULL = 0.8  # of the mains voltage, from which on watts without load are judged
 FEW = 3  # readings without load, below which a bend cannot be seen
 ENOUGH = 1.1  # times the mains voltage, up to which readings should go: its tolerance
@@ -40,6 +42,9 @@ def verdicts_of(made: Scenario, bench: Bench, *, found: Sequence[Found], off: De
     """All of them, on the scenario made of the values; the worst first is for the page."""
     ranges = {one.quantity.key: (one.low, one.high) for one in found}
     verdicts = [] if bench.transformer is None else _of_transformer(made, bench.transformer, ranges=ranges, off=off)
+    if made.bank is not None and made.rectifier is None:
+        text = "A bank was read and the file has no [rectifier]: add one before `preview` and the others are asked."
+        verdicts.append(Verdict("rectifier", "note", text))
     return [*verdicts, *_choke(bench.readings), *_bank(bench.readings), *_socket(bench.readings, ranges)]
 
 
@@ -70,9 +75,9 @@ def _met(readings: Readings, off: Deviations, *, mains: float) -> Verdict:
         where: value for where, value in off.items() if where[::2] != ("no load", "power") or where[1] > FULL * mains
     }
     missed = {where: value for where, value in off.items() if abs(value) > _doubt(readings, where[2]) + MISSED}
+    aside = f", but for watts without load below {amount(FULL * mains, 'V')}" if len(off) < every else ""
     if not off or not missed:
         worst = max(map(abs, off.values()), default=0.0)
-        aside = f", but for watts without load below {amount(FULL * mains, 'V')}" if len(off) < every else ""
         text = f"Put into the simulation, the values give every reading back within {percent(worst)}{aside}."
         return Verdict("readings_met", "good", text)
     most = {
@@ -86,8 +91,8 @@ def _met(readings: Readings, off: Deviations, *, mains: float) -> Verdict:
     return Verdict(
         "readings_met",
         "note",
-        f"The values miss {len(missed)} of {len(off)} readings by more than their doubt, at most: {told}. Read them "
-        "again, or take the values as that rough.",
+        f"The values miss {len(missed)} of {len(off)} readings by more than their doubt{aside}, at most: {told}. Read "
+        "them again, or take the values as that rough.",
     )
 
 
@@ -206,10 +211,30 @@ def _density(scenario: Scenario, readings: Readings, found: Identified) -> list[
     turns, section = found.primary_turns, readings.section
     tesla = flux_density(scenario.mains.voltage, frequency=scenario.mains.frequency, turns=turns, section=section)
     told = f"At {amount(scenario.mains.voltage, 'V')} the iron works at {amount(tesla, 'T')}"
+    bent = _bent_at(scenario, readings) / (turns * section)
+    if bent < EARLY:
+        text = (
+            f"{told}, but by its current it bends at {amount(bent, 'T')} already, where no steel of transformers does "
+            "(1.5 T and more): section, turns or test volts are wrong, and from the section follows where it "
+            "saturates, so that `inrush` comes out too small. Measure the iron that the winding encloses, one limb of "
+            "it, and count the test turns again."
+        )
+        return [Verdict("flux_density", "fault", text)]
     if tesla > STRONG:
         text = f"{told}, in the bend of any steel: it hums, idles with much current and has no room for high mains."
         return [Verdict("flux_density", "note", text)]
     return [Verdict("flux_density", "good", f"{told}; steel of transformers bends from 1.5 to {STRONG} T on.")]
+
+
+def _bent_at(scenario: Scenario, readings: Readings) -> float:
+    """Flux linkage [V s] of the last reading, if the core has lost nearly all its inductance there; else infinite."""
+    core, top = scenario.core, readings.no_load[-1].voltage if readings.no_load else 0.0
+    reached = math.sqrt(2.0) * top / (2.0 * math.pi * scenario.mains.frequency)
+    rows = (core.magnetising_curve if core is not None else None) or ()
+    known = [(row.current, row.flux_linkage) for row in rows if row.current and row.flux_linkage]
+    read = [(0.0, 0.0), *(corner for corner in known if corner[1] <= 1.02 * reached)]
+    slopes = [(b[1] - a[1]) / (b[0] - a[0]) for a, b in pairwise(read)]
+    return read[-1][1] if len(slopes) > 1 and slopes[-1] < BENT * max(slopes) else math.inf
 
 
 def _loss(scenario: Scenario, readings: Readings, found: Identified) -> list[Verdict]:

@@ -23,7 +23,7 @@ from weldsim.studies.inrush_map import map_rows
 from weldsim.studies.inrush_remedies import remedy_rows
 from weldsim.studies.inrush_stress import saving_fuse, stress_rows
 from weldsim.studies.inrush_verdicts import assumptions, stress_verdicts, typed_verdicts, verdicts
-from weldsim.studies.press_trips import count_trips, press_i2t
+from weldsim.studies.press_trips import count_trips, worst_i2t
 from weldsim.studies.progress import Progress, silent
 
 PRESSES = 1000
@@ -122,7 +122,7 @@ def ask(  # noqa: PLR0913 (all by keyword)
         ],
         assumptions(scenario, setting, presses=presses, seed=seed),
         rows=[*rows, *map_found, *remedy, *stress],
-        runs=typical_runs(presser, done, first, seed=seed),
+        runs=typical_runs(presser, done, np.array([press.largest for press in done]), seed=seed),
     )
 
 
@@ -174,7 +174,7 @@ def statistics(presses: list[Press], first: np.ndarray) -> dict[str, Number]:
         "first_peak.p90": Number(float(np.quantile(first, 0.9)), "A"),
         "first_peak.worst": Number(float(first.max()), "A"),
         "half_cycle.i2t.worst": Number(max((h.i2t for p in presses for h in p.half_cycles), default=0.0), "A2.s"),
-        "press.i2t.worst": Number(max(press_i2t(press.half_cycles) for press in presses), "A2.s"),
+        "press.i2t.worst": Number(max(worst_i2t(press.half_cycles) for press in presses), "A2.s"),
     }
     for name, unit, values in (
         ("remanence", "T", [press.flux_density for press in presses]),
@@ -216,6 +216,6 @@ def _press_row(press: Press, first: float) -> dict:
         "thermistor": press.thermistor,
         "first_peak": first,
         "largest_peak": press.largest,
-        "i2t_of_60_ms": press_i2t(press.half_cycles),
+        "i2t_of_60_ms": worst_i2t(press.half_cycles),
         "i2t": max((h.i2t for h in press.half_cycles), default=0.0),
     }

@@ -9,6 +9,7 @@ import math
 import numpy as np
 
 from weldsim.frozen import dataclass
+from weldsim.runs.first_fire import LOOKED_AT, looked_at
 from weldsim.runs.flux_left import Driven, driven
 from weldsim.runs.presses import Presser, Rest, Trigger
 from weldsim.scenario.document import Scenario
@@ -36,6 +37,7 @@ class Cause:
     bank_voltage: float | None  # [V]
     second_flux_linkage: float = math.nan  # [V s] of the second of two cores
     driven: tuple[Driven, ...] = ()  # how far the worst press drives each core
+    span: float = LOOKED_AT  # [s] looked at
 
 
 def cause_of(presser: Presser, trigger: Trigger) -> Cause:
@@ -60,6 +62,7 @@ def cause_of(presser: Presser, trigger: Trigger) -> Cause:
         press.bank_voltage,
         press.second_flux_linkage,
         tuple(driven(presser.scenario, trace)),
+        span=looked_at(presser.scenario.soft_start, presser.rule, 1.0 / presser.period),
     )
 
 
@@ -99,8 +102,8 @@ def cause_verdict(cause: Cause, left: str, *, cores: str = "core") -> Verdict:
     )
     told = f" {told[0].upper()}{told[1:]}: " if told else " "
     text = (
-        f"The press with the largest peak within 60 ms ({cause.worst:.3g} A) began at {cause.phase:.0f} deg of the "
-        f"mains with {left}{bank}; settled running peaks at {cause.settled:.3g} A."
+        f"The press with the largest peak within {1e3 * cause.span:.0f} ms ({cause.worst:.3g} A) began at "
+        f"{cause.phase:.0f} deg of the mains with {left}{bank}; settled running peaks at {cause.settled:.3g} A."
     )
     reach = driven_told(cause.driven)
     text += f"{' ' * bool(reach)}{reach}{told}"

@@ -52,7 +52,7 @@ def phases(job: Row) -> list[dict]:
     second = second_beside(presser.scenario, job.remanence)
     for k in range(PHASES):
         rest = presser.resting_at(k / PHASES, flux_linkage=job.remanence, bank_voltage=job.volts, **second)
-        press, _ = presser.press_from(rest, presser.rule, looked_at=LOOKED_AT)
+        press, _ = presser.press_from(rest, presser.rule, length=LOOKED_AT)
         i2t = max((half.i2t for half in press.half_cycles), default=0.0)
         rows.append(
             {

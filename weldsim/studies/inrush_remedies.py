@@ -12,7 +12,7 @@ from weldsim.parts.soft_start import SoftStart, needed_resistance
 from weldsim.runs.crew import ALONE, Crew
 from weldsim.runs.first_fire import FirstFire, rule_of
 from weldsim.runs.press_batches import Batch, presser_of
-from weldsim.runs.presses import LOOKED_AT, Press, Presser, Rest, Setting, carried_over, drawn
+from weldsim.runs.presses import Press, Presser, Rest, Setting, carried_over, drawn
 from weldsim.scenario.document import Scenario
 from weldsim.scenario.finding import source_of
 from weldsim.scenario.vary import vary
@@ -34,11 +34,10 @@ HALF_MOST = 0.5  # of the median first peak, where no breaker says how much is t
 
 @dataclass(frozen=True)
 class Remedy:
-    """One line of the table: how it is called, of what kind it is, and for how long its presses are looked at [s]."""
+    """One line of the table: how it is called, and of what kind it is."""
 
     name: str
     kind: str
-    looked_at: float = LOOKED_AT
     fired: tuple[float, str] | None = None  # angle [deg] and polarity of a line of the sweep
 
 
@@ -67,7 +66,7 @@ def _tried(job: Tried) -> list[Press]:
         plain = presser_of(job.of, job.setting)
         rests = [carried_over(rest, plain, presser) for rest in rests]
     rests += [presser.resting_after(drawn(job.seed, trial)) for trial in job.trials]
-    return [presser.press_from(rest, job.rule, looked_at=job.remedy.looked_at)[0] for rest in rests]
+    return [presser.press_from(rest, job.rule)[0] for rest in rests]
 
 
 def rested(batch: Batch) -> list[Rest]:
@@ -90,7 +89,8 @@ def remedy_rows(
     rules = [(Remedy(AS_IT_IS, "firing"), bench.plain.rule), *_rules(bench.plain)]
     done = bench.by_rules(rules, bench.rests)
     usual = done[0]
-    first = float(np.median([press.first_peak(bench.plain.period) for press in usual]))
+    softened = scenario.soft_start is not None  # its first peaks say nothing of what another must keep down
+    first = float(np.median([press.largest if softened else press.first_peak(bench.plain.period) for press in usual]))
     others = bench.on_others(_parts(scenario, first))  # under way while the best rule is looked for
     rows = [bench.row(remedy, presses, usual=usual) for (remedy, _), presses in zip(rules, done, strict=True)]
     rows += bench.best_rule(rows)
@@ -240,9 +240,8 @@ def _rules(presser: Presser) -> Iterator[tuple[Remedy, FirstFire | None]]:
         for polarity in ("opposite", "same"):
             yield _fired(angle, polarity)
     for ramp in RAMPS:
-        length = LOOKED_AT + ramp * 0.5 * presser.period
         name = f"ramp of {ramp} half cycles"
-        yield Remedy(name, "ramp", length), FirstFire(name, ramp=ramp)
+        yield Remedy(name, "ramp"), FirstFire(name, ramp=ramp)
 
 
 def _breakers(breaker: Breaker | None) -> Iterator[tuple[str, Breaker]]:
@@ -264,10 +263,10 @@ def _parts(scenario: Scenario, first: float) -> Iterator[tuple[Remedy, Scenario,
         plain = vary(scenario, {"soft_start": "absent"})
         yield Remedy("without its soft start", "plain"), plain, False
     resistance = _sized(scenario, first)
-    length, same = BYPASS + LOOKED_AT, scenario.soft_start is None
+    same = scenario.soft_start is None
     series = SoftStart(kind="resistor", resistance=resistance, bypass_delay=BYPASS)
     name = f"{resistance:g} ohm in series, bypassed after {1e3 * BYPASS:g} ms"
-    yield Remedy(name, "series", length), vary(plain, {"soft_start": series}), same
+    yield Remedy(name, "series"), vary(plain, {"soft_start": series}), same
     disc = SoftStart(
         kind="ntc",
         resistance=resistance,
@@ -278,7 +277,7 @@ def _parts(scenario: Scenario, first: float) -> Iterator[tuple[Remedy, Scenario,
     )
     for state in ("cold", "warm"):
         name = f"{resistance:g} ohm NTC, bypassed after {1e3 * BYPASS:g} ms, {state}"
-        yield Remedy(name, "series", length), vary(plain, {"soft_start": disc}), same
+        yield Remedy(name, "series"), vary(plain, {"soft_start": disc}), same
     bare = dataclasses.replace(disc, bypass_delay=None)
     name = f"{resistance:g} ohm NTC without relay, warm"
     yield Remedy(name, "lasting"), vary(plain, {"soft_start": bare}), False

@@ -17,7 +17,6 @@ from weldsim.studies.answer import Verdict
 FUSES = (2, 4, 6, 10, 16, 20, 25, 32, 40, 50, 63, 80, 100)  # [A] usual gG ratings, IEC 60269
 CLEARS = 2.0  # times its melting I2t that a fuse lets through until the arc in it is out (common practice)
 PHASES = 12  # triggers tried for each fault
-LOOKED_AT = 0.06  # [s]
 
 
 @dataclass(frozen=True)
@@ -67,7 +66,7 @@ def _without_load(scenario: Scenario) -> Scenario:
 
 def _from_rest(presser: Presser, phase: float) -> Trace:
     """A press of a demagnetised, empty supply."""
-    return presser.press_from(presser.resting_at(phase), presser.rule, looked_at=LOOKED_AT)[1]
+    return presser.press_from(presser.resting_at(phase), presser.rule)[1]
 
 
 def _rows(case: str, trace: Trace, scenario: Scenario) -> list[dict]:

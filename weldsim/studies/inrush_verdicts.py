@@ -8,6 +8,7 @@ import numpy as np
 from weldsim.parts.breaker_curves import FUSE_VERDICTS, fuse_verdict, fuse_window, half_period_rms_limit
 from weldsim.parts.flux import remanent_flux_linkage
 from weldsim.parts.protection import Breaker, instantaneous_band, magnetic_multiples
+from weldsim.runs.first_fire import LOOKED_AT, looked_at, rule_of
 from weldsim.runs.presses import PAUSES, TRAIN, TRAINED, Press, Setting
 from weldsim.runs.soft_start import HOTTEST, STEPS, in_series
 from weldsim.scenario.document import Scenario
@@ -16,10 +17,12 @@ from weldsim.studies.answer import Verdict, amount, counted, of_hundred
 from weldsim.studies.breaker_words import called
 from weldsim.studies.core_words import first_core, flux_told
 from weldsim.studies.inrush_forgetful import told_forgetful
-from weldsim.studies.press_trips import Trips, count_trips, interval, press_i2t
+from weldsim.studies.press_trips import Trips, count_trips, interval, worst_i2t
 
 WORTH = 0.05  # a gain below it is not worth a part: the mains alone, at -10 and +10 %, moves a peak by more
 
+COLD, WARM = ", cold", ", warm"  # how the remedies call a thermistor's state
+LATER = 1.05  # times the worst first peak: a larger one that comes later is told too
 ENOUGH = 10  # presses of which 90 % can be told from the worst
 
 
@@ -28,6 +31,9 @@ def verdicts(
 ) -> list[Verdict]:
     """Trips, the half-period rule, and what helps; ``first`` are the first peaks [A]."""
     spread = f"median {np.median(first):.3g} A, 90 % below {np.quantile(first, 0.9):.3g} A, worst {first.max():.3g} A"
+    largest = max(press.largest for press in presses)
+    if largest > LATER * first.max():
+        spread = f"first peaks: {spread}; later, up to {largest:.3g} A"
     found = []
     if trips is None or scenario.breaker is None:
         found.append(Verdict("peaks", "note", f"Without a breaker in the scenario: {spread}."))
@@ -56,9 +62,10 @@ def _remedy_verdicts(remedies: list[dict]) -> list[Verdict]:
     tried = [
         row for row in remedies if "gain" in row and row["what"] not in ("breaker", "lasting", "best first firing")
     ]
+    tried = [row for row in tried if not row["name"].endswith(COLD)]  # a thermistor is as good as when it is warm
     fired = next((row for row in remedies if row["what"] == "best first firing"), None)
     few = fired is None or fired["count"] < ENOUGH
-    return [*_best_remedy(tried), *([] if few or fired is None else [_best_first_fire(fired)])]
+    return [*_best_remedy(tried, _only_cold(remedies)), *([] if few or fired is None else [_best_first_fire(fired)])]
 
 
 def _helps(row: dict) -> bool:
@@ -66,8 +73,24 @@ def _helps(row: dict) -> bool:
     return row["gain_from"] > 0.0 and row["gain"] > WORTH
 
 
-def _best_remedy(tried: list[dict]) -> list[Verdict]:
-    """The remedy with the least peaks among those that help, and which do as well."""
+def _only_cold(remedies: list[dict]) -> str:
+    """What a thermistor keeps below cold and, where that is worse, warmed by the presses before; in words."""
+    by_name = {row["name"]: row for row in remedies}
+    for name, cold in by_name.items():
+        warm = by_name.get(f"{name.removesuffix(COLD)}{WARM}")
+        if not name.endswith(COLD) or warm is None or not _helps(cold):
+            continue
+        if cold["gain"] - warm["gain"] > WORTH:
+            return (
+                f" '{name}' keeps 90 of 100 below {cold['p90_largest']:.3g} A at a first press; after {TRAINED} "
+                f"presses of {TRAIN[0]:g} s with pauses of {TRAIN[1]:g} s it is warm and keeps them below "
+                f"{warm['p90_largest']:.3g} A."
+            )
+    return ""
+
+
+def _best_remedy(tried: list[dict], only_cold: str) -> list[Verdict]:
+    """The remedy with the least peaks among those that help, and which do as well; and what helps ``only_cold``."""
     if not tried:
         return []
     if min(row["count"] for row in tried) < ENOUGH:
@@ -78,6 +101,7 @@ def _best_remedy(tried: list[dict]) -> list[Verdict]:
         text = (
             f"None of the remedies tried lowers what 90 of 100 presses keep below by more than chance and "
             f"{100.0 * WORTH:g} % (same draws on both sides; what stays in the way while welding is not counted)."
+            f"{only_cold}"
         )
         return [Verdict("best_remedy", "note", text)]
     alike = [
@@ -92,7 +116,7 @@ def _best_remedy(tried: list[dict]) -> list[Verdict]:
             f"Of the remedies tried here, '{best['name']}' does best: in 90 of 100 presses no peak exceeds "
             f"{now:.3g} A, against {before:.3g} A as it is, {_gain_told(best)} ({best['count']} presses on either "
             f"side, same draws, looked at until 60 ms after the remedy has ended; what stays in the way while welding "
-            f"is not counted).{others}",
+            f"is not counted).{others}{only_cold}",
         )
     ]
 
@@ -115,8 +139,8 @@ def _best_first_fire(fired: dict) -> Verdict:
     return Verdict(
         "best_first_fire",
         "note",
-        f"The best first firing here is at {fired['angle']:g} deg {polarity}: in 90 of 100 presses no peak of "
-        f"60 ms exceeds {now:.3g} A instead of {before:.3g} A, {_gain_told(fired)} ({judged}).",
+        f"The best first firing here is at {fired['angle']:g} deg {polarity}: in 90 of 100 presses no peak "
+        f"exceeds {now:.3g} A instead of {before:.3g} A, {_gain_told(fired)} ({judged}).",
     )
 
 
@@ -153,14 +177,14 @@ def _breaker_verdict(breaker: Breaker, presses: list[Press], trips: Trips, sprea
 
 def _fuse_verdict(breaker: Breaker, presses: list[Press], trips: Trips, spread: str) -> Verdict:
     """What the worst press does to a fuse, by its I2t."""
-    worst = max(press_i2t(press.half_cycles) for press in presses)
+    worst = max(worst_i2t(press.half_cycles) for press in presses)
     least, most = fuse_window(breaker.current)
     outcome = fuse_verdict(breaker, worst)
     low, high = interval(trips.above_low, trips.count)
     return Verdict(
         "trips",
         dict(zip(FUSE_VERDICTS, ("good", "note", "fault"), strict=True))[outcome],
-        f"The worst press puts {amount(worst, 'A2s')} into a gG {breaker.current:g} A fuse in its first 60 ms: "
+        f"The worst press puts {amount(worst, 'A2s')} into a gG {breaker.current:g} A fuse in its worst 60 ms: "
         f"the fuse {outcome} (such fuses melt between {least:.4g} and {most:.4g} A2s). {trips.above_low} of "
         f"{trips.count} presses go beyond the lower value (95 % confidence {of_hundred(low)} to {of_hundred(high)} of "
         f"100), {trips.above_high} beyond the upper one; {spread}. A fuse protects the cable: never answer a blown one "
@@ -247,6 +271,13 @@ def _largest_half_period_rms(press: Press, half: float) -> float:
     return math.sqrt(max((h.i2t for h in press.half_cycles), default=0.0) / half)
 
 
+def _looked_at_told(scenario: Scenario) -> str:
+    """How much of a press is looked at, in words."""
+    span = looked_at(scenario.soft_start, rule_of(scenario.soft_start), scenario.mains.frequency)
+    more = f", {1e3 * LOOKED_AT:.0f} ms more than its soft start takes," if span > LOOKED_AT else ""
+    return f"{1e3 * span:.0f} ms{more}"
+
+
 _BANKS = {
     "bled": "the bank bleeds for the pause",
     "charged": "the bank is as charged at the trigger as when it was let go",
@@ -262,7 +293,8 @@ def assumptions(scenario: Scenario, setting: Setting, *, presses: int, seed: int
         f"({before}, settled) ends at a random "
         f"moment, pause log-uniform {PAUSES[0]:g} to {PAUSES[1]:g} s, "
         f"{_BANKS[setting.bank] + ', ' if scenario.bank is not None else ''}"
-        "trigger closed at a random phase of the mains; 60 ms of each press looked at.",
+        "trigger closed at a random phase of the mains; "
+        f"{_looked_at_told(scenario)} of each press looked at.",
         "Remanence is what the hysteresis model leaves when the device stops; nothing is typed in."
         if setting.flux_linkage is None
         else f"Every press begins with {flux_told(transformers(scenario)[0], setting.flux_linkage, sign='+')} left in "
@@ -316,7 +348,7 @@ def _assumptions_of_breaker(breaker: Breaker | None) -> list[str]:
         return ["No breaker in the scenario: no trips counted."]
     if instantaneous_band(breaker) is None:
         return [
-            "Melting of gG fuses by the 10 ms gates of IEC 60269-1 (from memory, 80 %), I2t of the first 60 ms added "
+            "Melting of gG fuses by the 10 ms gates of IEC 60269-1 (from memory, 80 %), I2t of the worst 60 ms added "
             "up as if no heat left the wire in between; a pulse of 60 ms needs more, so this errs to the safe side. "
             "Fuses that are brought near their gate again and again age; that is not modelled.",
         ]
@@ -324,7 +356,7 @@ def _assumptions_of_breaker(breaker: Breaker | None) -> list[str]:
         "A half cycle is shorter than the 0.1 s of the breaker standard: that its peak over sqrt2 decides is common "
         "practice, no published source.",
         f"{_band_told(breaker)}Breaker bands of IEC 60898-1: B 3 to 5, C 5 to 10, D 10 to 20 times the rated current.",
-        "The magnetic part only: a single press of 60 ms does not heat a bimetal; a train of presses with the thermal "
+        "The magnetic part only: a single press does not heat a bimetal; a train of presses with the thermal "
         "part is asked with drill.",
     ]
 

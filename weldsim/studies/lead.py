@@ -347,12 +347,13 @@ def _longest_verdicts(asked: Question) -> list[Verdict]:
         for one in asked.sections
     )
     what = "the volts fall by less than 1 V" if asked.by_volts else "the current stays above 90 %"
+    untouched = "As it stands" if asked.scenario.phase_control is None else "Without touching the dial"
     verdicts = [
         Verdict(
             "window",
             "note",
-            f"Without touching the dial {what} up to: {windows}. Cause: the current has a crest of "
-            f"{asked.crest:.1f} times its rms, and the lead takes its share just there.",
+            f"{untouched} {what} up to: {windows}. Cause: the current has a crest of {asked.crest:.1f} times "
+            "its rms, and the lead takes its share just there.",
         )
     ]
     if asked.dial is None:
@@ -386,6 +387,6 @@ def _assumptions(asked: Question) -> list[str]:
         "Warmth: a table of flexible leads in air of 30 degC and the factor for a drum (both from memory, 85 %); "
         f"hottest, at the end of each weld of {100.0 * asked.duty:.0f} % of ten minutes, with time constants of "
         f"{LEAD_TIME / 60.0:g} min laid out and {DRUM_TIME / 60.0:g} min on a drum (derived from common leads, 40 %).",
-        "Spread: mains -10, 0 and +10 %, same dial; for the reach any dial.",
+        "Spread: mains -10, 0 and +10 %, same setting; for the reach any dial.",
         *told_backlash(asked.scenario),
     ]

@@ -171,7 +171,7 @@ def _other(row: dict, *, by_volts: bool) -> str:
     """Another section in place of the own one, in words."""
     text = f"{_written(row['section'])} mm2 {row['volts_in_leads']:.2g} V, {row['heat']:.0f} W"
     if not by_volts:
-        return f"{text}, {amount(row['output_current'], 'A')} at the same dial"
+        return f"{text}, {amount(row['output_current'], 'A')} at the same setting"
     if abs(row["volts_lost"]) < ALIKE:
         return f"{text}, as now"
     way = "less" if row["volts_lost"] > 0.0 else "more"

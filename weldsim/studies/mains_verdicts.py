@@ -8,7 +8,7 @@ from weldsim.analysis.limit_tables import NO_CERTIFICATE, LimitVerdict, first_fa
 from weldsim.analysis.voltage_limits import against_iec_61000_3_3
 from weldsim.runs.mains_streams import DIPS, Stream
 from weldsim.scenario.document import Scenario
-from weldsim.studies.answer import Number, Verdict, amount, percent, spread
+from weldsim.studies.answer import Number, Verdict, amount, counted, percent, spread
 from weldsim.studies.mains_flicker import Minutes, reference_asked
 from weldsim.studies.mains_numbers import Emission
 from weldsim.studies.mains_spread import FLUXES
@@ -289,10 +289,10 @@ def _transfer(stream: Stream) -> list[Verdict]:
         Verdict(
             "transfer",
             "fault",
-            f"{stream.events} dips in {stream.seconds:g} s are {rate:.3g} a second, fewer than the {RATES[0]:g} of a "
-            "regular dip transfer: flicker and harmonics told here are those of whatever burns instead, mostly a "
-            "long arc. Cause: too many volts for the feed, or too few to burn; `weld` tells which. Assumed: the wire's "
-            "constants as written.",
+            f"{counted(stream.events, 'dip')} in {stream.seconds:g} s, {rate:.3g} a second, fewer than the "
+            f"{RATES[0]:g} of a regular dip transfer: flicker and harmonics told here are those of whatever burns "
+            "instead, mostly a long arc. Cause: too many volts for the feed, or too few to burn; `weld` tells which. "
+            "Assumed: the wire's constants as written.",
         )
     ]
 

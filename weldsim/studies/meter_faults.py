@@ -46,6 +46,14 @@ def _gated(scenario: Scenario) -> bool:
     return scenario.phase_control is not None and scenario.phase_control.dial_kind != "rc-diac"
 
 
+def _long_pulse(scenario: Scenario) -> bool:
+    """Whether a short pulse would be a fault: not where the set's own single pulse is as short."""
+    control = scenario.phase_control
+    return _gated(scenario) and not (
+        control is not None and control.pulse_kind == "single" and control.pulse_width <= SHORT_PULSE
+    )
+
+
 def _dry(scenario: Scenario) -> dict[str, object]:
     bank = scenario.bank
     assert bank is not None
@@ -77,7 +85,7 @@ FAULTS = (
     Broken(
         f"gate pulse of {1e6 * SHORT_PULSE:.0f} us",
         lambda _: {"phase_control.pulse_kind": "single", "phase_control.pulse_width": SHORT_PULSE},
-        _gated,
+        _long_pulse,
     ),
     Broken("bank dried out", _dry, lambda one: one.bank is not None),
     Broken("bank gone", lambda _: {"bank": "absent"}, lambda one: one.bank is not None),

@@ -153,7 +153,9 @@ def _watts(scenario: Scenario, own: Setting) -> dict[str, Reading]:
     peak = own["primary.current.peak"]
     current = _shown(own, "primary.current").readings["average-responding"].value
     return {
-        "plug-in energy meter": plug_in_meter(own["plug.power.mean"], rms=own.primary, peak=peak),
+        "plug-in energy meter": plug_in_meter(
+            own["plug.power.mean"], rms=own.primary, peak=peak, volts=scenario.mains.voltage
+        ),
         "clamp energy display": clamp_energy_display(
             current * 2.0 * math.sqrt(2.0) / math.pi, nominal_voltage=scenario.mains.voltage
         ),

@@ -28,7 +28,7 @@ from weldsim.studies.core_words import driven_told, linkages_told
 from weldsim.studies.inrush import check_question, driven_numbers
 from weldsim.studies.inrush_forgetful import told_forgetful
 from weldsim.studies.inrush_verdicts import soft_start_assumptions, told_contact
-from weldsim.studies.press_trips import press_i2t, thresholds, volts_told
+from weldsim.studies.press_trips import thresholds, volts_told, worst_i2t
 from weldsim.studies.progress import Progress, silent
 
 PRESSES = 10
@@ -148,7 +148,7 @@ def _rows(done: list[DrillPress], tripped: list[int] | None, warmth: dict[Edge, 
             "thermistor": press.thermistor,
             "softened": press.softened,
             "soft_start_heat": press.heat,
-            "i2t_of_60_ms": press_i2t(press.half_cycles),
+            "i2t_of_60_ms": worst_i2t(press.half_cycles),
             "tripped": tripped is not None and press.number in tripped,
         }
         if warmth:
@@ -189,7 +189,7 @@ def _beyond(breaker: Breaker | None, done: list[DrillPress]) -> Beyond | None:
     if breaker is None:
         return None
     fuse = instantaneous_band(breaker) is None
-    values = [press_i2t(press.half_cycles) if fuse else press.largest / math.sqrt(2.0) for press in done]
+    values = [worst_i2t(press.half_cycles) if fuse else press.largest / math.sqrt(2.0) for press in done]
     return [
         [press.number for press, value in zip(done, values, strict=True) if value > edge]
         for edge in thresholds(breaker)
@@ -320,7 +320,7 @@ def _assumptions_of_breaker(breaker: Breaker | None) -> list[str]:
         return ["No breaker in the scenario: no trips counted."]
     if instantaneous_band(breaker) is None:
         return [
-            "The fuse by the I2t of each press's first 60 ms against the geometric mean of its 10 ms gates "
+            "The fuse by the I2t of each press's worst 60 ms against the geometric mean of its 10 ms gates "
             "(IEC 60269-1, from memory, 80 %); what a fuse keeps of earlier presses is not modelled."
         ]
     return [

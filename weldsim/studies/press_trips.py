@@ -8,8 +8,8 @@ import numpy as np
 from weldsim.frozen import dataclass
 from weldsim.parts.breaker_curves import fuse_window
 from weldsim.parts.protection import Breaker, instantaneous_band
+from weldsim.runs.first_fire import LOOKED_AT
 from weldsim.runs.half_cycles import HalfCycle
-from weldsim.runs.presses import LOOKED_AT
 
 TAIL = 0.025  # beyond either end of a 95 % interval
 TINY = 1e-9  # [A] stands for no peak at all
@@ -60,11 +60,6 @@ def count_trips(breaker: Breaker | None, presses: Sequence[Sequence[HalfCycle]])
     values = np.array([felt(breaker, half_cycles) for half_cycles in presses])
     low, middle, high = thresholds(breaker)
     return Trips(len(presses), int((values > low).sum()), int((values > middle).sum()), int((values > high).sum()))
-
-
-def press_i2t(half_cycles: Sequence[HalfCycle]) -> float:
-    """I2t of the half cycles that begin in the first 60 ms of a press, added up [A2 s]."""
-    return sum(half.i2t for half in half_cycles if half.begin < LOOKED_AT)
 
 
 def worst_i2t(half_cycles: Sequence[HalfCycle]) -> float:

@@ -31,6 +31,7 @@ from weldsim.studies.gate_pulse import gate_pulse
 from weldsim.studies.no_load import SNUBBER, highest_without_load
 from weldsim.studies.operating import kept_over_the_mains, told_backlash
 from weldsim.studies.preview_arc import longest_gap
+from weldsim.studies.preview_firing import MISSED
 from weldsim.studies.preview_losses import part_rows, power_verdicts
 from weldsim.studies.preview_off import trigger_off
 from weldsim.studies.preview_verdicts import verdicts_of
@@ -291,6 +292,9 @@ def _spread(scenario: Scenario, recording: Recording) -> dict[str, tuple[float, 
             found.setdefault(name, []).append(value)
         for name, number in _varistor(other).items():
             found.setdefault(name, []).append(number.value)
+        firing = firing_of(other, reasons=False)
+        if firing is not None and firing.half_cycles:
+            found.setdefault(MISSED, []).append(firing.missed / firing.half_cycles)
         rates = voltage_rates(other)
         if rates is not None:
             found.setdefault("phase_control.voltage_rate.max", []).append(rates.largest)

@@ -15,6 +15,7 @@ if TYPE_CHECKING:
 
 LINES_OF_ARCS = ("load line", "arc line", "shorted arc", "wire")
 TOUCHES_ZERO = 0.02  # of the mean: an arc current below this touches zero
+LEAST_TOLD = 0.1  # [A] less of a least current is told as none
 NO_ARC = 0.5  # [A] on the mean, below which nothing burns: leakage and what a meter takes
 SAMPLES = 10_000  # per mains period, of a gap
 HOLD_CURRENT = 15.0  # [A] an arc of thin steel wire may go out below this (assumed; 8 to 15 A are told)
@@ -52,7 +53,7 @@ def arc_current(preview: "Preview") -> Iterator[Verdict]:
     if load is None or load.kind not in LINES_OF_ARCS or "output.current.min" not in numbers:
         return
     least, mean = numbers["output.current.min"].value, numbers["output.current.mean"].value
-    spread = spread_text(preview, "output.current.min", "A")
+    spread = spread_text(preview, "output.current.min", "A", least=LEAST_TOLD)
     if numbers["output.current.rms"].value < NO_ARC:
         amps = f"{numbers['output.current.rms'].value:.2g} A rms"
         yield Verdict("arc_current", "fault", f"No arc burns: {amps}. {_cause_of_none(preview)}{spread}.")
@@ -122,7 +123,7 @@ def _cause_of_none(preview: "Preview") -> str:
 
 def _least(current: float) -> str:
     """A least current that is as good as none, without digits that mean nothing."""
-    return "under 0.1 A" if current < 0.1 else f"{current:.2g} A"
+    return f"under {LEAST_TOLD:g} A" if current < LEAST_TOLD else f"{current:.2g} A"
 
 
 def _pulses(preview: "Preview") -> float:
@@ -136,8 +137,12 @@ def _pulses(preview: "Preview") -> float:
 
 def _cause_of_gap(preview: "Preview") -> str:
     """Why the arc's current does not last from pulse to pulse."""
-    rectifier = preview.scenario.rectifier
-    gap = "bank, choke and conduction angle do not bridge the gap between half cycles"
+    scenario, rectifier = preview.scenario, preview.scenario.rectifier
+    there = [word for word in ("bank", "choke") if getattr(scenario, word) is not None]
+    parts = [*there, *(["conduction angle"] if scenario.phase_control is not None else [])]
+    gap = f"the {' and the '.join(parts)} {'does' if len(parts) == 1 else 'do'} not bridge the gap between half cycles"
+    if not there:
+        gap = "there is neither bank nor choke to bridge the gap between half cycles"
     if rectifier is None or rectifier.fault == "none":
         return gap
     return f"the rectifier has {rectifier.fault}, so half cycles are missing or spent in it, and {gap}"

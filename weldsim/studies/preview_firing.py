@@ -1,6 +1,6 @@
 """What a preview says of the firing: latched or missed, half-waving, a gate past the zero crossing, a biased core."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from typing import TYPE_CHECKING
 
 from weldsim.parts.phase_control import PhaseControl, gate_pulses
@@ -8,13 +8,14 @@ from weldsim.runs.firing import Miss
 from weldsim.scenario.vary import vary
 from weldsim.studies.answer import Verdict, amount
 from weldsim.studies.gate_pulse import shortest_pulse
-from weldsim.studies.operating import operate
+from weldsim.studies.operating import MAINS_STEPS, operate
 from weldsim.studies.preview_ratings import spread_text
 
 if TYPE_CHECKING:
     from weldsim.studies.preview import Preview
 
 HALF_WAVING = 0.05  # share of half cycles missed in one polarity while the other conducts
+MISSED = "missed"  # name in the spread of a preview: share of half cycles missed
 FLUX_BIAS = 0.10  # mean flux against its peak
 
 
@@ -25,6 +26,9 @@ def latching(preview: "Preview") -> Iterator[Verdict]:
         return
     if firing.early:
         yield Verdict("latching", "fault", _too_long(preview))
+        return
+    if not firing.missed and any(preview.spread.get(MISSED, ())):
+        yield Verdict("latching", "fault", _missed_elsewhere(preview))
         return
     if not firing.missed:
         yield Verdict(
@@ -41,6 +45,21 @@ def latching(preview: "Preview") -> Iterator[Verdict]:
         f"half cycles ({firing.missed} of "
         f"{firing.half_cycles}){_why(preview, firing.miss, control)}. "
         "Assumed: latching current as written, no spread between devices or with temperature.",
+    )
+
+
+def _missed_elsewhere(preview: "Preview") -> str:
+    """A device that latches at the rated mains and not at others, and the pulse that latches at all of them."""
+    firing, control = preview.firing, preview.scenario.phase_control
+    assert firing is not None
+    assert control is not None
+    off = (MAINS_STEPS[0], MAINS_STEPS[-1])
+    where = _off_rated([step for step, share in zip(off, preview.spread[MISSED], strict=True) if share])
+    cure = _cure(preview, None) if preview.recording.supply.periodic else ""
+    return (
+        f"The {control.device} latches in all {firing.half_cycles} half cycles looked at, but at mains {where} it "
+        f"misses some, and then half-waves or gives less{cure}. Assumed: latching current as written, no spread "
+        "between devices or with temperature."
     )
 
 
@@ -103,24 +122,40 @@ def _why(preview: "Preview", miss: Miss | None, control: PhaseControl) -> str:
     return text + _cure(preview, miss)
 
 
-def _cure(preview: "Preview", miss: Miss) -> str:
+def _cure(preview: "Preview", miss: Miss | None) -> str:
     """Which pulse misses none, tried; of a run that does not settle, which would have latched that half cycle."""
     scenario, delay = preview.scenario, preview.recording.delay
     if not preview.recording.supply.periodic:
-        if miss.pulse_needed is None:
+        if miss is None or miss.pulse_needed is None:
             return "; no pulse within that half cycle would do"
         return f"; that half cycle needs {miss.pulse_needed * 1e6:.0f} us"
-    shortest = shortest_pulse(scenario, delay=delay)
-    held = operate(vary(scenario, {"phase_control.pulse_kind": "held"}), delay=delay)
+    needed = [shortest_pulse(scenario, delay=delay, mains_factor=step) for step in MAINS_STEPS]
+    gated = vary(scenario, {"phase_control.pulse_kind": "held"})
+    held = [operate(gated, delay=delay, mains_factor=step).missed for step in MAINS_STEPS]
+    known = [one for one in needed if one is not None]
     told = "no pulse that ends before the zero crossing would do"
-    if shortest is not None:
-        told = f"none is missed with one of {amount(shortest * 1e6, 'us')} or more"
-    also = "with a gate held until latched" if not held.missed else ""
-    if also and shortest is not None:
+    if len(known) == len(needed):
+        each = ", ".join(f"{1e6 * one:.4g}" for one in known)
+        told = (
+            f"none is missed with a pulse of {amount(max(known) * 1e6, 'us')} or more (mains -10, 0, +10 %: {each} us)"
+        )
+    elif known:
+        told += f" at mains {_off_rated([step for step, one in zip(MAINS_STEPS, needed, strict=True) if one is None])}"
+    also = "with a gate held until latched" if not any(held) else ""
+    if also and len(known) == len(needed):
         also = f", nor {also}"
     elif also:
         also = f", but none is missed {also}"
     return f"; {told}{also} (tried, settled)"
+
+
+def _off_rated(steps: Sequence[float]) -> str:
+    """Mains voltages against the rated one.
+
+    >>> _off_rated([0.9, 1.0]), _off_rated([1.1])
+    ('-10, 0 %', '+10 %')
+    """
+    return ", ".join(f"{100.0 * (step - 1.0):+.0f}".replace("+0", "0").replace("-0", "0") for step in steps) + " %"
 
 
 def half_waving(preview: "Preview") -> Iterator[Verdict]:

@@ -1,5 +1,6 @@
 """What a preview says of the trigger let go: volts that snubber and blocked device let through to an open output."""
 
+from weldsim.parts.phase_control import PhaseControl
 from weldsim.scenario.document import Scenario
 from weldsim.scenario.vary import vary
 from weldsim.studies.answer import Number, Verdict, spread
@@ -8,6 +9,18 @@ from weldsim.studies.preview_ratings import NOTHING
 
 NEVER = 176.0  # [deg] after the end of a held gate: nothing is fired
 UNNOTICED, FELT = 0.01, 5.0  # [V] below: nothing; above: worth a bleed resistor or a smaller snubber (assumed)
+
+
+def _through(control: PhaseControl) -> str:
+    """What lets a current past the switch, in words.
+
+    >>> _through(PhaseControl())
+    'the blocked triac lets'
+    """
+    past = ["the snubber"] if control.snubber_capacitance is not None else []
+    past += ["the timing circuit of the dial"] if control.dial_kind == "rc-diac" else []
+    past.append(f"the blocked {control.device}")
+    return f"{' and '.join(past)} {'lets' if len(past) == 1 else 'let'}"
 
 
 def trigger_off(scenario: Scenario) -> tuple[dict[str, Number], list[Verdict]]:
@@ -27,10 +40,12 @@ def trigger_off(scenario: Scenario) -> tuple[dict[str, Number], list[Verdict]]:
     }
     stands = "next to nothing" if max(volts) < UNNOTICED else f"up to {spread(volts, 'V')}"
     text = (
-        f"With the trigger off the open output has {stands}. Cause: snubber and blocked {control.device} let "
+        f"With the trigger off the open output has {stands}. Cause: {_through(control)} "
         f"{1e3 * settings[1].primary:.3g} mA into the idle iron"
     )
     if max(volts) > FELT:
-        text += "; a smaller snubber, or a bleed resistor, takes it down. The wire is not dead"
-    assumed = "Assumed: settled, no interference filter or dial circuit across the switch."
+        smaller = "a smaller snubber, or " if control.snubber_capacitance is not None else ""
+        text += f"; {smaller}a bleed resistor takes it down. The wire is not dead"
+    other = "" if control.dial_kind == "rc-diac" else " or dial circuit"
+    assumed = f"Assumed: settled, no interference filter{other} across the switch."
     return numbers, [Verdict("trigger_off", "note" if max(volts) > FELT else "good", f"{text}. {assumed}")]

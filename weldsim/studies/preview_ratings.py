@@ -4,6 +4,7 @@ from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
 from weldsim.parts.capacitors import Bank, ripple_rating
+from weldsim.scenario.checks import ALTERNATING_BANK
 from weldsim.scenario.finding import highest
 from weldsim.scenario.pair import OneTransformer, transformers
 from weldsim.studies.answer import Verdict, amount
@@ -18,15 +19,20 @@ IDLE = 1e-3  # of its rating: what a device carries that is not in use
 CONTINUOUS = "Assumed: it goes on for ever, and the heat sink keeps the device at the temperature of its rating"
 
 
-def spread_text(preview: "Preview", name: str, unit: str) -> str:
-    """The same figure at mains -10, 0 and +10 %."""
+def spread_text(preview: "Preview", name: str, unit: str, *, least: float = NOTHING) -> str:
+    """The same figure at mains -10, 0 and +10 %; below ``least`` it is told as nothing."""
     if name not in preview.spread or name not in preview.recording.run.table:
         return ""
     low, high = preview.spread[name]
     values = (low, preview.recording.run.table[name][0], high)
-    dust = max(DUST * max(map(abs, values)), NOTHING)
+    dust = max(DUST * max(map(abs, values)), least)
     told = ", ".join(f"{0.0 if abs(value) < dust else value:.4g}" for value in values)
     return f" (mains -10, 0, +10 %: {told} {unit})"
+
+
+def at_this_dial(preview: "Preview") -> str:
+    """That a figure is one of this setting of the dial; nothing where there is none."""
+    return "this dial setting, " if preview.scenario.phase_control is not None else ""
 
 
 def transformer(preview: "Preview") -> Iterator[Verdict]:
@@ -68,6 +74,8 @@ def bank(preview: "Preview") -> Iterator[Verdict]:
     part, numbers = preview.scenario.bank, preview.numbers
     if part is None or "bank.current.rms" not in numbers:
         return
+    if preview.scenario.rectifier is None:
+        yield Verdict("bank_alternating", "fault", ALTERNATING_BANK)
     top = max(preview.open_circuit.get("bank", 0.0), numbers["bank.voltage.max"].value)
     if part.rated_voltage is not None:
         most = highest(preview.scenario).bank if preview.scenario.phase_control is not None else top
@@ -79,7 +87,7 @@ def bank(preview: "Preview") -> Iterator[Verdict]:
         yield Verdict(
             "bank_voltage",
             level,
-            f"The bank sees up to {top:.4g} V (this dial setting without load, mains +10 %) against its rating of "
+            f"The bank sees up to {top:.4g} V ({at_this_dial(preview)}without load, mains +10 %) against its rating of "
             f"{part.rated_voltage:g} V{end}",
         )
     current = numbers["bank.current.rms"].value
@@ -102,6 +110,8 @@ def _ripple(preview: "Preview", part: Bank, current: float) -> Verdict:
             told += f": {(current / rating) ** 2:.1f} times the rated heat, so only a duty cycle saves it"
         told += f"{each}."
     cause = "Cause: the rectifier charges it in pulses, and the load empties it in between."
+    if preview.scenario.rectifier is None:
+        cause = "Cause: alternating voltage charges it to and fro."
     spread = spread_text(preview, "bank.current.rms", "A")
     return Verdict("bank_ripple", level, f"{told} {cause} Assumed: cans share equally{spread}.")
 

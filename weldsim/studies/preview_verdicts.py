@@ -15,6 +15,7 @@ from weldsim.studies.preview_firing import flux_bias, half_waving, latching
 from weldsim.studies.preview_iron import choke, core
 from weldsim.studies.preview_ratings import (
     NOTHING,
+    at_this_dial,
     bank,
     breaker,
     diode_current,
@@ -105,12 +106,13 @@ def _unloaded(preview: "Preview") -> Iterator[Verdict]:
     volts = [numbers[f"output.voltage.{what}"].value for what in ("mean", "rms", "max")]
     volts = [one if abs(one) > NOTHING else 0.0 for one in volts]
     dc = preview.scenario.rectifier is not None
+    takes = "the idle iron" if dc or preview.scenario.bank is None else "a bank that stands on alternating voltage"
     stands = f"{volts[0]:.3g} V on the mean" if dc else f"{volts[1]:.3g} V rms"
     yield Verdict(
         "unloaded",
         "note",
         f"Nothing is connected (no table [load]): the output stands at {stands}, {volts[2]:.3g} V at most, and gives "
-        f"no current; the mains give {numbers['primary.current.rms'].value:.3g} A rms to the idle iron"
+        f"no current; the mains give {numbers['primary.current.rms'].value:.3g} A rms to {takes}"
         + spread_text(preview, "output.voltage.max", "V")
         + ".",
     )
@@ -127,8 +129,8 @@ def _open_circuit(preview: "Preview") -> Iterator[Verdict]:
     reaches = f"{volts:.4g} V" if rectifier is not None else f"{volts:.4g} V peak, {rms:.4g} V rms,"
     base = (
         f"Without load the output reaches {reaches} at mains +10 % (limit {_limits(checks)}, {checks[0].limit.clause}, "
-        f"{checks[0].limit.status}; {_in_wet_places(checks, current)}). Assumed: this dial setting, first second from "
-        "rest"
+        f"{checks[0].limit.status}; {_in_wet_places(checks, current)}). Assumed: "
+        f"{at_this_dial(preview)}first second from rest"
         + (" with an empty bank" if scenario.bank is not None else "")
         + (", and what the boost has lifted it to once settled" if scenario.boost is not None else "")
     )

@@ -45,6 +45,12 @@ class Compared:
     assumptions: list[str] = field(default_factory=list)
 
 
+def check_turns(scenario: Scenario, turns: Sequence[int]) -> None:
+    """Refuse, before anything is simulated, a supply that cannot be rewound."""
+    for one in turns:
+        rewound(scenario, one)
+
+
 def compare(
     scenario: Scenario,
     turns: Sequence[int],

@@ -12,6 +12,7 @@ from weldsim.runs.sequence_runs import IN_THE_TUBE, STUCK, Pulse, Sequence, Sequ
 from weldsim.scenario.document import Scenario
 from weldsim.studies.answer import Answer, Number, Verdict, counted
 from weldsim.studies.burn_back import ASSUMED, NEAR, Ends, sweep
+from weldsim.studies.choke_words import for_a_wire
 from weldsim.studies.progress import Progress, silent
 
 TRIALS = 20
@@ -75,7 +76,7 @@ def ask(  # noqa: PLR0913 (all by keyword)
         "sequence",
         scenario,
         _numbers(done, typical.plan),
-        _verdicts(done, maker.trigger, swept, height=maker.supply.constants.height),
+        for_a_wire(scenario, _verdicts(done, maker.trigger, swept, height=maker.supply.constants.height)),
         _assumptions(scenario, maker, trials=trials, seed=seed),
         rows=rows + [ends.row() for ends in swept],
         runs={"typical": _recorded(scenario, typical, height=maker.supply.constants.height)},

@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from weldsim.errors import QuestionError
 from weldsim.frozen import dataclass
 from weldsim.parts.phase_control import PhaseControl
+from weldsim.runs.tapped import tap_key
 from weldsim.scenario.document import Scenario
 from weldsim.studies import preview
 from weldsim.studies.answer import Answer, Number, Verdict, amount, spread
@@ -101,7 +102,7 @@ def ask(
         raise QuestionError(
             "there is no dial to set",
             place="phase_control",
-            advice="add a [phase_control], or go through taps: sweep --over transformer.primary_turns=...",
+            advice=f"add a [phase_control], or go through taps: sweep --over {tap_key(scenario)}=...",
         )
     loaded = welding(scenario)
     curves = []

@@ -17,7 +17,7 @@ from weldsim.runs.wire_runs import REASONS, Trial, delay_of
 from weldsim.scenario.document import Scenario
 from weldsim.studies import strike_boost, strike_map
 from weldsim.studies.answer import Answer, Number, Verdict, amount, counted, of_hundred
-from weldsim.studies.choke_words import given_way
+from weldsim.studies.choke_words import for_a_wire, given_way
 from weldsim.studies.press_trips import interval
 from weldsim.studies.progress import Progress, silent
 from weldsim.studies.strike_jobs import Setting, StrikeJob, all_struck
@@ -117,7 +117,14 @@ def ask(  # noqa: PLR0913 (all by keyword)
         verdicts += part.verdicts
         rows += part.rows
     return StrikeAnswer(
-        "strike", scenario, numbers, verdicts, _assumptions(seed, trials), rows=rows, runs={}, traces=traces
+        "strike",
+        scenario,
+        numbers,
+        for_a_wire(scenario, verdicts),
+        _assumptions(seed, trials),
+        rows=rows,
+        runs={},
+        traces=traces,
     )
 
 

@@ -23,12 +23,12 @@ from weldsim.runs.interrupts import held_back
 from weldsim.runs.processes import processes
 from weldsim.scenario.axes import Axis, Course, axes_of
 from weldsim.scenario.document import Scenario
-from weldsim.scenario.idle import idle_values
 from weldsim.scenario.reading import read_text
 from weldsim.scenario.vary import vary
 from weldsim.scenario.writing import write_text
 from weldsim.studies.answer import Answer, Number, Verdict, amount
 from weldsim.studies.progress import Progress, silent
+from weldsim.studies.sweep_vain import swept_in_vain
 from weldsim.units import nearest
 
 LEVELS = ("fault", "note", "good")  # the worst first
@@ -339,7 +339,7 @@ def _answer(
         verdicts=[
             *(_span(rows, axes, name, units[name]) for name in told),
             *([Verdict("failed", "note", f"{len(failed)} of {len(rows)} cases could not be done.")] if failed else []),
-            *_swept_in_vain(scenario, done),
+            *swept_in_vain(scenario, axes, rows=rows, done=done),
         ],
         assumptions=[
             f"Every case is the scenario with the values of its row, put to the study {study}.",
@@ -351,14 +351,6 @@ def _answer(
         told=tuple(told),
         units=units,
     )
-
-
-def _swept_in_vain(scenario: Scenario, done: Mapping[int, Mapping[str, Any]]) -> list[Verdict]:
-    """What cases say of values without effect, beyond what the scenario as it is says of itself."""
-    known = [idle.told for idle in idle_values(scenario, kinds=False)]
-    verdicts = [verdict for kept in done.values() for verdict in kept.get("answer", {}).get("verdicts", [])]
-    told = dict.fromkeys(verdict["text"] for verdict in verdicts if verdict["name"] == "idle_value")
-    return [Verdict("idle_value", "note", text) for text in told if text not in known]
 
 
 def without_dust(value: float, largest: float) -> float:

@@ -13,11 +13,13 @@ from weldsim.analysis.dips import ARC, NOTHING, PERIOD_BIN, SHORT, DipMeter
 from weldsim.errors import QuestionError
 from weldsim.runs.commands import with_dial
 from weldsim.runs.run import Run
+from weldsim.runs.tapped import tap_key
 from weldsim.runs.weld_runs import FOR_THE_WELD, Weld, WeldPart
 from weldsim.runs.weld_saving import WeldSaver, run_of_parts
 from weldsim.runs.wire_runs import WireSupply, delay_of
 from weldsim.scenario.document import Scenario
 from weldsim.studies.answer import MAINS_STEPS, Answer, Number
+from weldsim.studies.choke_words import for_a_wire
 from weldsim.studies.progress import Progress, silent
 from weldsim.studies.weld_measure import (
     START,
@@ -110,7 +112,7 @@ def ask(  # noqa: PLR0913 (all by keyword)
         "weld",
         scenario,
         numbers,
-        verdicts(scenario, meter, numbers=numbers, rows=rows, travel=travel, others=job.seconds),
+        for_a_wire(scenario, verdicts(scenario, meter, numbers=numbers, rows=rows, travel=travel, others=job.seconds)),
         _assumptions(supply, seed=seed, seconds=seconds, feed=feed),
         rows=rows,
         runs={"window": run},
@@ -127,7 +129,7 @@ def _check(scenario: Scenario, *, seconds: float, travel: float | None, voltage_
         raise QuestionError(
             "there is no dial",
             place="voltage window",
-            advice="add a [phase_control], or go through taps: sweep --study weld --over transformer.primary_turns=...",
+            advice=f"add a [phase_control], or go through taps: sweep --study weld --over {tap_key(scenario)}=...",
         )
 
 

@@ -6,10 +6,11 @@ from typing import Any
 
 from weldsim.analysis.dips import ARC, NOTHING, DipMeter
 from weldsim.parts.choke import Choke
+from weldsim.runs.tapped import tap_key
 from weldsim.scenario.document import Scenario
 from weldsim.studies.answer import Number, Verdict, amount, spread
 from weldsim.studies.choke_words import given_way
-from weldsim.studies.weld_measure import BURNT_BACK, dip_rate, irregularities
+from weldsim.studies.weld_measure import BURNT_BACK, FLUTTER, dip_rate, irregularities
 
 USUAL_RISE = (50.0, 150.0)  # [A/ms] of a short's current (common practice, no published source)
 UNEVEN = 0.6  # spread of the dip period beyond which regular transfer is called uneven; events by chance have 1
@@ -29,7 +30,11 @@ def verdicts(
     """All verdicts of one weld; those at other settings lasted ``others`` seconds each."""
     window = [row for row in rows if row["kind"] == "window"]
     mains = [row for row in rows if row["kind"] == "mains"]
-    found = [_transfer(meter, mains, searched=bool(window), dial=scenario.phase_control is not None)]
+    found = [
+        _transfer(
+            meter, mains, searched=bool(window), tap=tap_key(scenario) if scenario.phase_control is None else None
+        )
+    ]
     if meter.arc_minimum.count:
         found.append(_least_current(scenario, meter))
     if meter.peak.count:
@@ -38,7 +43,7 @@ def verdicts(
     return [*found, _window(window, numbers, others)] if window else found
 
 
-def _transfer(meter: DipMeter, mains: Rows, *, searched: bool, dial: bool = True) -> Verdict:
+def _transfer(meter: DipMeter, mains: Rows, *, searched: bool, tap: str | None = None) -> Verdict:
     """Whether it is regular dip transfer, how even, and what to turn where it is not."""
     irregular = irregularities(meter)
     reasons = list(irregular.values())
@@ -63,7 +68,7 @@ def _transfer(meter: DipMeter, mains: Rows, *, searched: bool, dial: bool = True
         judged = f"No regular dip transfer: {'; '.join(reasons)}"
         if BURNT_BACK in irregular:
             told += "; a real wire fuses to the tube there: the figures below are no weld's"
-    told += f".{_remedy(irregular, meter, searched=searched, dial=dial)}"
+    told += f".{_remedy(irregular, meter, searched=searched, tap=tap)}"
     kept = f" Regular at {sum(row['regular'] for row in mains)} of the three mains voltages." if mains else ""
     return Verdict(
         "transfer",
@@ -73,7 +78,7 @@ def _transfer(meter: DipMeter, mains: Rows, *, searched: bool, dial: bool = True
     )
 
 
-def _remedy(irregular: Mapping[str, str], meter: DipMeter, *, searched: bool, dial: bool) -> str:
+def _remedy(irregular: Mapping[str, str], meter: DipMeter, *, searched: bool, tap: str | None) -> str:
     """Which way to turn the dial, the tap or the feed, and what finds the range."""
     if "no current" in irregular or not irregular:
         return ""
@@ -84,8 +89,8 @@ def _remedy(irregular: Mapping[str, str], meter: DipMeter, *, searched: bool, di
     else:
         turn = ""
     finds = "--voltage-window looks for the dials that do."
-    if not dial:
-        finds = "Taps are other transformer.primary_turns: `sweep --study weld --over` them looks for those that do."
+    if tap is not None:
+        finds = f"Taps are other {tap}: `sweep --study weld --over` it looks for those that do."
     return f" {turn}".rstrip() + ("" if searched else f" {finds}")
 
 
@@ -157,7 +162,8 @@ def _window(rows: Rows, numbers: Mapping[str, Number], seconds: float) -> Verdic
             "window",
             "fault",
             f"At this feed no dial setting gives regular dip transfer; nearest is dial {100 * nearest['dial']:.0f} %: "
-            f"{nearest['reason']}.",
+            f"{nearest['reason']}. Ask again with another --feed"
+            + ("; `choke` tells whether choke or bank is why it flutters." if FLUTTER in nearest["reason"] else "."),
         )
     low, high = numbers["window.dial.low"].value, numbers["window.dial.high"].value
     volts = numbers["window.voltage.low"].value, numbers["window.voltage.high"].value
