@@ -2,6 +2,7 @@
 
 import dataclasses
 
+import numba
 import numpy as np
 import pytest
 
@@ -11,7 +12,10 @@ from weldsim.engine.library import ModeLibrary
 from weldsim.runs.supply import Supply
 
 
-@pytest.fixture(scope="module", params=["toroid_shed", "toroid_shed_boost", "garage_60hz"])
+LARGE = [] if bool(numba.config.DISABLE_JIT) else ["toroid_shed_boost"]  # uncompiled it takes minutes
+
+
+@pytest.fixture(scope="module", params=["toroid_shed", *LARGE, "garage_60hz"])
 def run(request):
     """A supply and the trace of its first three periods, from rest."""
     supply = Supply(weldsim.read(request.param))

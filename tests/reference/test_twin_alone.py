@@ -51,7 +51,7 @@ def sampled_means(run: TwinRun, supply: Supply) -> tuple[float, ...]:
     ("load", "delay"),
     [
         pytest.param("A", 60.0, marks=pytest.mark.slow),
-        ("B", 90.0),
+        pytest.param("B", 90.0, marks=pytest.mark.slow),
         pytest.param("C", 120.0, marks=pytest.mark.slow),
     ],
 )

@@ -329,6 +329,7 @@ def test_stick_is_judged_by_its_amps():
         assert row["in_window"] == (row["output_current"] >= 0.9 * answer.numbers["wanted.output.current"].value)
 
 
+@pytest.mark.slow
 def test_from_the_command_line(tmp_path, monkeypatch, capsys):
     """Page with caution and picture, JSON with its rows; dial and current together are refused."""
     monkeypatch.chdir(tmp_path)

@@ -190,6 +190,7 @@ def test_the_ovens(ovens):
         assert numbers[f"setting.{prefix}transformer.iron.heat"] == pytest.approx(iron, rel=1e-4)
 
 
+@pytest.mark.slow
 def test_a_core_that_saturates_is_told():
     """A second core of half the section goes beyond saturation on stiff mains: a fault, and a note of hum."""
     stiff = {
@@ -266,6 +267,7 @@ def test_the_rating_is_that_of_each():
     assert (levels["transformer_load"], levels["second_transformer_load"]) == ("note", "fault")
 
 
+@pytest.mark.slow
 def test_presses_draw_the_flux_of_both():
     """A second core with other iron keeps another remanence: presses of both differ from those of two alike, and one
     with both fluxes typed in is a run from that flux."""
