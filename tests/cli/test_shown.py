@@ -25,7 +25,7 @@ def test_the_page_is_what_the_command_prints(tmp_path, monkeypatch, capsys):
         lambda shed: weldsim.drill(shed, presses=4),  # its file is called otherwise than the command
         lambda shed: weldsim.sweep(shed, over={"choke.inductance": "0.1mH:0.4mH:2"}, study="preview"),
         lambda shed: weldsim.perform(shed, duration=0.04),
-        lambda shed: weldsim.prove(subsystems=("snubber",)),
+        pytest.param(lambda shed: weldsim.prove(subsystems=("snubber",)), marks=pytest.mark.slow),
     ],
     ids=["drill", "sweep", "run", "prove"],
 )

@@ -11,7 +11,6 @@ from weldsim.engine import layout
 from weldsim.engine.library import ModeLibrary
 from weldsim.runs.supply import Supply
 
-
 LARGE = [] if bool(numba.config.DISABLE_JIT) else ["toroid_shed_boost"]  # uncompiled it takes minutes
 
 
