@@ -7,12 +7,19 @@ from weldsim.runs.flux_left import Driven
 from weldsim.scenario.document import Scenario
 from weldsim.scenario.pair import OneTransformer, transformers
 
+LEAST_TOLD = 1e-4  # [V.s]
+
 
 def flux_told(one: OneTransformer, flux_linkage: float, *, sign: str = "") -> str:
     """A flux as density where section and turns are known, else as linkage of the primary."""
     if one.core is None or one.core.section is None or one.primary_turns is None:
-        return f"{flux_linkage:{sign}.3g} V s"
+        return f"{or_none(flux_linkage):{sign}.3g} V s"
     return f"{flux_density_at(one.core, flux_linkage, primary_turns=one.primary_turns):{sign}.3g} T"
+
+
+def or_none(flux_linkage: float) -> float:
+    """A flux linkage [V s]; none where only the sources' rest is left of it."""
+    return flux_linkage if abs(flux_linkage) >= LEAST_TOLD else 0.0
 
 
 def left_told(scenario: Scenario, first: float, second: float) -> str:
@@ -27,8 +34,8 @@ def left_told(scenario: Scenario, first: float, second: float) -> str:
 def linkages_told(scenario: Scenario, first: float, second: float, *, left: str = "") -> str:
     """The same as flux linkage of each primary: "+0.29 V.s in the core"; ``left`` may stand before the place."""
     if len(transformers(scenario)) < 2:
-        return f"{first:+.3g} V.s {left}in the core"
-    return f"{first:+.3g} V.s {left}in the first core and {second:+.3g} V.s in the second"
+        return f"{or_none(first):+.3g} V.s {left}in the core"
+    return f"{or_none(first):+.3g} V.s {left}in the first core and {or_none(second):+.3g} V.s in the second"
 
 
 def first_core(scenario: Scenario) -> str:

@@ -24,7 +24,7 @@ from weldsim.runs.soft_start import in_series
 from weldsim.scenario.document import Scenario
 from weldsim.studies.answer import Answer, Number, Verdict, counted
 from weldsim.studies.breaker_words import called, told_points
-from weldsim.studies.core_words import driven_told, linkages_told
+from weldsim.studies.core_words import driven_told, linkages_told, or_none
 from weldsim.studies.inrush import check_question, driven_numbers
 from weldsim.studies.inrush_forgetful import told_forgetful
 from weldsim.studies.inrush_verdicts import soft_start_assumptions, told_contact
@@ -228,9 +228,9 @@ def _fifth(scenario: Scenario, done: list[DrillPress], warmth: dict[Edge, Warmth
         return []
     first, fifth = done[0], done[4]
     change = fifth.largest - first.largest
-    before = f"{first.flux_linkage:+.3g} V.s"
+    before = f"{or_none(first.flux_linkage):+.3g} V.s"
     if math.isfinite(first.second_flux_linkage):
-        before += f" and {first.second_flux_linkage:+.3g} V.s"
+        before += f" and {or_none(first.second_flux_linkage):+.3g} V.s"
     found = [
         f"{linkages_told(scenario, fifth.flux_linkage, fifth.second_flux_linkage)} against {before}",
         f"{fifth.phase:.0f} deg of the mains against {first.phase:.0f} deg",
