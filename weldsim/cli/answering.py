@@ -1,10 +1,11 @@
 """What the commands do: one thin function for each way of answering; whatever is heavy is imported when called."""
 
+import contextlib
 import dataclasses
 import importlib
 import inspect
 import json
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from functools import partial
 from math import isfinite
 from pathlib import Path
@@ -70,7 +71,7 @@ def _asked(request: Request, module: str, *, draw: Callable[["Answer"], None] | 
     place, keywords = _place_of_run(request), _for_the_study(request)
     scenario, remark = load(request)
     study = importlib.import_module(f"weldsim.studies.{module}")
-    announce_compiling()
+    compiling = announce_compiling()
     taken = inspect.signature(study.ask).parameters
     if "progress" in taken:
         keywords["progress"] = meter()
@@ -79,7 +80,8 @@ def _asked(request: Request, module: str, *, draw: Callable[["Answer"], None] | 
     saves_itself = "save" in taken
     if place and saves_itself:
         keywords |= {"save": place, "command": request.typed}
-    answer: Answer = study.ask(scenario, **keywords)
+    with _workers(keywords, wanted="executor" in taken and not compiling):
+        answer: Answer = study.ask(scenario, **keywords)
     if not request.get("json"):
         from weldsim.report.wording import page
 
@@ -94,6 +96,21 @@ def _asked(request: Request, module: str, *, draw: Callable[["Answer"], None] | 
     elif place:
         _keep(answer, place, typed=request.typed)
     return answer
+
+
+@contextlib.contextmanager
+def _workers(keywords: dict[str, Any], *, wanted: bool) -> Iterator[None]:
+    """Have a study's jobs done by as many processes as there are cores, or as ``--workers`` says."""
+    if wanted:
+        from weldsim.runs.crew import cores
+        from weldsim.runs.together import Together
+
+        count = keywords.get("workers") or cores()
+        if count > 1:
+            with Together(count) as keywords["executor"]:
+                yield
+            return
+    yield
 
 
 def _for_the_study(request: Request) -> dict[str, Any]:

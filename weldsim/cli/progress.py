@@ -23,12 +23,14 @@ def tell(sentence: str) -> None:
     print(f"weldsim: {written_out(sentence)}", file=sys.stderr, flush=True)
 
 
-def announce_compiling() -> None:
-    """Say so when the first run on this machine will take some seconds longer."""
+def announce_compiling() -> bool:
+    """Say so when the first run on this machine will take some seconds longer; whether it will."""
     from weldsim.runs.perform import must_compile
 
-    if must_compile():
+    compiling = must_compile()
+    if compiling:
         tell("compiling the solver, once on this machine; 5 to 20 s")
+    return compiling
 
 
 def followed(

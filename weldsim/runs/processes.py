@@ -41,7 +41,7 @@ def _end_with_the_parent() -> None:
 
 @contextlib.contextmanager
 def processes(count: int) -> Iterator[Executor]:
-    """Processes of our own, started afresh; they are ended at once where the block ends by an error or an interrupt."""
+    """Processes of our own, started afresh; they end at once where the block ends, whatever they are doing."""
     others = set(multiprocessing.active_children())
     if os.name == "posix":
         with held_back():
@@ -50,10 +50,8 @@ def processes(count: int) -> Iterator[Executor]:
     pool = _Processes(count, mp_context=context, initializer=_begin)
     try:
         yield pool
-    except BaseException:
+    finally:
         with held_back():
             for process in set(multiprocessing.active_children()) - others:
                 process.terminate()
-        raise
-    finally:
         pool.shutdown(wait=True, cancel_futures=True)

@@ -47,10 +47,7 @@ def bench_under(
     delay: float | None = None,
     feed: float | None = None,
 ) -> "WireBench | LoadBench":
-    """The supply that makes the spots of a condition, with modes of its own, and what had to be assumed for it.
-
-    To be made one after the other: a settled delay is looked for on a supply that all share.
-    """
+    """The supply that makes the spots of a condition, and what had to be assumed for it."""
     if condition.winding_temperature is not None:
         warm: dict[str, object] = {"transformer.winding_temperature": condition.winding_temperature}
         if scenario.second_transformer is not None:

@@ -7,7 +7,7 @@ table shows what inductance alone does; whether the present choke keeps its own 
 import dataclasses
 import math
 from collections.abc import Mapping, Sequence
-from concurrent.futures import Executor, ThreadPoolExecutor, as_completed
+from concurrent.futures import Executor
 from typing import Any
 
 import numpy as np
@@ -19,6 +19,7 @@ from weldsim.parts.capacitors import Bank
 from weldsim.parts.choke import Choke, inductance_at
 from weldsim.parts.choke_design import SIDE_SHARE, Winding, smallest_section, smallest_winding
 from weldsim.runs.commands import with_dial
+from weldsim.runs.crew import Crew
 from weldsim.runs.wire_runs import WireSupply, delay_of, strike_trial
 from weldsim.scenario.document import Scenario
 from weldsim.studies.answer import Answer, Number, Verdict, amount
@@ -129,16 +130,12 @@ def _done(
     jobs: Sequence[ChokeJob], *, workers: int | None, executor: Executor | None, progress: Progress
 ) -> list[dict[str, Any]]:
     """All jobs in their order, the same numbers whatever the workers."""
-    pool = executor if executor is not None else ThreadPoolExecutor(workers or 2)
-    try:
-        futures = [pool.submit(try_inductance, job) for job in jobs]
-        for done, future in enumerate(as_completed(futures), start=1):
-            future.result()
-            progress(done, len(jobs), "chokes")
-        return [future.result() for future in futures]
-    finally:
-        if executor is None:
-            pool.shutdown(cancel_futures=True)
+    rows: list[dict[str, Any]] = []
+    with Crew(workers, executor) as crew:
+        for row in crew.each(try_inductance, jobs):
+            rows.append(row)
+            progress(len(rows), len(jobs), "chokes")
+    return rows
 
 
 def try_inductance(job: ChokeJob) -> dict[str, Any]:

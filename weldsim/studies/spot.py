@@ -2,13 +2,16 @@
 
 import dataclasses
 import math
-from concurrent.futures import FIRST_EXCEPTION, ThreadPoolExecutor, wait
+from collections.abc import Callable, Mapping
+from concurrent.futures import Executor
+from functools import partial
 
 import numpy as np
 
 from weldsim.errors import QuestionError
 from weldsim.frozen import dataclass
 from weldsim.parts.trigger import Trigger
+from weldsim.runs.crew import Crew
 from weldsim.runs.power import AT_ONCE
 from weldsim.runs.sequence_runs import IN_THE_TUBE, STUCK, Pulse, Sequencer
 from weldsim.runs.spot_runs import Condition, bench_under, has_wire, spots_under
@@ -21,7 +24,6 @@ from weldsim.studies.spot_verdicts import RAMP, made_of, scatter, verdicts_of
 
 SPOTS = 40
 SPOT_TIME = 0.3  # [s] where the scenario has none
-LOOK = 1.0  # [s] from one look at how many spots are made to the next
 PAUSE = 1.0  # [s] from spot to spot, where they follow one another
 WARM = 100.0  # [degC] of windings after many spots (common practice: class B insulation allows 120 degC)
 NAMES = {  # number prefix -> words
@@ -48,6 +50,23 @@ class Question:
     feed: float | None
 
 
+@dataclass(frozen=True)
+class SpotJob:
+    """Spots under one condition, by one worker, which learns the supply's modes."""
+
+    scenario: Scenario
+    question: Question
+    condition: Condition
+
+
+@dataclass(frozen=True, eq=False)
+class Made:
+    """The spots of a job, and what had to be assumed of the supply."""
+
+    pulses: list[Pulse]
+    remark: str
+
+
 def ask(  # noqa: PLR0913 (all by keyword)
     scenario: Scenario,
     *,
@@ -61,6 +80,7 @@ def ask(  # noqa: PLR0913 (all by keyword)
     spots: int = SPOTS,
     seed: int = 1,
     workers: int | None = None,
+    executor: Executor | None = None,
     progress: Progress = silent,
 ) -> Answer:
     """Spots under several conditions, the same draws in each.
@@ -81,8 +101,12 @@ def ask(  # noqa: PLR0913 (all by keyword)
         Winding temperature of the warm supply [degC].
     pause : float
         From one spot's end to the next trigger, where spots follow one another [s].
-    spots, seed, workers : int
-        Spots under each condition; start of the draws; conditions worked on at a time (no number depends on it).
+    spots, seed : int
+        Spots under each condition; start of the draws.
+    workers : int or None
+        Conditions worked on at a time, by threads; None: as many as cores.  No number depends on it.
+    executor : concurrent.futures.Executor or None
+        Where the spots are made instead.
 
     Returns
     -------
@@ -95,7 +119,8 @@ def ask(  # noqa: PLR0913 (all by keyword)
     _check(scenario, spots, wire_end, feed)
     question = Question(trigger_of(scenario, spot_time), spots, seed, dial, delay, feed)
     conditions = conditions_of(scenario, question.trigger, warm=warm, pause=pause)
-    found, remark = _made(scenario, question, conditions, workers=workers, progress=progress)
+    with Crew(workers, executor) as crew:
+        found, remark = _made(scenario, question, conditions, crew, progress)
     numbers = {"spots.count": Number(spots, "1"), "spot.time": Number(question.trigger.spot_time or math.nan, "s")}
     for name, pulses in found.items():
         numbers |= statistics(pulses, name)
@@ -155,41 +180,30 @@ def conditions_of(scenario: Scenario, trigger: Trigger, *, warm: float, pause: f
 
 
 def _made(
-    scenario: Scenario,
-    question: Question,
-    conditions: dict[str, Condition],
-    *,
-    workers: int | None,
-    progress: Progress,
+    scenario: Scenario, question: Question, conditions: Mapping[str, Condition], crew: Crew, progress: Progress
 ) -> tuple[dict[str, list[Pulse]], str]:
-    """Spots under every condition; each has a supply of its own, so that they can be made side by side."""
+    """Spots under every condition, and what had to be assumed; a crew of one tells of every spot."""
+    jobs = [SpotJob(scenario, question, one) for one in conditions.values()]
+    many: list[Made] = []
 
-    benches = {
-        name: bench_under(scenario, one, dial=question.dial, delay=question.delay, feed=question.feed)
-        for name, one in conditions.items()
-    }
+    def tell(more: int) -> None:
+        progress(question.spots * len(many) + more, question.spots * len(jobs), "spots")
 
-    found: dict[str, list[Pulse]] = {name: [] for name in conditions}
+    work = partial(made_under, tell=tell) if crew.pool is None else made_under
+    for one in crew.each(work, jobs):
+        many.append(one)
+        tell(0)
+    return {name: made.pulses for name, made in zip(conditions, many, strict=True)}, many[0].remark
 
-    def make(name: str) -> None:
-        for pulse in spots_under(
-            benches[name], conditions[name], trigger=question.trigger, count=question.spots, seed=question.seed
-        ):
-            found[name].append(pulse)
 
-    with ThreadPoolExecutor(workers or 2) as pool:
-        under_way = [pool.submit(make, name) for name in conditions]
-        try:
-            while under_way:
-                ended, left = wait(under_way, timeout=LOOK, return_when=FIRST_EXCEPTION)
-                for future in ended:
-                    future.result()
-                under_way = list(left)
-                progress(sum(map(len, found.values())), question.spots * len(conditions), "spots")
-        finally:
-            for future in under_way:
-                future.cancel()
-    return found, benches["random"].remark
+def made_under(job: SpotJob, tell: Callable[[int], None] = lambda done: None) -> Made:
+    """All spots of a job; ``tell`` hears how many are made."""
+    question, pulses = job.question, []
+    bench = bench_under(job.scenario, job.condition, dial=question.dial, delay=question.delay, feed=question.feed)
+    for pulse in spots_under(bench, job.condition, trigger=question.trigger, count=question.spots, seed=question.seed):
+        pulses.append(pulse)
+        tell(len(pulses))
+    return Made(pulses, bench.remark)
 
 
 def statistics(pulses: list[Pulse], name: str) -> dict[str, Number]:

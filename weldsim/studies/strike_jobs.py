@@ -59,8 +59,8 @@ def strikes(job: StrikeJob, progress: Progress = silent) -> Struck:
 
 
 def all_struck(crew: Crew, jobs: Sequence[StrikeJob], progress: Progress = silent) -> list[Struck]:
-    """What some jobs gave; a crew of one tells of every trial, others of every job."""
-    if crew.pool is None:
+    """What some jobs gave; a crew of one tells of every trial, as for a single job, others of every job."""
+    if crew.pool is None or len(jobs) == 1:
         return [strikes(job, progress) for job in jobs]
     found = []
     for one in crew.each(strikes, jobs):

@@ -1,14 +1,14 @@
 """Welds measured: one setting as a job that any executor can do, and when dip transfer counts as regular."""
 
 from collections.abc import Sequence
-from concurrent.futures import Executor, ThreadPoolExecutor, as_completed
+from concurrent.futures import Executor
 
 import numpy as np
 
 from weldsim.analysis.dips import ARC, NOTHING, SHORT, DipMeter
-from weldsim.errors import WeldsimError
 from weldsim.frozen import dataclass
 from weldsim.runs.commands import with_dial
+from weldsim.runs.crew import Crew
 from weldsim.runs.weld_runs import Weld, WeldPart
 from weldsim.runs.wire_runs import CONDITIONS, WireSupply, delay_of
 from weldsim.scenario.document import Scenario
@@ -72,22 +72,13 @@ def measure_many(
     progress: Progress = silent,
     what: str = "welds",
 ) -> list[DipMeter]:
-    """All jobs, in their order; the same numbers whatever the workers.
-
-    ``executor`` is any concurrent.futures Executor; without one, threads are used.
-    """
-    pool = executor if executor is not None else ThreadPoolExecutor(workers or 2)
-    try:
-        futures = [pool.submit(measure, job) for job in jobs]
-        for done, future in enumerate(as_completed(futures), start=1):
-            future.result()
-            progress(done, len(jobs), what)
-        return [future.result() for future in futures]
-    except WeldsimError:
-        raise
-    finally:
-        if executor is None:
-            pool.shutdown(cancel_futures=True)
+    """All jobs, in their order; the same numbers whatever the workers (see ``Crew``)."""
+    meters: list[DipMeter] = []
+    with Crew(workers, executor) as crew:
+        for meter in crew.each(measure, jobs):
+            meters.append(meter)
+            progress(len(meters), len(jobs), what)
+    return meters
 
 
 def dip_rate(meter: DipMeter) -> float:
