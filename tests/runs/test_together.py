@@ -70,12 +70,17 @@ def test_what_a_killed_process_leaves_is_done_here():
 
 def test_left_by_an_error_it_waits_for_nobody():
     """What the other process is at, and what nobody has begun, is given up."""
-    begin = time.monotonic()
-    with pytest.raises(ZeroDivisionError), Together(2) as pool:
-        futures = [pool.submit(who, 600.0) for _ in range(3)]
-        while not futures[0].running():
-            time.sleep(0.05)
-        raise ZeroDivisionError
+    begin, futures = time.monotonic(), []
+
+    def left():
+        with Together(2) as pool:
+            futures.extend(pool.submit(who, 600.0) for _ in range(3))
+            while not futures[0].running():
+                time.sleep(0.05)
+            raise ZeroDivisionError
+
+    with pytest.raises(ZeroDivisionError):
+        left()
     assert time.monotonic() - begin < 300.0  # half of what was asked for
     assert futures[2].cancelled()
     assert not multiprocessing.active_children()

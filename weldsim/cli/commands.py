@@ -98,7 +98,7 @@ _TABLE: tuple[Command, ...] = (
     study(
         "characteristic",
         "Which volts at which amps? Output lines for several dial settings, with the load line; how many turns?",
-        (DIALS, TURNS, CURRENTS),
+        (DIALS, TURNS, CURRENTS, WORKERS),
         example="weldsim characteristic toroid_shed.toml --dial 30% --dial 60%",
     ),
     study(
@@ -178,7 +178,7 @@ _TABLE: tuple[Command, ...] = (
     study(
         "lead",
         "How long may the supply lead be, and how thick? What do the weld leads take? Output, dial and heat.",
-        (DIAL, CURRENT, LENGTH, SECTIONS, WELD_SECTIONS, DUTY),
+        (DIAL, CURRENT, LENGTH, SECTIONS, WELD_SECTIONS, DUTY, WORKERS),
         example='weldsim lead long_lead.toml --current "100 A" --length "60 m"',
     ),
     study(

@@ -55,7 +55,7 @@ WINDOW = Option(
 PRESSES = Option("--presses", Count("how many random trigger presses", 1, 1_000_000), "presses", shown="NUMBER")
 WORKERS = Option(
     "--workers",
-    Count("how many presses or welds are simulated at a time; the numbers do not depend on it", 1, 256),
+    Count("how many processes simulate; the numbers do not depend on it", 1, 256),
     "workers",
     shown="NUMBER",
 )

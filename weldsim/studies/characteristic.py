@@ -2,11 +2,14 @@
 
 import math
 from collections.abc import Mapping, Sequence
+from concurrent.futures import Executor
+from functools import partial
 
 from weldsim.errors import QuestionError
 from weldsim.frozen import dataclass
 from weldsim.parts.cable import weld_leads_resistance
 from weldsim.runs.commands import with_dial
+from weldsim.runs.crew import Crew
 from weldsim.runs.firing import firing_of
 from weldsim.runs.generator_runs import settle_fed
 from weldsim.runs.perform import record
@@ -56,6 +59,8 @@ def ask(
     dials: Sequence[float] | None = None,
     turns: Sequence[int] = (),
     currents: Sequence[float] | None = None,
+    workers: int | None = None,
+    executor: Executor | None = None,
 ) -> Answer:
     """Output voltage against current for each dial setting, settled, on resistors from nearly short to nearly open.
 
@@ -66,6 +71,8 @@ def ask(
         Settings of the dial [1]; 20, 40, 60, 80 and 100 % by default; ignored where there is no phase control.
     turns, currents : sequence of int, sequence of float or None
         Secondary turns to compare, fully fired or at a single dial; amperes at which their volts are told [A].
+    workers, executor
+        Who simulates the loads: so many threads (None: as many as cores), or any concurrent.futures Executor.
 
     Returns
     -------
@@ -80,8 +87,9 @@ def ask(
     """
     settings = _settings(scenario, dials)
     check_turns(scenario, turns)
-    lines = _lines(scenario, settings)
-    line, crossings = _crossed(scenario, settings, lines)
+    with Crew(workers, executor) as crew:
+        lines = _lines(scenario, settings, crew)
+        line, crossings = _crossed(scenario, settings, lines, crew)
     rows: list[dict] = []
     numbers: dict[str, Number] = {}
     for dial in settings:
@@ -115,26 +123,33 @@ Crossings = dict[float | None, dict[float, Point]]  # dial -> mains voltage -> p
 
 
 def _crossed(
-    scenario: Scenario, settings: Sequence[float | None], lines: Mapping[float | None, Mapping[float, Point]]
+    scenario: Scenario,
+    settings: Sequence[float | None],
+    lines: Mapping[float | None, Mapping[float, Point]],
+    crew: Crew,
 ) -> tuple[LoadLine, Crossings]:
     """The line that counts, with its crossings: where no setting reaches that of an arc, the scenario's own load."""
     line, own = conventional(scenario), own_line(scenario)
-    found = _crossings(scenario, settings, line)
+    found = _crossings(scenario, settings, line, crew)
     most = max(point.current for crossing in found.values() for point in crossing.values())
     volts = max(point.voltage for points in lines.values() for point in points.values())
     if own is None or most >= NO_ARC or MAINS_STEPS[-1] * volts >= line.base:
         return line, found
-    return own, _crossings(scenario, settings, own)
+    return own, _crossings(scenario, settings, own, crew)
 
 
-def _crossings(scenario: Scenario, settings: Sequence[float | None], line: LoadLine) -> Crossings:
+def _crossings(scenario: Scenario, settings: Sequence[float | None], line: LoadLine, crew: Crew) -> Crossings:
     """Points on the load line."""
-    loaded, rated = with_load(scenario, line.load), bool(line.process)
-    found: dict[float | None, dict[float, Point]] = {dial: {} for dial in settings}
-    for dial in settings:
-        for step in MAINS_STEPS:
-            met = _met_by_resistor(scenario, dial, line, step) if rated and _kind(scenario) == "rms" else None
-            found[dial][step] = met or _point(loaded, dial, mains_factor=step, record_waves=step == 1.0)
+    return dict(zip(settings, crew.each(partial(met, scenario, line), settings), strict=True))
+
+
+def met(scenario: Scenario, line: LoadLine, dial: float | None) -> dict[float, Point]:
+    """The points of one setting on a line: mains voltage -> point."""
+    loaded, by_resistor = with_load(scenario, line.load), bool(line.process) and _kind(scenario) == "rms"
+    found = {}
+    for step in MAINS_STEPS:
+        point = _met_by_resistor(scenario, dial, line, step) if by_resistor else None
+        found[step] = point or _point(loaded, dial, mains_factor=step, record_waves=step == 1.0)
     return found
 
 
@@ -162,26 +177,32 @@ def _met_by_resistor(scenario: Scenario, dial: float | None, line: LoadLine, ste
         low, below, high, above = (middle, off, high, above) if off < 0.0 else (low, below, middle, off)
 
 
-def _lines(scenario: Scenario, settings: Sequence[float | None]) -> dict[float | None, dict[float, Point]]:
+def _lines(scenario: Scenario, settings: Sequence[float | None], crew: Crew) -> dict[float | None, dict[float, Point]]:
     """Points on resistors: dial -> resistance -> point; all dials on one resistor, since they share its modes.
 
     A supply so small that 10 ohm load it, or so large that 5 mohm do not short it, is given further resistors.
     """
     lines: dict[float | None, dict[float, Point]] = {dial: {} for dial in settings}
 
-    def add(resistance: float) -> None:
-        loaded = with_load(scenario, {"load.kind": "resistor", "load.resistance": resistance})
-        for dial in settings:
-            lines[dial][resistance] = _point(loaded, dial)
+    def add(*resistances: float) -> None:
+        points = crew.each(partial(on_resistor, scenario, tuple(settings)), resistances)
+        for resistance, of_dials in zip(resistances, points, strict=True):
+            for dial, point in zip(settings, of_dials, strict=True):
+                lines[dial][resistance] = point
 
-    for resistance in RESISTANCES:
-        add(resistance)
+    add(*RESISTANCES)
     for end, factor, reached in ((min, 1.0 / FURTHER, _is_short), (max, FURTHER, _is_open)):
         for _ in range(MOST_MORE):
             if all(reached(points) for points in lines.values()):
                 break
             add(factor * end(lines[settings[0]]))
     return {dial: dict(sorted(points.items())) for dial, points in lines.items()}
+
+
+def on_resistor(scenario: Scenario, settings: Sequence[float | None], resistance: float) -> list[Point]:
+    """The points of all settings on one resistor."""
+    loaded = with_load(scenario, {"load.kind": "resistor", "load.resistance": resistance})
+    return [_point(loaded, dial) for dial in settings]
 
 
 def _is_short(points: Mapping[float, Point]) -> bool:

@@ -2,6 +2,7 @@
 
 import math
 from collections.abc import Callable, Sequence
+from concurrent.futures import Executor
 
 import numpy as np
 
@@ -9,6 +10,7 @@ from weldsim.analysis.conductor_heat import DRUM_TIME, LEAD_TIME, cover_at, know
 from weldsim.errors import QuestionError
 from weldsim.frozen import dataclass
 from weldsim.parts.cable import LEAD_INDUCTANCE_PER_LENGTH, supply_lead_resistance
+from weldsim.runs.crew import Crew
 from weldsim.scenario.document import Scenario
 from weldsim.scenario.vary import vary
 from weldsim.studies.answer import Answer, Number, Verdict, spread
@@ -117,6 +119,8 @@ def ask(  # noqa: PLR0913 (all by keyword)
     sections: Sequence[float] | None = None,
     weld_sections: Sequence[float] | None = None,
     duty: float = DUTY,
+    workers: int | None = None,
+    executor: Executor | None = None,
     progress: Progress = silent,
 ) -> Answer:
     """Leads of every length up to ``length`` and several sections, cold, warm and coiled, under one setting.
@@ -136,6 +140,8 @@ def ask(  # noqa: PLR0913 (all by keyword)
         Sections of the weld leads, torch and return [m2].
     duty : float
         Share of each ten minutes in which it welds [1].
+    workers, executor
+        Who simulates the leads: so many threads (None: as many as cores), or any concurrent.futures Executor.
 
     Returns
     -------
@@ -152,7 +158,10 @@ def ask(  # noqa: PLR0913 (all by keyword)
     reference = _reference(direct, current)
     wanted = reference.current if current is None else current
     most = max(loop_resistance(length, section=chosen[0], state=state, conductor=_metal(scenario)) for state in STATES)
-    field = mapped(direct, dials=DIALS, reference=reference.dial, most=most, longest=length, progress=progress)
+    with Crew(workers, executor) as crew:
+        field = mapped(
+            direct, dials=DIALS, reference=reference.dial, most=most, longest=length, crew=crew, progress=progress
+        )
     crest = reference["primary.current.peak"] / reference.primary if reference.primary else math.nan
     asked = Question(loaded, wanted, reference.dial, crest, field, chosen, length, duty)
     own = over_the_mains(loaded, dial=reference.dial)

@@ -14,9 +14,10 @@ from weldsim.errors import QuestionError
 from weldsim.frozen import dataclass
 from weldsim.parts.cable import LEAD_INDUCTANCE_PER_LENGTH, SupplyLead, supply_lead_resistance
 from weldsim.parts.load import Load, arc_voltage, load_line
+from weldsim.runs.crew import Crew
 from weldsim.scenario.document import Scenario
 from weldsim.scenario.vary import vary
-from weldsim.studies.operating import LINES, Setting, operate, sound, sweep, with_load
+from weldsim.studies.operating import LINES, Figures, operate, sound, sweep, with_load
 from weldsim.studies.progress import Progress
 
 NODES = 6  # resistances simulated
@@ -127,26 +128,42 @@ def resistances_up_to(most: float) -> np.ndarray:
     return most * (np.arange(NODES) / (NODES - 1)) ** 1.5
 
 
-def mapped(
+@dataclass(frozen=True)
+class LeadJob:
+    """One lead: which dials it is asked at, and which of them is the reference."""
+
+    scenario: Scenario
+    dials: tuple[float, ...]
+    reference: float | None
+
+
+def on_lead(job: LeadJob) -> tuple[list[Figures], list[list[Figures]]]:
+    """Every dial on a lead, and the best of them and the reference at the other mains voltages."""
+    column = [one.bare() for one in sweep(job.scenario, job.dials)]
+    top = _top(column, job.reference)
+    return column, [[one.bare() for one in sweep(job.scenario, top, mains_factor=step)] for step in OTHER_MAINS]
+
+
+def mapped(  # noqa: PLR0913 (all by keyword)
     scenario: Scenario,
     *,
     dials: Sequence[float],
     reference: float | None,
     most: float,
     longest: float,
+    crew: Crew,
     progress: Progress,
 ) -> LeadMap:
     """Simulate the leads of a map; dials that misfire on any of them are left out."""
     resistances = resistances_up_to(most)
-    wanted = sorted({*dials, reference}) if reference is not None else [0.0]
-    columns: list[list[Setting]] = []
-    others: list[list[list[Setting]]] = []
-    for number, resistance in enumerate(resistances):
-        lead = with_lead(scenario, resistance)
-        columns.append(sweep(lead, wanted))
-        top = _top(columns[-1], reference)
-        others.append([sweep(lead, top, mains_factor=step) for step in OTHER_MAINS])
-        progress(number + 1, len(resistances) + 1, "leads")
+    wanted = tuple(sorted({*dials, reference})) if reference is not None else (0.0,)
+    columns: list[list[Figures]] = []
+    others: list[list[list[Figures]]] = []
+    jobs = [LeadJob(with_lead(scenario, resistance), wanted, reference) for resistance in resistances]
+    for column, other in crew.each(on_lead, jobs):
+        columns.append(column)
+        others.append(other)
+        progress(len(columns), len(resistances) + 1, "leads")
     missing = [any(column[k].missed for column in columns) for k in range(len(columns[0]))]
     good = [k for k, one in enumerate(columns[0]) if one.dial == reference or not missing[k]]
     kept = [[column[k] for k in good] for column in columns]
@@ -169,7 +186,7 @@ def mapped(
     return found
 
 
-def _top(column: Sequence[Setting], reference: float | None) -> list[float]:
+def _top(column: Sequence[Figures], reference: float | None) -> list[float]:
     """The reference dial, and those that give most without misfiring."""
     if reference is None:
         return [0.0]
@@ -177,12 +194,12 @@ def _top(column: Sequence[Setting], reference: float | None) -> list[float]:
     return sorted({reference, *(one.dial for one in best if one.dial is not None)})
 
 
-def _at(column: Sequence[Setting], dial: float | None) -> Setting:
+def _at(column: Sequence[Figures], dial: float | None) -> Figures:
     return next(one for one in column if one.dial == dial)
 
 
 def _inductive(
-    scenario: Scenario, resistances: np.ndarray, own: Sequence[Setting], *, longest: float
+    scenario: Scenario, resistances: np.ndarray, own: Sequence[Figures], *, longest: float
 ) -> tuple[float, float]:
     """Relative change of output and primary current per henry of lead, measured in the middle of the map [1/H]."""
     plain = own[len(resistances) // 2]
@@ -193,7 +210,7 @@ def _inductive(
     return output, primary
 
 
-def _slopes(scenario: Scenario, resistances: np.ndarray, own: Sequence[Setting]) -> np.ndarray | None:
+def _slopes(scenario: Scenario, resistances: np.ndarray, own: Sequence[Figures]) -> np.ndarray | None:
     """Volts that the supply loses per ampere at each resistance: from the load's line and one two volts below it."""
     load = scenario.load
     if load is None or load.kind not in LINES:

@@ -3,6 +3,7 @@
 import itertools
 import math
 from collections.abc import Callable, Mapping, Sequence
+from typing import TypeVar
 
 import numpy as np
 
@@ -32,15 +33,15 @@ LINES = ("load line", "arc line")  # loads on which volts at the same amps mean 
 
 
 @dataclass(frozen=True)
-class Setting:
-    """What one setting gives, settled: exact figures [SI] by their public names."""
+class Figures:
+    """What one setting gives, settled: exact figures [SI] by their public names.  Plain data, for other processes."""
 
     dial: float | None
     delay: float | None  # [deg]
     figures: Mapping[str, float]
     missed: float | None  # share of half cycles that the phase control misses; None without one
     repeats: bool
-    recording: Recording
+    kind: str  # which statistic the output is told in: "mean" behind a rectifier, else "rms"
 
     def __getitem__(self, name: str) -> float:
         """One figure."""
@@ -48,7 +49,7 @@ class Setting:
 
     @property
     def current(self) -> float:
-        """Output current: its mean behind a rectifier, else its rms [A]."""
+        """Output current, its mean or its rms [A]."""
         return self.figures[f"output.current.{self.kind}"]
 
     @property
@@ -57,14 +58,23 @@ class Setting:
         return self.figures[f"output.voltage.{self.kind}"]
 
     @property
-    def kind(self) -> str:
-        """Which statistic the output is told in."""
-        return "mean" if self.recording.supply.scenario.rectifier is not None else "rms"
-
-    @property
     def primary(self) -> float:
         """Primary current, rms [A]."""
         return self.figures["primary.current.rms"]
+
+
+@dataclass(frozen=True)
+class Setting(Figures):
+    """One setting with the run behind its figures."""
+
+    recording: Recording
+
+    def bare(self) -> Figures:
+        """The figures alone."""
+        return Figures(self.dial, self.delay, self.figures, self.missed, self.repeats, self.kind)
+
+
+Some = TypeVar("Some", bound=Figures)
 
 
 def has_dial(scenario: Scenario) -> bool:
@@ -156,7 +166,8 @@ def _operated(
     )
     firing = firing_of(recording, reasons=False)
     missed = None if firing is None else firing.missed / firing.half_cycles
-    return Setting(dial, delay, _figures(recording), missed, settled.periodic, recording)
+    kind = "mean" if scenario.rectifier is not None else "rms"
+    return Setting(dial, delay, _figures(recording), missed, settled.periodic, kind, recording)
 
 
 def _figures(recording: Recording) -> dict[str, float]:
@@ -253,7 +264,7 @@ def sweep(scenario: Scenario, dials: Sequence[float] = GRID, *, mains_factor: fl
     return [operate(scenario, dial=dial, mains_factor=mains_factor) for dial in dials]
 
 
-def sound(settings: Sequence[Setting]) -> list[Setting]:
+def sound(settings: Sequence[Some]) -> list[Some]:
     """Those without missed half cycles."""
     return [one for one in settings if not one.missed]
 
