@@ -137,11 +137,21 @@ class LeadJob:
     reference: float | None
 
 
-def on_lead(job: LeadJob) -> tuple[list[Figures], list[list[Figures]]]:
-    """Every dial on a lead, and the best of them and the reference at the other mains voltages."""
+@dataclass(frozen=True)
+class OnLead:
+    """What one lead leaves: every dial, the best of them at the other mains voltages, the slope at the reference."""
+
+    column: list[Figures]
+    others: list[list[Figures]]
+    slope: float | None
+
+
+def on_lead(job: LeadJob) -> OnLead:
+    """Simulate one lead."""
     column = [one.bare() for one in sweep(job.scenario, job.dials)]
     top = _top(column, job.reference)
-    return column, [[one.bare() for one in sweep(job.scenario, top, mains_factor=step)] for step in OTHER_MAINS]
+    others = [[one.bare() for one in sweep(job.scenario, top, mains_factor=step)] for step in OTHER_MAINS]
+    return OnLead(column, others, _slope(job.scenario, _at(column, job.reference)))
 
 
 def mapped(  # noqa: PLR0913 (all by keyword)
@@ -157,19 +167,17 @@ def mapped(  # noqa: PLR0913 (all by keyword)
     """Simulate the leads of a map; dials that misfire on any of them are left out."""
     resistances = resistances_up_to(most)
     wanted = tuple(sorted({*dials, reference})) if reference is not None else (0.0,)
-    columns: list[list[Figures]] = []
-    others: list[list[list[Figures]]] = []
-    jobs = [LeadJob(with_lead(scenario, resistance), wanted, reference) for resistance in resistances]
-    for column, other in crew.each(on_lead, jobs):
-        columns.append(column)
-        others.append(other)
-        progress(len(columns), len(resistances) + 1, "leads")
+    jobs, leads = [LeadJob(with_lead(scenario, resistance), wanted, reference) for resistance in resistances], []
+    for lead in crew.each(on_lead, jobs):
+        leads.append(lead)
+        progress(len(leads), len(jobs) + 1, "leads")
+    columns, slopes = [lead.column for lead in leads], [lead.slope for lead in leads]
     missing = [any(column[k].missed for column in columns) for k in range(len(columns[0]))]
     good = [k for k, one in enumerate(columns[0]) if one.dial == reference or not missing[k]]
     kept = [[column[k] for k in good] for column in columns]
     place = next(k for k, one in enumerate(kept[0]) if one.dial == reference)
     own = [column[place] for column in kept]
-    three = [(low, column, high) for (low, high), column in zip(others, kept, strict=True)]
+    three = [(lead.others[0], column, lead.others[1]) for lead, column in zip(leads, kept, strict=True)]
     found = LeadMap(
         resistances,
         tuple(one.dial for one in kept[0]),
@@ -179,10 +187,10 @@ def mapped(  # noqa: PLR0913 (all by keyword)
         np.array([[_at(one, reference).primary for one in node] for node in three]).T,
         np.array([one["plug.voltage.rms"] for one in own]),
         np.array([[max(one.current for one in settings) for settings in node] for node in three]).T,
-        _slopes(scenario, resistances, own),
+        None if None in slopes else np.array(slopes),
         _inductive(scenario, resistances, own, longest=longest),
     )
-    progress(len(resistances) + 1, len(resistances) + 1, "leads")
+    progress(len(jobs) + 1, len(jobs) + 1, "leads")
     return found
 
 
@@ -210,25 +218,22 @@ def _inductive(
     return output, primary
 
 
-def _slopes(scenario: Scenario, resistances: np.ndarray, own: Sequence[Figures]) -> np.ndarray | None:
-    """Volts that the supply loses per ampere at each resistance: from the load's line and one two volts below it."""
+def _slope(scenario: Scenario, one: Figures) -> float | None:
+    """Volts that the supply loses per ampere on its lead: from the load's line and one two volts below it [ohm]."""
     load = scenario.load
     if load is None or load.kind not in LINES:
         return None
-    found = []
-    for resistance, one in zip(resistances, own, strict=True):
-        level, slope = _line_at(load, one.current)
-        lower = {"load.kind": "arc line", "load.voltage": level - LOWERED, "load.slope": slope}
-        other = operate(with_lead(with_load(scenario, lower), resistance), dial=one.dial)
-        if other.current <= one.current:
-            raise QuestionError(
-                f"at this setting more load gives no more current ({one.current:.4g} A): there is no slope to go by",
-                place="dial",
-                advice="choose a setting that fires well; `preview` tells",
-            )
-        # on the load's own line the volts fall with the amps too: what is missing is the sum of both slopes
-        found.append((one.voltage - other.voltage) / (other.current - one.current) + slope)
-    return np.array(found)
+    level, slope = _line_at(load, one.current)
+    lower = {"load.kind": "arc line", "load.voltage": level - LOWERED, "load.slope": slope}
+    other = operate(with_load(scenario, lower), dial=one.dial)
+    if other.current <= one.current:
+        raise QuestionError(
+            f"at this setting more load gives no more current ({one.current:.4g} A): there is no slope to go by",
+            place="dial",
+            advice="choose a setting that fires well; `preview` tells",
+        )
+    # on the load's own line the volts fall with the amps too: what is missing is the sum of both slopes
+    return (one.voltage - other.voltage) / (other.current - one.current) + slope
 
 
 def _line_at(load: Load, current: float) -> tuple[float, float]:
