@@ -129,7 +129,7 @@ _TABLE: tuple[Command, ...] = (
     study(
         "sequence",
         "What does a press of the trigger switch when, and where is the wire's end afterwards?",
-        (DIAL, DELAY, FEED, TRIALS, SEED, SAVE),
+        (DIAL, DELAY, FEED, TRIALS, SEED, WORKERS, SAVE),
         example="weldsim sequence toroid_shed.toml --dial 60%",
     ),
     study(

@@ -2,12 +2,15 @@
 
 import dataclasses
 import math
+import threading
 
 import numpy as np
 
 from weldsim.frozen import dataclass
 from weldsim.parts.trigger import Trigger
+from weldsim.runs.crew import Crew
 from weldsim.runs.sequence_runs import IN_THE_TUBE, STUCK, Pulse, Sequencer
+from weldsim.scenario.document import Scenario
 from weldsim.studies.answer import Number, Verdict
 from weldsim.studies.progress import Progress
 
@@ -56,14 +59,58 @@ def ends_of(pulses: list[Pulse], burn_back: float) -> Ends:
     )
 
 
-def sweep(maker: Sequencer, trigger: Trigger, *, seed: int, trials: int = TRIALS, progress: Progress) -> list[Ends]:
+@dataclass(frozen=True)
+class Asked:
+    """A supply that makes sequences, at one setting."""
+
+    scenario: Scenario
+    dial: float | None
+    delay: float | None
+    feed: float | None
+
+
+class _Kept(threading.local):
+    """What a thread made its sequences with of late."""
+
+    def __init__(self) -> None:
+        self.made: tuple[Asked, Sequencer] | None = None
+
+
+_KEPT = _Kept()
+
+
+def maker_of(asked: Asked) -> Sequencer:
+    """What makes the sequences, this thread's own: the one of the time before, if that was asked alike."""
+    if _KEPT.made is None or _KEPT.made[0] != asked:
+        maker = Sequencer(asked.scenario, dial=asked.dial, delay=asked.delay, feed=asked.feed)
+        _KEPT.made = asked, maker
+    return _KEPT.made[1]
+
+
+@dataclass(frozen=True)
+class BurnBackJob:
+    """Trials of one trigger sequence."""
+
+    asked: Asked
+    trigger: Trigger
+    seed: int
+    trials: int
+
+
+def ends_of_job(job: BurnBackJob) -> Ends:
+    """The wire ends of a job."""
+    return ends_with(maker_of(job.asked), job.trigger, seed=job.seed, trials=job.trials)
+
+
+def sweep(
+    asked: Asked, trigger: Trigger, *, seed: int, trials: int = TRIALS, crew: Crew, progress: Progress
+) -> list[Ends]:
     """Wire ends over the burn-back time."""
-    found = []
-    trigger = brief(trigger)
-    for number, time in enumerate(TIMES):
-        table = dataclasses.replace(trigger, burn_back=time)
-        found.append(ends_with(maker, table, seed=seed, trials=trials))
-        progress(number + 1, len(TIMES), "burn-back times")
+    found: list[Ends] = []
+    triggers = [dataclasses.replace(brief(trigger), burn_back=time) for time in TIMES]
+    for ends in crew.each(ends_of_job, [BurnBackJob(asked, table, seed, trials) for table in triggers]):
+        found.append(ends)
+        progress(len(found), len(TIMES), "burn-back times")
     return found
 
 
@@ -99,11 +146,11 @@ def time_for(swept: list[Ends], wire_end: float) -> float:
     return math.nan
 
 
-def answer_for(
-    maker: Sequencer, trigger: Trigger, *, wire_end: float, seed: int, trials: int, progress: Progress
+def answer_for(  # noqa: PLR0913 (all by keyword)
+    asked: Asked, trigger: Trigger, *, wire_end: float, seed: int, trials: int, crew: Crew, progress: Progress
 ) -> tuple[dict[str, Number], Verdict, list[dict]]:
     """Burn-back for a wanted wire end [m]: its numbers, the verdict, and the sweep; tried again on its own trials."""
-    swept = sweep(maker, trigger, seed=seed, progress=progress)
+    swept = sweep(asked, trigger, seed=seed, crew=crew, progress=progress)
     rows = [ends.row() for ends in swept]
     time = time_for(swept, wire_end)
     numbers = {"burn_back.wire_end": Number(wire_end, "m"), "burn_back.time": Number(time, "s")}
@@ -115,7 +162,7 @@ def answer_for(
             "and choke burn on, set these bounds; a brake on the feed motor moves the first of them."
         )
         return numbers, Verdict("burn_back", "fault", text), rows
-    tried = ends_with(maker, dataclasses.replace(trigger, burn_back=time), seed=seed + 1, trials=trials)
+    tried = ends_with(maker_of(asked), dataclasses.replace(trigger, burn_back=time), seed=seed + 1, trials=trials)
     row = tried.row()
     numbers |= {
         "burn_back.median": Number(tried.median, "m"),

@@ -1,17 +1,19 @@
 """Sequence: what a press of the trigger switches when, and what the wire makes of it, from first touch to wire end."""
 
 import math
+from concurrent.futures import Executor
 
 import numpy as np
 
 from weldsim import __version__
 from weldsim.errors import QuestionError
 from weldsim.parts.trigger import Timeline, Trigger
+from weldsim.runs.crew import Crew
 from weldsim.runs.run import Run, stamp
 from weldsim.runs.sequence_runs import IN_THE_TUBE, STUCK, Pulse, Sequence, Sequencer
 from weldsim.scenario.document import Scenario
 from weldsim.studies.answer import Answer, Number, Verdict, counted
-from weldsim.studies.burn_back import ASSUMED, NEAR, Ends, sweep
+from weldsim.studies.burn_back import ASSUMED, NEAR, Asked, Ends, maker_of, sweep
 from weldsim.studies.choke_words import for_a_wire
 from weldsim.studies.progress import Progress, silent
 
@@ -33,6 +35,8 @@ def ask(  # noqa: PLR0913 (all by keyword)
     feed: float | None = None,
     trials: int = TRIALS,
     seed: int = 1,
+    workers: int | None = None,
+    executor: Executor | None = None,
     progress: Progress = silent,
 ) -> Answer:
     """The timeline of the scenario's trigger, trials of it, and wire ends over the burn-back time.
@@ -47,6 +51,8 @@ def ask(  # noqa: PLR0913 (all by keyword)
         Wire feed [m/s]; the scenario's own if None.
     trials, seed : int
         Number of trials; start of the draws, which are keyed by seed and trial.
+    workers, executor
+        Who tries the burn-back times: so many threads (None: as many as cores), or any concurrent.futures Executor.
 
     Returns
     -------
@@ -58,7 +64,8 @@ def ask(  # noqa: PLR0913 (all by keyword)
     """
     if trials < 1:
         raise QuestionError(f"{trials} trials say nothing", place="trials", advice="ask for 1 or more")
-    maker = Sequencer(scenario, dial=dial, delay=delay, feed=feed)
+    asked = Asked(scenario, dial, delay, feed)
+    maker = maker_of(asked)
     done: list[Sequence] = []
     for trial in range(trials):
         done.append(maker.run(seed=seed, trial=trial))
@@ -67,7 +74,8 @@ def ask(  # noqa: PLR0913 (all by keyword)
             raise QuestionError(
                 "the trigger is let go before power comes", place="trigger.held", advice="hold it longer"
             )
-    swept = sweep(maker, maker.trigger, seed=seed, progress=progress)
+    with Crew(workers, executor) as crew:
+        swept = sweep(asked, maker.trigger, seed=seed, crew=crew, progress=progress)
     last = [sequence.pulses[-1] for sequence in done]
     median = int(np.argsort([pulse.wire_end for pulse in last], kind="stable")[len(last) // 2])
     typical = maker.run(seed=seed, trial=median, recorded=True)

@@ -13,11 +13,11 @@ from weldsim.frozen import dataclass
 from weldsim.parts.trigger import Trigger
 from weldsim.runs.crew import Crew
 from weldsim.runs.power import AT_ONCE
-from weldsim.runs.sequence_runs import IN_THE_TUBE, STUCK, Pulse, Sequencer
+from weldsim.runs.sequence_runs import IN_THE_TUBE, STUCK, Pulse
 from weldsim.runs.spot_runs import Condition, bench_under, has_wire, spots_under
 from weldsim.scenario.document import Scenario
 from weldsim.studies.answer import MAINS_STEPS, Answer, Number
-from weldsim.studies.burn_back import ASSUMED, answer_for
+from weldsim.studies.burn_back import ASSUMED, Asked, answer_for
 from weldsim.studies.inrush_verdicts import soft_start_assumptions
 from weldsim.studies.progress import Progress, silent
 from weldsim.studies.spot_verdicts import RAMP, made_of, scatter, verdicts_of
@@ -121,17 +121,25 @@ def ask(  # noqa: PLR0913 (all by keyword)
     conditions = conditions_of(scenario, question.trigger, warm=warm, pause=pause)
     with Crew(workers, executor) as crew:
         found, remark = _made(scenario, question, conditions, crew, progress)
+        ended = None
+        if wire_end is not None:
+            ended = answer_for(
+                Asked(scenario, dial, delay, feed),
+                question.trigger,
+                wire_end=wire_end,
+                seed=seed,
+                trials=min(spots, 40),
+                crew=crew,
+                progress=progress,
+            )
     numbers = {"spots.count": Number(spots, "1"), "spot.time": Number(question.trigger.spot_time or math.nan, "s")}
     for name, pulses in found.items():
         numbers |= statistics(pulses, name)
     rows = [_condition_row(name, pulses) for name, pulses in found.items()]
     rows += [_spot_row(name, pulse) for name, pulses in found.items() for pulse in pulses]
     verdicts = verdicts_of(scenario, found, question.trigger, warm=warm, pause=pause)
-    if wire_end is not None:
-        maker = Sequencer(scenario, dial=dial, delay=delay, feed=feed)
-        more, verdict, swept = answer_for(
-            maker, question.trigger, wire_end=wire_end, seed=seed, trials=min(spots, 40), progress=progress
-        )
+    if ended is not None:
+        more, verdict, swept = ended
         numbers, verdicts, rows = numbers | more, [*verdicts, verdict], rows + swept
     assumptions = _assumptions(scenario, question, remark, pause) + [ASSUMED] * (wire_end is not None)
     return Answer("spot", scenario, numbers, verdicts, assumptions, rows=rows)
