@@ -7,7 +7,10 @@ from multiprocessing import get_context
 import pytest
 
 import weldsim
+from weldsim.cli.main import main
+from weldsim.runs import together
 from weldsim.runs.crew import Crew
+from weldsim.runs.processes import processes
 
 
 @pytest.fixture(scope="module")
@@ -94,3 +97,16 @@ def test_an_error_in_a_job_is_told(workers):
     """The logarithm of zero is refused by the standard library, and a crew hands that on."""
     with Crew(workers) as crew, pytest.raises(ValueError, match="math domain|positive"):
         list(crew.each(math.log, [1.0, 0.0, 2.0]))
+
+
+@pytest.mark.parametrize("typed", ["spot resistance_spot --spots 4", "characteristic benchmark_a --dial 60%"])
+def test_on_the_command_line(typed, capsys, monkeypatch):
+    """``--workers 2`` starts a process, takes its half and prints what one worker prints."""
+    started = []
+    monkeypatch.setattr(together, "processes", lambda count: started.append(count) or processes(count))
+    printed = []
+    for workers in ("1", "2"):
+        assert main([*typed.split(), "--workers", workers, "--json"]) == 0
+        printed.append(capsys.readouterr().out)
+    assert printed[0] == printed[1]
+    assert started == [1]

@@ -134,10 +134,8 @@ def ask(  # noqa: PLR0913 (all by keyword)
         Output current that is wanted, in place of a dial [A].
     length : float
         Longest lead of the map, one way [m].
-    sections : sequence of float or None
-        Sections of one core [m2].
-    weld_sections : sequence of float or None
-        Sections of the weld leads, torch and return [m2].
+    sections, weld_sections : sequence of float or None
+        Sections of one core; of the weld leads, torch and return [m2].
     duty : float
         Share of each ten minutes in which it welds [1].
     workers, executor
