@@ -8,6 +8,7 @@ import pytest
 import weldsim
 from weldsim.errors import QuestionError
 from weldsim.studies import characteristic
+from weldsim.studies.characteristic_points import RESISTANCES
 from weldsim.studies.load_lines import own_line
 from weldsim.studies.operating import HUNTING_PERIODS, with_load
 
@@ -29,7 +30,7 @@ def test_every_dial_has_a_line_from_short_to_open(answer):
     """Each dial has one point a resistor, and along them the load only rises."""
     for dial in DIALS:
         loads = [row["resistance"] for row in points(answer, "line", dial)]
-        assert loads == sorted(characteristic.RESISTANCES)
+        assert loads == sorted(RESISTANCES)
         assert loads[0] < 0.01  # nearly a short: a few hundredths of what 100 A x 20 V would need
         assert loads[-1] > 5.0  # nearly open
 
@@ -168,14 +169,14 @@ def test_an_rc_diac_dial_has_one_line_or_one_for_each_dial():
     assert both["crossing.dial_80.current"].value > 1.1 * both["crossing.dial_50.current"].value
     found = characteristic.ask(scenario)
     lines = [row for row in found.rows if row["kind"] == "line"]
-    assert len(lines) == len(characteristic.RESISTANCES)
+    assert len(lines) == len(RESISTANCES)
     assert {(row["dial"], row["delay"]) for row in lines} == {(None, None)}
     assert set(found.numbers) == {"crossing.current", "crossing.voltage", "crossing.slope"}
 
 
 def test_rows_come_dial_by_dial_and_the_load_line_last(answer):
     """Along each line the current falls and the voltage rises, then comes its crossing; the load line ends the list."""
-    count = len(characteristic.RESISTANCES)
+    count = len(RESISTANCES)
     kinds = [row["kind"] for row in answer.rows]
     assert kinds[: len(DIALS) * (count + 1)] == (["line"] * count + ["crossing"]) * len(DIALS)
     assert set(kinds[len(DIALS) * (count + 1) :]) == {"load line"}
@@ -281,7 +282,7 @@ def test_tiny_and_huge_supplies_reach_open_and_short(inner, more):
         """
     )
     line = [row for row in characteristic.ask(supply).rows if row["kind"] == "line"]
-    assert len(line) == len(characteristic.RESISTANCES) + more
+    assert len(line) == len(RESISTANCES) + more
     for row in line:
         assert row["voltage"] == pytest.approx(23.0 * row["resistance"] / (row["resistance"] + inner), rel=1e-6)
     assert [row["resistance"] for row in line] == sorted(row["resistance"] for row in line)

@@ -58,7 +58,7 @@ def ask(
     check_turns(scenario, turns)
     with Crew(workers, executor) as crew:
         lines = lines_on_resistors(scenario, settings, crew)
-        line, crossings = crossed(scenario, settings, lines, crew)
+        line, crossings = crossed(scenario, settings, lines, crew=crew)
     rows: list[dict] = []
     numbers: dict[str, Number] = {}
     for dial in settings:

@@ -47,6 +47,7 @@ def crossed(
     scenario: Scenario,
     settings: Sequence[float | None],
     lines: Mapping[float | None, Mapping[float, Point]],
+    *,
     crew: Crew,
 ) -> tuple[LoadLine, Crossings]:
     """The line that counts, with its crossings: where no setting reaches that of an arc, the scenario's own load."""
