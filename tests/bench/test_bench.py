@@ -10,6 +10,7 @@ from tests.bench.run_bench import PARTS, main
 TINY = Size(tiny=True, rounds=1, peers=("scipy LSODA",))
 
 
+@pytest.mark.slow
 def test_the_benchmark_table():
     """40 ms with one peer: errors are small on both sides, and the table has a line for each."""
     found = PARTS["benchmark"].measure(TINY)

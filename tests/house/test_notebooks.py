@@ -11,7 +11,7 @@ TOLD = {  # what each notebook prints once it has come to its end
     "fifth_press": "gap 0.2 mm",
     "will_it_strike": "2.0 mH   struck",
 }
-LONG = {"fifth_press", "will_it_strike"}
+LONG = {"fifth_press", "lost_half_waves", "will_it_strike"}
 NOTEBOOKS = sorted((Path(__file__).resolve().parents[2] / "notebooks").glob("*.ipynb"))
 
 
