@@ -149,7 +149,7 @@ def test_every_waveform_is_explained():
     ids=lambda typed: " ".join(typed[:2]),
 )
 def test_every_number_is_explained(typed, capsys, monkeypatch, tmp_path):
-    """Each name that a study gives in --json stands in README's table, each key of its presses in the row about them."""
+    """Each name that a study gives in --json stands in README's table, each key of a press in the row about these."""
     monkeypatch.chdir(tmp_path)
     assert main([*typed, "--json"]) == 0
     answer = json.loads(capsys.readouterr().out)
