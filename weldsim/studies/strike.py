@@ -71,7 +71,7 @@ def ask(  # noqa: PLR0913 (all by keyword)
     workers : int or None
         Threads that share the supplies to strike with; None: as many as cores.
     executor : concurrent.futures.Executor or None
-        Where the strikes run instead.
+        Where the strikes run instead, if more than one supply is struck with.
 
     Returns
     -------
