@@ -515,3 +515,9 @@ def test_where_no_current_flows_nothing_is_divided():
     answer = weldsim.mains(weldsim.read("bench_readings"))
     assert answer.numbers["primary.current.rms"].value == 0.0
     assert next(one.text for one in answer.verdicts if one.name == "power_factor").startswith("No current flows")
+
+
+def test_mains_of_no_volts_are_refused():
+    """Without a fundamental there is neither a harmonic's share nor a short-circuit ratio."""
+    with pytest.raises(QuestionError, match="no volts"):
+        weldsim.mains(weldsim.vary(weldsim.read("charger"), {"mains.voltage": 0.0}))
