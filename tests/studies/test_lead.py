@@ -4,6 +4,7 @@ import json
 import math
 import re
 
+import numpy as np
 import pytest
 from matplotlib.collections import PolyCollection
 
@@ -14,6 +15,7 @@ from weldsim.cli.main import main
 from weldsim.errors import QuestionError
 from weldsim.figures import lead as picture
 from weldsim.studies import lead
+from weldsim.studies.lead_map import LeadMap
 
 RESISTOR = """
 [mains]
@@ -355,3 +357,12 @@ def test_beyond_the_longest_says_how_long_it_looked():
     middle, low = re.search(r"6 mm2: (?:over )?([\d.]+) m \(mains -10 %: (?:over )?([\d.]+) m", text).groups()
     assert float(middle) >= float(low)
     assert float(middle) > 60.0  # the map's leads of 1 mm2 are 60 m long at most: as many ohms are longer here
+
+
+def test_a_map_of_one_dial_has_its_curve():
+    """Where every other dial misfires, the one that is left has the numbers of a single curve: 200 A at no lead."""
+    ohms, amps = np.array([0.0, 0.5, 1.0]), np.array([200.0, 150.0, 120.0])
+    three = np.array([amps, amps, amps])
+    found = LeadMap(ohms, (0.6,), 0, amps[:, None], amps, three, amps, three, None, (0.0, 0.0))
+    assert found.dial_for(100.0, 0.5) is None
+    assert found.output(0.0) == pytest.approx(200.0)
