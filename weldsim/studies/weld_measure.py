@@ -6,7 +6,6 @@ from concurrent.futures import Executor, ThreadPoolExecutor, as_completed
 import numpy as np
 
 from weldsim.analysis.dips import ARC, NOTHING, SHORT, DipMeter
-from weldsim.errors import WeldsimError
 from weldsim.frozen import dataclass
 from weldsim.runs.commands import with_dial
 from weldsim.runs.weld_runs import Weld, WeldPart
@@ -83,8 +82,6 @@ def measure_many(
             future.result()
             progress(done, len(jobs), what)
         return [future.result() for future in futures]
-    except WeldsimError:
-        raise
     finally:
         if executor is None:
             pool.shutdown(cancel_futures=True)
