@@ -43,7 +43,7 @@ def burning_voltage(current: float, length: float, *, offset: float, gradient: f
     Notes
     -----
     ``offset + gradient l + slope i``.  Told for steel wire: offset 13 to 16 V, gradient 0.6 to 1.5 V/mm, slope 20 to 25
-    mohm, each 20 %.  At once: the gas follows the current within some 0.1 ms (``dynamic_arc.py`` has that lag).
+    mohm, each 20 %.  At once: the gas follows the current within some 0.1 ms (``arc_memory`` has that lag).
 
     Examples
     --------
