@@ -115,41 +115,13 @@ def test_bare_samples_of_the_voltage(pair):
         assert sensation[-round(4 * rate) :].max() == pytest.approx(1.0, abs=0.08), modulation
 
 
-@pytest.mark.parametrize("pair", PAIRS)
-def test_rms_of_half_periods(pair):
-    """Rms values of half periods alone give Pinst within 8 % for sines up to 25 Hz and Pst within 5 % up to 13.5 Hz."""
-    frequency = PAIRS[pair][1]
-
-    def halves(shape: str, depth: float, modulation: float, duration: float) -> np.ndarray:
-        squares = modulated_mean_squares(
-            shape, depth=depth, modulation=modulation, frequency=frequency, duration=duration, rate=2 * frequency
-        )
-        return Flickermeter(pair, start=1.0).feed_rms(np.sqrt(squares))
-
-    for modulation, depth in points("2", "sensation")[pair, "sinusoidal"]:
-        if 1.0 <= modulation <= 25.0:
-            sensation = halves("sinusoidal", depth, modulation, 12.0)
-            assert sensation[-4800:].max() == pytest.approx(1.0, abs=0.08), modulation
-    for changes, depth in points("2", "severity")[pair, "rectangular"]:
-        if 39.0 <= changes <= 1620.0:
-            classes = SensationClasses()
-            classes.add(halves("rectangular", depth, changes / 120.0, 180.0)[-round(120 * RATE) :])
-            assert classes.short_term_severity() == pytest.approx(1.0, abs=0.05), changes
-
-
 def test_blocks_of_any_length():
-    """The meter gives the same, to rounding, whether it is fed at once or in crumbs, by means or by half periods."""
+    """The meter gives the same, to rounding, whether it is fed at once or in crumbs."""
     squares = modulated_mean_squares("rectangular", depth=0.02, modulation=0.7, frequency=60.0, duration=3.0, rate=RATE)
     cuts = [30, 31, 500, 500, 1777]
     whole = Flickermeter("120 V 60 Hz").feed_mean_squares(squares)
     meter = Flickermeter("120 V 60 Hz")
     parts = [meter.feed_mean_squares(part) for part in np.split(squares, cuts)]
-    np.testing.assert_allclose(np.concatenate(parts), whole, rtol=1e-9, atol=1e-12)
-
-    rms = np.sqrt(squares.reshape(-1, 10).mean(axis=1))
-    whole = Flickermeter("120 V 60 Hz").feed_rms(rms)
-    meter = Flickermeter("120 V 60 Hz")
-    parts = [meter.feed_rms(part) for part in np.split(rms, [1, 2, 2, 90])]
     np.testing.assert_allclose(np.concatenate(parts), whole, rtol=1e-9, atol=1e-12)
 
 
@@ -249,7 +221,6 @@ def test_refusals():
         Flickermeter("230 V 50 Hz").feed(np.zeros(1000))
     meter = Flickermeter("230 V 50 Hz")
     assert meter.feed(np.empty(0)).size == 0
-    assert meter.feed_rms(np.empty(0)).size == 0
 
 
 def test_start_up():

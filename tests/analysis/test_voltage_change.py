@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from weldsim.analysis.voltage_change import VoltageChanges, half_period_rms, severity_of_steps
+from weldsim.analysis.voltage_change import VoltageChanges, half_period_rms
 from weldsim.errors import QuestionError
 
 
@@ -91,22 +91,6 @@ def test_half_periods():
     """Means of the square make half periods, and a broken one at the end is dropped."""
     assert half_period_rms(np.array([1.0, 3.0, 8.0, 10.0, 99.0]), per_half=2) == pytest.approx([2**0.5, 3.0])
     assert half_period_rms(np.array([]), per_half=3).size == 0
-
-
-# Published: IEC 61000-4-15 edition 2, 230 V 50 Hz, Pst = 1; deviation of the formula: computed outside this project.
-STEPS = {1.0: (0.02715, 0.02771), 2.0: (0.02191, 0.02231), 7.0: (0.01450, 0.01508), 39.0: (0.00894, 0.00882)}
-
-
-@pytest.mark.parametrize("changes", STEPS)
-def test_formula_of_single_steps(changes):
-    """The analytical Pst of the tables' steps is 1 within 4 %, and exactly 1 at the depths computed elsewhere."""
-    tabled, computed = STEPS[changes]
-    count = round(10 * changes)
-
-    assert severity_of_steps(np.full(count, tabled), duration=600.0) == pytest.approx(1.0, abs=0.04)
-    assert severity_of_steps(np.full(count, computed), duration=600.0) == pytest.approx(
-        1.0, abs=6e-4
-    )  # half the last digit of 0.882
 
 
 def test_nonsense_is_refused():

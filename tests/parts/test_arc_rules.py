@@ -9,8 +9,6 @@ import pytest
 from weldsim.parts.arc_rules import (
     burning_voltage,
     falling_rise,
-    losses_can_be_believed,
-    recovers,
     reignition_factor,
     reignition_voltage,
 )
@@ -96,11 +94,3 @@ def test_no_welding_supply_reaches_the_late_voltage():
     factor = reignition_factor(3e-3, **SAID)
     said = {"offset": WIRE.arc_voltage, "gradient": WIRE.arc_gradient, "rise": WIRE.falling_voltage}
     assert reignition_voltage(0.0, factor, **said) > 113.0
-
-
-def test_handbook_wish_and_credibility():
-    """25 V within 0.05 s; a thousand losses a second are the most that is believed."""
-    assert recovers(25.0, 0.05)
-    assert not recovers(25.0, 0.051)
-    assert losses_can_be_believed(1500, 0.5)
-    assert not losses_can_be_believed(1501, 0.5)

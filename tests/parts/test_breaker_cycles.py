@@ -5,7 +5,7 @@ import math
 import pytest
 
 from weldsim.errors import WeldsimError
-from weldsim.parts.breaker_curves import EDGES, longest_current, trip_time
+from weldsim.parts.breaker_curves import EDGES, heat_after, longest_current, trip_heat, trip_time
 from weldsim.parts.breaker_cycles import (
     cycle_heat,
     fusing_currents,
@@ -60,6 +60,28 @@ def test_a_trip_in_the_first_weld_knows_no_pause():
     """A current that trips within the first weld trips at the same time as without pauses."""
     assert trip_time_in_cycles(B16, 2.55, duty=0.5, cycle=600.0, edge="slowest") == pytest.approx(60.0)
     assert trip_time_in_cycles(B16, 2.55, duty=0.5, cycle=600.0, edge="slowest") == trip_time(B16, 2.55, edge="slowest")
+
+
+def test_a_warm_breaker_trips_in_the_first_weld_of_cycles_that_hold_for_ever():
+    """0.5 % below what holds for ever in cycles from cold, begun with the heat of 0.875 In: the lag is stepped here.
+
+    Found by explicit steps of h' = (m^2 - h) / tau in this test, tau read off one second of cooling.
+    """
+    for edge, duty in (("slowest", 0.35), ("middle", 0.02)):
+        multiple = 0.995 * longest_current_in_cycles(B16, duty=duty, cycle=600.0, edge=edge) / 16.0
+        tau, step, heat, time = (
+            -1.0 / math.log(heat_after(B16, 1.0, multiple=0.0, duration=1.0, edge=edge)),
+            1e-3,
+            0.875**2,
+            0.0,
+        )
+        while heat < trip_heat(B16, edge=edge):
+            heat, time = heat + step * (multiple**2 - heat) / tau, time + step
+            assert time < duty * 600.0
+        begun = {"duty": duty, "cycle": 600.0, "edge": edge}
+        # 1 %: steps of a thousandth of a second
+        assert trip_time_in_cycles(B16, multiple, heat=0.875**2, **begun) == pytest.approx(time, rel=0.01)
+        assert math.isinf(trip_time_in_cycles(B16, multiple, **begun))
 
 
 @pytest.mark.parametrize(

@@ -22,10 +22,8 @@ from weldsim.parts.feed_motor import (
     back_emf_constant,
     current_at,
     friction_torque,
-    no_load_speed,
     speed_at,
     stall_current,
-    stall_torque,
 )
 
 PER_MINUTE = math.pi / 30.0
@@ -56,9 +54,8 @@ def test_plate_and_limits_by_hand():
     """k, no-load speed, stall and the rated point of a motor with round figures, each worked out on paper."""
     assert back_emf_constant(ROUND) == pytest.approx(0.1, rel=1e-12)
     assert friction_torque(ROUND) == pytest.approx(0.02, rel=1e-12)
-    assert no_load_speed(ROUND, 12.0) == pytest.approx((12.0 - 0.4) / 0.1, rel=1e-12)
+    assert speed_at(ROUND, 12.0, torque=0.0) == pytest.approx((12.0 - 0.4) / 0.1, rel=1e-12)
     assert stall_current(ROUND, 12.0) == 6.0
-    assert stall_torque(ROUND, 12.0) == pytest.approx(0.58, rel=1e-12)
     assert speed_at(ROUND, 12.0, torque=0.08) == pytest.approx(100.0, rel=1e-12)  # the plate itself
     assert current_at(ROUND, 0.08) == pytest.approx(1.0, rel=1e-12)
     assert speed_at(ROUND, 12.0, torque=0.6) == 0.0
@@ -70,7 +67,7 @@ def test_power_adds_up(voltage, share):
 
     A few digits are lost near stall, where the speed is a small difference: 1e-9 of the power.
     """
-    torque = share * max(0.0, stall_torque(ROUND, voltage))
+    torque = share * max(0.0, 0.1 * stall_current(ROUND, voltage) - friction_torque(ROUND))
     current, speed = current_at(ROUND, torque), speed_at(ROUND, voltage, torque=torque)
     if speed > 0.0:
         out = 2.0 * current**2 + (torque + friction_torque(ROUND)) * speed

@@ -10,7 +10,6 @@ from weldsim.parts.phase_control import (
     delay_angle,
     diac_voltages,
     first_firing_resistance,
-    full_conduction_delay,
     gate_pulses,
     timing_resistance,
 )
@@ -99,13 +98,6 @@ def test_timing_resistance():
 def test_diac_asymmetry_is_the_difference():
     """3 V of asymmetry: 1.5 V up, 1.5 V down."""
     assert diac_voltages(PhaseControl(diac_voltage=32.0, diac_asymmetry=3.0)) == (33.5, 30.5)
-
-
-def test_load_angle():
-    """atan(w L / R): 45 degrees where both are equal, 0 for a resistor, 90 for a coil."""
-    assert full_conduction_delay(10.0, 10.0 / (100.0 * math.pi), frequency=50.0) == pytest.approx(45.0)
-    assert full_conduction_delay(1.0, 0.0, frequency=50.0) == 0.0
-    assert full_conduction_delay(0.0, 1.0, frequency=50.0) == 90.0
 
 
 @pytest.mark.parametrize(

@@ -4,12 +4,10 @@ import pytest
 
 from weldsim.parts.soft_start import (
     KINDS,
-    POLARITIES,
     USED,
     SoftStart,
     contact_times,
     firing_delays,
-    first_polarity,
     needed_resistance,
     skips_soft_start,
 )
@@ -84,18 +82,6 @@ def test_a_ramp_never_fires_before_the_dial():
 def test_only_the_first_firing_differs(soft_start, first):
     """One own delay, then the dial's; the other kinds leave the firing as it is."""
     assert firing_delays(soft_start, 30.0, count=3) == [first, 30.0, 30.0]
-
-
-def test_polarity():
-    """Beside the last conduction: opposite turns it, same keeps it, any and the other kinds ask for nothing."""
-    for last in (1, -1, 0):
-        found = {
-            name: first_polarity(SoftStart(kind="first fire", first_delay=60.0, polarity=name), last=last)
-            for name in POLARITIES
-        }
-        assert found == {"any": 0, "opposite": -last, "same": last}
-    assert first_polarity(SoftStart(kind="ramp", half_cycles=5, polarity="opposite"), last=1) == -1
-    assert first_polarity(relay(polarity="opposite"), last=1) == 0
 
 
 @pytest.mark.parametrize(

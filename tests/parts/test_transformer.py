@@ -1,7 +1,5 @@
 """The transformer: ratio, resistance from copper, leakage, the EMF equation."""
 
-import math
-
 import pytest
 
 from weldsim.errors import ScenarioError
@@ -9,7 +7,6 @@ from weldsim.parts.transformer import (
     Transformer,
     flux_density,
     leakage_inductances,
-    short_circuit_impedance,
     turns,
     turns_ratio,
     winding_resistance,
@@ -66,20 +63,6 @@ def test_leakage_from_layout(layout, low, high):
 def test_emf_equation():
     """230 V, 50 Hz, 220 turns, 32 cm2: 1.47069 T (computed elsewhere, 6 digits)."""
     assert flux_density(230.0, frequency=50.0, turns=220, section=32e-4) == pytest.approx(1.47069, abs=5e-6)
-
-
-def test_short_circuit_impedance():
-    """Benchmark supply, by hand: 0.40 + 7.4194^2 x 7 mohm, and 2 pi 50 (0.5 mH + 7.4194^2 x 9 uH)."""
-    part = Transformer(
-        ratio=230 / 31,
-        primary_resistance=0.40,
-        secondary_resistance=7e-3,
-        primary_leakage_inductance=0.5e-3,
-        secondary_leakage_inductance=9e-6,
-    )
-    resistance, reactance = short_circuit_impedance(part, frequency=50.0)
-    assert resistance == pytest.approx(0.78533, rel=1e-4)
-    assert reactance == pytest.approx(100.0 * math.pi * 0.995421e-3, rel=1e-4)
 
 
 @pytest.mark.parametrize(

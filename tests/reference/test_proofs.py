@@ -5,6 +5,7 @@ formulas with thirty digits, or printed in textbooks, standards and manuals (wel
 those formulas.
 """
 
+import ast
 import contextlib
 import importlib
 import inspect
@@ -98,6 +99,31 @@ def test_circuits_stand_around_all_but_a_class_of_its_own():
         assert fed == {True} or {"from_rest", "settled", "read_text"} & set(names), group
     assert {row["subsystem"] for row in all_rows()} > set(FED)
     assert all("prescribed" in name or "given" in name for name in FED)
+
+
+# What only proofs use: what makes the prescribed voltages, a metal for the wire, what drives the wire's own rule.
+FOR_PROOFS = {"modulated_mean_squares", "linear_action", "LoneArc"}
+
+
+def test_what_is_proved_is_what_runs_use():
+    """What proofs take from parts, runs and analysis is used by the rest of the package too.
+
+    A value that comes out of a function of its own would stay right while what users get went wrong.
+    """
+    package = Path(weldsim.studies.proofs.__file__).parents[2]
+    trees = {path: ast.parse(path.read_text(encoding="utf-8")) for path in package.rglob("*.py")}
+    taken, used = set(), set()
+    for path, tree in trees.items():
+        names = [node for node in ast.walk(tree) if isinstance(node, ast.ImportFrom)]
+        if path.parent.name == "proofs":
+            layers = [
+                node for node in names if (node.module or "").split(".")[1:2] in (["parts"], ["runs"], ["analysis"])
+            ]
+            taken |= {alias.name for node in layers for alias in node.names}
+        else:
+            used |= {alias.name for node in names for alias in node.names}
+            used |= {node.id for node in ast.walk(tree) if isinstance(node, ast.Name)}
+    assert taken - used == FOR_PROOFS
 
 
 def test_another_process_takes_its_share():

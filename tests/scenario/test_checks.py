@@ -324,3 +324,10 @@ def test_a_breaker_too_large_for_the_lead_is_not_called_its_protection(current, 
     found = finding(vary(SHED, {"breaker.current": current, "supply_lead.section": section}), "breaker.present")
     assert found.level == level
     assert ("does not protect the supply lead" in found.text) == (level != "good")
+
+
+def test_a_lead_of_aluminium_counts_as_copper_of_its_resistance():
+    """2.5 mm2 of aluminium are as 1.57 mm2 of copper (1.95 to 3.1 uohm cm): behind 16 A, not 25 A (common practice)."""
+    for current, level in (("16 A", "good"), ("25 A", "note")):
+        lead = {"length": "10 m", "section": "2.5 mm2", "conductor": "aluminium"}
+        assert finding(vary(SHED, {"breaker.current": current, "supply_lead": lead}), "breaker.present").level == level

@@ -74,6 +74,15 @@ def test_winding_keeps_the_inductance(answer):
     assert {one.name for one in answer.verdicts} >= {"inductance", "range", "present", "winding"}
 
 
+def test_half_a_core_is_not_called_too_small(answer):
+    """A choke whose iron path is not given is no core to wind on: nothing is told of it."""
+    half = vary(answer.scenario, {"choke.section": "40 cm2"})
+    winding, numbers = choke._winding(half, 0.3e-3, 200.0, None, None)
+    assert (winding, numbers) == (None, {})
+    wanted = {name: answer.numbers[name] for name in ("wanted.rise", "wanted.inductance")}
+    assert "winding" not in {one.name for one in choke._verdicts(half, wanted, answer.rows, winding)}
+
+
 def test_saturating_choke_is_a_fault():
     """A choke at a tenth of its inductance at the peak is named a fault; one that never saturates holds."""
     row = {"max_current": 347.0, "rise": 70e3}

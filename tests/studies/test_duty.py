@@ -81,6 +81,14 @@ def test_copper_is_estimated_from_its_dimensions(shed):
     assert "choke_to_air" in next(one.text for one in shed.verdicts if one.name == "unknown")
 
 
+def test_both_halves_of_a_centre_tap_hold_heat(shed):
+    """Two secondaries of 15 turns, 25 mm2 and 45.4 cm in place of one: 4.49 kg of copper (8900 kg/m3, by hand)."""
+    asked = weldsim.vary(weldsim.read("toroid_shed"), {"rectifier.kind": "centre-tap"})
+    assert row_of(duty.ask(asked, dials=(0.6,)), "transformer windings")["to_air"] == pytest.approx(
+        780.0 / (4.493 * 385.0), rel=1e-3
+    )
+
+
 def test_heat_is_that_of_the_ledger(shed):
     """Losses of windings and core, of the rectifier: those of `preview` at the same setting."""
     rows = {

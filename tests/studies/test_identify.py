@@ -412,3 +412,16 @@ def test_a_core_that_bends_too_early_has_another_section():
         assert found.level == level
     assert "by its current it bends at 0.9" in found.text
     assert "`inrush` comes out too small" in found.text
+
+
+def test_a_current_that_does_not_rise_is_no_bend(tmp_path: Path, capsys: pytest.CaptureFixture[str]):
+    """Three readings of the same amperes make a level curve, whose inductance has no number: no bend is told of it."""
+    rows = (f'{{voltage = "{u} V", current = "0.5 A", secondary_voltage = "{u / 10} V", test_voltage = "{u / 20} V"}}'
+            for u in (100, 180, 230))  # fmt: skip
+    file = tmp_path / "flat.toml"
+    file.write_text(
+        f'{ALONE}section = "32 cm2"\npath_length = "40 cm"\ntest_turns = 10\nno_load = [{", ".join(rows)}]\n'
+    )
+    assert main(["identify", str(file), "--json"]) == 0
+    found = {one["name"]: one for one in json.loads(capsys.readouterr().out)["verdicts"]}
+    assert found["flux_density"]["level"] == "good"  # 230 V, 50 Hz, 200 turns, 32 cm2: 1.62 T

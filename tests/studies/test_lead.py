@@ -4,16 +4,17 @@ import json
 import math
 import re
 
+import numpy as np
 import pytest
 from matplotlib.collections import PolyCollection
 
 import weldsim
 from tests.figures import layout
-from weldsim.analysis.conductors import class_5_resistance
 from weldsim.cli.main import main
 from weldsim.errors import QuestionError
 from weldsim.figures import lead as picture
 from weldsim.studies import lead
+from weldsim.studies.lead_map import LeadMap
 
 RESISTOR = """
 [mains]
@@ -81,8 +82,8 @@ def test_voltage_divider_on_a_resistor():
 def test_longest_lead_on_a_resistor(state, temperature):
     """90 % of the current is left where the lead has a ninth of the load: lengths by IEC 60228 and 60028."""
     answer = lead.ask(weldsim.read_text(RESISTOR), sections=(2.5e-6, 4e-6), length=150.0)
-    for section, name in ((2.5e-6, "2_5"), (4e-6, "4")):
-        by_hand = 11.5 / 9.0 / (2.0 * class_5_resistance(section, temperature=temperature))
+    for per_metre, name in ((7.98e-3, "2_5"), (4.95e-3, "4")):  # [ohm/m] class 5 at 20 degC
+        by_hand = 11.5 / 9.0 / (2.0 * per_metre * (1.0 + 0.00393 * (temperature - 20.0)))
         # 2.5 %: the one resistivity of the tool; the interpolation is far better.
         assert answer.numbers[f"lead.section_{name}.{state}.window"].value == pytest.approx(by_hand, rel=0.025)
 
@@ -355,3 +356,12 @@ def test_beyond_the_longest_says_how_long_it_looked():
     middle, low = re.search(r"6 mm2: (?:over )?([\d.]+) m \(mains -10 %: (?:over )?([\d.]+) m", text).groups()
     assert float(middle) >= float(low)
     assert float(middle) > 60.0  # the map's leads of 1 mm2 are 60 m long at most: as many ohms are longer here
+
+
+def test_a_map_of_one_dial_has_its_curve():
+    """Where every other dial misfires, the one that is left has the numbers of a single curve: 200 A at no lead."""
+    ohms, amps = np.array([0.0, 0.5, 1.0]), np.array([200.0, 150.0, 120.0])
+    three = np.array([amps, amps, amps])
+    found = LeadMap(ohms, (0.6,), 0, amps[:, None], amps, three, amps, three, None, (0.0, 0.0))
+    assert found.dial_for(100.0, 0.5) is None
+    assert found.output(0.0) == pytest.approx(200.0)

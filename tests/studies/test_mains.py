@@ -11,7 +11,6 @@ import pytest
 
 import weldsim
 from tests.figures import layout
-from weldsim.analysis.grouping import spectral_lines
 from weldsim.analysis.limit_tables import NO_CERTIFICATE
 from weldsim.cli.main import main
 from weldsim.errors import QuestionError
@@ -113,20 +112,6 @@ def test_square_wave():
     assert value(answer, "primary.distortion_factor") == pytest.approx(0.900316, abs=1e-3)
     assert value(answer, "primary.current.thd") == pytest.approx(thd, abs=1e-3)
     assert value(answer, "primary.power_factor") == pytest.approx(0.900316, abs=1e-3)
-
-
-def test_six_pulse():
-    """The 120 degree block of a six-pulse bridge: I1 0.779697 of the direct current, THD 31.0842 % (classical).
-
-    2^20 samples: a jump falls within a millionth of a period.
-    """
-    angle = 2.0 * np.pi * (np.arange(2**20) + 0.5) / 2**20
-    block = np.where(np.abs(np.sin(angle)) > 0.5, np.sign(np.sin(angle)), 0.0)
-    lines = np.abs(spectral_lines(block)) / math.sqrt(2.0)
-    assert lines[1] == pytest.approx(0.779697, abs=1e-5)
-    assert math.sqrt(np.mean(block**2) - lines[1] ** 2) / lines[1] == pytest.approx(0.310842, abs=1e-5)
-    assert lines[[5, 7, 11, 13]] * [5, 7, 11, 13] == pytest.approx(lines[1], rel=1e-4)
-    assert np.max(lines[[2, 3, 4, 6, 9]]) < 1e-5
 
 
 def test_names_of_the_contract():
@@ -515,3 +500,9 @@ def test_where_no_current_flows_nothing_is_divided():
     answer = weldsim.mains(weldsim.read("bench_readings"))
     assert answer.numbers["primary.current.rms"].value == 0.0
     assert next(one.text for one in answer.verdicts if one.name == "power_factor").startswith("No current flows")
+
+
+def test_mains_of_no_volts_are_refused():
+    """Without a fundamental there is neither a harmonic's share nor a short-circuit ratio."""
+    with pytest.raises(QuestionError, match="no volts"):
+        weldsim.mains(weldsim.vary(weldsim.read("charger"), {"mains.voltage": 0.0}))

@@ -177,6 +177,12 @@ def test_no_duty_is_refused():
         meters.ask(weldsim.read("toroid_shed"), duty=0.0)
 
 
+def test_a_supply_that_takes_nothing_is_refused():
+    """Mains of no volts leave every meter at nothing, and no share of it can be told."""
+    with pytest.raises(QuestionError, match="nothing flows"):
+        meters.ask(weldsim.vary(weldsim.read("charger"), {"mains.voltage": 0.0, "load": "absent"}))
+
+
 def test_the_picture_can_be_read(shed):
     """Nothing overlaps or leaves the picture."""
     drawn = picture.draw(shed)

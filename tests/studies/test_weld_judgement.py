@@ -20,7 +20,7 @@ from weldsim.studies.answer import Number
 from weldsim.studies.feed_verdicts import Case
 from weldsim.studies.spot_verdicts import scatter, scattered
 from weldsim.studies.weld_measure import BURNT_BACK, WeldJob, irregularities, measure
-from weldsim.studies.weld_verdicts import _window
+from weldsim.studies.weld_verdicts import _window, bank_resonance
 
 SOURCE = """
 title = "A direct source behind a resistance and a choke"
@@ -219,3 +219,11 @@ def test_a_tap_is_told_by_the_key_that_the_file_has(by_ratio):
         weldsim.weld(by_hand, seconds=1.0, voltage_window=True)
     with pytest.raises(QuestionError, match=f"sweep --over {key}="):
         weldsim.setting(by_hand, current=100.0)
+
+
+def test_bank_and_choke_swing_by_the_inductance_that_counts():
+    """0.3 mH and 60 mF swing at 37.5 Hz (closed form), also where a measured curve says so and not choke.inductance."""
+    curve = {"inductance_curve": [{"current": 0.0, "inductance": 0.3e-3}, {"current": 300.0, "inductance": 0.3e-3}]}
+    for given in (curve, curve | {"inductance": 3e-3}):
+        found = bank_resonance(vary(weldsim.read("toroid_shed"), {"choke": given, "bank.capacitance": 60e-3}))
+        assert found == pytest.approx(37.513, abs=1e-3)

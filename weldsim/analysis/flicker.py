@@ -20,7 +20,6 @@ LEAST_RATE = 600.0  # [1/s] below it the tolerance of the standard is broken at 
 _PRELUDE = 4.0  # [s] of the first period repeated: the low pass forgets in 0.1 s, the high pass in 3 s
 _CALIBRATION = 8.8  # [Hz] where the eye is keenest
 _SLOW_MEAN, _MEMORY = 27.3, 0.3  # [s] of the normaliser and of the brain
-_HALF_PERIOD_LIFT = 1.0 / 15.0  # undoes the droop of half-period means held for a half period, see ``feed_rms``
 
 
 @dataclass(frozen=True)
@@ -130,7 +129,6 @@ class Flickermeter:
             )
         self._chain, self._slow, self._memory, self._scale = _filters(lamp, corner, rate)
         self._states: list[np.ndarray] | None = None
-        self._halves: np.ndarray | None = None
 
     def feed(self, voltage: np.ndarray) -> np.ndarray:
         """Sensation [1] for the next samples of the voltage [V], of which the first block holds a whole period."""
@@ -142,25 +140,6 @@ class Flickermeter:
         if self._states is None and len(squares):
             self._begin(squares)
         return self._through(squares) if len(squares) else np.empty(0)
-
-    def feed_rms(self, rms: np.ndarray) -> np.ndarray:
-        """Sensation [1], ``per_half`` values a half period, for the next rms values of half periods [V].
-
-        A mean between zero crossings weighs the half period with a squared sine, and holding it is a second mean:
-        together sinc(x)^2 / (1 - x^2) with x = f / 2 f_mains.  y_n + c (2 y_n - y_n-1 - y_n+1), c = 1/15, lifts that
-        to 1.7 % at 25 Hz.  Swings above a quarter of the half-period rate still fold back: Pinst within 8 % up to
-        15 Hz only.  The answer lags by one half period.  For recordings; a run should give ``feed_mean_squares``.
-        """
-        squares = np.square(np.asarray(rms, np.float64))
-        if not len(squares):
-            return np.empty(0)
-        before = self._halves if self._halves is not None else np.repeat(squares[:1], 2)
-        joined = np.concatenate([before, squares])
-        self._halves = joined[-2:]
-        lifted = joined[1:-1] + _HALF_PERIOD_LIFT * (2.0 * joined[1:-1] - joined[:-2] - joined[2:])
-        if self._states is None:
-            self._begin(np.repeat(squares[:1], 2 * self.per_half))
-        return self._through(np.repeat(lifted, self.per_half))
 
     def _begin(self, squares: np.ndarray) -> None:
         """Settle every filter on the first period, repeated, at the level that held before."""

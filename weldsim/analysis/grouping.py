@@ -2,8 +2,8 @@
 
 A window of 10 periods at 50 Hz (12 at 60 Hz) has a line every 5 Hz, so the spread of a current that dip transfer
 modulates falls on lines of its own.  Every function takes lines, not samples: complex peak amplitudes at index k of k
-times the mains frequency over the periods of the window, direct part first.  They come from ``spectral_lines`` or from
-the exact Fourier sums of a run.  A last axis holds the lines; more windows may stand before it.
+times the mains frequency over the periods of the window, direct part first.  They come from the exact Fourier sums
+of a run.  A last axis holds the lines; more windows may stand before it.
 
     line  ... N-2  N-1   N  N+1  N+2 ... N+8  N+9  2N ...          N = 10
                :   [subgroup 1]   [interharmonic sub-  ]  :
@@ -18,73 +18,6 @@ from weldsim.errors import WeldsimError
 
 ORDERS = 40
 _SMOOTHING = 1.5  # [s] of the first-order mean over windows (IEC 61000-4-7, 5.5.1, from memory, 95 % sure)
-
-
-def window_periods(frequency: float) -> int:
-    """Mains periods in one window of the measurement.
-
-    Parameters
-    ----------
-    frequency : float
-        Mains frequency [Hz].
-
-    Returns
-    -------
-    int
-        10 up to 55 Hz, 12 above: about 200 ms [1].
-
-    Notes
-    -----
-    The standard knows 50 and 60 Hz; a generator is taken as the nearer of the two.
-
-    Examples
-    --------
-    >>> window_periods(50.0), window_periods(60.0)
-    (10, 12)
-
-    References
-    ----------
-    IEC 61000-4-7, 4.4.1 (windows; seen in a text on interharmonics).
-    """
-    return 10 if frequency < 55.0 else 12
-
-
-def spectral_lines(samples: np.ndarray) -> np.ndarray:
-    """Spectral lines of evenly spaced samples of whole windows, by the fast Fourier transform.
-
-    Parameters
-    ----------
-    samples : numpy.ndarray
-        Samples of one window, without the end point, which begins the next; or rows of windows [any unit].
-
-    Returns
-    -------
-    numpy.ndarray
-        Complex peak amplitudes, direct part first; a sine of amplitude A has the line -j A [unit of the samples].
-
-    Notes
-    -----
-    Exact for what lies below half the sampling rate; what lies above folds back, as everywhere.
-
-    Examples
-    --------
-    A current of 10 A at 50 Hz with 1 A between the orders, at 85 Hz (line 17):
-
-    >>> time = np.arange(2000) / 10000
-    >>> lines = spectral_lines(10 * np.sin(100 * np.pi * time) + np.cos(170 * np.pi * time))
-    >>> [round(float(abs(lines[k])), 6) for k in (0, 10, 17)]
-    [0.0, 10.0, 1.0]
-
-    References
-    ----------
-    Discrete Fourier transform; IEC 61000-4-7, 3.1.
-    """
-    values = np.asarray(samples, np.float64)
-    lines = np.fft.rfft(values, axis=-1) * (2.0 / values.shape[-1])
-    lines[..., 0] *= 0.5
-    if values.shape[-1] % 2 == 0:
-        lines[..., -1] *= 0.5
-    return lines
 
 
 def harmonic_subgroups(lines: np.ndarray, *, periods: int, orders: int = ORDERS) -> np.ndarray:

@@ -1,10 +1,8 @@
-"""Limits of IEC 60974-1: no-load voltage by place of use, and the conventional load voltage of a process.
+"""Limits of IEC 60974-1 for the no-load voltage, by place of use.
 
 Every row says where it stands and how it is known.  Clause numbers are from memory; look at the printed standard before
 quoting them.  A tool cannot certify a machine: the limits serve to see early that a design will not pass.
 """
-
-import numpy as np
 
 from weldsim.errors import QuestionError
 from weldsim.frozen import dataclass
@@ -57,25 +55,6 @@ NO_LOAD: dict[str, tuple[NoLoadLimit, ...]] = {
 }
 
 
-@dataclass(frozen=True)
-class LoadLine:
-    """Conventional load voltage of a process: base + slope x current, up to a ceiling [V, ohm, V]."""
-
-    base: float
-    slope: float
-    ceiling: float
-    clause: str
-    status: str
-
-
-LOAD_LINES: dict[str, LoadLine] = {
-    "MMA": LoadLine(20.0, 0.04, 44.0, "IEC 60974-1, 11.2 (covered electrode)", "one point seen; ceiling from memory"),
-    "TIG": LoadLine(10.0, 0.04, 34.0, "IEC 60974-1, 11.2 (tungsten inert gas)", MEMORY),
-    "MIG": LoadLine(14.0, 0.05, 44.0, "IEC 60974-1, 11.2 (metal inert and active gas, cored wire)", MEMORY),
-    "submerged arc": LoadLine(20.0, 0.04, 44.0, "IEC 60974-1, 11.2 (submerged arc)", MEMORY),
-}
-
-
 def no_load_checks(*, peak: float, rms: float, current: str, place: str = "no increased hazard") -> list[LimitCheck]:
     """The no-load voltage of a supply beside each limit of its place of use.
 
@@ -116,42 +95,6 @@ def no_load_checks(*, peak: float, rms: float, current: str, place: str = "no in
     rows = NO_LOAD[_known(place, tuple(NO_LOAD))]
     wanted = [limit for limit in rows if limit.current == _known(current, ("dc", "ac"))]
     return [LimitCheck(limit, peak if limit.quantity == "peak" else rms) for limit in wanted]
-
-
-def conventional_voltage(current: float | np.ndarray, *, process: str) -> np.ndarray:
-    """Conventional load voltage of a process at a current: the point at which a supply is rated.
-
-    U = min(base + slope I, ceiling)
-
-    Parameters
-    ----------
-    current : float or numpy.ndarray
-        Welding current, zero or more [A].
-    process : str
-        "MIG", "MMA", "TIG" or "submerged arc" [name].
-
-    Returns
-    -------
-    numpy.ndarray
-        Voltage at the load, one per current [V].
-
-    Notes
-    -----
-    A convention for rating, above the voltage of real short arcs by some volts.  The ceiling is reached at 600 A.
-
-    Examples
-    --------
-    >>> conventional_voltage(np.array([130.0, 700.0]), process="MIG")
-    array([20.5, 44. ])
-    >>> float(conventional_voltage(160.0, process="MMA"))
-    26.4
-
-    References
-    ----------
-    IEC 60974-1, 11.2; status of each row in ``LOAD_LINES``.
-    """
-    line = LOAD_LINES[_known(process, tuple(LOAD_LINES))]
-    return np.minimum(line.base + line.slope * np.asarray(current, np.float64), line.ceiling)
 
 
 def _known(word: str, words: tuple[str, ...]) -> str:

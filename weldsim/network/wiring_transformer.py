@@ -25,7 +25,7 @@ from weldsim.network.draft import REFERENCE, Draft, Inductance, Resistance
 from weldsim.parts.iron import flux_scale, magnetising_branch
 from weldsim.parts.transformer import Transformer, leakage_inductances, turns_ratio, winding_resistance
 from weldsim.scenario.consistency import primary_turns
-from weldsim.scenario.pair import OneTransformer, ratios, transformers
+from weldsim.scenario.pair import OneTransformer, is_tapped, ratios, transformers
 
 PRIMARY, SECONDARY = "transformer primary winding", "transformer secondary winding"
 BETWEEN = "between secondaries"
@@ -127,13 +127,9 @@ def _primary_branches(draft: Draft, one: OneTransformer) -> list[str]:
     return [name for name in names if name in (winding, core) or name.startswith(f"{core}.")]
 
 
-def _centre_tap(draft: Draft) -> bool:
-    return draft.scenario.rectifier is not None and draft.scenario.rectifier.kind == "centre-tap"
-
-
 def _low(draft: Draft) -> str:
     """The end of the secondary that is not dotted: the minus rail with a tap or without a rectifier."""
-    return draft.minus if _centre_tap(draft) or draft.scenario.rectifier is None else "secondary low"
+    return draft.minus if is_tapped(draft.scenario) or draft.scenario.rectifier is None else "secondary low"
 
 
 def _main_outlets(draft: Draft, transformer: Transformer) -> list[Outlet]:
@@ -149,7 +145,7 @@ def _main_outlets(draft: Draft, transformer: Transformer) -> list[Outlet]:
         ("secondary dot", _low(draft)),
         ("secondary dot", "secondary coil end"),
     )
-    if not _centre_tap(draft):
+    if not is_tapped(draft.scenario):
         return [first]
     return [
         first,
@@ -173,11 +169,11 @@ def _own_outlet(draft: Draft, one: OneTransformer, ratio: float) -> Outlet:
     table = draft.scenario.second_transformer
     assert table is not None
     low = _low(draft)
-    if table.secondaries == "series" and not one.prefix and not _centre_tap(draft):
+    if table.secondaries == "series" and not one.prefix and not is_tapped(draft.scenario):
         low = BETWEEN
     dot, coil_end = f"{one.word}secondary dot", f"{one.word}secondary coil end"
     inner, coil = (dot, low), (dot, coil_end)
-    if one.prefix and _centre_tap(draft):
+    if one.prefix and is_tapped(draft.scenario):
         inner, coil = (low, dot), (coil_end, dot)
     return Outlet(
         f"{one.prefix}secondary",
@@ -240,7 +236,7 @@ def _main_terminals(draft: Draft) -> Terminals:
     draft.current("secondary.current", "secondary current", "secondary.leakage")
     low = _low(draft)
     draft.voltage("secondary.voltage", "secondary voltage at its terminals", plus=first, minus=low)
-    if not _centre_tap(draft):
+    if not is_tapped(draft.scenario):
         return Terminals(first, low)
     second = draft.series(SECONDARY, "half 2 coil end", [Resistance("secondary_half_2.resistance", resistance, key)])
     draft.current("secondary_half_2.current", "current of the second half", "secondary_half_2.leakage", factor=-1.0)
@@ -251,7 +247,7 @@ def _pair_terminals(draft: Draft) -> Terminals:
     """Winding resistances of both secondaries, their signals, and the terminals of what they are joined to."""
     table = draft.scenario.second_transformer
     assert table is not None
-    low, series, tapped = _low(draft), table.secondaries == "series", _centre_tap(draft)
+    low, series, tapped = _low(draft), table.secondaries == "series", is_tapped(draft.scenario)
     first = _behind_resistance(draft, 0)
     end = "" if tapped else BETWEEN if series else first
     second = _behind_resistance(draft, 1, end=end)

@@ -14,8 +14,6 @@ Plain arithmetic on plain numbers; sources of the constants: ``wire_kinds.py``.
 
 import math
 
-RECOVERY_VOLTAGE, RECOVERY_TIME = 25.0, 0.05  # [V], [s] handbook: rectifier supplies after a short (from memory, 85 %)
-MOST_LOSSES = 1000.0  # [1/s] of a run that can be believed (a choice of this project)
 LOST_FACTOR = 10.0  # of ``later``, at the end of the time in which an arc may come back (assumed)
 
 
@@ -43,7 +41,7 @@ def burning_voltage(current: float, length: float, *, offset: float, gradient: f
     Notes
     -----
     ``offset + gradient l + slope i``.  Told for steel wire: offset 13 to 16 V, gradient 0.6 to 1.5 V/mm, slope 20 to 25
-    mohm, each 20 %.  At once: the gas follows the current within some 0.1 ms (``dynamic_arc.py`` has that lag).
+    mohm, each 20 %.  At once: the gas follows the current within some 0.1 ms (``arc_memory`` has that lag).
 
     Examples
     --------
@@ -212,65 +210,3 @@ def reignition_voltage(length: float, factor: float, *, offset: float, gradient:
     """
     arc = offset + gradient * length
     return max(factor * arc, arc + rise)
-
-
-def recovers(voltage: float, time: float) -> bool:
-    """Whether a supply meets the handbook's wish after a short circuit.
-
-    Parameters
-    ----------
-    voltage : float
-        Highest at its terminals within ``time`` [V].
-    time : float
-        Since the short circuit ended [s].
-
-    Returns
-    -------
-    bool
-        At least 25 V within 0.05 s [-].
-
-    Notes
-    -----
-    A rule for choosing a supply; the process does not use it.
-
-    Examples
-    --------
-    >>> recovers(27.0, 0.02), recovers(22.0, 0.02)
-    (True, False)
-
-    References
-    ----------
-    Welding textbook, reprinted on the web (from memory, 85 %).
-    """
-    return voltage >= RECOVERY_VOLTAGE and time <= RECOVERY_TIME
-
-
-def losses_can_be_believed(losses: int, time: float) -> bool:
-    """Whether an arc is lost rarely enough for the rules to mean something.
-
-    Parameters
-    ----------
-    losses : int
-        So far [1].
-    time : float
-        Of the run so far [s].
-
-    Returns
-    -------
-    bool
-        At most 1000 a second, and 1000 in the first one [-].
-
-    Notes
-    -----
-    More than that is a chattering circuit, an error and not a result.
-
-    Examples
-    --------
-    >>> losses_can_be_believed(300, 0.5), losses_can_be_believed(3000, 0.5)
-    (True, False)
-
-    References
-    ----------
-    A choice of this project.
-    """
-    return losses <= MOST_LOSSES * (1.0 + time)

@@ -9,7 +9,7 @@ from typing import Literal
 
 from weldsim.errors import WeldsimError
 from weldsim.frozen import dataclass
-from weldsim.parts.protection import Breaker, instantaneous_band, magnetic_multiples
+from weldsim.parts.protection import Breaker, magnetic_multiples
 
 Edge = Literal["fastest", "middle", "slowest"]
 EDGES: tuple[Edge, ...] = ("fastest", "middle", "slowest")
@@ -18,7 +18,7 @@ EDGES: tuple[Edge, ...] = ("fastest", "middle", "slowest")
 # of other ratings: IEC 60947-2 (from memory, 95 %).
 _CONVENTIONAL = {"B": (1.13, 1.45), "C": (1.13, 1.45), "D": (1.13, 1.45), "thermal-magnetic": (1.05, 1.30)}
 _HOT = 2.55  # times the rated current: trips in 1 s to 60 s (120 s above 32 A), IEC 60898-1
-_SOONEST, _MAGNETIC_TIMES = 1.0, (0.01, 0.1)  # [s] at 2.55 In; [s] what the magnetic part takes, soonest and latest
+_SOONEST = 1.0  # [s] at 2.55 In
 _HELD = 0.1  # [s] that the lower edge of the curve's magnetic band must be held, by the thermal part too, IEC 60898-1
 
 # Pre-arcing I2t of gG fuse links at 10 ms, rating [A]: least and most [A2 s].  IEC 60269-1 gates, from memory, 80 %.
@@ -239,58 +239,6 @@ def longest_current(breaker: Breaker, *, edge: Edge) -> float:
     IEC 60898-1 (1.13 and 1.45 In).
     """
     return math.sqrt(_thermal(breaker, edge).trip_heat) * breaker.current
-
-
-def curve_points(
-    breaker: Breaker, *, edge: Edge, heat: float = 0.0, count: int = 60
-) -> tuple[tuple[float, float], ...]:
-    """Time-current curve of one edge, the magnetic part included.
-
-    Parameters
-    ----------
-    breaker : Breaker
-        Kind B, C, D or thermal-magnetic [-].
-    edge : str
-        "fastest", "middle" or "slowest" [-].
-    heat : float
-        What it has in it already: 0 cold, 1 after rated current for long [1].
-    count : int
-        Points, evenly spaced on a logarithmic axis up to twice the upper magnetic edge [1].
-
-    Returns
-    -------
-    tuple of (float, float)
-        Current over rated current [1] and time [s], from just above what is carried for ever.
-
-    Notes
-    -----
-    Magnetic part from the lower edge of its band (fastest), the mean (middle) or the upper edge (slowest): in 10 ms
-    (common practice), their geometric mean, 100 ms (the standard's test). Validity else as in ``trip_time``.
-
-    Examples
-    --------
-    >>> points = curve_points(Breaker(curve="C", current=16.0), edge="slowest")
-    >>> points[-1]
-    (20.0, 0.1)
-
-    References
-    ----------
-    IEC 60898-1, time-current operating characteristics.
-    """
-    band = instantaneous_band(breaker)
-    least = 1.001 * math.sqrt(_thermal(breaker, edge).trip_heat)
-    assert band is not None  # _thermal has refused a fuse
-    low, high = (one / breaker.current for one in band)
-    soon, late = _MAGNETIC_TIMES
-    at_once = {"fastest": (low, soon), "middle": (0.5 * (low + high), math.sqrt(soon * late)), "slowest": (high, late)}
-    threshold, latest = at_once[edge]
-    last = 2.0 * high
-    points = []
-    for k in range(count):
-        multiple = last if k == count - 1 else least * (last / least) ** (k / max(count - 1, 1))
-        time = trip_time(breaker, multiple, edge=edge, heat=heat)
-        points.append((multiple, min(time, latest) if multiple >= threshold else time))
-    return tuple(points)
 
 
 def fuse_window(rating: float) -> tuple[float, float]:

@@ -152,7 +152,8 @@ def trip_time_in_cycles(
 
     Notes
     -----
-    Cycle by cycle with the heat kept; validity as in ``breaker_curves.trip_time``.
+    Cycle by cycle with the heat kept; validity as in ``breaker_curves.trip_time``.  A current that holds for ever may
+    trip a warm breaker all the same: in the first weld, or never.
 
     Examples
     --------
@@ -166,12 +167,11 @@ def trip_time_in_cycles(
     ----------
     Derived here: first-order lag.
     """
-    if multiple * breaker.current <= longest_current_in_cycles(breaker, duty=duty, cycle=cycle, edge=edge):
-        return math.inf
-    for number in range(_MOST_CYCLES):
+    holds = multiple * breaker.current <= longest_current_in_cycles(breaker, duty=duty, cycle=cycle, edge=edge)
+    for number in range(1 if holds else _MOST_CYCLES):
         left = trip_time(breaker, multiple, edge=edge, heat=heat)
         if left <= duty * cycle:
             return number * cycle + left
         heat = heat_after(breaker, heat, multiple=multiple, duration=duty * cycle, edge=edge)
         heat = heat_after(breaker, heat, multiple=0.0, duration=(1.0 - duty) * cycle, edge=edge)
-    return math.inf  # within rounding of the current that holds for ever
+    return math.inf

@@ -202,13 +202,15 @@ def growth(temperature: float, *, conductor: str) -> float:
     return (warm_factor(temperature + 1.0, conductor=conductor) / warm_factor(temperature, conductor=conductor)) - 1.0
 
 
-def winding_mass(transformer: Transformer) -> float | None:
-    """Metal of both windings from turns, section and mean turn length.
+def winding_mass(transformer: Transformer, *, secondaries: int = 1) -> float | None:
+    """Metal of primary and secondary from turns, section and mean turn length.
 
     Parameters
     ----------
     transformer : Transformer
         The table [-].
+    secondaries : int
+        Two where both halves of a centre-tap lie on it [1].
 
     Returns
     -------
@@ -223,12 +225,12 @@ def winding_mass(transformer: Transformer) -> float | None:
     2.98
     """
     total = 0.0
-    for side in ("primary", "secondary"):
+    for side, count in (("primary", 1), ("secondary", secondaries)):
         section, length = getattr(transformer, f"{side}_wire_section"), getattr(transformer, f"{side}_turn_length")
         wound = turns(transformer, side)
         if section is None or length is None or wound is None:
             return None
-        total += wound * section * length
+        total += count * wound * section * length
     return total * DENSITY[transformer.conductor]
 
 

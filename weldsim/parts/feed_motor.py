@@ -130,33 +130,6 @@ def friction_torque(motor: FeedMotor) -> float:
     return back_emf_constant(motor) * motor.no_load_current
 
 
-def no_load_speed(motor: FeedMotor, voltage: float) -> float:
-    """Speed without wire: (u - R i0) / k.
-
-    Parameters
-    ----------
-    motor : FeedMotor
-        The table [-].
-    voltage : float
-        At the brushes [V].
-
-    Returns
-    -------
-    float
-        Speed of the armature, none below what friction needs [rad/s].
-
-    Examples
-    --------
-    >>> round(no_load_speed(FeedMotor(), 24.0), 1)
-    351.8
-
-    References
-    ----------
-    Derived here.
-    """
-    return speed_at(motor, voltage, torque=0.0)
-
-
 def speed_at(motor: FeedMotor, voltage: float, *, torque: float) -> float:
     """Steady speed at a voltage and a load: (u - R i) / k, with i = (torque + friction) / k.
 
@@ -241,30 +214,3 @@ def stall_current(motor: FeedMotor, voltage: float) -> float:
     Ohm's law; derived here.
     """
     return voltage / motor.armature_resistance
-
-
-def stall_torque(motor: FeedMotor, voltage: float) -> float:
-    """Load that just stops the motor: k u / R - friction.
-
-    Parameters
-    ----------
-    motor : FeedMotor
-        The table [-].
-    voltage : float
-        At the brushes [V].
-
-    Returns
-    -------
-    float
-        Torque at the armature [N m].
-
-    Examples
-    --------
-    >>> round(stall_torque(FeedMotor(), 24.0), 3)
-    1.31
-
-    References
-    ----------
-    Derived here.
-    """
-    return back_emf_constant(motor) * stall_current(motor, voltage) - friction_torque(motor)

@@ -158,33 +158,6 @@ def speed_under_load(motor: FeedMotor, setting: Setting, *, torque: float) -> fl
     return max(0.0, (setting.voltage - left * current) / back_emf_constant(motor))
 
 
-def back_emf(voltage: float, current: float, *, resistance: float) -> float:
-    """Back-EMF told from outside, current steady: u - R i.
-
-    Parameters
-    ----------
-    voltage, current : float
-        At the brushes [V], [A].
-    resistance : float
-        Of the armature [ohm].
-
-    Returns
-    -------
-    float
-        Back-EMF [V].
-
-    Examples
-    --------
-    >>> back_emf(24.0, 2.5, resistance=1.2)
-    21.0
-
-    References
-    ----------
-    Kirchhoff's voltage law; derived here.
-    """
-    return voltage - resistance * current
-
-
 def stage_heat(supply: FeedSupply, *, capacitor: float, voltage: float, current: float) -> float:
     """Heat in the stage: all the voltage between (linear, resistor), or its dropout alone (chopper), times the current.
 
@@ -254,32 +227,3 @@ def lowest_valley(supply: FeedSupply, *, crest: float, current: float, frequency
     Common practice (capacitor-input filter); derived here: charge I / (2 f) in one half cycle.
     """
     return crest - supply.diode_drop - current / (2.0 * frequency * supply.smoothing_capacitance)
-
-
-def drops_out(supply: FeedSupply, *, valley: float, asked: float) -> bool:
-    """Whether a stage that holds a voltage loses it in the valleys: valley < asked + dropout.
-
-    Parameters
-    ----------
-    supply : FeedSupply
-        The table [-].
-    valley : float
-        Lowest voltage of the capacitor [V].
-    asked : float
-        Voltage that the motor is to have [V].
-
-    Returns
-    -------
-    bool
-        True where the stage has no headroom left [-].
-
-    Examples
-    --------
-    >>> drops_out(FeedSupply(), valley=26.0, asked=24.0), drops_out(FeedSupply(), valley=27.0, asked=24.0)
-    (True, False)
-
-    References
-    ----------
-    Derived here.
-    """
-    return valley < asked + supply.dropout

@@ -320,32 +320,3 @@ def first_firing_resistance(crest: float, breakover: float, *, frequency: float,
     Derived here; the example was computed with 30 digits elsewhere.
     """
     return math.sqrt(max((crest / breakover) ** 2 - 1.0, 0.0)) / (2.0 * math.pi * frequency * capacitance)
-
-
-def full_conduction_delay(resistance: float, inductance: float, *, frequency: float) -> float:
-    """Load angle: with long gate pulses, delays below it change nothing, with a short single pulse they half-wave.
-
-    Parameters
-    ----------
-    resistance : float
-        Series resistance of the whole circuit [ohm].
-    inductance : float
-        Series inductance of the whole circuit [H].
-    frequency : float
-        Mains frequency [Hz].
-
-    Returns
-    -------
-    float
-        ``atan(w L / R)`` [deg].
-
-    Notes
-    -----
-    For a linear series circuit; a charged bank or a saturating core moves it.
-
-    Examples
-    --------
-    >>> round(full_conduction_delay(10.0, 10.0 / 314.159265, frequency=50.0), 3)
-    45.0
-    """
-    return math.degrees(math.atan2(2.0 * math.pi * frequency * inductance, resistance))

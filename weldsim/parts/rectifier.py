@@ -89,32 +89,3 @@ def reverse_voltage(rectifier: Rectifier, crest: float, *, bank: float = 0.0) ->
     """
     behind = max(crest - rectifier.threshold, bank, 0.0)
     return {"bridge": 0.0, "centre-tap": crest}[rectifier.kind] + behind
-
-
-def diode_loss(rectifier: Rectifier, mean: float, rms: float) -> float:
-    """Heat in one diode.
-
-    Parameters
-    ----------
-    rectifier : Rectifier
-        The table [-].
-    mean : float
-        Mean current of the diode [A].
-    rms : float
-        Rms current of the diode [A].
-
-    Returns
-    -------
-    float
-        Power [W].
-
-    Notes
-    -----
-    ``threshold * mean + slope * rms^2``, exact for the straight-line diode; switching loss is nothing at 50 or 60 Hz.
-
-    Examples
-    --------
-    >>> round(diode_loss(Rectifier(), 60.0, 110.0), 2)
-    63.15
-    """
-    return rectifier.threshold * mean + rectifier.slope * rms * rms

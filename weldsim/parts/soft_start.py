@@ -279,35 +279,3 @@ def firing_delays(soft_start: SoftStart, delay: float, *, count: int) -> list[fl
     elif soft_start.kind == "first fire" and soft_start.first_delay is not None:
         first = [soft_start.first_delay]
     return [*first, *[delay] * max(0, count - len(first))][:count]
-
-
-def first_polarity(soft_start: SoftStart, *, last: int) -> int:
-    """Polarity in which the first half cycle is to be fired.
-
-    Parameters
-    ----------
-    soft_start : SoftStart
-        The table [-].
-    last : int
-        Polarity of the last conduction before: 1, -1, or 0 where nothing is known [1].
-
-    Returns
-    -------
-    int
-        1 or -1; 0 where any will do [1].
-
-    Notes
-    -----
-    The last conduction leaves remanence of its own sign in the core. Which rule is better depends on the delay of the
-    first firing: early half cycles should oppose it, late ones agree with it; the study tries both.
-
-    Examples
-    --------
-    >>> first_polarity(SoftStart(kind="first fire", first_delay=60.0, polarity="opposite"), last=1)
-    -1
-
-    References
-    ----------
-    Derived here.
-    """
-    return POLARITIES[soft_start.polarity] * last if soft_start.kind in ("ramp", "first fire") else 0

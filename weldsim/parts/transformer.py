@@ -260,35 +260,3 @@ def flux_density(voltage: float, *, frequency: float, turns: float, section: flo
     The EMF equation of every textbook; the example was computed elsewhere.
     """
     return voltage / (math.sqrt(2.0) * math.pi * frequency * turns * section)
-
-
-def short_circuit_impedance(transformer: Transformer, *, frequency: float) -> tuple[float, float]:
-    """Resistance and reactance of both windings, seen from the primary, as a short-circuit test would show them.
-
-    Parameters
-    ----------
-    transformer : Transformer
-        The table [-].
-    frequency : float
-        Mains frequency [Hz].
-
-    Returns
-    -------
-    tuple of float
-        Series resistance and reactance on the primary side [ohm].
-
-    Notes
-    -----
-    The magnetising branch is neglected: below 1 % for any iron that can weld.
-
-    Examples
-    --------
-    >>> benchmark = Transformer(ratio=230 / 31, primary_resistance=0.40, secondary_resistance=7e-3,
-    ...                         primary_leakage_inductance=0.5e-3, secondary_leakage_inductance=9e-6)
-    >>> [round(value, 4) for value in short_circuit_impedance(benchmark, frequency=50.0)]
-    [0.7853, 0.3127]
-    """
-    square = turns_ratio(transformer) ** 2
-    primary, secondary = leakage_inductances(transformer)
-    resistance = winding_resistance(transformer, "primary") + square * winding_resistance(transformer, "secondary")
-    return resistance, 2.0 * math.pi * frequency * (primary + square * secondary)

@@ -6,6 +6,7 @@ estimates on the safe side; what happens in the arc is for the simulation.
 
 from collections.abc import Callable, Iterator
 
+from weldsim.parts.cable import cable_resistance
 from weldsim.parts.capacitors import bleed_time, stored_energy
 from weldsim.parts.rectifier import reverse_voltage
 from weldsim.parts.varistor import voltage_at
@@ -249,7 +250,10 @@ def _breaker(scenario: Scenario) -> Iterator[Finding]:
         yield Finding("breaker.present", NOTE, "No breaker is given: what trips cannot be told.")
         return
     name = f"{'Fuse' if breaker.curve == 'gG' else 'Breaker'} {breaker.curve} {shown(breaker.current, 'current')}"
-    usual = None if lead is None or lead.section is None else usual_breaker(lead.section)
+    usual = None
+    if lead is not None and lead.section is not None:
+        copper, own = (cable_resistance(1.0, 1.0, conductor=metal) for metal in ("copper", lead.conductor))
+        usual = usual_breaker(lead.section * copper / own)
     if usual is None or breaker.current <= usual:
         yield Finding(
             "breaker.present",

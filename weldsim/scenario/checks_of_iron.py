@@ -9,6 +9,7 @@ from weldsim.scenario.document import Scenario
 from weldsim.scenario.finding import FAULT, GOOD, NOTE, Finding, highest, mains_word, no_load, shown
 from weldsim.scenario.pair import (
     OneTransformer,
+    is_tapped,
     joined,
     loop_impedance,
     ratios,
@@ -98,13 +99,12 @@ def _polarity(scenario: Scenario) -> Iterator[Finding]:
     if table is None or not table.reversed:
         return
     mains = scenario.mains
-    tapped = scenario.rectifier is not None and scenario.rectifier.kind == "centre-tap"
     if table.secondaries == "parallel":
         volts, loop = sum(map(abs, _volts(scenario))), abs(loop_impedance(scenario, mains.frequency))
         limit = f"some {shown(volts / loop, 'current')}" if loop else "a current without limit"
         told = f"a short circuit on both, {limit} without load: it burns whatever is the weakest"
         volts = volts / loop if loop else math.inf
-    elif tapped:
+    elif is_tapped(scenario):
         told, volts = "both halves conduct in the same half cycle, none in the other: the cores are magnetised", 0.0
     else:
         volts = no_load(scenario, factor=1.0).secondary_crest / math.sqrt(2.0)

@@ -13,7 +13,7 @@ from weldsim.parts.flux import saturation_flux_linkage
 from weldsim.parts.iron import magnetising_branch
 from weldsim.parts.transformer import turns
 from weldsim.scenario.document import Scenario
-from weldsim.scenario.pair import OneTransformer, loop_impedance, transformers
+from weldsim.scenario.pair import OneTransformer, is_tapped, loop_impedance, transformers
 
 Found = Iterator[tuple[str, str]]
 
@@ -71,7 +71,7 @@ def _join(scenario: Scenario) -> Found:
     """What cannot be joined so, or has no solution."""
     table = scenario.second_transformer
     assert table is not None
-    if scenario.rectifier is not None and scenario.rectifier.kind == "centre-tap":
+    if is_tapped(scenario):
         if table.secondaries == "parallel":
             fact = "a centre-tap between two secondaries needs them in series, each one half"
             yield "second_transformer.secondaries", fact
@@ -107,7 +107,7 @@ def _choke(scenario: Scenario) -> Found:
 
 def _rectifier(scenario: Scenario) -> Found:
     """A centre-tap needs a winding with a tap."""
-    if scenario.rectifier is not None and scenario.rectifier.kind == "centre-tap" and scenario.transformer is None:
+    if is_tapped(scenario) and scenario.transformer is None:
         yield "rectifier.kind", "a centre-tap rectifier needs a [transformer]"
 
 

@@ -82,6 +82,11 @@ def _series_share(both: tuple[OneTransformer, ...], flux_linkage: float) -> floa
     return 0.5 * (low + high)
 
 
+def is_tapped(scenario: Scenario) -> bool:
+    """Whether a centre-tap rectifier takes two halves in turn: two windings of one transformer, or one of each."""
+    return scenario.rectifier is not None and scenario.rectifier.kind == "centre-tap"
+
+
 def secondary_crest(scenario: Scenario, crest: float, *, flux_linkage: float) -> float:
     """Crest of the joined secondaries without load at a crest of the mains [V]; of one half for a centre-tap.
 
@@ -90,8 +95,7 @@ def secondary_crest(scenario: Scenario, crest: float, *, flux_linkage: float) ->
     table, found = scenario.second_transformer, transformers(scenario)
     parts = zip(shares(scenario, flux_linkage), found, strict=True)
     volts = [share * crest / turns_ratio(one.transformer) for share, one in parts]
-    tapped = scenario.rectifier is not None and scenario.rectifier.kind == "centre-tap"
-    if table is None or table.secondaries == "parallel" or tapped:
+    if table is None or table.secondaries == "parallel" or is_tapped(scenario):
         return max(volts)
     return abs(volts[0] - volts[1]) if table.reversed else volts[0] + volts[1]
 

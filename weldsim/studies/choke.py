@@ -110,7 +110,7 @@ def ask(  # noqa: PLR0913 (all by keyword)
         numbers |= _wanted_numbers(wanted, at_it)
         winding, of_it = _winding(scenario, wanted, at_it["max_current"], core_section, core_path)
         numbers |= of_it
-    verdicts = for_a_wire(scenario, _verdicts(scenario, numbers, rows, winding, core_section))
+    verdicts = for_a_wire(scenario, _verdicts(scenario, numbers, rows, winding))
     return Answer("choke", scenario, numbers, verdicts, told_wire(scenario) + _assumptions(job), rows=rows)
 
 
@@ -230,8 +230,8 @@ def _verdicts(
     numbers: Mapping[str, Number],
     rows: Sequence[Mapping[str, Any]],
     winding: Winding | None,
-    section: float | None,
 ) -> list[Verdict]:
+    """Which inductance, the range, the bank, the present choke, and a winding where a core to wind on is known."""
     table = [row for row in rows if row["kind"] == "inductance"]
     found = [
         _inductance(scenario, rows, numbers),
@@ -241,10 +241,9 @@ def _verdicts(
     present = [row for row in rows if row["kind"] == "present"]
     if present and scenario.choke is not None:
         found.append(_present(scenario.choke, present[0], numbers))
-    choke = scenario.choke
-    core = section or (choke.section if choke is not None else None)
-    if core is not None and math.isfinite(numbers["wanted.inductance"].value):
-        found.append(_winding_verdict(winding, numbers.get("winding.section_needed")))
+    needed = numbers.get("winding.section_needed")
+    if winding is not None or needed is not None:
+        found.append(_winding_verdict(winding, needed))
     return found
 
 

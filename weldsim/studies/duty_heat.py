@@ -8,7 +8,7 @@ from typing import Any
 from weldsim.frozen import dataclass
 from weldsim.parts.cooling import Body, Cooling, capacity, growth, winding_mass
 from weldsim.scenario.document import Scenario
-from weldsim.scenario.pair import transformers
+from weldsim.scenario.pair import is_tapped, transformers
 from weldsim.studies.operating import Setting
 
 ROUNDING = 1e-6  # between what two transformers of one make come to
@@ -85,7 +85,8 @@ def _body(scenario: Scenario, part: str, setting: Setting) -> tuple[Body, str]:
     kind = part.removeprefix("second_")  # what is given of the cooling holds for each of two transformers
     mass: float | None = getattr(cooling, f"{kind}_mass", None)
     if mass is None and wound is not None:
-        mass = winding_mass(wound.transformer)
+        both_halves = is_tapped(scenario) and scenario.second_transformer is None
+        mass = winding_mass(wound.transformer, secondaries=2 if both_halves else 1)
     to_air, time = getattr(cooling, f"{kind}_to_air"), getattr(cooling, f"{kind}_time")
     known = "given" if to_air is not None else "estimated" if mass is not None else "unknown"
     if to_air is None:

@@ -233,8 +233,9 @@ def _bent_at(scenario: Scenario, readings: Readings) -> float:
     rows = (core.magnetising_curve if core is not None else None) or ()
     known = [(row.current, row.flux_linkage) for row in rows if row.current and row.flux_linkage]
     read = [(0.0, 0.0), *(corner for corner in known if corner[1] <= 1.02 * reached)]
-    slopes = [(b[1] - a[1]) / (b[0] - a[0]) for a, b in pairwise(read)]
-    return read[-1][1] if len(slopes) > 1 and slopes[-1] < BENT * max(slopes) else math.inf
+    slopes = [(b[1] - a[1]) / (b[0] - a[0]) if b[0] > a[0] else math.inf for a, b in pairwise(read)]
+    most = max((one for one in slopes if math.isfinite(one)), default=0.0)
+    return read[-1][1] if len(slopes) > 1 and slopes[-1] < BENT * most else math.inf
 
 
 def _loss(scenario: Scenario, readings: Readings, found: Identified) -> list[Verdict]:

@@ -102,14 +102,14 @@ class LeadMap:
         return self._along(self.resistances, values)
 
     @cached_property
-    def _kept(self) -> dict[bytes, Callable[[float], np.ndarray]]:
+    def _kept(self) -> dict[tuple[object, ...], Callable[[float], np.ndarray]]:
         return {}
 
     def _along(self, places: np.ndarray, values: np.ndarray) -> Callable[[float], np.ndarray]:
         """A curve through points that overshoots nowhere."""
         from scipy.interpolate import PchipInterpolator  # a quarter of a second to load
 
-        key = places.tobytes() + values.tobytes()
+        key = places.tobytes(), values.tobytes(), values.shape  # one dial alone has the bytes of a single curve
         if key not in self._kept:
             self._kept[key] = PchipInterpolator(places, values, extrapolate=True)
         return self._kept[key]

@@ -92,6 +92,10 @@ def ask(  # noqa: PLR0913 (all by keyword)
     ------
     QuestionError : settings that contradict each other, or a weld without a wire; WiringError, SimulationError.
     """
+    if scenario.mains.voltage == 0.0:
+        raise QuestionError(
+            "mains of no volts give nothing to judge", place="mains.voltage", advice="give the rated ones"
+        )
     settings = _settings(scenario, dials, delays, sweep=sweep)
     if len(settings) == 1:
         scenario = with_dial(scenario, settings[0][0])

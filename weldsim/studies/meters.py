@@ -91,7 +91,7 @@ def ask(
 
     Raises
     ------
-    QuestionError : a duty that is none; WiringError, SimulationError.
+    QuestionError : a duty that is none, or a setting that takes nothing; WiringError, SimulationError.
     """
     if not 0.0 < duty <= 1.0:
         raise QuestionError(
@@ -100,6 +100,8 @@ def ask(
     loaded = welding(scenario)
     three = over_the_mains(loaded, dial=dial, delay=delay)
     own = operate(loaded, dial=dial, delay=delay, signals=FIGURES)
+    if not own["plug.power.mean"] > 0.0:
+        raise QuestionError("nothing flows from the mains at this setting", place="dial", advice="turn it up")
     shown = [_shown(own, name) for name in FIGURES]
     watts = _watts(loaded, own)
     idle = _idle(scenario)

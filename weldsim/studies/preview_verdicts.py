@@ -4,8 +4,8 @@ import math
 from collections.abc import Iterator, Sequence
 from typing import TYPE_CHECKING
 
-from weldsim.analysis.limits import LOAD_LINES, LimitCheck, no_load_checks
-from weldsim.parts.load import Load
+from weldsim.analysis.limits import LimitCheck, no_load_checks
+from weldsim.parts.load import Load, load_line
 from weldsim.parts.mains import crest_voltage
 from weldsim.parts.phase_control import PhaseControl
 from weldsim.scenario.finding import highest, source_of
@@ -74,13 +74,13 @@ def _operating_point(preview: "Preview") -> Iterator[Verdict]:
         over = spread_text(preview, "output.current.mean", "A")
         yield Verdict("operating_point", "note", f"{voltage:.3g} V at {current:.4g} A on the scenario's load{over}.")
         return
-    line = LOAD_LINES[process]
-    conventional = min(line.base + line.slope * current, line.ceiling)
+    base, slope, ceiling = load_line(process)
+    conventional = min(base + slope * current, ceiling)
     yield Verdict(
         "operating_point",
         "note",
-        f"{voltage:.3g} V at {current:.4g} A; the conventional load voltage of {process}, {line.base:g} V + "
-        f"{line.slope:g} ohm x I, at this current is {conventional:.3g} V (IEC 60974-1; a rating line"
+        f"{voltage:.3g} V at {current:.4g} A; the conventional load voltage of {process}, {base:g} V + "
+        f"{slope:g} ohm x I, at this current is {conventional:.3g} V (IEC 60974-1; a rating line"
         + (", real short arcs lie 1 to 5 V below it)" if process == "MIG" else ")")
         + spread_text(preview, "output.current.mean", "A")
         + ".",
@@ -93,7 +93,7 @@ def _process(load: Load) -> str | None:
         return load.process
     if load.kind not in ("arc line", "shorted arc") or load.voltage is None:
         return "MIG"
-    off = {name: abs(LOAD_LINES[name].base - load.voltage) for name in ("MIG", "MMA", "TIG")}
+    off = {name: abs(load_line(name)[0] - load.voltage) for name in ("MIG", "MMA", "TIG")}
     nearest = min(off, key=lambda name: off[name])
     return nearest if off[nearest] <= ALIKE else None
 

@@ -7,7 +7,7 @@ from dataclasses import replace
 from weldsim.frozen import dataclass
 from weldsim.parts.flux import saturation_flux_linkage
 from weldsim.scenario.document import Scenario
-from weldsim.scenario.pair import OneTransformer, transformers
+from weldsim.scenario.pair import OneTransformer, is_tapped, transformers
 from weldsim.scenario.vary import vary
 from weldsim.studies.operating import Setting, operate, welding, with_load
 from weldsim.studies.running_trips import SHORT
@@ -71,15 +71,10 @@ class Look:
         return self.setting.voltage if abs(self.setting.voltage) > DUST * given else 0.0
 
 
-def tapped(scenario: Scenario) -> bool:
-    """Whether the two secondaries are the halves of a centre-tap, which take turns."""
-    return scenario.rectifier is not None and scenario.rectifier.kind == "centre-tap"
-
-
 def shares_amperes(scenario: Scenario) -> bool:
     """Whether amperes are shared (parallel, or the halves of a centre-tap), not volts."""
     table = scenario.second_transformer
-    return table is not None and (table.secondaries == "parallel" or tapped(scenario))
+    return table is not None and (table.secondaries == "parallel" or is_tapped(scenario))
 
 
 def look(
@@ -97,7 +92,7 @@ def look(
     found = [_half(setting, one) for one in transformers(scenario)]
     first, second = _shared(scenario, condition, setting)
     halves = (replace(found[0], share=first), replace(found[1], share=second))
-    circulates = shares_amperes(scenario) and not tapped(scenario)
+    circulates = shares_amperes(scenario) and not is_tapped(scenario)
     return Look(condition, setting, halves, _half_difference(setting) if circulates else math.nan)
 
 
@@ -145,7 +140,7 @@ def _shared(scenario: Scenario, condition: str, setting: Setting) -> tuple[float
     names = [f"{prefix}secondary.{'current' if amperes else 'voltage'}" for prefix in ("", "second_")]
     both = [integrals.rms(name) for name in names]
     squares = both[0] ** 2 + both[1] ** 2
-    if tapped(scenario):
+    if is_tapped(scenario):
         even = math.sqrt(squares / 2.0)
     else:
         together = squares + 2.0 * integrals.product(names[0], names[1]) / integrals.length

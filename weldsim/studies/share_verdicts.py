@@ -5,10 +5,10 @@ from collections.abc import Iterator, Mapping, Sequence
 
 from weldsim.frozen import dataclass
 from weldsim.scenario.document import Scenario
-from weldsim.scenario.pair import impedance, joined, ratios, shares, transformers
+from weldsim.scenario.pair import impedance, is_tapped, joined, ratios, shares, transformers
 from weldsim.studies.answer import Verdict, amount, percent, spread
 from weldsim.studies.share_joins import Join, Turns
-from weldsim.studies.share_looks import AT_THE_SETTING, DEAD_SHORT, NO_LOAD, Look, shares_amperes, tapped
+from weldsim.studies.share_looks import AT_THE_SETTING, DEAD_SHORT, NO_LOAD, Look, shares_amperes
 
 UNEVEN, FAR_FROM_EVEN = 0.05, 0.25  # more than an even share: told; one carries what two should (choices)
 CIRCULATES, CIRCULATES_MUCH = 0.10, 0.25  # of what a secondary carries at the setting (choices of this project)
@@ -56,7 +56,7 @@ def _reversed(found: Found) -> Iterator[Verdict]:
     assert table is not None
     if not table.reversed:
         return
-    if shares_amperes(found.scenario) and not tapped(found.scenario):
+    if shares_amperes(found.scenario) and not is_tapped(found.scenario):
         told = f"{spread([one.circulating for one in found.looks[NO_LOAD]], 'A')} run round the loop without any load"
     else:
         told = f"{spread([one.output_voltage for one in found.looks[NO_LOAD]], 'V')} are left at the output, unloaded"

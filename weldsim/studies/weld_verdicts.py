@@ -5,7 +5,7 @@ from collections.abc import Mapping, Sequence
 from typing import Any
 
 from weldsim.analysis.dips import ARC, NOTHING, DipMeter
-from weldsim.parts.choke import Choke
+from weldsim.parts.choke import Choke, inductance_at
 from weldsim.runs.tapped import tap_key
 from weldsim.scenario.document import Scenario
 from weldsim.studies.answer import Number, Verdict, amount, spread
@@ -112,11 +112,11 @@ def _least_current(scenario: Scenario, meter: DipMeter) -> Verdict:
 
 
 def bank_resonance(scenario: Scenario) -> float | None:
-    """Frequency at which bank and choke swing [Hz]; None where one is absent or the choke is given by its core."""
+    """Frequency at which bank and choke swing at small currents [Hz]; None where one is absent."""
     bank, choke = scenario.bank, scenario.choke
-    if bank is None or choke is None or not choke.inductance or not bank.capacitance:
+    if bank is None or choke is None:
         return None
-    return 1.0 / (2.0 * math.pi * math.sqrt(choke.inductance * bank.capacitance))
+    return 1.0 / (2.0 * math.pi * math.sqrt(inductance_at(choke, 0.0) * bank.capacitance))
 
 
 def _short(meter: DipMeter, choke: Choke | None) -> Verdict:

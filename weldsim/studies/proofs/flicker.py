@@ -1,8 +1,7 @@
 """The flickermeter at every test point of its standard.
 
 Where a point is a rectangle, the engine makes it: a load that comes and goes behind the resistance of the mains.  Where
-it is a sine, which no load here makes, the meter is fed with the standard's own modulated voltage.  The rule of single
-steps is asked with the depth of a step that such a load makes.
+it is a sine, which no load here makes, the meter is fed with the standard's own modulated voltage.
 """
 
 import csv
@@ -15,7 +14,6 @@ import numpy as np
 
 from weldsim.analysis.flicker import PAIRS, RATE, Flickermeter, SensationClasses
 from weldsim.analysis.modulation import modulated_mean_squares
-from weldsim.analysis.voltage_change import severity_of_steps
 from weldsim.studies.proofs.bench import Reading, Reference, Row, from_rest, side_by_side
 
 BEHIND_LOAD, FED = "flickermeter", "flickermeter, prescribed voltages"
@@ -23,7 +21,6 @@ POINTS = Path(__file__).resolve().parents[2] / "data" / "flicker" / "test_points
 EDITIONS = {"1": "IEC 61000-4-15:1997", "1.1": "IEC 61000-4-15:2003 (edition 1.1)", "2": "IEC 61000-4-15:2010"}
 # Of the standard; edition 1 asked for 5 % of the sensation too, with tables that were rounder.
 TOLERANCE = {"sensation": 0.08, "severity": 0.05}
-SIMPLE_RULE = 0.05  # the analytical rule of IEC 61000-3-3 says of itself that it is near
 SWITCHED_LOAD = 10.0  # [ohm]
 WATCHED = 20.0  # [s] of severity at the least, and whole periods, so that ten minutes say the same
 WINDOW = 0.1  # [s] of a run whose extremes are looked for; nobody asks for them here
@@ -42,7 +39,6 @@ short_start = "0 s"
 short_period = "{period!r} s"
 short_duration = "{half!r} s"
 """
-STEPS = ("1", "2", "7", "39")  # changes per minute at which the rule was looked at
 RUN_UP = 20.0  # [s] six time constants of the meter, whose slow mean begins at that of a whole swing
 LEVEL = 10.0  # [s] over which, and whole swings, that mean is taken: swings and mains are no multiples of each other
 FELT = 4.0  # [s] at the end of a shorter run in which the largest sensation is looked for
@@ -123,15 +119,6 @@ def severities() -> list[Row]:
     return _compared(BEHIND_LOAD, _points("severity", "rectangular"), "short-term severity", measure)
 
 
-def _depth(row: dict[str, str]) -> float:
-    """Change of the rms at the plug over its mean, when the load goes."""
-    frequency = float(row["pair"].split()[2])
-    recording = from_rest(_load_behind_mains(row, period=1.0), 1.0, window=WINDOW)
-    squares = recording.trace.mean_squares(["plug.voltage"], 0.0, width=0.5 / frequency, count=round(2.0 * frequency))
-    volts = np.sqrt(squares[0])
-    return float((volts[-1] - volts[0]) / (0.5 * (volts[-1] + volts[0])))
-
-
 def _felt_behind_mains(row: dict[str, str], *, period: float, seconds: float) -> np.ndarray:
     """Sensation of the voltage at the plug."""
     recording = from_rest(_load_behind_mains(row, period=period), seconds, window=WINDOW)
@@ -153,18 +140,3 @@ def _load_behind_mains(row: dict[str, str], *, period: float) -> str:
         period=period,
         half=0.5 * period,
     )
-
-
-def single_steps() -> list[Row]:
-    """The analytical rule for steps that a load makes at depths of the table, where the meter's severity is 1."""
-    points = {
-        condition: row
-        for condition, row in _points("severity", "rectangular").items()
-        if (row["edition"], row["pair"]) == ("2", "230 V 50 Hz") and row["rate"] in STEPS
-    }
-
-    def measure(row: dict[str, str]) -> Reading:
-        depths = np.full(round(10.0 * float(row["rate"])), _depth(row))
-        return Reading(severity_of_steps(depths, duration=600.0), SIMPLE_RULE)
-
-    return _compared(BEHIND_LOAD, points, "severity by the rule of single steps", measure)

@@ -119,7 +119,6 @@ GROUPS: tuple[Callable[[], list[Row]], ...] = (
     flicker.rectangles,
     flicker.severities,
     flicker.sines,
-    flicker.single_steps,
     spectra.controlled_current,
     spectra.square_current,
     *WIRE,
@@ -135,7 +134,6 @@ BESIDE: tuple[Callable[[], list[Row]], ...] = (
     flicker.severities,
     flicker.rectangles,
     flicker.sines,
-    flicker.single_steps,
     mains_side.limits,
     primary.thermistor,
 )
@@ -202,9 +200,9 @@ REASONS: dict[str, str] = {
     "crests and voltages that jump between two samples 1e-4",
     "iron, measured loops": "what is fair for the two sets: ring 5 %, peak field 2 % and by what the stacks differ "
     "(3, 8 %); nested loops 10 %, the outer one 15 %, as constant friction cannot be wider above the middle",
-    "flickermeter": "8 % of sensation, 5 % of severity: the standard's own, and the rule of single steps' own",
+    "flickermeter": "8 % of sensation, 5 % of severity: the standard's own",
     "flickermeter, prescribed voltages": "8 % of sensation: the standard's own",
-    "harmonic subgroups": "5e-4 of the fundamental: jumps fall between samples; 1e-3: 20 H stand for constant current",
+    "harmonic subgroups": "1e-4 of the fundamental: ideal elements, exact lines",
     "dynamic arc in a circuit": "2e-4: a stub of 21 uohm, a wire that melts by micrometres",
     "dynamic arc, given current": "1e-5: ticks of 4 us are exact but for the bend of a sine",
     "fusing of a wire": "5e-4, two ticks; 1 % where the constants of copper in a rule of the trade are compared with "
