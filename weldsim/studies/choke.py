@@ -243,7 +243,8 @@ def _verdicts(
         found.append(_present(scenario.choke, present[0], numbers))
     choke = scenario.choke
     core = section or (choke.section if choke is not None else None)
-    if core is not None and math.isfinite(numbers["wanted.inductance"].value):
+    worth = all(row["struck"] >= POOR_STARTS for row in rows if row["kind"] == "wanted")  # else none to be wound
+    if core is not None and math.isfinite(numbers["wanted.inductance"].value) and worth:
         found.append(_winding_verdict(winding, numbers.get("winding.section_needed")))
     return found
 

@@ -30,6 +30,7 @@ MISFIRES = 0.05  # share of half cycles missed that is more than a stray one
 MAINS_STEPS = (0.9, 1.0, 1.1)  # the spread every verdict states
 CREST_SAMPLES = 10_000  # per mains period
 LINES = ("load line", "arc line")  # loads on which volts at the same amps mean something
+ARCS = (*LINES, "shorted arc", "wire")  # loads that stand for an arc
 
 
 @dataclass(frozen=True)
@@ -108,6 +109,11 @@ def welding(scenario: Scenario) -> Scenario:
     if load is not None and load.kind in (*LINES, "resistor", "battery", "short"):
         return scenario
     return with_load(scenario, {"load.kind": "load line", "load.process": "MIG"})
+
+
+def has_arc(scenario: Scenario) -> bool:
+    """Whether an arc stands at the output, as far as the scenario tells: its wire, or a load that stands for one."""
+    return scenario.wire is not None or (scenario.load is not None and scenario.load.kind in ARCS)
 
 
 def with_load(scenario: Scenario, changes: dict[str, object]) -> Scenario:
