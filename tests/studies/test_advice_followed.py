@@ -1,6 +1,7 @@
 """Advice and causes that were followed in a real set: what a verdict blames is what, taken away, ends the fault."""
 
 import dataclasses
+import inspect
 import math
 from types import SimpleNamespace
 
@@ -180,3 +181,18 @@ def test_presses_tell_that_the_timer_is_left_out(welder):
     """A timer that waits for a zero crossing is not followed by presses at any moment; other scenarios say nothing."""
     assert "`spot` follows it" in " ".join(inrush_verdicts.told_contact(welder))
     assert not inrush_verdicts.told_contact(weldsim.read("toroid_shed"))
+
+
+def test_the_page_says_at_which_setting_its_figures_stand(welder):
+    """Without --dial the reader learns which dial the scenario stands at, and the delay of it (170 - 0.7 x 160 deg)."""
+    told_of = preview.ask(weldsim.vary(welder, {"soft_start": "absent"})).assumptions
+    assert "Setting: dial 70 %, as the scenario has it, fired at 58 deg." in told_of
+    assert "Setting: dial 60 %, fired at 74 deg." in weldsim.mains(weldsim.read("toroid_shed"), dials=[0.6]).assumptions
+
+
+def test_help_of_public_names_tells_arguments_and_errors():
+    """Every public function's help lists what it takes, gives and raises, and its signature holds no table of code."""
+    for name in sorted({*weldsim.__all__} - {"WeldsimError", "__version__", "page"}):
+        text = inspect.getdoc(getattr(weldsim, name)) or ""
+        assert all(heading in text for heading in ("Parameters", "Returns", "Raises")), name
+        assert " at 0x" not in str(inspect.signature(getattr(weldsim, name))).replace("function silent at 0x", ""), name

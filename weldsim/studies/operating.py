@@ -8,7 +8,7 @@ from typing import TypeVar
 import numpy as np
 
 from weldsim.frozen import dataclass
-from weldsim.runs.commands import with_dial
+from weldsim.runs.commands import asked_delay, with_dial
 from weldsim.runs.firing import firing_of
 from weldsim.runs.generator_runs import settle_fed
 from weldsim.runs.perform import Recording, record
@@ -95,6 +95,24 @@ def told_backlash(scenario: Scenario) -> list[str]:
     if scenario.phase_control is None or scenario.phase_control.dial_kind != "rc-diac":
         return []
     return ["An RC-and-diac dial has backlash: turned down from more it gives another output than from rest, as here."]
+
+
+def told_setting(scenario: Scenario, dial: float | None, angle: float | None) -> list[str]:
+    """At which dial, asked for or the scenario's own, and which firing delay [deg] figures stand; without one nothing.
+
+    >>> from weldsim.scenario.reading import read
+    >>> shed = read("toroid_shed")
+    >>> told_setting(shed, 0.6, 74.0), told_setting(shed, None, 75.0)
+    (['Setting: dial 60 %, fired at 74 deg.'], ['Setting: fired at 75 deg.'])
+    """
+    control = scenario.phase_control
+    if control is None:
+        return []
+    own = dial is None and angle == asked_delay(scenario, None, None)
+    at = control.dial if own else dial
+    told = [] if at is None else [f"dial {100.0 * at:.3g} %{', as the scenario has it' if own else ''}"]
+    told += [] if angle is None else [f"fired at {angle:.3g} deg"]
+    return [f"Setting: {', '.join(told)}."]
 
 
 def kept_over_the_mains(scenario: Scenario, delay: float | None) -> str:

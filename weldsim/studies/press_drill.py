@@ -59,6 +59,19 @@ def ask(  # noqa: PLR0913 (all by keyword)
 ) -> Answer:
     """A train of presses, ``on`` seconds each with ``off`` seconds between, at moments that know nothing of the mains.
 
+    Parameters
+    ----------
+    scenario : Scenario
+        With a core.
+    presses : int
+        How many [1].
+    on, off : float
+        How long the trigger is closed, and open until the next press [s].
+    seed : int
+        Start of the random draws.
+    dial, delay : float or None
+        Setting of the dial [1] or firing delay [deg]; the scenario's own dial without both.
+
     Returns
     -------
     Answer : rows "press" in order; presses.tripped (magnetic, or a fuse by its I2t) and presses.tripped.thermal.
