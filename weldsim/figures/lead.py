@@ -60,6 +60,11 @@ def draw(answer: Answer) -> Figure:
         cold, along = [row for row in rows if row["state"] == "cold"], "length, one way, cores at 20 °C [m]"
         _draw_pair(figure, cold, 0.345, ("output_current", "heat_per_length"), along, VERTICALS)
         weld = [row for row in answer.rows or [] if row["kind"] == "weld_lead"]
+        if not weld:
+            figure.text(
+                0.07, 0.16, "no usual cable stands for these weld leads: it would take more volts than there are"
+            )
+            return figure
         _draw_pair(figure, weld, 0.06, ("volts_in_leads", "heat_per_length"), "length, torch plus return [m]", WELD)
     return figure
 

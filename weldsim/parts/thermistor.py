@@ -11,6 +11,7 @@ from weldsim.errors import ScenarioError
 from weldsim.frozen import dataclass
 from weldsim.parts.soft_start import SoftStart
 
+RATED_TO = 200.0  # [degC] such parts bear at most (data-sheet practice, no published source)
 KELVIN, REFERENCE = 273.15, 298.15  # [K] 0 degC; 25 degC, where the resistance is given
 _STEP = 0.1  # of the quickest time constant, for the classical fourth-order step
 

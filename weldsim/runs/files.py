@@ -50,6 +50,21 @@ def save_run(run: Run, path: PathText) -> Path:
     """Save a run under a name, replacing an older file only when the new one is whole; gives the place it lies at.
 
     Waveforms are kept as float32; times, ledger and table as float64.
+
+    Parameters
+    ----------
+    run : Run
+        As ``perform`` or ``open_run`` gives it, or an answer's ``runs`` hold it.
+    path : path
+        Where it goes, as "run.h5".
+
+    Returns
+    -------
+    pathlib.Path : the place it lies at.
+
+    Raises
+    ------
+    RunFileError : a place that cannot be written, or a file there that is no saved run.
     """
     with new_file(path) as (stream, file):
         _write(file, with_text(run))
@@ -104,8 +119,22 @@ def new_file(path: PathText) -> Iterator[tuple[CarefulStream, "h5py.File"]]:
 def open_run(path: PathText, *, names: Sequence[str] | None = None, between: Span | None = None) -> Run:
     """A saved run, or the recorded part of one that was cut short (a folder of segments, or one segment).
 
-    ``names`` opens some of the signals only, ``between`` the samples and switchings from t0 to t1 [s]; table and ledger
-    speak of the whole run in any case.
+    Parameters
+    ----------
+    path : path
+        A saved run, or a folder of segments.
+    names : sequence of str or None
+        Opens some of the signals only.
+    between : (float, float) or None
+        Opens the samples and switchings from t0 to t1 only [s]; table and ledger speak of the whole run in any case.
+
+    Returns
+    -------
+    Run : ``run["output.current"]`` and ``run.time`` are arrays of equal length [SI].
+
+    Raises
+    ------
+    RunFileError : no file, no run file, or a damaged one.
     """
     place = _existing(path)
     if not place.is_dir():

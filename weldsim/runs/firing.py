@@ -38,6 +38,7 @@ class Firing:
     asked_angle: float | None  # [deg] 180 minus the delay
     miss: Miss | None
     early: int = 0  # half cycles in which the device conducted before its gate was due, not by itself
+    overrun: int = 0  # half cycles at whose gate the other one's current still flowed
 
     @property
     def missed(self) -> int:
@@ -94,18 +95,22 @@ def firing_of(recording: Recording, *, reasons: bool = True) -> Firing | None:
     angle = 180.0 * on / (half * took) if took else 0.0 if len(cycles) else float("nan")
     asked = None if recording.delay is None else 180.0 - recording.delay
     miss = _why(recording, *first_miss) if first_miss is not None and reasons else None
-    early = _early(pieces, cycles, half, control=control, delay=recording.delay)
-    return Firing(len(cycles), missed[1], missed[-1], angle, asked, miss, early)
+    early, overrun = (
+        _before_gate(pieces, cycles, half, control=control, delay=recording.delay, own=own) for own in (True, False)
+    )
+    return Firing(len(cycles), missed[1], missed[-1], angle, asked, miss, early, overrun)
 
 
-def _early(pieces: _Pieces, cycles: range, half: float, *, control: PhaseControl, delay: float | None) -> int:
-    """Half cycles in whose own polarity the device conducts right before the gate is due."""
+def _before_gate(
+    pieces: _Pieces, cycles: range, half: float, *, control: PhaseControl, delay: float | None, own: bool
+) -> int:
+    """Half cycles in which the device conducts right before the gate is due, in its own polarity or in the other."""
     if delay is None:
         return 0
-    due = (delay + min(control.asymmetry, 0.0) - DUE) / 180.0
+    due = (delay + min(control.asymmetry, 0.0) - (DUE if own else 0.0)) / 180.0
     count = 0
     for k in cycles:
-        latched = "plus" if k % 2 == 0 else "minus"
+        latched = "plus" if (k % 2 == 0) == own else "minus"
         for piece in pieces.touching(((k + due) * half - TOUCH, (k + due) * half)):
             segment = pieces.segments[piece]
             if segment.startswith((latched, f"gated_{latched}")) and not segment.endswith(BY_ITSELF):
@@ -164,6 +169,8 @@ def _why(recording: Recording, half_cycle: int, sign: int) -> Miss | None:
     spacing = min(2e-6, (end - fire) / 100)
     values = sign * held.sample(["phase_control.current"], fire, spacing=spacing, count=int((end - fire) / spacing))[0]
     over = min(fire + control.pulse_width, end)
+    if control.pulse_kind == "held":
+        over = max(fire, min((half_cycle + control.train_end / 180.0) * half, end))
     at_end = sign * float(held.sample(["phase_control.current"], over, spacing=1e-9, count=1)[0, 0])
     latched = values >= control.latching_current
     discharged = int(np.argmin(latched))  # the snubber's discharge may pass latching at first, but dies away

@@ -32,6 +32,12 @@ class Left:
     soft_start: SoftStarter | None
     second_flux_linkage: float = math.nan  # [V s]; not a number without a second core
 
+    @property
+    def thermistor(self) -> float:
+        """Temperature of the soft start's thermistor [degC]; not a number without one."""
+        ntc = self.soft_start is not None and self.soft_start.table.kind == "ntc"
+        return self.soft_start.temperature if self.soft_start is not None and ntc else math.nan
+
     def starter(self) -> SoftStarter | None:
         """A soft start of its own for one more press."""
         return copy.copy(self.soft_start)

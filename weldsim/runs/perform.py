@@ -68,9 +68,23 @@ def perform(  # noqa: PLR0913 (all by keyword)
 ) -> Run:
     """Simulate a scenario and record it.
 
-    ``dial`` (0 to 1) or ``delay`` [deg] replace the scenario's own setting; ``start`` is "rest" (record from switch-
-    on) or "steady" (settle first); ``window`` [s] is the last part, of which table and ledger speak;
-    ``sample_interval`` [s]; ``signals`` are the waveforms to record, all of them by default.
+    Parameters
+    ----------
+    scenario : Scenario
+    dial, delay : float or None
+        Setting of the dial [1] or firing delay [deg]; the scenario's own dial without both.
+    start : str
+        "rest" (record from switch-on) or "steady" (settle first).
+    duration, window : float or None
+        Length, and its last part, of which table and ledger speak [s].
+    sample_interval : float or None
+        From sample to sample [s]; 400 samples a mains period by default.
+    signals : sequence of str or None
+        Waveforms to record; None: all.
+
+    Returns
+    -------
+    Run : ``run["output.current"]`` and ``run.time`` are arrays of equal length [SI]; ``run.table`` holds exact figures.
 
     Raises
     ------

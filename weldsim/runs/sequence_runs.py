@@ -56,6 +56,7 @@ class Pulse:
     bank_voltage: float = math.nan  # [V] at the trigger, where a spot follows another
     flux_linkage: float = math.nan  # [V s] likewise
     second_flux_linkage: float = math.nan  # [V s] of the second of two cores
+    thermistor: float = math.nan  # [degC] of a soft start's
 
 
 @dataclass(frozen=True, eq=False)

@@ -76,6 +76,7 @@ def spots_under(
                 bank_voltage=left.bank_voltage,
                 flux_linkage=left.flux_linkage,
                 second_flux_linkage=left.second_flux_linkage,
+                thermistor=left.thermistor,
             )
         yield pulse
         left = leave(condition.pause) if condition.pause is not None and trial + 1 < count else None

@@ -33,11 +33,25 @@ def perform_to_file(  # noqa: PLR0913 (all by keyword)
     command: str = "perform_to_file",
     settled: Settled | None = None,
 ) -> Path:
-    """Simulate straight into a run file, in constant memory; arguments as those of perform.
-
-    ``settled`` is a state to go on from, found before with the same setting.
+    """Simulate straight into a run file, in constant memory.
 
     Left by an error or Ctrl-C, the recorded part stays as a folder of segments, ``<path>.segments``; open_run opens it.
+
+    Parameters
+    ----------
+    scenario : Scenario
+    path : path
+        The run file, as "long.h5".
+    dial, delay, start, duration, window, sample_interval, signals
+        As those of ``perform``.
+    command : str
+        What the file says that it was made by.
+    settled : Settled or None
+        A state to go on from, found before with the same setting.
+
+    Returns
+    -------
+    pathlib.Path : the place it lies at.
 
     Raises
     ------

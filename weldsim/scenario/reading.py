@@ -28,7 +28,21 @@ _ASSIGNMENT = re.compile(r"(\s*(?:[\w.\"'-]+\s*)=\s*)([^\"'\[{#\n]+?)(\s*(?:#[^\
 
 
 def read(path: str | os.PathLike[str]) -> Scenario:
-    """The scenario in a file; the name of a bundled one ("toroid_shed") will do as well."""
+    """The scenario in a file; the name of a bundled one ("toroid_shed") will do as well.
+
+    Parameters
+    ----------
+    path : path
+        A TOML file, or the name of a bundled scenario.
+
+    Returns
+    -------
+    Scenario : frozen; ``vary`` makes another one of it, ``scenario.choke.inductance`` is a value [SI].
+
+    Raises
+    ------
+    ScenarioError : no such file, or one with slips, all of them told at once.
+    """
     found, _ = find_scenario(os.fspath(path))
     try:
         about = found.stat()
@@ -61,7 +75,23 @@ def _decoded(data: bytes, path: Path) -> str:
 
 
 def read_text(text: str, source: str = "text") -> Scenario:
-    """The scenario in a TOML text; ``source`` names it in messages."""
+    """The scenario in a TOML text.
+
+    Parameters
+    ----------
+    text : str
+        As a scenario file holds it.
+    source : str
+        What messages and pages call it.
+
+    Returns
+    -------
+    Scenario : as by ``read``.
+
+    Raises
+    ------
+    ScenarioError : slips, all of them told at once.
+    """
     if len(text) > LARGEST_FILE:
         raise _too_large(source)
     text = text.removeprefix("\ufeff")

@@ -25,7 +25,23 @@ ABSENT = "absent"
 def vary(scenario: Scenario, changes: Mapping[str, Any] | None = None, **more: Any) -> Scenario:
     """The scenario with some values changed, added or, by "absent", taken away.
 
-    Keys are "table.name" (as keyword: ``table__name``) or "table"; a table is given as a mapping, or "absent".
+    Parameters
+    ----------
+    scenario : Scenario
+        Stays as it is.
+    changes : mapping or None
+        {"choke.inductance": "0.4 mH", "bank": "absent"}: keys are "table.name" or "table"; values are text as in a
+        file, or numbers in SI units; a table is a mapping, or "absent" (or None).
+    more
+        The same as keywords: ``choke__inductance=0.4e-3``.
+
+    Returns
+    -------
+    Scenario : the changed one.
+
+    Raises
+    ------
+    ScenarioError : a key or value that cannot be, or parts that contradict each other, all told at once.
     """
     check_is_read(scenario)
     wanted = dict(changes or {}) | {key.replace("__", "."): value for key, value in more.items()}

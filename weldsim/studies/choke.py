@@ -242,7 +242,8 @@ def _verdicts(
     if present and scenario.choke is not None:
         found.append(_present(scenario.choke, present[0], numbers))
     needed = numbers.get("winding.section_needed")
-    if winding is not None or needed is not None:
+    worth = all(row["struck"] >= POOR_STARTS for row in rows if row["kind"] == "wanted")  # else none to be wound
+    if worth and (winding is not None or needed is not None):
         found.append(_winding_verdict(winding, needed))
     return found
 

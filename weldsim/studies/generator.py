@@ -18,6 +18,7 @@ from weldsim.studies.operating import (
     Setting,
     distortion,
     firing_verdicts,
+    has_arc,
     operate,
     plug_crest,
     told_crest,
@@ -259,13 +260,15 @@ def _rating_verdict(own: Sequence[Driven], on_mains: Setting, ladder: Sequence[D
     gives = spread([each.setting.current for each in own], "A")
     rated = f"{one.generator.rating / 1e3:g}"
     article = "an" if rated.startswith(("8", "11", "18")) else "a"
+    carried = f"The least usual rating that carries it with a quarter in hand is {least}."
+    if one.carries(on_mains) and (needed is None or needed.generator.rating > one.generator.rating):
+        carried = "It carries that with a quarter in hand."
     where = article.capitalize() if one.setting.delay is None else f"At {one.setting.delay:.0f} deg {article}"
     text = (
         f"{where} {rated} kVA generator is asked for {loads.replace('mains', 'set voltage')} "
         f"at a power factor of {one.setting['plug.power_factor']:.2f} and gives "
         f"{gives.replace('mains', 'set voltage')} at the output, against {amount(on_mains.current, 'A')} on the "
-        f"mains. The least usual rating that carries it with a quarter in hand is {least}. Cause: copper and regulator "
-        "feel the volt-amperes, not the watts."
+        f"mains. {carried} Cause: copper and regulator feel the volt-amperes, not the watts."
     )
     if needed is None and ladder[-1].setting.current < KEPT * on_mains.current:
         falls = f"even {most:g} kVA give {amount(ladder[-1].setting.current, 'A')}"
@@ -312,19 +315,23 @@ def _sag_verdict(one: Driven, steps: Sequence[Period]) -> Verdict:
     """The dip when the load comes on, and the rise when it goes."""
     dip, back = _dip(steps)
     level = "good" if dip < 0.1 else "note" if dip < 0.25 else "fault"
+    arc = has_arc(one.setting.recording.supply.scenario)
+    begins, each = (
+        ("while the arc must strike", "dip transfer and each tack") if arc else ("as the weld begins", "weld")
+    )
     falls = f"When the load comes on the voltage falls by {percent(dip)}"
     if one.generator.regulator == "none":
-        text = f"{falls} and stays there, for want of a regulator. Each tack repeats it: lamps on it flicker."
+        repeats = f"Each {'tack' if arc else 'weld'} repeats it: lamps on it flicker."
+        text = f"{falls} and stays there, for want of a regulator. {repeats}"
         return Verdict("sag", level, text)
-    lost = steps[-1].current - min(each.current for each in steps[2:])
+    lost = steps[-1].current - min(step.current for step in steps[2:])
     returns = "does not come back within 3 %" if math.isinf(back) else f"is back within 3 % after {back:.2g} s"
     return Verdict(
         "sag",
         level,
         f"{falls} and {returns}; the output is up to {amount(max(lost, 0.0), 'A', digits=2)} below what it settles at, "
-        "just while the arc must strike. When the weld stops, the regulator still gives "
-        f"{percent(one.excitation - 1.0)} too much for a moment. Each dip transfer and each tack repeats it: "
-        "lamps on it flicker.",
+        f"just {begins}. When the weld stops, the regulator still gives {percent(one.excitation - 1.0)} too much for a "
+        f"moment. Each {each} repeats it: lamps on it flicker.",
     )
 
 

@@ -1,5 +1,6 @@
 """What an inrush says: how often it trips, the half-period rule, what helps, stress of the parts, what was assumed."""
 
+import dataclasses
 import math
 from collections.abc import Iterator
 
@@ -24,6 +25,7 @@ WORTH = 0.05  # a gain below it is not worth a part: the mains alone, at -10 and
 COLD, WARM = ", cold", ", warm"  # how the remedies call a thermistor's state
 LATER = 1.05  # times the worst first peak: a larger one that comes later is told too
 ENOUGH = 10  # presses of which 90 % can be told from the worst
+NAMED = 3  # remedies that are named besides the best
 
 
 def verdicts(
@@ -43,15 +45,12 @@ def verdicts(
         found.append(_breaker_verdict(scenario.breaker, presses, trips, spread))
     rms = np.array([_largest_half_period_rms(press, 0.5 / scenario.mains.frequency) for press in presses])
     over = int((rms > half_period_rms_limit()).sum())
-    found.append(
-        Verdict(
-            "half_period_rms",
-            "note",
-            f"{of_hundred(over / len(rms))} of 100 presses exceed {half_period_rms_limit():g} A rms over a half period "
-            f"(largest {rms.max():.3g} A), the level up to which IEC 61000-3-3 accepts manual switching without a "
-            f"test.",
-        )
+    told = (
+        f"{of_hundred(over / len(rms))} of 100 presses exceed {half_period_rms_limit():g} A rms over a half period "
+        f"(largest {rms.max():.3g} A), the level up to which IEC 61000-3-3 accepts manual switching without a test."
     )
+    if scenario.generator is None:  # a rule of public mains
+        found.append(Verdict("half_period_rms", "note", told))
     return [*found, *_remedy_verdicts(remedies)]
 
 
@@ -107,7 +106,9 @@ def _best_remedy(tried: list[dict], only_cold: str) -> list[Verdict]:
     alike = [
         f"'{row['name']}'" for row in tried if row is not best and row["gain"] > best["gain"] - WORTH and _helps(row)
     ]
-    others = f" Within {100.0 * WORTH:g} % of it: {'; '.join(alike)}." if alike else ""
+    more = f" and {len(alike) - NAMED} more, listed below" if len(alike) > NAMED + 1 else ""
+    told = "; ".join(alike[:NAMED] if more else alike)
+    others = f" Within {100.0 * WORTH:g} % of it: {told}{more}." if alike else ""
     now, before = best["p90_largest"], best["p90_as_it_is"]
     return [
         Verdict(
@@ -307,7 +308,13 @@ def assumptions(scenario: Scenario, setting: Setting, *, presses: int, seed: int
 
 
 def told_contact(scenario: Scenario) -> list[str]:
-    """Where the trigger breaks a dial that fires by itself."""
+    """Where the trigger breaks a dial that fires by itself, and that no timer closes it here."""
+    if scenario.trigger is not None and scenario.trigger.timer != "free":
+        timed = dataclasses.replace(scenario, trigger=None)
+        told = (
+            "The scenario's timer starts at zero crossings; the trigger here closes at any moment: `spot` follows it."
+        )
+        return [told, *told_contact(timed)]
     if scenario.phase_control is None or scenario.phase_control.dial_kind != "rc-diac":
         return []
     return [

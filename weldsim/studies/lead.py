@@ -329,8 +329,8 @@ def _lead_verdict(asked: Question, own: Sequence[Setting]) -> Verdict:
     if asked.by_volts:
         lost = asked.map.volts_lost(wanted, ohms, length=length)
         text += (
-            f" At {wanted:.4g} A, which the wire feed asks for, {max(lost, 0.0):.2g} V are missing; the good window "
-            f"is some {WINDOW:g} V wide."
+            f" At the same {wanted:.4g} A, which an unchanged wire feed asks for, {max(lost, 0.0):.2g} V are missing; "
+            f"the good window is some {WINDOW:g} V wide."
         )
     else:
         left = 100.0 * asked.map.output(ohms, length) / wanted

@@ -52,9 +52,10 @@ def weld_leads_asked(
     scenario = own.recording.supply.scenario
     leads = scenario.weld_leads or WeldLeads(resistance=0.0)
     length = leads.length or USUAL
+    sections = sorted(sections or _bearable(own, leads, length))
     rows = [
         _row(own, leads, operate(_with_leads(scenario, leads, one, section), dial=dial), duty=duty, by_volts=by_volts)
-        for section in sorted(sections or SECTIONS)
+        for section in sections
         for one in sorted({*LENGTHS, length})
     ]
     at_home = [row for row in rows if row["length"] == length]
@@ -64,6 +65,12 @@ def weld_leads_asked(
         _verdict(over, leads, at_home, by_volts=by_volts),
         _assumed(leads),
     )
+
+
+def _bearable(own: Setting, leads: WeldLeads, length: float) -> list[float]:
+    """Usual sections that take less, at this current, than all that stands at the supply's terminals [m2]."""
+    at_terminals = own.voltage + weld_leads_resistance(leads) * own.current
+    return [one for one in SECTIONS if _ohms(leads, length, one) * own.current < at_terminals]
 
 
 def _with_leads(scenario: Scenario, leads: WeldLeads, length: float, section: float) -> Scenario:
@@ -154,9 +161,17 @@ def _verdict(over: Sequence[Setting], leads: WeldLeads, at_home: Sequence[dict],
     others = "; ".join(_other(row, by_volts=by_volts) for row in at_home)
     text = (
         f"At {amount(own.current, 'A')} the weld leads ({size}{1e3 * ohms:.3g} mohm{contacts}) take "
-        f"{spread([ohms * one.current for one in over], 'V')} and {ohms * own['output.current.rms'] ** 2:.0f} W. Other "
-        f"cables of {at_home[0]['length']:g} m, torch and return together: {others}."
+        f"{spread([ohms * one.current for one in over], 'V')} and {ohms * own['output.current.rms'] ** 2:.0f} W."
     )
+    if not at_home:
+        most = _ohms(leads, leads.length or USUAL, SECTIONS[-1]) * own.current
+        return Verdict(
+            "weld_leads",
+            "note",
+            f"{text} No usual cable stands for them: {leads.length or USUAL:g} m of {_written(SECTIONS[-1])} mm2, "
+            f"torch and return together, would take {amount(most, 'V')} at this current, more than there is.",
+        )
+    text += f" Other cables of {at_home[0]['length']:g} m, torch and return together: {others}."
     if by_volts:
         longest = (f"{_written(row['section'])} mm2 {_longest(own, leads, row['section']):.3g} m" for row in at_home)
         text += f" {LOST:g} V more than now, half of the good window, is lost with: {', '.join(longest)}."

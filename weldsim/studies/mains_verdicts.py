@@ -19,7 +19,8 @@ FLUX_BIAS = 0.10  # of the peak
 ROUNDING = 1e-6  # of the peak: a mean below it is what settling leaves of none
 DC_NOTED, EVEN_NOTED = 0.005, 0.02  # of the fundamental: direct current, even orders (common practice, no source)
 PLUG_THD = 0.08  # EN 50160
-IEEE = "IEEE 519"
+IEEE = "IEEE 519"  # meant for the whole customer: a single set can only be noted
+NARROWLY = 1.05  # times the limit: below it the excess is told
 
 
 def emission_verdicts(
@@ -102,10 +103,17 @@ def _against_limits(
     text = (
         f"{start} {count} of {len(limits)} limits of {standard.standard} are exceeded, first {_named(failed)}: "
         f"{_spread_of(failed, emission, spreads)} against {_told(failed.most, failed.limit.unit)}{of} (clause "
-        f"{failed.limit.clause}; {failed.found / failed.most if failed.most else math.inf:.3g} times). Cause: "
+        f"{failed.limit.clause}; {_beyond(failed)}). Cause: "
         f"{_cause_of_orders(emission.scenario)} ({reason})."
     )
-    return Verdict(name, "fault", f"{text}{needed}{memory} {NO_CERTIFICATE}")
+    level = "note" if standard.standard == IEEE else "fault"
+    return Verdict(name, level, f"{text}{needed}{memory} {NO_CERTIFICATE}")
+
+
+def _beyond(failed: LimitVerdict) -> str:
+    """How far a figure lies beyond its limit: times, or per cent where both are written alike."""
+    times = failed.found / failed.most if failed.most else math.inf
+    return f"{times:.3g} times" if times >= NARROWLY else f"{100.0 * (times - 1.0):.2g} % beyond it"
 
 
 def _stiffer(emission: Emission) -> str:

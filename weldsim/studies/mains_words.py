@@ -2,7 +2,7 @@
 
 from weldsim.studies.mains_flicker import WINDOWS, Minutes
 from weldsim.studies.mains_numbers import Emission
-from weldsim.studies.operating import kept_over_the_mains, told_backlash
+from weldsim.studies.operating import kept_over_the_mains, told_backlash, told_setting
 
 
 def assumptions(emission: Emission | None, *, settings: int, minutes: Minutes | None = None) -> list[str]:
@@ -30,7 +30,8 @@ def assumptions(emission: Emission | None, *, settings: int, minutes: Minutes | 
 def _measured(emission: Emission, *, settings: int) -> list[str]:
     look = emission.look
     if look.periods == 1:
-        lines = [
+        lines = told_setting(emission.scenario, look.dial, look.delay) if settings == 1 else []
+        lines += [
             "Settled state, every period alike: lines at the orders only, so that groups and subgroups of IEC "
             "61000-4-7 are the harmonics themselves; exact integrals over one period.",
             "Spread: the same figure at mains -10, 0 and +10 %, same "

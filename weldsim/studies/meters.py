@@ -23,6 +23,7 @@ from weldsim.studies.operating import (
     Setting,
     firing_verdicts,
     harmonics,
+    has_arc,
     operate,
     over_the_mains,
     plug_crest,
@@ -309,10 +310,11 @@ def _power_verdict(own: Setting, watts: dict[str, Reading]) -> Verdict:
 def _energy_verdict(own: Setting, energies: list[float], idle: float, duty: float) -> Verdict:
     """Kilowatt-hours."""
     work = spread([one / KILOWATT_HOUR for one in energies], "kWh")
+    hour = "of arc" if has_arc(own.recording.supply.scenario) else "without a pause"
     return Verdict(
         "energy",
         "note",
-        f"An hour of arc takes {amount(HOUR * own['plug.power.mean'] / KILOWATT_HOUR, 'kWh')}; an hour of work at "
+        f"An hour {hour} takes {amount(HOUR * own['plug.power.mean'] / KILOWATT_HOUR, 'kWh')}; an hour of work at "
         f"{100.0 * duty:.0f} % duty {work}, {idle:.0f} W of it between welds. "
         f"{100.0 * _output_power(own) / own['plug.power.mean']:.0f} % of it arrive at the load.",
     )

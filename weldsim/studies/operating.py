@@ -8,7 +8,7 @@ from typing import TypeVar
 import numpy as np
 
 from weldsim.frozen import dataclass
-from weldsim.runs.commands import with_dial
+from weldsim.runs.commands import asked_delay, with_dial
 from weldsim.runs.firing import firing_of
 from weldsim.runs.generator_runs import settle_fed
 from weldsim.runs.perform import Recording, record
@@ -30,6 +30,7 @@ MISFIRES = 0.05  # share of half cycles missed that is more than a stray one
 MAINS_STEPS = (0.9, 1.0, 1.1)  # the spread every verdict states
 CREST_SAMPLES = 10_000  # per mains period
 LINES = ("load line", "arc line")  # loads on which volts at the same amps mean something
+ARCS = (*LINES, "shorted arc", "wire")  # loads that stand for an arc
 
 
 @dataclass(frozen=True)
@@ -96,6 +97,24 @@ def told_backlash(scenario: Scenario) -> list[str]:
     return ["An RC-and-diac dial has backlash: turned down from more it gives another output than from rest, as here."]
 
 
+def told_setting(scenario: Scenario, dial: float | None, angle: float | None) -> list[str]:
+    """At which dial, asked for or the scenario's own, and which firing delay [deg] figures stand; without one nothing.
+
+    >>> from weldsim.scenario.reading import read
+    >>> shed = read("toroid_shed")
+    >>> told_setting(shed, 0.6, 74.0), told_setting(shed, None, 75.0)
+    (['Setting: dial 60 %, fired at 74 deg.'], ['Setting: fired at 75 deg.'])
+    """
+    control = scenario.phase_control
+    if control is None:
+        return []
+    own = dial is None and angle == asked_delay(scenario, None, None)
+    at = control.dial if own else dial
+    told = [] if at is None else [f"dial {100.0 * at:.3g} %{', as the scenario has it' if own else ''}"]
+    told += [] if angle is None else [f"fired at {angle:.3g} deg"]
+    return [f"Setting: {', '.join(told)}."]
+
+
 def kept_over_the_mains(scenario: Scenario, delay: float | None) -> str:
     """What stays the same where the mains rise and fall: a delay, or a dial whose circuit then makes another one."""
     circuit = delay is None and scenario.phase_control is not None and scenario.phase_control.dial_kind == "rc-diac"
@@ -108,6 +127,11 @@ def welding(scenario: Scenario) -> Scenario:
     if load is not None and load.kind in (*LINES, "resistor", "battery", "short"):
         return scenario
     return with_load(scenario, {"load.kind": "load line", "load.process": "MIG"})
+
+
+def has_arc(scenario: Scenario) -> bool:
+    """Whether an arc stands at the output, as far as the scenario tells: its wire, or a load that stands for one."""
+    return scenario.wire is not None or (scenario.load is not None and scenario.load.kind in ARCS)
 
 
 def with_load(scenario: Scenario, changes: dict[str, object]) -> Scenario:

@@ -19,6 +19,7 @@ from weldsim.parts.breaker_curves import (
     trip_time,
 )
 from weldsim.parts.protection import Breaker, instantaneous_band
+from weldsim.parts.thermistor import RATED_TO
 from weldsim.runs.press_trains import DrillPress, drill
 from weldsim.runs.soft_start import in_series
 from weldsim.scenario.document import Scenario
@@ -33,7 +34,6 @@ from weldsim.studies.progress import Progress, silent
 
 PRESSES = 10
 ON, OFF = 0.8, 0.7  # [s]
-HOT = 200.0  # [degC] that a thermistor is rated for at most (data-sheet practice, no published source)
 Beyond = list[list[int]]  # numbers of presses beyond lower edge, middle and upper edge
 
 
@@ -58,6 +58,19 @@ def ask(  # noqa: PLR0913 (all by keyword)
     progress: Progress = silent,
 ) -> Answer:
     """A train of presses, ``on`` seconds each with ``off`` seconds between, at moments that know nothing of the mains.
+
+    Parameters
+    ----------
+    scenario : Scenario
+        With a core.
+    presses : int
+        How many [1].
+    on, off : float
+        How long the trigger is closed, and open until the next press [s].
+    seed : int
+        Start of the random draws.
+    dial, delay : float or None
+        Setting of the dial [1] or firing delay [deg]; the scenario's own dial without both.
 
     Returns
     -------
@@ -266,10 +279,10 @@ def _soft_start_verdicts(scenario: Scenario, done: list[DrillPress]) -> list[Ver
         told += f", {'beyond' if beyond else 'within'} the {rated:.3g} J it is rated for"
     hottest = max(press.thermistor for press in done) if soft_start.kind == "ntc" else math.nan
     if math.isfinite(hottest):
-        beyond = beyond or hottest > HOT
+        beyond = beyond or hottest > RATED_TO
         told += (
             f"; its thermistor is found at up to {hottest:.0f} degC at the trigger"
-            + (f", hotter than the {HOT:g} degC such parts bear" if hottest > HOT else "")
+            + (f", hotter than the {RATED_TO:g} degC such parts bear" if hottest > RATED_TO else "")
             + f": {done[-1].largest:.3g} A in the last press, {done[0].largest:.3g} A in the first"
         )
     bypassed = sum(not press.softened for press in done)

@@ -29,7 +29,7 @@ from weldsim.scenario.vary import vary
 from weldsim.studies.answer import LEVELS, Answer, Number, Verdict
 from weldsim.studies.gate_pulse import gate_pulse
 from weldsim.studies.no_load import SNUBBER, highest_without_load
-from weldsim.studies.operating import kept_over_the_mains, told_backlash
+from weldsim.studies.operating import kept_over_the_mains, told_backlash, told_setting
 from weldsim.studies.preview_arc import longest_gap
 from weldsim.studies.preview_firing import MISSED
 from weldsim.studies.preview_losses import part_rows, power_verdicts
@@ -142,7 +142,7 @@ def ask(  # noqa: PLR0913 (all by keyword)
         scenario,
         numbers,
         sorted([*verdicts_of(preview), *tried, *power_verdicts(parts)], key=lambda one: -LEVELS.index(one.level)),
-        _assumptions(preview),
+        told_setting(scenario, dial, recording.delay) + _assumptions(preview),
         rows=parts or None,
         runs=runs,
     )

@@ -3,8 +3,10 @@
 from collections.abc import Iterator, Sequence
 from typing import TYPE_CHECKING
 
+import numpy as np
+
 from weldsim.parts.phase_control import PhaseControl, gate_pulses
-from weldsim.runs.firing import Miss
+from weldsim.runs.firing import Firing, Miss
 from weldsim.scenario.vary import vary
 from weldsim.studies.answer import Verdict, amount
 from weldsim.studies.gate_pulse import shortest_pulse
@@ -38,6 +40,9 @@ def latching(preview: "Preview") -> Iterator[Verdict]:
             f"it conducts {firing.conduction_angle:.1f} deg per half cycle" + _asked(firing.asked_angle),
         )
         return
+    if preview.scenario.load is None and control.pulse_kind == "held" and firing.miss is not None:
+        yield Verdict("latching", "note", _idle(firing, firing.miss, control))
+        return
     yield Verdict(
         "latching",
         "fault",
@@ -45,6 +50,17 @@ def latching(preview: "Preview") -> Iterator[Verdict]:
         f"half cycles ({firing.missed} of "
         f"{firing.half_cycles}){_why(preview, firing.miss, control)}. "
         "Assumed: latching current as written, no spread between devices or with temperature.",
+    )
+
+
+def _idle(firing: Firing, miss: Miss, control: PhaseControl) -> str:
+    """A held gate on idle iron: the device conducts by its gate, and does not latch."""
+    return (
+        f"Nothing is connected, so the {control.device} latches in {firing.half_cycles - firing.missed} of "
+        f"{firing.half_cycles} half cycles: where its gate ends, at {control.train_end:.4g} deg, "
+        f"{1e3 * miss.current_at_end:.2g} mA of the idle iron flow, against a latching current of "
+        f"{1e3 * control.latching_current:.3g} mA. Up to there it conducts by its gate. Assumed: latching current as "
+        "written; whether it latches under load a [load] tells."
     )
 
 
@@ -104,8 +120,11 @@ def _why(preview: "Preview", miss: Miss | None, control: PhaseControl) -> str:
     if miss is None:
         return ": its gate comes when it cannot conduct, or never"
     side = "positive" if miss.polarity > 0 else "negative"
+    ends = f"the pulse of {pulse * 1e6:.0f} us"
+    if control.pulse_kind == "held":
+        ends = f"the gate, held until {control.train_end:.4g} deg,"
     text = (
-        f": in the first {side} one the pulse of {pulse * 1e6:.0f} us ends at {miss.current_at_end * 1e3:.0f} mA, "
+        f": in the first {side} one {ends} ends at {miss.current_at_end * 1e3:.0f} mA, "
         f"below the latching current of {latching * 1e3:.0f} mA"
     )
     if miss.current_at_end > latching:
@@ -239,10 +258,46 @@ def _cause_of_bias(preview: "Preview") -> str:
         causes.append(f"a diac that takes {abs(control.diac_asymmetry):.3g} V {way} in the positive half cycles")
     if mains.dc_offset:
         causes.append(f"{mains.dc_offset:.3g} V of direct voltage on the mains")
-    if not causes and preview.recording.settled is not None and control is not None and control.holding_current > 0.0:
-        causes.append(
+    if not causes and preview.recording.settled is not None and control is not None:
+        causes += _kept_up(preview, control)
+    return " and ".join(causes) or "unequal half cycles (firing, latching, dc on the mains, or a load of one polarity)"
+
+
+def _kept_up(preview: "Preview", control: PhaseControl) -> list[str]:
+    """What keeps a bias up although no part is unequal: found by settling the same with it taken away."""
+    delay, firing = preview.recording.delay, preview.firing
+    overrun = firing is not None and firing.overrun > 0
+    if (
+        delay is not None
+        and overrun
+        and control.pulse_kind != "held"
+        and not _stays(preview, {"phase_control.pulse_kind": "held"})
+    ):
+        told = f"is driven for {1e6 * control.pulse_width:.4g} us only"
+        if control.pulse_kind == "train":
+            (first, _), (second, _) = (*gate_pulses(control, preview.scenario.mains.frequency, delay=delay), (0, 0))[:2]
+            told = f"rests between its pulses, which are {1e6 * (second - first):.4g} us apart"
+        return [
+            f"no part is unequal. One half cycle's current ends later than the gate of the next begins, {delay:.3g} "
+            f"deg, and the gate {told}: the later the end, the later the next half cycle begins, so that the bias "
+            "keeps itself up. With a gate held until latched it is gone (tried, settled)"
+        ]
+    if control.holding_current > 0.0 and not _stays(preview, {"phase_control.holding_current": 0.0}):
+        return [
             "no part is unequal. The device goes off where its current, by then mostly the core's own, falls below the "
             f"holding current of {1e3 * control.holding_current:.3g} mA, and a bias moves that moment so that it keeps "
             "itself up: it may come with either sign, and may stay away with a device that holds at less"
-        )
-    return " and ".join(causes) or "unequal half cycles (firing, latching, dc on the mains, or a load of one polarity)"
+        ]
+    return []
+
+
+def _stays(preview: "Preview", change: dict[str, object]) -> bool:
+    """Whether a bias is still there, settled, with a value changed."""
+    changed = vary(preview.scenario, change)
+    recording = operate(changed, delay=preview.recording.delay).recording
+    for name in ("core.flux_linkage", "second_core.flux_linkage"):
+        if f"{name}.peak" in preview.numbers:
+            peak = float(np.abs(recording.trace.extremes([name], *recording.window)[0]).max())
+            if abs(recording.integrals.mean(name)) > FLUX_BIAS * peak > 0.0:
+                return True
+    return False

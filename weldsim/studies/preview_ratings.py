@@ -4,10 +4,11 @@ from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
 from weldsim.parts.capacitors import Bank, ripple_rating
+from weldsim.parts.thermistor import RATED_TO, thermistor_settled
 from weldsim.scenario.checks import ALTERNATING_BANK
 from weldsim.scenario.finding import highest
 from weldsim.scenario.pair import OneTransformer, transformers
-from weldsim.studies.answer import Verdict, amount
+from weldsim.studies.answer import Verdict, amount, spread
 from weldsim.studies.running_trips import Drawn, running_verdict
 
 if TYPE_CHECKING:
@@ -112,8 +113,8 @@ def _ripple(preview: "Preview", part: Bank, current: float) -> Verdict:
     cause = "Cause: the rectifier charges it in pulses, and the load empties it in between."
     if preview.scenario.rectifier is None:
         cause = "Cause: alternating voltage charges it to and fro."
-    spread = spread_text(preview, "bank.current.rms", "A")
-    return Verdict("bank_ripple", level, f"{told} {cause} Assumed: cans share equally{spread}.")
+    over = spread_text(preview, "bank.current.rms", "A")
+    return Verdict("bank_ripple", level, f"{told} {cause} Assumed: cans share equally{over}.")
 
 
 def breaker(preview: "Preview") -> Iterator[Verdict]:
@@ -139,6 +140,24 @@ def switch_current(preview: "Preview") -> Iterator[Verdict]:
     name = "phase_control.current.rms"
     who = f"The {control.device} carries" if control.device == "triac" else "The thyristor pair carries, both together,"
     yield from _judged(preview, name, (who, "A rms"), rating=control.rated_current, verdict="phase_control_current")
+
+
+def thermistor(preview: "Preview") -> Iterator[Verdict]:
+    """How hot a thermistor without a relay would get, were the current to go on."""
+    part, name = preview.scenario.soft_start, "primary.current.rms"
+    if part is None or part.kind != "ntc" or part.bypass_delay is not None:
+        return
+    current = preview.recording.run.table[name][0]
+    low, high = preview.spread.get(name, (current, current))
+    hot = [thermistor_settled(part, current=one) for one in (low, current, high)]
+    text = f"No relay bypasses the thermistor: {current:.4g} A rms keep it at {spread(hot, 'degC', digits=3)}"
+    if hot[1] > RATED_TO:
+        text += f", hotter than the {RATED_TO:g} degC such parts bear: it burns, and what lies beside it"
+    text += (
+        ". Cause: its resistance never falls to nothing. Assumed: the current goes on for ever; `drill` and `spot` "
+        "tell of presses and pauses."
+    )
+    yield Verdict("thermistor", "fault" if hot[1] > RATED_TO else "note" if hot[2] > RATED_TO else "good", text)
 
 
 def diode_current(preview: "Preview") -> Iterator[Verdict]:

@@ -21,6 +21,7 @@ from weldsim.studies.preview_ratings import (
     diode_current,
     spread_text,
     switch_current,
+    thermistor,
     transformer,
 )
 
@@ -28,6 +29,7 @@ if TYPE_CHECKING:
     from weldsim.studies.preview import Preview
 
 ALIKE = 6.0  # [V] between an arc line's beginning and that of the load line it is compared with
+OF_A_CURRENT = ("breaker", "transformer", "bank_ripple", "phase_control_current", "diode_current", "thermistor")
 KICK = 1.02  # times what is left behind a snubber: more is told
 ASSUMED_OF_RATES = (
     "Assumed: no capacitance but the snubber's, no jump of the device's own drop, the rating at its own temperature."
@@ -52,12 +54,15 @@ def verdicts_of(preview: "Preview") -> list[Verdict]:
             choke,
             core,
             switch_current,
+            thermistor,
             diode_current,
             _voltage_rates,
             _varistor,
         )
         for verdict in judge(preview)
     ]
+    if preview.scenario.load is None:
+        found = [one for one in found if one.level != "good" or one.name not in OF_A_CURRENT]
     return sorted(found, key=lambda verdict: ("fault", "note", "good").index(verdict.level))
 
 
@@ -114,7 +119,12 @@ def _unloaded(preview: "Preview") -> Iterator[Verdict]:
         f"Nothing is connected (no table [load]): the output stands at {stands}, {volts[2]:.3g} V at most, and gives "
         f"no current; the mains give {numbers['primary.current.rms'].value:.3g} A rms to {takes}"
         + spread_text(preview, "output.voltage.max", "V")
-        + ".",
+        + "."
+        + (
+            ' The [wire] is welded by `weld`; here [load] kind = "load line" puts an arc.'
+            if preview.scenario.wire
+            else ""
+        ),
     )
 
 

@@ -51,15 +51,30 @@ class Summary:
 def ask(
     *,
     subsystems: Sequence[str] = (),
-    groups: Sequence[Group] = GROUPS,
+    groups: Sequence[Group] | None = None,
     workers: int = 1,
     progress: Progress = silent,
 ) -> Answer:
-    """Run the groups and set their numbers beside those of their sources.
+    """Make every comparison with numbers from elsewhere now, and set ours beside those of their sources.
 
-    ``subsystems`` keeps those whose names contain one of these words; all of them are run all the same.  With more than
-    one of ``workers`` a process of its own takes those of ``groups.BESIDE``; the rows do not depend on it.
+    Parameters
+    ----------
+    subsystems : sequence of str
+        Keeps those whose names contain one of these words; all of them are run all the same.
+    groups : sequence of functions or None
+        Which to run, each of which gives its rows; None: all there are.
+    workers : int
+        Above 1 a process of its own takes those of ``groups.BESIDE``; the rows do not depend on it.
+
+    Returns
+    -------
+    Answer : a row for each value: ours, theirs, tolerance, deviation, source and status.
+
+    Raises
+    ------
+    QuestionError : a subsystem that there is not.
     """
+    groups = GROUPS if groups is None else groups
     _refuse_unknown(subsystems)
     meant = [group for group in groups[1:] if group in BESIDE]
     if workers > 1 and meant:

@@ -155,7 +155,8 @@ def _verdicts(done: list[Sequence], trigger: Trigger, swept: list[Ends], *, heig
 def _start(pulses: list[Pulse]) -> Verdict:
     """First touches of the cold wire."""
     arcs = [pulse.first_arc for pulse in pulses if math.isfinite(pulse.first_arc)]
-    late = sum(arc > LONG_WAIT for arc in arcs) + len(pulses) - len(arcs)
+    slow, without = sum(arc > LONG_WAIT for arc in arcs), len(pulses) - len(arcs)
+    late = slow + without
     stubs = sum(pulse.stubs for pulse in pulses)
     when = (
         f", half of them after {1e3 * np.median(arcs):.3g} ms (latest {1e3 * max(arcs):.3g} ms) of power"
@@ -166,9 +167,32 @@ def _start(pulses: list[Pulse]) -> Verdict:
         "sequence_start",
         "good" if not late + stubs else "fault" if late > 0.1 * len(pulses) or stubs > len(pulses) else "note",
         f"{len(arcs)} of {len(pulses)} starts have an arc{when}, with "
-        f"{_touches(pulses)} of the cold wire; {_how_often(stubs)}{WHILE_WELDING if stubs else ''}. A "
-        "wire that starts against an empty bank or too fast stubs and explodes: delay the feed or slow its run-in. "
+        f"{_touches(pulses)} of the cold wire; {_how_often(stubs)}{WHILE_WELDING if stubs else ''}."
+        f"{_why_slow(slow)}{_why_stubbing(pulses) if stubs or without else ''} "
         "Assumed: 1 to 5 mm from wire to work at the press, unless written.",
+    )
+
+
+def _why_slow(slow: int) -> str:
+    """That starts are slow, and what makes them so."""
+    if not slow:
+        return ""
+    return (
+        f" {counted(slow, 'arc comes', 'arcs come')} later than {1e3 * LONG_WAIT:.0f} ms: what the wire takes to the "
+        "work at its run-in feed (wire.run_in_feed, wire.first_gap_high), and its first touch to part."
+    )
+
+
+def _why_stubbing(pulses: list[Pulse]) -> str:
+    """What stubs, the start or the weld behind it, and what helps there."""
+    took = all(math.isfinite(pulse.first_arc) and pulse.cold_touches <= 1 for pulse in pulses if pulse.stubs)
+    if took and all(math.isfinite(pulse.first_arc) for pulse in pulses):
+        return (
+            " Where it stubs the first touch had made an arc: it is the weld behind it that stubs, for want of volts "
+            "or for too much feed."
+        )
+    return (
+        " A wire that starts against an empty bank or too fast stubs and explodes: delay the feed or slow its run-in."
     )
 
 

@@ -5,6 +5,7 @@ from collections.abc import Mapping, Sequence
 
 import numpy as np
 
+from weldsim.parts.thermistor import RATED_TO
 from weldsim.parts.trigger import Trigger
 from weldsim.runs.first_fire import FirstFire
 from weldsim.runs.sequence_runs import IN_THE_TUBE, STUCK, Pulse
@@ -124,7 +125,8 @@ def _softly(scenario: Scenario, found: Found, base: str) -> Verdict:
     what, lacks = "the scenario's own soft start" if own else f"a {RAMP.name}", "what the late half cycles lack"
     if scenario.soft_start is not None and in_series(scenario.soft_start):
         lacks = "what its resistance keeps back"
-        lacks += " until the contact closes" if scenario.soft_start.bypass_delay is not None else ", all the time"
+        always = ", most while it is cold" if scenario.soft_start.kind == "ntc" else ", all the time"
+        lacks += " until the contact closes" if scenario.soft_start.bypass_delay is not None else always
     return Verdict(
         "spot_soft_start",
         "note",
@@ -154,6 +156,13 @@ def _in_a_row(found: Found, base: str, pause: float) -> Verdict:
         )
         if len(values)
     ]
+    warmed = made_of(pulses, "thermistor")
+    hot = len(warmed) > 0 and float(warmed.max()) > RATED_TO
+    if len(warmed):
+        begins.append(f"the thermistor of the soft start at up to {warmed.max():.0f} degC, so that it keeps back less")
+        begins[-1] += (
+            f"; it bears {RATED_TO:g} degC at most: a longer pause, or a relay that bypasses it" if hot else ""
+        )
     text = (
         f"One after another, {pause:g} s apart, the mean energy {_changed(share)}, and the "
         f"spread is {scattered(followed)} against {scattered(rested)} from rest. "
@@ -161,7 +170,7 @@ def _in_a_row(found: Found, base: str, pause: float) -> Verdict:
     if len(pulses) > 1:
         text += f"What the one before leaves at the trigger: {', '.join(begins) or 'nothing'}."
     text += " Assumed: windings do not warm."
-    return Verdict("spot_row", "note" if abs(share) > ALIKE else "good", text)
+    return Verdict("spot_row", "fault" if hot else "note" if abs(share) > ALIKE else "good", text)
 
 
 def _warmth(scenario: Scenario, found: Found, base: str, warm: float) -> Verdict:

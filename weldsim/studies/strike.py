@@ -165,7 +165,7 @@ def _verdict(case: str, done: list[Trial], choke: Choke | None) -> Verdict:
     told = ", ".join(f"{reason} {count}" for reason, count in sorted(counts.items(), key=lambda one: -one[1]) if count)
     times = [trial.time_to_arc for trial in done if trial.struck]
     when = f"; half of these within {np.median(times):.3g} s of the trigger" if times else ""
-    who = WHO.get(case, "The supply")
+    who = f"{WHO[case]} the supply" if case in WHO else "The supply"
     level = "good" if struck >= 0.9 * len(done) else "note" if struck >= 0.5 * len(done) else "fault"
     burnt = sum(trial.burnt_back for trial in done)
     if burnt > 0.1 * len(done):

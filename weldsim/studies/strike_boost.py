@@ -23,6 +23,7 @@ DIFFER = 0.1  # share of trials by which two supplies must differ before the com
 MOST_LEFT = 0.75  # of the strikes with the boost that other constants must leave, for them to be called robust
 CHANCE = 0.05  # and how rarely chance alone may make as many pairs of trials differ as unevenly
 FEW = 5  # trials of which no median is told
+IDLE = 1e-2  # [A, W] of a boost that does nothing
 TYPICAL = 100.0  # [A] at which the blocking diode's drop is told
 NULL_BALLAST = 1e6  # [ohm] through which a boost can do nothing
 NULL_MAY_DIFFER = 0.02  # of the trials: the process is chaotic after tens of dips
@@ -178,7 +179,7 @@ def null_test(null: Sequence[Trial], without: Sequence[Trial]) -> Part:
     text = (
         f"Null test: with a ballast of 1 Mohm {different} of {len(null)} trials end otherwise than without the boost. "
         + (
-            "The difference told above comes from the boost's current, not from a rule written for it."
+            "What difference there is above comes from the boost's current, not from a rule written for it."
             if passed
             else "More than 2 of 100: do not trust the comparison."
         )
@@ -272,10 +273,14 @@ def _steady(scenario: Scenario, setting: Setting, part: Part) -> None:
         "boost.blocking_diode.heat": Number(diode, "W"),
         "boost.heat": Number(heat, "W"),
     }
+    carries = f"carries {amount(current, 'A')} and turns {heat:.3g} W into heat: {ballast:.3g} W in its ballast"
+    if scenario.boost is not None and scenario.boost.blocking_diode:
+        carries += f", {diode:.3g} W in the blocking diode"
+    if abs(current) < IDLE and heat < IDLE:
+        carries = "carries next to nothing and costs no heat"
     text = (
         f"While welding on {'the load of the scenario' if loaded is scenario else 'the rating line'} the boost "
-        f"carries {amount(current, 'A')} and turns {heat:.3g} W into heat: {ballast:.3g} W in its ballast, "
-        f"{diode:.3g} W in the blocking diode, as long as the trigger is held. Assumed: settled state at this setting."
+        f"{carries}, as long as the trigger is held. Assumed: settled state at this setting."
     )
     part.verdicts.append(Verdict("boost_cost", "note", text))
 

@@ -81,10 +81,11 @@ def ask(
     QuestionError : nothing to compare; WiringError, SimulationError.
     """
     if scenario.transformer is None or not has_dial(scenario):
+        missing = "transformer" if scenario.transformer is None else "phase_control"
         raise QuestionError(
             "taps against phase control need a transformer and a dial",
-            place="phase_control",
-            advice="add the tables [transformer] and [phase_control]",
+            place=missing,
+            advice=f"add a [{missing}]",
         )
     loaded = welding(scenario)
     pairs, alone = _pairs(loaded, progress)
