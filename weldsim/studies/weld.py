@@ -150,9 +150,11 @@ def _weld(
                 if counts:
                     feed_meter(meter, part)
                 if saver:
-                    saver.add(part)
+                    saver.add(part, counts=counts)
                 kept.add(part)
                 progress(min(int(weld.now), whole), whole, "seconds of the weld")
+        if saver:
+            saver.tell({name: (one.value, one.unit) for name, one in figures(meter).items()})
     return meter, run_of_parts(weld, kept.parts)
 
 
