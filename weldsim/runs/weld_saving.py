@@ -51,11 +51,17 @@ def wire_events(parts: list[WeldPart], before: int | None) -> tuple[list[Event],
     found: list[Event] = []
     last = int(parts[0].condition[0]) if before is None else before
     for part in parts:
-        codes = np.concatenate([[last], part.condition])
-        for k in np.flatnonzero(np.diff(codes)):
-            found.append((float(part.time[k]), "wire", CONDITIONS[codes[k]], CONDITIONS[codes[k + 1]]))
-        last = int(codes[-1])
+        found += changes(part.time, part.condition, before=last)
+        last = int(part.condition[-1])
     return found, last
+
+
+def changes(time: np.ndarray, condition: np.ndarray, *, before: int) -> list[Event]:
+    """Changes of the wire's condition at these instants; ``before`` is that ahead of the first."""
+    codes = np.concatenate([[before], condition]).astype(int)
+    return [
+        (float(time[k]), "wire", CONDITIONS[codes[k]], CONDITIONS[codes[k + 1]]) for k in np.flatnonzero(np.diff(codes))
+    ]
 
 
 class WeldSaver:
