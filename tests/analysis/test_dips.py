@@ -11,34 +11,70 @@ TICK = 1e-4
 
 
 def made_up(dips=20):
-    """Arcs of 9 ms at 80 A and 18 V, shorts of 3 ms from 80 to 254 A in steps of 6 A at 3 V."""
+    """Arcs of 9 ms from 260 down to 80 A at 18 V, shorts of 3 ms from 80 to 260 A in steps of 6 A at 3 V."""
     kind = np.tile(np.repeat([ARC, SHORT], [90, 30]), dips)
-    current = np.tile(np.concatenate([np.full(90, 80.0), 80.0 + 6.0 * np.arange(30)]), dips)
+    current = np.tile(np.concatenate([258.0 - 2.0 * np.arange(90), 86.0 + 6.0 * np.arange(30)]), dips)
     return kind, current, np.where(kind == ARC, 18.0, 3.0)
 
 
-def measured(kind, current, voltage, cuts=()):
+def measured(kind, current, voltage, cuts=(), **more):
     """A meter fed in blocks."""
     meter = DipMeter(tick=TICK, hold=10.0)
     for block in np.split(np.arange(len(kind)), cuts):
-        meter.feed(kind[block], current[block], voltage[block])
+        meter.feed(kind[block], current[block], voltage[block], **{name: one[block] for name, one in more.items()})
     return meter
 
 
 def test_figures_of_a_made_up_weld():
-    """Period, duration, rise, peak, means and energy are those the weld was made with (rounding only)."""
+    """Period, duration, rise, peak, means and energy are those the weld was made with (rounding only).
+
+    A change lies on a sample, which ends the arc or the short: the peak is the current at which the short parts.  Only
+    the very first tick, whose beginning is not seen, is taken as level: 258 A in place of the mean of 260 and 258 A.
+    """
     meter = measured(*made_up())
     assert meter.period.mean == pytest.approx(12e-3)
     assert meter.period.spread == pytest.approx(0.0, abs=1e-6)
     assert meter.duration.mean == pytest.approx(3e-3)
     assert meter.rise.mean == pytest.approx(6.0 / TICK)
-    assert (meter.peak.mean, meter.rupture.mean) == (254.0, 254.0)
-    assert meter.mean_current(ARC) == pytest.approx(80.0)
+    assert (meter.peak.mean, meter.rupture.mean) == (260.0, 260.0)
+    assert meter.mean_current(ARC) == pytest.approx(170.0 - 1.0 / 1800)
+    assert meter.mean_current(SHORT) == pytest.approx(170.0)
     assert meter.mean_voltage(SHORT) == pytest.approx(3.0)
     assert meter.mean_voltage() == pytest.approx(0.75 * 18.0 + 0.25 * 3.0)
-    assert meter.energy == pytest.approx(20 * (9e-3 * 80.0 * 18.0 + 3e-3 * 167.0 * 3.0))
+    assert meter.energy == pytest.approx(170.0 * 20 * (9e-3 * 18.0 + 3e-3 * 3.0) - 18.0 * 1.0 * TICK)
+    mean_square = 170.0**2 + 180.0**2 / 12  # of a current that is as long at every value from 80 to 260 A
+    assert meter.squares[0] / 2400 == pytest.approx(mean_square, rel=1e-5)
     assert (meter.share(SHORT), meter.share(NOTHING)) == (0.25, 0.0)
     assert meter.density.sum() == pytest.approx(2400)
+
+
+def test_voltage_jumps_behind_a_change():
+    """A weld whose every figure follows from straight lines, sampled as the wire process is: at a change still before
+    it.  Shorts of 2 ms from 100 to 300 A on 10 mohm, arcs of 4 ms back to 100 A on 15 V and 10 mohm more; each last
+    arc is lost half a tick before its end, where 40 V stand open.  By the integrals of straight lines (rounding only).
+    """
+    short, arc = 100.0 + 10.0 * np.arange(1, 21), 300.0 - 5.0 * np.arange(1, 41)
+    kind = np.tile(np.repeat([SHORT, ARC], [20, 40]), 5)
+    current = np.tile(np.concatenate([short, arc]), 5)
+    voltage = 0.01 * current + np.where(kind == ARC, 15.0, 0.0)
+    lost = np.zeros(len(kind), bool)
+    lost[-1], current[-1], voltage[-1] = True, 0.0, 40.0
+    meter = measured(kind, current, voltage, (7, 20, 21, 299), lost=lost)
+    meter.feed(np.array([NOTHING]), np.array([0.0]), np.array([40.0]))
+    assert meter.mean_current(SHORT) == pytest.approx(200.0 + 0.05)  # the first tick of all is taken as at its end
+    assert meter.mean_voltage(SHORT) == pytest.approx(2.0 + 0.05 / 20)  # and the volts of each first tick
+    assert meter.mean_voltage(ARC) == pytest.approx(17.0 - 0.025 / 40 + 0.025 / 200, rel=1e-6)
+    assert (meter.losses, meter.arc_minimum.least, meter.below_hold) == (1, 0.0, 1)
+    assert (meter.peak.least, meter.rupture.mean) == (300.0, 300.0)
+    assert meter.rise.mean == pytest.approx(200.0 / 2e-3)
+
+
+def test_fall_of_the_bank():
+    """From its volts where a short begins to the least in it, none where it only rises (by its definition)."""
+    kind = np.repeat([ARC, SHORT, ARC, SHORT, ARC], [10, 10, 10, 10, 1])
+    bank = np.concatenate([np.full(10, 30.0), 30.0 - np.arange(1, 11), np.full(10, 25.0), 25.0 + np.arange(11)])
+    meter = measured(kind, np.full(41, 90.0), np.full(41, 18.0), (14,), bank=bank)
+    assert (meter.bank_fall.count, meter.bank_fall.largest, meter.bank_fall.least) == (2, 10.0, 0.0)
 
 
 @pytest.mark.parametrize("seed", range(4))

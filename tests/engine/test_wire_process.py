@@ -69,13 +69,18 @@ def test_an_arc_ends_with_its_current_and_comes_back_with_the_volts(easy):
 
 
 def test_what_is_told_of_a_weld_is_in_its_record(easy):
-    """Seconds out, in contact, charge and greatest current of the contact: sums over the record, tick by tick."""
+    """Seconds out, in contact, charge and greatest current of the contact: sums over the record, tick by tick.
+
+    A row has the condition that begins with it and the current at the end of the one before: the contact lasts from
+    its own row to that of the arc behind it, where its current is greatest.
+    """
     supply, run, (_, condition, _, current, _) = easy
     outcome = run.outcome()
     assert outcome.out == pytest.approx(np.sum(condition == wire_layout.OUT) * supply.tick)
     assert outcome.touching == pytest.approx(np.sum(condition == wire_layout.TOUCHING) * supply.tick)
-    assert outcome.peak_current == current[condition == wire_layout.TOUCHING].max()
-    charge = np.sum((0.5 * (current[1:] + current[:-1]))[condition[1:] == wire_layout.TOUCHING]) * supply.tick
+    touching = condition[:-1] == wire_layout.TOUCHING
+    assert outcome.peak_current == current[1:][touching].max() > current[:-1][touching].max()
+    charge = np.sum((0.5 * (current[1:] + current[:-1]))[touching]) * supply.tick
     assert run.told[6] == pytest.approx(charge)
 
 

@@ -7,6 +7,7 @@ from importlib import metadata
 import numpy as np
 import pytest
 
+import weldsim
 from tests.runs.samples import LABELS, NAMES, a_run
 from weldsim.errors import WeldsimError
 from weldsim.runs.run import _versions, stamp
@@ -154,3 +155,33 @@ def test_a_run_is_shown_in_one_line():
     assert "\n" not in told
     assert len(told) < 200
     assert f"{len(run.signals)} waveforms, {len(run.time)} samples" in told
+
+
+BARE_SWITCH = """
+title = "A switch without a snubber behind an inductive socket"
+[mains]
+voltage = "230 V"
+frequency = "50 Hz"
+inductance = "1 mH"
+[phase_control]
+pulse_kind = "held"
+holding_current = "50 mA"
+off_resistance = "200 kohm"
+[load]
+kind = "resistor"
+resistance = "10 ohm"
+"""
+
+
+def test_spikes_of_a_switch_without_snubber_are_told():
+    """What breaks off its holding current in an inductance throws that current times its blocked resistance (1 %, the
+    volts of the mains beside them); a run says so of itself, with a snubber there is neither.
+    """
+    bare = weldsim.read_text(BARE_SWITCH)
+    run = weldsim.perform(bare, delay=90.0, duration=0.06, window=0.04)
+    assert run.figure("phase_control.voltage.max") == pytest.approx(0.05 * 200e3, rel=1e-2)
+    assert "spikes" in "".join(run.assumed)
+    snubber = {"phase_control.snubber_resistance": "100 ohm", "phase_control.snubber_capacitance": "100 nF"}
+    kept = weldsim.perform(weldsim.vary(bare, snubber), delay=90.0, duration=0.06, window=0.04)
+    assert kept.figure("phase_control.voltage.max") < 2.0 * 325.3
+    assert not kept.assumed

@@ -440,7 +440,9 @@ def test_presses_too_short_for_a_window_are_told():
 
 @pytest.mark.parametrize(("frequency", "told"), [(25.0, True), (400.0, True), (49.5, False), (60.0, False)])
 def test_no_flickermeter_knows_other_frequencies(frequency, told):
-    """IEC 61000-4-15 has lamps for 50 and 60 Hz: elsewhere the severity is told to be none of this mains."""
+    """IEC 61000-4-15 has lamps for 50 and 60 Hz: elsewhere the severity is told to be none of this mains, and which
+    lamp was taken.
+    """
     resistor = {
         "mains.frequency": frequency,
         "phase_control": "absent",
@@ -450,6 +452,8 @@ def test_no_flickermeter_knows_other_frequencies(frequency, told):
     scenario = weldsim.vary(weldsim.read_text(controller.circuit(resistance=20.0)), resistor)
     lines = mains.ask(scenario, seconds=2.0, on=0.3, off=0.4).assumptions
     assert any("are not those of this mains" in line for line in lines) == told
+    lamp = f"on a lamp for {scenario.mains.voltage:.0f} V {50 if frequency < 55.0 else 60} Hz"
+    assert any(lamp in line for line in lines)
 
 
 def test_settings_that_contradict():

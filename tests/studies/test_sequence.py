@@ -80,6 +80,12 @@ def test_command_run_and_picture(answer, tmp_path, monkeypatch, capsys):
     typed = ["sequence", "toroid_shed", "--dial", "60%", "--trials", "2", "--json", "--save", "run.h5"]
     assert main([*typed, "--set", "trigger.held=0.5 s"]) == 0
     assert json.loads(capsys.readouterr().out)["numbers"]["trials.count"]["value"] == 2
-    assert "wire_end" in weldsim.open_run("run.h5")
+    run = weldsim.open_run("run.h5")
+    assert "wire_end" in run
+    told = [event[1:] for event in run.events]
+    assert told[:3] == [("trigger", "off", "on"), ("gas", "off", "on"), ("power", "off", "on")]  # all at the press
+    assert ("wire", "clear", "touching") in told
+    assert told.index(("trigger", "on", "off")) < told.index(("feed", "on", "off")) < told.index(("power", "on", "off"))
+    assert run.label("wire_end") == "wire out of the contact tube"
     labels = [axes.get_ylabel() for axes in draw(answer).axes[1:]]
     assert all(label.endswith("]") for label in labels)

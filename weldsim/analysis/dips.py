@@ -1,11 +1,12 @@
 """Dip transfer measured: short circuits, arcs and gaps of a weld, fed block by block, in memory that does not grow.
 
-    arc ____        arc ________            period: from one short's first sample to the next one's
-            |______|            |_____      rise:   from a short's first sample to its largest, over that time
+    arc ____        arc ________            period: from one short's beginning to the next one's
+            |______|            |_____      rise:   from the current where a short begins to its largest, over that time
              short               short
 
 What a short, an arc and nothing are is told by the caller (the wire's process knows); current and voltage alone would
-have to guess it.
+have to guess it.  A change falls on a sample, which still belongs to what ends there: the current goes on through it,
+the voltage jumps behind it.
 """
 
 import dataclasses
@@ -17,6 +18,8 @@ import numpy as np
 NOTHING, SHORT, ARC = 0, 1, 2  # kinds of a sample
 STUBBED = 0.02  # [s] a short that lasts as long is stubbing: twice the longest of dip transfer
 PERIOD_BIN, PERIOD_BINS = 2e-3, 50  # [s] of the histogram of dip periods; the last bin takes all longer ones
+
+_Ends = tuple[np.ndarray, np.ndarray]  # of ticks: where they begin, where they end
 
 
 @dataclasses.dataclass
@@ -52,15 +55,17 @@ class Tally:
 
 @dataclasses.dataclass
 class Stretch:
-    """Samples of one kind in a row; currents [A], the rest counted in samples."""
+    """Samples of one kind in a row; currents [A], volts of the bank [V], the rest counted in samples."""
 
     kind: int
     count: int
-    first: float
-    least: float
+    first: float  # where it begins: at the sample before its own
+    least: float  # of its own samples
     largest: float
     at_largest: int
     last: float
+    bank: float = math.nan  # where it begins
+    bank_least: float = math.nan
     whole: bool = True  # its beginning was seen
 
     def join(self, later: "Stretch") -> None:
@@ -68,6 +73,7 @@ class Stretch:
         if later.largest > self.largest:
             self.largest, self.at_largest = later.largest, self.count + later.at_largest
         self.least, self.last = min(self.least, later.least), later.last
+        self.bank_least = min(self.bank_least, later.bank_least)
         self.count += later.count
 
 
@@ -91,18 +97,19 @@ class DipMeter:
     Notes
     -----
     Spread is standard deviation over mean.  The first and the last stretch are cut by the window and count for the
-    sums only.  Samples stand for one tick each, so durations are whole ticks.
+    sums only.  A sample stands for the tick that ends with it, so durations are whole ticks; within it current and
+    voltage are taken as straight, the voltage as level in the tick after a change.
 
     Examples
     --------
-    Shorts of 3 ms to 250 A every 12 ms, arc at 80 A:
+    Shorts of 3 ms every 12 ms, in which the current rises from 80 to 250 A:
 
     >>> kind = np.tile(np.repeat([ARC, SHORT], [90, 30]), 20)
-    >>> current = np.tile(np.concatenate([np.full(90, 80.0), np.linspace(80.0, 250.0, 30)]), 20)
+    >>> current = np.interp(np.arange(1, 2401) % 120, [0, 90, 120], [250.0, 80.0, 250.0])
     >>> meter = DipMeter(tick=1e-4, hold=10.0)
     >>> meter.feed(kind, current, np.where(kind == ARC, 18.0, 3.0))
     >>> round(1.0 / meter.period.mean, 1), round(1e3 * meter.duration.mean, 1), round(1e-3 * meter.rise.mean, 1)
-    (83.3, 3.0, 58.6)
+    (83.3, 3.0, 56.7)
 
     References
     ----------
@@ -121,7 +128,8 @@ class DipMeter:
     peak: Tally = field(default_factory=Tally)  # [A] largest current of a short
     rupture: Tally = field(default_factory=Tally)  # [A] its last current
     rise: Tally = field(default_factory=Tally)  # [A/s]
-    arc_minimum: Tally = field(default_factory=Tally)  # [A] least current of an arc
+    bank_fall: Tally = field(default_factory=Tally)  # [V] from the bank's voltage at a short's beginning to its least
+    arc_minimum: Tally = field(default_factory=Tally)  # [A] least current of an arc, none where it was lost
     below_hold: int = 0  # arcs whose least current lies below the hold limit
     losses: int = 0  # arcs that ended in nothing
     stubs: int = 0  # shorts as long as STUBBED
@@ -135,23 +143,36 @@ class DipMeter:
         self.density = np.zeros((self.bins, self.bins))
         self.periods = np.zeros(PERIOD_BINS, np.int64)
         self._open: Stretch | None = None
+        self._last: tuple[int, float, float, float] | None = None  # kind, current, voltage, bank of the last sample
         self._since_short: int | None = None  # samples from the last short's beginning to the open stretch's
 
     def feed(
-        self, kind: np.ndarray, current: np.ndarray, voltage: np.ndarray, *, gap: np.ndarray | None = None
+        self,
+        kind: np.ndarray,
+        current: np.ndarray,
+        voltage: np.ndarray,
+        *,
+        gap: np.ndarray | None = None,
+        bank: np.ndarray | None = None,
+        lost: np.ndarray | None = None,
     ) -> None:
-        """Take the next samples: their kinds, currents [A], voltages [V] and, where they are known, gaps [m]."""
+        """Take the next samples: kinds of the ticks that end with them, currents [A], voltages [V] and, where they are
+        known, gaps [m], voltages of the bank [V], and in which ticks an arc was lost: there its voltage counts on.
+        """
         if not len(kind):
             return
         if gap is not None:
             self.burnt_back += int(np.count_nonzero((kind == ARC) & (gap >= self.height)))
-        self.samples += np.bincount(kind, minlength=3)
-        self.charge += np.bincount(kind, weights=current, minlength=3)
-        self.volts += np.bincount(kind, weights=voltage, minlength=3)
-        self.energy += float(current @ voltage) * self.tick
-        self.squares += (float(current @ current), float(voltage @ voltage))
+        volts = np.full(len(kind), math.nan) if bank is None else bank
+        last = self._last or (int(kind[0]), float(current[0]), float(voltage[0]), float(volts[0]))
+        self._last = int(kind[-1]), float(current[-1]), float(voltage[-1]), float(volts[-1])
+        before = np.concatenate([[last[1]], current[:-1]])
+        unchanged = np.concatenate([[last[0]], kind[:-1]]) == kind
+        earlier = np.concatenate([[last[2]], voltage[:-1]])
+        end = voltage if lost is None else np.where(lost & unchanged, earlier, voltage)
+        self._sum(kind, (before, current), (np.where(unchanged, earlier, end), end))
         self._paint(current, voltage)
-        for stretch in _stretches(kind, current):
+        for stretch in _stretches(kind, (before, current), (np.concatenate([[last[3]], volts[:-1]]), volts)):
             if self._open is None:
                 stretch.whole = False
                 self._open = stretch
@@ -160,6 +181,19 @@ class DipMeter:
             else:
                 self._close(self._open, stretch.kind)
                 self._open = stretch
+
+    def _sum(self, kind: np.ndarray, current: _Ends, voltage: _Ends) -> None:
+        """Add up ticks whose currents and voltages go straight from end to end."""
+        mean_current, mean_voltage = 0.5 * (current[0] + current[1]), 0.5 * (voltage[0] + voltage[1])
+        rise, climb = current[1] - current[0], voltage[1] - voltage[0]
+        self.samples += np.bincount(kind, minlength=3)
+        self.charge += np.bincount(kind, weights=mean_current, minlength=3)
+        self.volts += np.bincount(kind, weights=mean_voltage, minlength=3)
+        self.energy += float(mean_current @ mean_voltage + rise @ climb / 12.0) * self.tick
+        self.squares += (
+            float(mean_current @ mean_current + rise @ rise / 12.0),
+            float(mean_voltage @ mean_voltage + climb @ climb / 12.0),
+        )
 
     def _paint(self, current: np.ndarray, voltage: np.ndarray) -> None:
         """Count the samples in the cells of the picture; what lies outside belongs to the outermost cell."""
@@ -182,12 +216,15 @@ class DipMeter:
                 self.rupture.add(done.last)
                 if done.at_largest:
                     self.rise.add((done.largest - done.first) / (done.at_largest * self.tick))
+                if math.isfinite(done.bank):
+                    self.bank_fall.add(done.bank - min(done.bank, done.bank_least))
         elif done.kind == ARC:
             self.losses += following == NOTHING
             if done.whole:
                 self.arc_time.add(done.count * self.tick)
-                self.arc_minimum.add(done.least)
-                self.below_hold += done.least < self.hold
+                least = 0.0 if following == NOTHING else done.least
+                self.arc_minimum.add(least)
+                self.below_hold += least < self.hold
         if self._since_short is not None:
             self._since_short += done.count
 
@@ -220,23 +257,27 @@ def _mean(sums: np.ndarray, samples: np.ndarray, kind: int | None) -> float:
     return float(total / count) if count else math.nan
 
 
-def _stretches(kind: np.ndarray, current: np.ndarray) -> list[Stretch]:
+def _stretches(kind: np.ndarray, current: _Ends, bank: _Ends) -> list[Stretch]:
     """The rows of samples of one kind, in their order."""
     starts = np.concatenate([[0], np.flatnonzero(np.diff(kind)) + 1])
     ends = np.append(starts[1:], len(kind))
-    least, largest = np.minimum.reduceat(current, starts), np.maximum.reduceat(current, starts)
+    least, largest = np.minimum.reduceat(current[1], starts), np.maximum.reduceat(current[1], starts)
+    bank_least = np.minimum.reduceat(bank[1], starts)
     found = []
     for k, (start, end) in enumerate(zip(starts, ends, strict=True)):
-        at = int(np.argmax(current[start:end])) if kind[start] == SHORT else 0
+        first = float(current[0][start])
+        at = 0 if largest[k] <= first or kind[start] != SHORT else 1 + int(np.argmax(current[1][start:end]))
         found.append(
             Stretch(
                 int(kind[start]),
                 int(end - start),
-                float(current[start]),
+                first,
                 float(least[k]),
-                float(largest[k]),
+                max(first, float(largest[k])),
                 at,
-                float(current[end - 1]),
+                float(current[1][end - 1]),
+                float(bank[0][start]),
+                float(bank_least[k]),
             )
         )
     return found

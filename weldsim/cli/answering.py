@@ -142,7 +142,7 @@ def show(request: Request) -> None:
         from weldsim.studies.answer import Answer, Number
 
         numbers = {name: Number(*figure) for name, figure in run.table.items()}
-        answer = Answer("show", run.scenario, numbers, runs={"shown": run})
+        answer = Answer("show", run.scenario, numbers, assumptions=run.assumed, runs={"shown": run})
         print(json.dumps(answer.as_json()))
 
 

@@ -398,24 +398,33 @@ def electrical(state, count, c, current, dt, levels, wanted):
 
 
 @inner
-def judge(count, ring, c, dt, told, first, current, voltage, rise):
-    """Statistics of the tick, and whether the arc counts as struck."""
+def judge(count, ring, c, dt, told, during, ends, volts):
+    """Statistics of the tick, and whether the arc counts as struck.
+
+    ``during`` is the condition in which it has passed, ``ends`` and ``volts`` current and voltage at its two ends.
+    """
+    first, current = ends
+    opening, voltage = volts
+    if opening != opening:  # unknown: as at the end
+        opening = voltage
+    charge, flux = 0.5 * (first + current) * dt, 0.5 * (opening + voltage) * dt
+    if during == TOUCHING or during == BRIDGED:
+        told[0] = max(told[0], current)
+        told[1] = max(told[1], (current - first) / dt)
+        told[6] += charge
+        told[8] += flux
+    elif during == BURNING:
+        told[2] += charge
+        told[7] += flux
+        if count[0] != OUT:
+            told[9] = min(told[9], current)
+    told[3] += charge * flux / dt + (current - first) * (voltage - opening) * dt / 12.0
     condition = count[0]
-    short = condition == TOUCHING or condition == BRIDGED
     bad = condition == CLEAR or condition == OUT or condition == TOUCHING
-    if short:
+    if condition == TOUCHING or condition == BRIDGED:
         count[16] += 1
         if condition == TOUCHING:
             count[19] += 1
-        told[0] = max(told[0], current)
-        told[1] = max(told[1], rise)
-        told[6] += 0.5 * (first + current) * dt
-        told[8] += voltage * dt
-    elif condition == BURNING:
-        told[2] += 0.5 * (first + current) * dt
-        told[7] += voltage * dt
-        told[9] = min(told[9], current)
-    told[3] += voltage * current * dt
     if not bad:
         count[15] += 1
     elif condition == OUT:
@@ -478,6 +487,8 @@ def weld(
             if not apply_event(tables, count[1] - 1, log, control, x):
                 return NEED_MODE
             count[1] = 0
+            if kinds[control[1]] >= 0:
+                state[24] = dot(voltage_rows[control[1]], x)
         target = begin + count[9] * tick
         stop = target
         remembers = c[ARC_MEMORY] > 0.0 and count[0] == BURNING and state[18] > 0.0
@@ -523,7 +534,6 @@ def weld(
             continue
         condition = count[0]
         before_tick = state[14]
-        rise = (current - before_tick) / dt
         state[14] = current
         if count[9] > 0:
             move(state, count, c, max(before_tick, 0.0), max(current, 0.0), dt, told)
@@ -546,7 +556,7 @@ def weld(
             state[23] = 0.0
         if count[7] > 1000.0 * (1.0 + count[9] * dt):
             return TOO_MANY_LOSSES
-        judge(count, ring, c, dt, told, before_tick, current, voltage, rise if condition == count[0] else 0.0)
+        judge(count, ring, c, dt, told, condition, (before_tick, current), (state[24], voltage))
         if every > 0 and (count[9] - 1) % every == 0:
             r = count[12]
             if r < record.shape[0]:
@@ -574,3 +584,4 @@ def weld(
                 count[1] = events[1] + 1
         elif target_kind != kind:
             count[1] = (events[0] if target_kind == OPEN else events[3 + (target_kind - CONTACT) // 10]) + 1
+        state[24] = np.nan if count[1] > 0 else dot(voltage_rows[mode], x)

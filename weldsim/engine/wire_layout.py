@@ -7,7 +7,7 @@ rupture [m], 11 stub length [m], 12 contact tube resistance [ohm], 13 time in th
 tick [A], 15 melted length in all [m], 16 squared current as the melting end feels it [A2], 17 warmth of the extension
 (0 cold, 1 as in steady welding), 18 and 19 conductance of an arc with a memory, after Cassie and after Mayr [S] (0: to
 be begun), 20 current at its last small tick [A], 21 time of that [quanta], 22 slope of that current [A/s], 23 time
-that an arc has spent below its least current [s].
+that an arc has spent below its least current [s], 24 voltage at the beginning of this tick [V], or unknown.
 
 ``count`` (int64): 0 condition (CLEAR, TOUCHING, BURNING, BRIDGED, OUT), 1 event pending (+1), 2 events of the wire, 3
 seed, 4 trial, 5 touches, 6 ruptures, 7 losses, 8 re-ignitions, 9 ticks made, 10 bad ticks within the ring, 11 tick at
@@ -84,7 +84,7 @@ OPEN, CONTACT, FALLING, ARC = 0, 1, 2, 3  # kinds of segments; contact levels ar
     RELEASE,
 ) = range(56)
 CONSTANTS = 56
-STATES = 24
+STATES = 25
 NO_MEMORY, CASSIE, MAYR, BOTH = 0, 1, 2, 3  # values of ARC_MEMORY
 SMALL_TICKS = 6  # an arc with a memory advances 2^6 times in a tick of the process
 LOST_SHARE = 0.2  # of the hold limit: a memory that falls below it is over

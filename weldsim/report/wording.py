@@ -371,7 +371,9 @@ def run_page(run: "Run", *, remark: str = "") -> str:
     lines += ["", *columns(_origin(run)), ""]
     lines += section(f"Figures, from {start:.6g} s to {end:.6g} s", figures(run.table))
     lines += section("Energy", columns(_energies(run)) + (["", *wrapped(run.doubt)] if run.doubt else []))
-    lines += section("Take care", dashed(cautions(run.scenario, study="show")))
+    lines += section("Assumed", dashed(run.assumed)) + section(
+        "Take care", dashed(cautions(run.scenario, study="show"))
+    )
     return whole(lines)
 
 

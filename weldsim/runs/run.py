@@ -23,6 +23,7 @@ if TYPE_CHECKING:
     from weldsim.scenario.document import Scenario
 
 CLOSED = 1e-6  # of the energy moved: as much may lack in a ledger before its run is doubted
+SPIKED = {"plug.voltage", "phase_control.voltage"}  # by a switch without snubber
 LITTLE = 1e-3  # [J] less says nothing of a supply
 
 Event = tuple[float, str, str, str]  # (time [s], element, segment left, segment entered)
@@ -111,6 +112,18 @@ class Run:
             "resistance of very many ohms, or currents that no such supply carries. Assumed: nothing is lost that no "
             "part of the scenario takes."
         )
+
+    @property
+    def assumed(self) -> list[str]:
+        """What a reader of its table and waveforms should know, in words; empty where there is nothing."""
+        control = getattr(self.scenario, "phase_control", None)  # none of a text without a scenario
+        if control is None or control.snubber_capacitance is not None or not SPIKED & self.units.keys():
+            return []
+        return [
+            "No snubber: where the switch breaks off its holding current without any capacitance beside it, it throws "
+            "spikes of nanoseconds, up to kilovolts, at itself and at the plug. No real circuit has them: read no "
+            "extreme of those volts, nor a single sample that stands far out."
+        ]
 
     def unit(self, name: str) -> str:
         """The unit of a signal."""

@@ -22,10 +22,15 @@ CHANGES_PER_PART = 200_000  # of mode; more is endless switching
 
 @dataclass(frozen=True, eq=False)
 class WeldPart:
-    """One part of a weld: samples at every process tick, ``time`` [s] from the trigger."""
+    """One part of a weld: samples at every process tick, ``time`` [s] from the trigger.
+
+    The wire's condition changes at a sample, where the signals still are as they were before it; only an arc is lost
+    within a tick.
+    """
 
     time: np.ndarray
-    condition: np.ndarray  # place in wire_runs.CONDITIONS
+    condition: np.ndarray  # from the sample on; place in wire_runs.CONDITIONS
+    during: np.ndarray  # in the tick that ends with the sample, and so that of its signals
     gap: np.ndarray  # [m] between the wire's end and the work
     signals: dict[str, np.ndarray]
 
@@ -69,6 +74,7 @@ class Weld:
             mains_factor=mains_factor,
         )
         self.made = 0  # ticks
+        self._condition = 0  # at the last sample
         self._scheduled = float(phase) * supply.period + length  # mains clock [s]
 
     @property
@@ -88,7 +94,10 @@ class Weld:
         self.made += ticks
         rows = run.record[: int(run.count[12])].copy()
         waves = {name: rows[:, 3 + k] for k, name in enumerate(supply.recorded)}
-        return WeldPart(rows[:, 0], rows[:, 1].astype(np.int8), rows[:, 2], waves)
+        condition = rows[:, 1].astype(np.int8)
+        during = np.concatenate([[self._condition], condition[:-1]]).astype(np.int8)
+        self._condition = int(condition[-1])
+        return WeldPart(rows[:, 0], condition, during, rows[:, 2], waves)
 
     def parts(self, seconds: float) -> Iterator[WeldPart]:
         """Go on for so long [s], part by part."""

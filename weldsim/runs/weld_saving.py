@@ -51,15 +51,24 @@ def wire_events(parts: list[WeldPart], before: int | None) -> tuple[list[Event],
     found: list[Event] = []
     last = int(parts[0].condition[0]) if before is None else before
     for part in parts:
-        codes = np.concatenate([[last], part.condition])
-        for k in np.flatnonzero(np.diff(codes)):
-            found.append((float(part.time[k]), "wire", CONDITIONS[codes[k]], CONDITIONS[codes[k + 1]]))
-        last = int(codes[-1])
+        found += changes(part.time, part.condition, before=last)
+        last = int(part.condition[-1])
     return found, last
 
 
+def changes(time: np.ndarray, condition: np.ndarray, *, before: int) -> list[Event]:
+    """Changes of the wire's condition at these instants; ``before`` is that ahead of the first."""
+    codes = np.concatenate([[before], condition]).astype(int)
+    return [
+        (float(time[k]), "wire", CONDITIONS[codes[k]], CONDITIONS[codes[k + 1]]) for k in np.flatnonzero(np.diff(codes))
+    ]
+
+
 class WeldSaver:
-    """Takes a weld part by part into a file, in constant memory; figures of the table are those of the samples."""
+    """Takes a weld part by part into a file, in constant memory.
+
+    Figures of the table are those of the samples that count, unless others have been told.
+    """
 
     def __init__(self, path: PathText, weld: Weld, *, command: str) -> None:
         self.units, labels = described(weld)
@@ -70,7 +79,8 @@ class WeldSaver:
         )
         self.writer = SegmentWriter(path, heading)
         self.before: int | None = None
-        self.count, self.end = 0, 0.0
+        self.count, self.window = 0, (math.nan, math.nan)
+        self.told: Table = {}
         self.sums = {name: [0.0, 0.0, math.inf, -math.inf] for name in self.units}
 
     def __enter__(self) -> Self:
@@ -81,21 +91,28 @@ class WeldSaver:
         self, kind: type[BaseException] | None, problem: BaseException | None, trace: TracebackType | None
     ) -> None:
         if problem is None:
-            self.writer.finish(ledger={}, table=self._table(), window=(0.0, self.end))
+            self.writer.finish(ledger={}, table=self._table() | self.told, window=self.window)
         self.writer.__exit__(kind, problem, trace)
 
-    def add(self, part: WeldPart) -> None:
-        """Write the next part."""
+    def add(self, part: WeldPart, *, counts: bool = True) -> None:
+        """Write the next part; one that does not count, like a start, is kept out of table and window."""
         events, self.before = wire_events([part], self.before)
         waves = {name: _wave(part, name) for name in self.units}
         self.writer.add(part.time, waves, events)
+        if not counts:
+            return
         for name, wave in waves.items():
             sums = self.sums[name]
             sums[0] += float(wave.sum())
             sums[1] += float(wave @ wave)
             sums[2], sums[3] = min(sums[2], float(wave.min())), max(sums[3], float(wave.max()))
         self.count += len(part.time)
-        self.end = float(part.time[-1])
+        first = self.window[0] if math.isfinite(self.window[0]) else float(part.time[0])
+        self.window = first, float(part.time[-1])
+
+    def tell(self, table: Table) -> None:
+        """Figures of those that count that are known better than from single samples."""
+        self.told = {name: found for name, found in table.items() if name.rpartition(".")[0] in self.units}
 
     def _table(self) -> Table:
         table: Table = {}

@@ -12,7 +12,7 @@ from typing import Any
 
 import numpy as np
 
-from weldsim.analysis.dips import NOTHING, SHORT, DipMeter
+from weldsim.analysis.dips import NOTHING
 from weldsim.errors import QuestionError
 from weldsim.frozen import dataclass
 from weldsim.parts.capacitors import Bank
@@ -157,17 +157,12 @@ def try_inductance(job: ChokeJob) -> dict[str, Any]:
         "short_duration": meter.duration.mean,
         "extinguished": meter.share(NOTHING),
         "stubs": meter.stubs,
-        "bank_fall": _bank_fall(scenario.bank, meter),
+        "bank_fall": meter.bank_fall.mean,
         "struck": sum(trial.struck for trial in strikes) / job.trials,
         "start_peak": float(np.mean([trial.peak_current for trial in strikes])),
         "regular": not irregularities(meter),
         "reason": ", ".join(irregularities(meter)),
     }
-
-
-def _bank_fall(bank: Bank | None, meter: DipMeter) -> float:
-    """Volts that a short takes out of the bank, were nothing to come back meanwhile; unknown without either [V]."""
-    return meter.mean_current(SHORT) * meter.duration.mean / bank.capacitance if bank is not None else math.nan
 
 
 def inductance_for(rise: float, table: Sequence[Mapping[str, Any]]) -> float:

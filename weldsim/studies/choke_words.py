@@ -104,7 +104,7 @@ def range_verdict(scenario: Scenario, table: Sequence[Mapping[str, Any]]) -> Ver
 
 
 def _why_it_flutters(table: Sequence[Mapping[str, Any]]) -> str:
-    """What a short takes out of the bank where the arc flutters, and where it does not; nothing where none does.
+    """By how much the bank falls in a short where the arc flutters, and where it does not; nothing where none does.
 
     Behind a small choke the current follows the bank, behind a large one it lasts until the next half cycle: in between
     a bank that a long short has drained leaves the arc without volts.
@@ -116,7 +116,7 @@ def _why_it_flutters(table: Sequence[Mapping[str, Any]]) -> str:
     )
     if not fluttering:
         return ""
-    text = f" Where it flutters a short takes {_volts(fluttering)} out of the bank"
+    text = f" Where it flutters the bank falls by {_volts(fluttering)} in a short"
     if regular:
         text += f", {_volts(regular)} where it is regular"
     return (

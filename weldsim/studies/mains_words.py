@@ -1,5 +1,6 @@
 """What the figures of the mains stand on, in sentences."""
 
+from weldsim.analysis.flicker import pair_for
 from weldsim.studies.mains_flicker import WINDOWS, Minutes
 from weldsim.studies.mains_numbers import Emission
 from weldsim.studies.operating import kept_over_the_mains, told_backlash, told_setting
@@ -54,7 +55,7 @@ def _measured(emission: Emission, *, settings: int) -> list[str]:
 
 
 def _welded(minutes: Minutes) -> list[str]:
-    stream = minutes.stream
+    stream, mains = minutes.stream, minutes.stream.scenario.mains
     told = "all unlike each other" if minutes.distinct == minutes.parts else f"{minutes.distinct} of them unlike others"
     lines = [
         f"{stream.seconds:g} s simulated outright with {stream.events} {stream.kind}, in {minutes.parts} parts, "
@@ -63,9 +64,10 @@ def _welded(minutes: Minutes) -> list[str]:
         "fictitious mains of IEC 61400-21, from memory); on such mains itself a set draws otherwise, and a wire dips "
         "otherwise, which moved Pst by 0.86 to 1.9 times where it was tried (a demo supply).",
         f"{_windows(minutes)}; Plt takes the rest of two hours to be like this.",
-        "Spread of the flicker: minute by minute.",
+        f"Lamp, eye and brain of IEC 61000-4-15 on a lamp for {pair_for(mains.voltage, frequency=mains.frequency)}; "
+        "spread of the flicker: minute by minute.",
     ]
-    frequency, nominal = stream.scenario.mains.frequency, 50.0 if stream.scenario.mains.frequency < 55.0 else 60.0
+    frequency, nominal = mains.frequency, 50.0 if mains.frequency < 55.0 else 60.0
     if abs(frequency - nominal) > 0.05 * nominal:
         lines.append(
             f"The flickermeter knows {nominal:g} Hz: periods of {frequency:g} Hz are counted as those, so that Pst and "

@@ -2,6 +2,7 @@
 
 import math
 from concurrent.futures import Executor
+from operator import itemgetter
 
 import numpy as np
 
@@ -11,6 +12,8 @@ from weldsim.parts.trigger import Timeline, Trigger
 from weldsim.runs.crew import Crew
 from weldsim.runs.run import Run, stamp
 from weldsim.runs.sequence_runs import IN_THE_TUBE, STUCK, Pulse, Sequence, Sequencer
+from weldsim.runs.weld_saving import changes
+from weldsim.runs.wire_runs import CONDITIONS
 from weldsim.scenario.document import Scenario
 from weldsim.studies.answer import Answer, Number, Verdict, counted
 from weldsim.studies.burn_back import ASSUMED, NEAR, Asked, Ends, maker_of, sweep
@@ -24,6 +27,14 @@ WHILE_WELDING = (
 )
 EMPTY_GAP = 1e-3  # [s] feed that long before the power pushes a dead wire
 UNITS = {"output.current": "A", "output.voltage": "V", "terminal.voltage": "V", "bank.voltage": "V"}
+LABELS = {
+    "output.current": "output current",
+    "output.voltage": "output voltage",
+    "terminal.voltage": "voltage at the terminals",
+    "bank.voltage": "bank voltage at its terminals",
+    "feed": "wire feed",
+    "wire_end": "wire out of the contact tube",
+}
 SWITCHED = ("trigger", "gas", "power", "feed")
 
 
@@ -248,15 +259,23 @@ def _order(plan: Timeline) -> list[Verdict]:
 
 
 def _recorded(scenario: Scenario, sequence: Sequence, *, height: float) -> Run:
-    """The typical trial as a recording: what was read at each tick, the feed and the wire's end."""
+    """The typical trial as a recording: what was read at each tick, feed, wire's end, and what switched when."""
     wave = sequence.wave
     time = np.ascontiguousarray(wave[:, 0])
     signals = {name: np.ascontiguousarray(wave[:, 3 + k]) for k, name in enumerate(sequence.signals)}
     feed = np.interp(time, sequence.feed[:, 0], sequence.feed[:, 1])
     signals |= {"feed": feed, "wire_end": height - np.clip(wave[:, 2], 0.0, height)}
     units = {name: UNITS[name] for name in sequence.signals} | {"feed": "m/s", "wire_end": "m"}
+    labels = {name: LABELS[name] for name in units}
     stamped = stamp("sequence", weldsim_version=__version__)
-    return Run(scenario, time, signals, units, provenance=stamped, window=(0.0, float(time[-1])))
+    switched = [
+        (at, name, *ways)
+        for name in SWITCHED
+        for span in getattr(sequence.plan, name)
+        for at, ways in zip(span, (("off", "on"), ("on", "off")), strict=True)
+    ]
+    events = sorted([*switched, *changes(time, wave[:, 1], before=CONDITIONS.index("clear"))], key=itemgetter(0))
+    return Run(scenario, time, signals, units, labels, events, provenance=stamped, window=(0.0, float(time[-1])))
 
 
 def _assumptions(scenario: Scenario, maker: Sequencer, *, trials: int, seed: int) -> list[str]:

@@ -150,9 +150,11 @@ def _weld(
                 if counts:
                     feed_meter(meter, part)
                 if saver:
-                    saver.add(part)
+                    saver.add(part, counts=counts)
                 kept.add(part)
                 progress(min(int(weld.now), whole), whole, "seconds of the weld")
+        if saver:
+            saver.tell({name: (one.value, one.unit) for name, one in figures(meter).items()})
     return meter, run_of_parts(weld, kept.parts)
 
 
@@ -182,7 +184,8 @@ class _Kept:
 def _cut(part: WeldPart, since: float) -> WeldPart:
     first = int(np.searchsorted(part.time, since - 1e-9))
     waves = {name: wave[first:].copy() for name, wave in part.signals.items()}
-    return WeldPart(part.time[first:].copy(), part.condition[first:].copy(), part.gap[first:].copy(), waves)
+    time, gap = part.time[first:].copy(), part.gap[first:].copy()
+    return WeldPart(time, part.condition[first:].copy(), part.during[first:].copy(), gap, waves)
 
 
 def figures(meter: DipMeter, travel: float | None = None) -> dict[str, Number]:
@@ -301,8 +304,8 @@ def _assumptions(supply: WireSupply, *, seed: int, seconds: float, feed: float |
     return [
         f"{seconds:g} s after a start of {START:g} s that is not counted, seed {seed}; feed "
         f"{60.0 * supply.fed(feed).feed:.3g} m/min, torch {1e3 * wire.height:.3g} mm above the work.",
-        "Voltages at the arc circuit: behind the weld leads, with contact tube and extension. Means of samples at "
-        f"every tick of {1e6 * supply.tick:.0f} us; the supply is exact in between.",
+        "Voltages at the arc circuit: behind the weld leads, with contact tube and extension. Figures from samples at "
+        f"every tick of {1e6 * supply.tick:.0f} us, straight in between; the supply is exact in between.",
         "Regular: 20 to 200 dips a second, shorts of 1 to 10 ms (published for dip transfer), out at most 5 % of the "
         "time, hardly a short of 20 ms (common practice), dip periods less spread than those of chance.",
         "Wire, drop, bridge and arc follow simple rules whose constants are assumed; differences between supplies can "

@@ -24,6 +24,7 @@ MOST_BURNT_BACK = 1e-3  # share of the time; more is no touch of it (a choice of
 MOST_SPREAD = 1.0  # of the dip period; events by chance have 1
 _KIND_OF = {"clear": NOTHING, "touching": SHORT, "burning": ARC, "bridged": SHORT, "out": NOTHING}
 KINDS = np.array([_KIND_OF[name] for name in CONDITIONS])
+BURNING, OUT = CONDITIONS.index("burning"), CONDITIONS.index("out")
 
 
 @dataclass(frozen=True)
@@ -48,7 +49,8 @@ def meter_for(supply: WireSupply) -> DipMeter:
 def feed_meter(meter: DipMeter, part: WeldPart) -> None:
     """Let the meter see another part of the weld."""
     current, voltage = part.signals["output.current"], part.signals["output.voltage"]
-    meter.feed(KINDS[part.condition], current, voltage, gap=part.gap)
+    lost = (part.during == BURNING) & (part.condition == OUT)
+    meter.feed(KINDS[part.during], current, voltage, gap=part.gap, bank=part.signals.get("bank.voltage"), lost=lost)
 
 
 def measure(job: WeldJob) -> DipMeter:

@@ -81,7 +81,7 @@ def _welded(
     amperes, volts = (
         np.concatenate([part.signals[f"output.{name}"] for part in parts])[late] for name in ("current", "voltage")
     )
-    shorted = np.isin(np.concatenate([part.condition for part in parts])[late], SHORTED)
+    shorted = np.isin(np.concatenate([part.during for part in parts])[late], SHORTED)
     count = int(np.sum(shorted[1:] & ~shorted[:-1]))
     seconds = SECONDS - RUN_UP
     return Welded(
