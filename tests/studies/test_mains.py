@@ -391,6 +391,14 @@ def test_no_cause_is_told_of_a_part_that_is_not_there():
     assert "rectifier, load or saturating iron" in text
 
 
+@pytest.mark.parametrize(("core", "told"), [({}, True), ({"core": "absent"}, False)])
+def test_direct_voltage_drives_a_core_where_there_is_one(core, told):
+    """A transformer without a [core] cannot be driven one way: then the verdict does not say so."""
+    scenario = weldsim.vary(weldsim.read("toroid_shed"), {"mains.dc_offset": "0.2 V", **core})
+    text = verdict(mains.ask(scenario, dials=[0.5]), "background").text
+    assert ("drives the core one way" in text) == told
+
+
 def test_the_cause_of_a_background_follows_its_figures():
     """A flat top of the same fundamental is lower at the crest and higher beside it: by when it fires, less or more.
 

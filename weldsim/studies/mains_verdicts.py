@@ -283,7 +283,11 @@ def background_verdict(numbers: Mapping[str, Number], *, bank: bool) -> list[Ver
             else "the current draws on the flanks, which are higher where others flatten the crest"
         )
     if numbers["mains.voltage.mean"].value:
-        causes.append("direct voltage drives the core one way, until its current in the primary's resistance stops it")
+        causes.append(
+            "direct voltage drives the core one way, until its current in the primary's resistance stops it"
+            if any(f"{name}.mean" in numbers or f"clean.{name}.mean" in numbers for name in FLUXES)
+            else "direct voltage makes one half wave larger than the other; the file has no core that it could drive"
+        )
     text += f". Cause: {'; '.join(causes)}. Assumed: same fundamental, same delay."
     return [Verdict("background", "note" if abs(change) > 0.02 else "good", text)]
 
