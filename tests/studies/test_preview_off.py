@@ -63,6 +63,19 @@ def test_nothing_is_told_without_a_switch():
     assert [one for one in weldsim.preview(bare).verdicts if one.name == "trigger_off"] == []
 
 
+def test_nothing_is_told_of_volts_that_iron_would_take_down():
+    """Without a core the 200 kohm of a blocked triac would lift an open output to the mains' crest over the ratio, 46 V
+    here; 3 H on the primary, 942 ohm, leave 942 / 200 000 of it, 0.2 V (dividers by hand).  So a file without a core
+    is told to be unable to say, and one with it says next to nothing.
+    """
+    text = IDLE.format(snubber="100 nF").replace("1000 Mohm", "200 kohm") + '[rectifier]\nkind = "bridge"\n'
+    iron = weldsim.read_text("\n".join(line for line in text.splitlines() if "snubber" not in line))
+    none = weldsim.preview(weldsim.vary(iron, {"core": "absent"}))
+    assert not any(name.startswith("trigger_off.") for name in none.numbers)
+    assert ("there is no [core]" in verdict(none).text, "up to" in verdict(none).text) == (True, False)
+    assert "next to nothing" in verdict(weldsim.preview(iron)).text
+
+
 def test_rounding_is_told_as_nothing():
     """An output that nothing feeds stands at 0 V and its bank carries 0 A, not at powers of ten below a femtovolt."""
     shed = weldsim.vary(weldsim.read("toroid_shed"), {"load": "absent"})

@@ -24,10 +24,20 @@ def _through(control: PhaseControl) -> str:
 
 
 def trigger_off(scenario: Scenario) -> tuple[dict[str, Number], list[Verdict]]:
-    """Highest volts at the open output and current from the mains while nothing is fired, settled, over the mains."""
+    """Highest volts at the open output and current from the mains while nothing is fired, settled, over the mains.
+
+    Without a core nothing holds them down as the iron of any real transformer does: then they are not told.
+    """
     control = scenario.phase_control
     if control is None or scenario.transformer is None:
         return {}, []
+    if scenario.core is None:
+        text = (
+            f"What stands at the open output with the trigger off is not told: {_through(control)} a little through, "
+            "and how far the idle iron takes that down the file does not say. Cause: there is no [core]; with its "
+            "magnetising inductance, ask again. Measure before touching the wire."
+        )
+        return {}, [Verdict("trigger_off", "note", text)]
     changes: dict[str, object] = {"phase_control.pulse_kind": "held", "phase_control.train_end": NEVER - 1.0}
     changes |= {"phase_control.asymmetry": 0.0} | ({} if scenario.load is None else {"load": "absent"})
     off = vary(scenario, changes)
