@@ -41,6 +41,9 @@ resistance = "23 ohm"
 """
 
 
+BARE = {"bank": "absent", "choke": "absent"}
+
+
 @pytest.fixture(scope="module")
 def shed():
     """The shed's supply near 40 % of its dial, ten presses each."""
@@ -141,6 +144,16 @@ def test_taps_spare_the_mains(shed):
         < numbers["both.primary.current.rms"].value
         < numbers["dial.primary.current.rms"].value
     )
+
+
+@pytest.mark.parametrize(
+    ("gone", "words"),
+    [({}, "bank and choke must"), ({"bank": "absent"}, "that the choke must"), (BARE, "nothing bridges")],
+)
+def test_what_bridges_the_gap_is_what_there_is(gone, words):
+    """The cause of the ripple names bank and choke only where the file has them."""
+    answer = taps.ask(weldsim.vary(weldsim.read("toroid_shed"), {"breaker": "absent", **gone}), dial=0.6)
+    assert words in next(one.text for one in answer.verdicts if one.name == "ripple")
 
 
 def test_trips_are_counted_both_ways(shed):

@@ -290,6 +290,8 @@ def _verdicts(
         f"At {tap.current:.4g} A, a tap of {100.0 * (own.factor - 1.0):.0f} % more turns against dial "
         f"{100.0 * (dial.dial or 0.0):.0f} %{'' if dial.delay is None else f' ({dial.delay:.0f} deg)'}"
     )
+    parts = [part for part in ("bank", "choke") if getattr(scenario, part) is not None]
+    bridging = f"the {parts[0]}" if len(parts) == 1 else " and ".join(parts)
     verdicts = [
         Verdict(
             "ripple",
@@ -302,8 +304,8 @@ def _verdicts(
             "ripple",
             "note",
             f"{where}: the output current swings by {ripples[0]} with taps, {ripples[1]} with the dial, down to "
-            f"{_least(tap)} and {_least(dial)}. Cause: the dial cuts a gap into every half cycle that bank and choke "
-            "must bridge.",
+            f"{_least(tap)} and {_least(dial)}. Cause: the dial cuts a gap into every half cycle"
+            + (f" that {bridging} must bridge." if bridging else " that nothing bridges."),
         ),
         Verdict(
             "primary",
