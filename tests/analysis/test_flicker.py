@@ -1,4 +1,7 @@
-"""The flickermeter against every test point of the standard, and what must hold for any voltage."""
+"""The flickermeter against the test points of the standard's edition 2, and what must hold for any voltage.
+
+The older editions' points, whose digits are rounder, are among the proofs.
+"""
 
 import csv
 import importlib.util
@@ -70,26 +73,11 @@ def test_sensation_of_edition_2(pair, shape):
         assert largest_sensation(pair, shape, modulation, depth) == pytest.approx(1.0, abs=0.02), modulation
 
 
-@pytest.mark.parametrize(("pair", "shape"), points("1.1", "sensation"))
-def test_sensation_of_edition_1_1(pair, shape):
-    """Every point of edition 1.1, whose three digits are rounder, lies within 8 %."""
-    for modulation, depth in points("1.1", "sensation")[pair, shape]:
-        assert largest_sensation(pair, shape, modulation, depth) == pytest.approx(1.0, abs=0.08), modulation
-
-
 @pytest.mark.parametrize("pair", PAIRS)
 def test_severity_of_edition_2(pair):
     """Every point of edition 2 has a Pst of 1 within 1 %; the standard asks for 5 %."""
     for changes, depth in points("2", "severity")[pair, "rectangular"]:
         assert severity(pair, "rectangular", changes, depth) == pytest.approx(1.0, abs=0.01), changes
-
-
-@pytest.mark.parametrize("edition", ["1", "1.1"])
-def test_severity_of_older_editions(edition):
-    """Every point of the older editions has a Pst of 1 within the standard's 5 %."""
-    for (pair, shape), rows in points(edition, "severity").items():
-        for changes, depth in rows:
-            assert severity(pair, shape, changes, depth) == pytest.approx(1.0, abs=0.05), (pair, changes)
 
 
 @pytest.mark.parametrize("criterion", TOLERANCE)

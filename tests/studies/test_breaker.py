@@ -55,6 +55,13 @@ def test_what_trips_before_is_refused():
         breaker.ask(on_resistor(1.0), carried=24.0)
 
 
+def test_a_row_names_those_that_trip_in_no_time():
+    """20 A for an hour trip the fastest (1.13 In are 18.1 A, IEC 60898-1): the row says so of half the rating too."""
+    (row,) = breaker.ask(on_resistor(0.5), carried=20.0).rows
+    assert (row["trip_fastest"], row["trip_middle"]) == (0.0, math.inf)
+    assert row["trips"] == "fastest"
+
+
 def test_rms_counts_not_watts():
     """Behind a triac at 90 degrees a resistor draws 0.70711 of its full current (closed form) at that power factor."""
     control = {"threshold": 0.0, "slope": 0.0, "latching_current": 0.001, "holding_current": 0.001}

@@ -389,14 +389,14 @@ def test_what_no_reading_told_stays_in_the_file(tmp_path: Path):
     assert made.choke.resistance == 5e-3
 
 
-@pytest.mark.parametrize("what", ["bench_readings", "parts", "both", "socket"])
+@pytest.mark.parametrize("what", ["parts", "both", "socket"])
 def test_its_picture_is_well_laid_out(what: str):
-    """A transformer, other parts, both, a socket alone: labels, units, nothing that overlaps or is cut off."""
+    """Parts, a transformer with them, a socket alone: labels, units, nothing that overlaps or is cut off."""
     from weldsim.figures.identify import draw
 
     texts = {"parts": ALONE + PARTS, "socket": ALONE + SOCKET}
     text = texts.get(what) or table(more=RESISTANCES + PARTS)
-    figure = draw(weldsim.identify(read(what) if what == "bench_readings" else read_text(text)))
+    figure = draw(weldsim.identify(read_text(text)))
     assert overlapping(figure) == []
     assert cut_off(figure) == []
 

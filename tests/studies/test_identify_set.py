@@ -8,8 +8,9 @@ import numpy as np
 import pytest
 
 import weldsim
-from weldsim.cli.main import main
+from tests.figures.layout import cut_off, overlapping
 from weldsim.errors import QuestionError, ScenarioError
+from weldsim.figures.identify import draw
 from weldsim.parts.readings import Readings
 from weldsim.runs.press_batches import press_many
 from weldsim.runs.presses import Setting
@@ -211,18 +212,27 @@ def test_the_output_of_the_set_is_compared():
     assert "more than the set" in text
 
 
-def test_its_page_and_json_hold_them(
-    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
-):
+@pytest.fixture(scope="module")
+def bench():
+    """What the bundled bench says."""
+    return weldsim.identify(read("bench_readings"))
+
+
+def test_json_holds_them(bench):
     """The bundled bench tells temperature, time and flux, and every figure of JSON is a number."""
-    monkeypatch.chdir(tmp_path)
-    assert main(["identify", "bench_readings", "--json"]) == 0
-    told = json.loads(capsys.readouterr().out, parse_constant=pytest.fail)
+    told = json.loads(json.dumps(bench.as_json()), parse_constant=pytest.fail)
     assert told["numbers"]["warm_up.temperature"]["unit"] == "degC"
     assert told["numbers"]["cooling.winding_time"]["value"] == pytest.approx(16.5 * 60.0, rel=0.05)
     kept = [told["numbers"][f"switch_on.flux_linkage{end}"]["value"] for end in (".low", "", ".high")]
     assert kept == sorted(kept)
     assert kept[0] > 0.0
+
+
+def test_the_picture_of_the_bench_is_well_laid_out(bench):
+    """Nothing of all its readings overlaps or is cut off."""
+    figure = draw(bench)
+    assert overlapping(figure) == []
+    assert cut_off(figure) == []
 
 
 def test_conductor_counts():

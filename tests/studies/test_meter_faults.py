@@ -9,6 +9,7 @@ from tests.figures import layout
 from weldsim.figures import meters as picture
 from weldsim.report.wording import page
 from weldsim.studies import meters
+from weldsim.studies.meter_faults import telltale
 
 LAMP = """
 [mains]
@@ -122,6 +123,15 @@ def test_a_fault_is_the_scenario_with_that_fault(shed):
     row = broken(shed, "bank dried out")
     assert row["output_current"] == pytest.approx(own["output.current.mean"].value, rel=1e-6)
     assert row["primary_average"] == pytest.approx(own["primary.current.average_responding"].value, rel=1e-6)
+
+
+def test_rounding_at_the_output_tells_nothing():
+    """A supply on whose mains the diac never breaks over: 1e-26 V of either sign at the output, and 0.25 mA through
+    its timing capacitor, are nothing that a meter shows, healthy or broken."""
+    own = ((5.9e-29, 5.8e-32), (-1.7e-26, 1.7e-29), (8.3e-27, 8.2e-30))
+    healthy = [{"output_voltage": volts, "alternating": rest, "primary_rms": 2.5e-4} for volts, rest in own]
+    assert telltale({"output_voltage": 0.0, "alternating": 0.0, "primary_rms": 2.5e-4}, healthy) == ""
+    assert telltale({"output_voltage": 3.0, "alternating": 0.0, "primary_rms": 2.5e-4}, healthy) == "output volts 3 V"
 
 
 def test_page_and_picture_of_faults(shed):

@@ -86,6 +86,10 @@ class Question:
             return trip_time_in_cycles(self.breaker, multiple, duty=duty, cycle=CYCLE, edge=edge, heat=heat)
         return trip_time(self.breaker, multiple, edge=edge, heat=heat)
 
+    def trips(self, current: float, edge: Edge) -> bool:
+        """Whether this current trips it, without a pause, warm as it is; a fuse, whether it has too much for ever."""
+        return current > self.for_ever(edge) if self.fuse else math.isfinite(self.minutes(current, edge))
+
     def warmth(self, edge: Edge) -> float:
         """Heat that the current before has left in it [1]."""
         multiple = self.carried / self.breaker.current
@@ -206,7 +210,7 @@ def _row(asked: Question, setting: Setting) -> dict:
         "power_factor": setting["primary.power_factor"],
         "missed": setting.missed,
         **{f"trip_{edge}": time for edge, time in times.items()},
-        "trips": who_trips([edge for edge in EDGES if setting.primary > asked.for_ever(edge)]),
+        "trips": who_trips([edge for edge in EDGES if asked.trips(setting.primary, edge)]),
         **{name.replace(".", "_"): heat[name].value for name in told if name in heat},
     }
 

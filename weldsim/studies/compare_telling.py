@@ -79,15 +79,16 @@ def _between(written: Case, pair: tuple[Found, Found], *, signal: str) -> list[T
     units = [{one.name: one.unit for one in case.supply.system.signals} for case in (*cases, written)]
     names = [name for name in MEASURABLE if name != signal and all(name in one for one in units)]
     if all(one.case is not None for one in pair):
-        own = _waves(written, names)
+        own = waves_of(written, names)
         names = [name for name, wave in zip(names, own, strict=True) if not _same(wave, written.wave)]
-    sides = [_waves(case, names) for case in cases]
+    sides = [waves_of(case, names) for case in cases]
     against = pair[1].words
     found = [_told(name, units[0][name], against, waves=both) for name, *both in zip(names, *sides, strict=True)]
     return sorted((one for one in found if one.apart > SEEN), key=lambda one: -one.apart)[:MOST_TOLD]
 
 
-def _waves(case: Case, names: Sequence[str]) -> np.ndarray:
+def waves_of(case: Case, names: Sequence[str]) -> np.ndarray:
+    """Signals of a case over its period, a row each."""
     return sampled(case.supply, case.settled, delay=case.delay, names=names)
 
 

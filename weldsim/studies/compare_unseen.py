@@ -11,8 +11,7 @@ from weldsim.errors import WeldsimError
 from weldsim.frozen import dataclass
 from weldsim.studies.compare_causes import Value, Variation, faults_of, values_of
 from weldsim.studies.compare_fits import SIGNS, Case, Trial
-from weldsim.studies.compare_fits import waves as sampled
-from weldsim.studies.compare_telling import MEASURABLE
+from weldsim.studies.compare_telling import MEASURABLE, waves_of
 from weldsim.studies.progress import Progress
 
 WORN = {  # what parts come to, as a factor (common practice: half a bank, shorted turns, a bad joint)
@@ -85,14 +84,10 @@ def shown_by(written: Case, found: Sequence[Unseen], *, signal: str, least: floa
     """The other signal in which most of them make a difference; None where none does."""
     has = [{one.name for one in case.supply.system.signals} for case in (written, *(one.case for one in found))]
     names = [name for name in MEASURABLE if name != signal and all(name in one for one in has)]
-    own = _waves(written, names)
+    own = waves_of(written, names)
     counts = dict.fromkeys(names, 0)
     for one in found:
-        for name, before, after in zip(names, own, _waves(one.case, names), strict=True):
+        for name, before, after in zip(names, own, waves_of(one.case, names), strict=True):
             counts[name] += _apart(before, after) > least
     best = max(names, key=lambda name: counts[name], default="")
     return Shown(best, counts[best]) if best and counts[best] else None
-
-
-def _waves(case: Case, names: Sequence[str]) -> np.ndarray:
-    return sampled(case.supply, case.settled, delay=case.delay, names=names)

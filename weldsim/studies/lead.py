@@ -14,7 +14,7 @@ from weldsim.runs.crew import Crew
 from weldsim.scenario.document import Scenario
 from weldsim.scenario.vary import vary
 from weldsim.studies.answer import Answer, Number, Verdict, spread
-from weldsim.studies.lead_heat import heat_verdicts, own_temperature, written_temperature
+from weldsim.studies.lead_heat import heat_verdicts, own_temperature, written_section, written_temperature
 from weldsim.studies.lead_map import STATES, LeadMap, loop_resistance, mapped
 from weldsim.studies.lead_weld import weld_leads_asked
 from weldsim.studies.operating import (
@@ -238,7 +238,7 @@ def _numbers(asked: Question, own: Setting, reference: Setting) -> dict[str, Num
             numbers["supply_lead.temperature"] = Number(known_temperature(settled), "degC")
     for section in asked.sections:
         for state in STATES:
-            name = f"lead.section_{_written(section).replace('.', '_')}.{state}"
+            name = f"lead.section_{written_section(section).replace('.', '_')}.{state}"
             numbers[f"{name}.window"] = Number(asked.window(section, state), "m")
             if asked.dial is not None:
                 numbers[f"{name}.reach"] = Number(asked.reach(section, state), "m")
@@ -251,11 +251,6 @@ def _dial_needed(asked: Question, ohms: float, length: float) -> float | None:
 
 def _or_nan(value: float | None) -> float:
     return math.nan if value is None else value
-
-
-def _written(section: float) -> str:
-    """A section in mm2."""
-    return f"{1e6 * section:.4g}"
 
 
 def _lead_rows(asked: Question) -> list[dict]:
@@ -319,7 +314,7 @@ def _lead_verdict(asked: Question, own: Sequence[Setting]) -> Verdict:
             f"No lead: plugged in directly {setting} gives {spread([one.current for one in own], 'A')}.",
         )
     ohms, length = supply_lead_resistance(lead), lead.length or 0.0
-    size = f"{lead.length:g} m of {_written(lead.section)} mm2, " if lead.length and lead.section else ""
+    size = f"{lead.length:g} m of {written_section(lead.section)} mm2, " if lead.length and lead.section else ""
     needed, kept = _dial_needed(asked, ohms, length), asked.in_window(ohms, length)
     text = (
         f"On its lead ({size}{ohms:.3g} ohm both cores) {setting} gives {spread([one.current for one in own], 'A')}, "
@@ -350,7 +345,8 @@ def _lead_verdict(asked: Question, own: Sequence[Setting]) -> Verdict:
 def _longest_verdicts(asked: Question) -> list[Verdict]:
     """The longest leads of every section in one sentence each."""
     windows = "; ".join(
-        f"{_written(one)} mm2: " + ", ".join(f"{asked.metres(asked.window(one, at), one, at)} {at}" for at in STATES)
+        f"{written_section(one)} mm2: "
+        + ", ".join(f"{asked.metres(asked.window(one, at), one, at)} {at}" for at in STATES)
         for one in asked.sections
     )
     what = "the volts fall by less than 1 V" if asked.by_volts else "the current stays above 90 %"
@@ -369,7 +365,7 @@ def _longest_verdicts(asked: Question) -> list[Verdict]:
     for one in asked.sections:
         low, middle, high = (asked.metres(asked.reach(one, "cold", at), one, "cold") for at in range(3))
         told.append(
-            f"{_written(one)} mm2: {middle} (mains -10 %: {low}, +10 %: {high}), coiled "
+            f"{written_section(one)} mm2: {middle} (mains -10 %: {low}, +10 %: {high}), coiled "
             f"{asked.metres(asked.reach(one, 'coiled'), one, 'coiled')}"
         )
     verdicts.append(

@@ -26,6 +26,11 @@ def own_temperature(current: float, *, duty: float, section: float, coiled: bool
     return lead_temperature(steady, section=section, layers=ON_A_DRUM * coiled)
 
 
+def written_section(section: float) -> str:
+    """A section in mm2."""
+    return f"{1e6 * section:.4g}"
+
+
 def written_temperature(settled: float) -> float | None:
     """A settled temperature of a row; none once the cover has burnt [degC]."""
     return settled if cover_at(settled) != "burns" else None

@@ -19,7 +19,7 @@ from weldsim.parts.cable import WELD_INDUCTANCE_PER_LENGTH, WeldLeads, cable_res
 from weldsim.scenario.document import Scenario
 from weldsim.scenario.vary import vary
 from weldsim.studies.answer import Number, Verdict, amount, spread
-from weldsim.studies.lead_heat import written_temperature
+from weldsim.studies.lead_heat import written_section, written_temperature
 from weldsim.studies.operating import Setting, operate
 
 SECTIONS = (10e-6, 16e-6, 25e-6, 35e-6, 50e-6)  # [m2]
@@ -129,7 +129,7 @@ def _numbers(own: Setting, leads: WeldLeads, at_home: Sequence[dict], *, duty: f
         settled = _hottest(rms, duty=duty, section=leads.section)
         numbers["weld_leads.temperature"] = Number(known_temperature(settled), "degC")
     for row in at_home:
-        name = f"weld_leads.section_{_written(row['section']).replace('.', '_')}"
+        name = f"weld_leads.section_{written_section(row['section']).replace('.', '_')}"
         numbers |= {
             f"{name}.voltage_drop": Number(row["volts_in_leads"], "V"),
             f"{name}.window": Number(_longest(own, leads, row["section"]), "m"),
@@ -148,15 +148,10 @@ def _longest(own: Setting, leads: WeldLeads, section: float) -> float:
     return room / _ohms(leads, 1.0, section)
 
 
-def _written(section: float) -> str:
-    """A section in mm2."""
-    return f"{1e6 * section:.4g}"
-
-
 def _verdict(over: Sequence[Setting], leads: WeldLeads, at_home: Sequence[dict], *, by_volts: bool) -> Verdict:
     """What the own weld leads take, and what others would."""
     own, ohms = over[1], weld_leads_resistance(leads)
-    size = f"{leads.length:g} m of {_written(leads.section)} mm2, " if leads.length and leads.section else ""
+    size = f"{leads.length:g} m of {written_section(leads.section)} mm2, " if leads.length and leads.section else ""
     contacts = f", {1e3 * leads.contact_resistance:.2g} of them in contacts" if leads.contact_resistance else ""
     others = "; ".join(_other(row, by_volts=by_volts) for row in at_home)
     text = (
@@ -168,14 +163,17 @@ def _verdict(over: Sequence[Setting], leads: WeldLeads, at_home: Sequence[dict],
         return Verdict(
             "weld_leads",
             "note",
-            f"{text} No usual cable stands for them: {leads.length or USUAL:g} m of {_written(SECTIONS[-1])} mm2, "
-            f"torch and return together, would take {amount(most, 'V')} at this current, more than there is.",
+            f"{text} No usual cable stands for them: {leads.length or USUAL:g} m of "
+            f"{written_section(SECTIONS[-1])} mm2, torch and return together, would take {amount(most, 'V')} at this "
+            "current, more than there is.",
         )
     text += f" Other cables of {at_home[0]['length']:g} m, torch and return together: {others}."
     if by_volts:
-        longest = (f"{_written(row['section'])} mm2 {_longest(own, leads, row['section']):.3g} m" for row in at_home)
+        longest = (
+            f"{written_section(row['section'])} mm2 {_longest(own, leads, row['section']):.3g} m" for row in at_home
+        )
         text += f" {LOST:g} V more than now, half of the good window, is lost with: {', '.join(longest)}."
-    hot = [_written(row["section"]) for row in at_home if row.get("cover", "bears it") != "bears it"]
+    hot = [written_section(row["section"]) for row in at_home if row.get("cover", "bears it") != "bears it"]
     if hot:
         text += f" Too hot at this duty: {', '.join(hot)} mm2."
     level = "note" if ohms * own.current > MUCH or hot else "good"
@@ -184,7 +182,7 @@ def _verdict(over: Sequence[Setting], leads: WeldLeads, at_home: Sequence[dict],
 
 def _other(row: dict, *, by_volts: bool) -> str:
     """Another section in place of the own one, in words."""
-    text = f"{_written(row['section'])} mm2 {row['volts_in_leads']:.2g} V, {row['heat']:.0f} W"
+    text = f"{written_section(row['section'])} mm2 {row['volts_in_leads']:.2g} V, {row['heat']:.0f} W"
     if not by_volts:
         return f"{text}, {amount(row['output_current'], 'A')} at the same setting"
     if abs(row["volts_lost"]) < ALIKE:

@@ -18,6 +18,7 @@ BAD_CLAMP = 15e-3  # [ohm] more
 SHORT_PULSE = 60e-6  # [s]
 OFFSET = 1.0  # [V] of direct voltage on the mains
 FLOOR = 0.02  # of the largest healthy reading of its kind: what differs by less nobody sees
+LEAST = 1e-6  # [A, V, W] what no meter shows, such as rounding at the output of a supply that never fires
 ALIKE = 0.05  # between two readings that nobody would call different
 WORDS = {
     "output_current": "output amperes",
@@ -170,7 +171,7 @@ def telltale(seen: dict[str, float], healthy: Sequence[dict[str, float]]) -> str
     for name, value in seen.items():
         band = [one[name] for one in healthy]
         least, most, own = min(band), max(band), healthy[1][name]
-        seen_from = FLOOR * _scale(name, healthy[1])
+        seen_from = max(FLOOR * _scale(name, healthy[1]), LEAST)
         if max(value - most, least - value) > seen_from:
             ratio = max(value, seen_from) / max(own, seen_from)
             told = f"{WORDS[name]} {_ratio(value, own, seen_from, UNITS.get(name, 'A'))}"
