@@ -10,7 +10,7 @@ import pytest
 import weldsim
 from weldsim.parts.thermistor import RATED_TO, thermistor_resistance
 from weldsim.runs.sequence_runs import Pulse
-from weldsim.studies import choke, inrush_verdicts, mains_verdicts, preview, sequence, spot_verdicts
+from weldsim.studies import burn_back, choke, inrush_verdicts, mains_verdicts, preview, sequence, spot_verdicts
 from weldsim.studies.answer import Number
 
 WELDER = """
@@ -196,3 +196,17 @@ def test_help_of_public_names_tells_arguments_and_errors():
         text = inspect.getdoc(getattr(weldsim, name)) or ""
         assert all(heading in text for heading in ("Parameters", "Returns", "Raises")), name
         assert " at 0x" not in str(inspect.signature(getattr(weldsim, name))).replace("function silent at 0x", ""), name
+
+
+def test_a_wire_end_out_of_reach_is_told_by_the_side_that_it_is_missed_on():
+    """Longer than the way to the work, kept off it by the bank, or shorter than the volts burn it (the rig, followed).
+
+    The school rig at 70 % of its dial burns back by half a millimetre at most; at 85 % 7 mm of 10 are left in 38 ms.
+    """
+    assert "hold the torch farther off" in burn_back._why_not(11.0, 10.0, height=10.0)
+    assert "burn on after the power" in burn_back._why_not(9.0, 8.0, height=10.0)
+    assert "at more dial it burns back farther" in burn_back._why_not(7.0, 10.0, height=10.0)
+    rig = weldsim.read("school_spot")
+    kept, met = (weldsim.spot(rig, dial=dial, spots=2, wire_end=7e-3) for dial in (0.7, 0.85))
+    assert "at more dial" in told(kept, "burn_back").text
+    assert told(met, "burn_back").level == "good"
