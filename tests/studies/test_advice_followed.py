@@ -10,7 +10,16 @@ import pytest
 import weldsim
 from weldsim.parts.thermistor import RATED_TO, thermistor_resistance
 from weldsim.runs.sequence_runs import Pulse
-from weldsim.studies import burn_back, choke, inrush_verdicts, mains_verdicts, preview, sequence, spot_verdicts
+from weldsim.studies import (
+    burn_back,
+    choke,
+    inrush_verdicts,
+    mains_verdicts,
+    preview,
+    sequence,
+    spot_verdicts,
+    strike_boost,
+)
 from weldsim.studies.answer import Number
 
 WELDER = """
@@ -210,3 +219,24 @@ def test_a_wire_end_out_of_reach_is_told_by_the_side_that_it_is_missed_on():
     kept, met = (weldsim.spot(rig, dial=dial, spots=2, wire_end=7e-3) for dial in (0.7, 0.85))
     assert "at more dial" in told(kept, "burn_back").text
     assert told(met, "burn_back").level == "good"
+
+
+def test_spots_without_a_spread_are_given_no_cause_of_it():
+    """Where all spots have the same energy to rounding, neither timer nor phase is blamed."""
+    rounded = [dataclasses.replace(one, energy=367.4 + 1e-9 * k) for k, one in enumerate(pulses())]
+    found = spot_verdicts._repeatable({"random": rounded, "synchronised": pulses()})
+    assert "make most of it" not in found.text
+    assert "passes either way" in found.text
+
+
+def test_a_boost_that_carries_nothing_is_told_with_its_cause():
+    """A second winding on the choke of a small set with 220 mF: U = -n L di/dt of a current that hardly changes."""
+    small = weldsim.vary(weldsim.read("school_spot"), {"bank.capacitance": "0.22 F", "phase_control.dial": "85 %"})
+    changes = {"boost": {"kind": "choke", "choke_ratio": 3.0, "ballast_resistance": 10.0}}
+    part = strike_boost.Part()
+    scenario = weldsim.vary(small, changes)
+    strike_boost._steady(scenario, SimpleNamespace(delay=None), part)
+    (found,) = part.verdicts
+    assert "carries next to nothing" in found.text
+    assert "only while the choke's current changes" in found.text
+    assert "blocking diode" not in found.text
