@@ -240,3 +240,19 @@ def test_a_boost_that_carries_nothing_is_told_with_its_cause():
     assert "carries next to nothing" in found.text
     assert "only while the choke's current changes" in found.text
     assert "blocking diode" not in found.text
+
+
+@pytest.mark.parametrize(
+    ("key", "word", "meant"),
+    [
+        ("soft_start.kind", "thermistor", "ntc"),
+        ("load.process", "stick", "MMA"),
+        ("wire.kind", "Flux cored", "self-shielded"),
+        ("phase_control.device", "scr", "thyristor pair"),
+    ],
+)
+def test_a_choice_called_by_another_word_leads_to_its_own(key, word, meant):
+    """A thermistor is an ntc and no resistor, whatever the letters; common practice, no published source."""
+    with pytest.raises(weldsim.WeldsimError) as refused:
+        weldsim.vary(weldsim.read("toroid_shed"), {key: word})
+    assert f"did you mean '{meant}'" in " ".join(one.fact for one in refused.value.complaints)
