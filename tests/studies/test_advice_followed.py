@@ -10,6 +10,8 @@ import pytest
 import weldsim
 from weldsim.parts.thermistor import RATED_TO, thermistor_resistance
 from weldsim.runs.sequence_runs import Pulse
+from weldsim.scenario.checks import findings
+from weldsim.scenario.finding import highest
 from weldsim.studies import (
     burn_back,
     choke,
@@ -256,3 +258,15 @@ def test_a_choice_called_by_another_word_leads_to_its_own(key, word, meant):
     with pytest.raises(weldsim.WeldsimError) as refused:
         weldsim.vary(weldsim.read("toroid_shed"), {key: word})
     assert f"did you mean '{meant}'" in " ".join(one.fact for one in refused.value.complaints)
+
+
+def test_a_big_bank_that_bleeds_slowly_is_noted_and_the_resistor_told_ends_it():
+    """220 mF behind 1 kohm: V(t) = V e^(-t/RC), 20 J are left at sqrt(2 x 20 J / C) = 13.5 V (evaluated here)."""
+    big = weldsim.vary(weldsim.read("school_spot"), {"bank.capacitance": "0.22 F", "bank.bleed_resistance": "1 kohm"})
+    (slow,) = (one for one in findings(big) if one.name == "bank.bleed_time")
+    assert slow.level == "note"
+    peak, seconds = highest(big).bank, float(slow.text.split(" For ")[1].split()[0])
+    assert seconds == pytest.approx(220.0 * math.log(peak / math.sqrt(40.0 / 0.22)), rel=0.01)  # told in three digits
+    ohms = float(slow.text.split("One of ")[1].split()[0])
+    cured = weldsim.vary(big, {"bank.bleed_resistance": 0.995 * ohms})  # rounded to three digits
+    assert [one.level for one in findings(cured) if one.name == "bank.bleed_time"] == ["good"]
