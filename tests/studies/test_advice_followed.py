@@ -270,3 +270,11 @@ def test_a_big_bank_that_bleeds_slowly_is_noted_and_the_resistor_told_ends_it():
     ohms = float(slow.text.split("One of ")[1].split()[0])
     cured = weldsim.vary(big, {"bank.bleed_resistance": 0.995 * ohms})  # rounded to three digits
     assert [one.level for one in findings(cured) if one.name == "bank.bleed_time"] == ["good"]
+
+
+def test_a_characteristic_says_how_far_it_is():
+    """Loads first, then crossings, each told up to its last."""
+    heard = []
+    weldsim.characteristic(weldsim.read("benchmark_b"), dials=[0.4], progress=lambda *told: heard.append(told))
+    assert [what for _, _, what in heard] == ["loads"] * 8 + ["crossings with the load line"]
+    assert all(done == whole for done, whole, _ in (heard[7], heard[8]))
