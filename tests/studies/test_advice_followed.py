@@ -278,3 +278,15 @@ def test_a_characteristic_says_how_far_it_is():
     weldsim.characteristic(weldsim.read("benchmark_b"), dials=[0.4], progress=lambda *told: heard.append(told))
     assert [what for _, _, what in heard] == ["loads"] * 8 + ["crossings with the load line"]
     assert all(done == whole for done, whole, _ in (heard[7], heard[8]))
+
+
+def test_a_sweep_of_turns_says_that_the_resistance_stays():
+    """Twice the turns of the same wire have twice the resistance; a resistance that is written does not know."""
+    small = weldsim.read("benchmark_a")
+    turns = {"transformer.primary_turns": 230, "transformer.secondary_turns": 31, "transformer.ratio": "absent"}
+    swept = weldsim.sweep(
+        weldsim.vary(small, turns), over={"transformer.primary_turns": [230, 260]}, study="meters", runs=False
+    )
+    assert any("resistance of the primary" in line and "`taps`" in line for line in swept.assumptions)
+    other = weldsim.sweep(small, over={"choke.resistance": ["4 mohm", "5 mohm"]}, study="meters", runs=False)
+    assert not any("stay as written" in line for line in other.assumptions)
