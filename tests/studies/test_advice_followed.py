@@ -290,3 +290,9 @@ def test_a_sweep_of_turns_says_that_the_resistance_stays():
     assert any("resistance of the primary" in line and "`taps`" in line for line in swept.assumptions)
     other = weldsim.sweep(small, over={"choke.resistance": ["4 mohm", "5 mohm"]}, study="meters", runs=False)
     assert not any("stay as written" in line for line in other.assumptions)
+
+
+def test_feed_says_which_wire_it_feeds_where_none_is_written(welder):
+    """A supply without a wire is fed a common one, and told so, beside the motor that is taken."""
+    assert any(line.startswith("No [wire] is written") for line in weldsim.feed(welder).assumptions)
+    assert not any("[wire]" in line for line in weldsim.feed(weldsim.read("toroid_shed")).assumptions)
