@@ -172,3 +172,17 @@ def plain_unit(text: str) -> str:
     text = re.sub(r"\s*([./])\s*", r"\1", text.strip())
     text = re.sub(r"\s+", ".", text)
     return _ALIASES.get(text, text)
+
+
+# What people call a choice -> its name here.
+OTHER_WORDS = {
+    "thermistor": "ntc",
+    "stick": "MMA",
+    "mag": "MIG",
+    "flux cored": "self-shielded",
+    "flux-cored": "self-shielded",
+    "cored": "self-shielded",
+    "solid": "solid steel",
+    "scr": "thyristor pair",
+    "scrs": "thyristor pair",
+}

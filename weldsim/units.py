@@ -18,7 +18,7 @@ from typing import Any
 
 from weldsim.errors import UnitError
 from weldsim.frozen import dataclass
-from weldsim.unit_table import KINDS, Kind, article, plain_unit, wire_gauge
+from weldsim.unit_table import KINDS, OTHER_WORDS, Kind, article, plain_unit, wire_gauge
 
 FULL_DIGITS = 17  # decimal digits that always tell one float from the next
 BEYOND_PHYSICS = 1e290  # no unit is looked for above it
@@ -290,7 +290,7 @@ class Choice(Rule):
             return value
         if not isinstance(value, str):
             raise UnitError(f"expected {self.expects()} ({self.doc}), got {quoted(value)}")
-        hint = nearest(value, self.options)
+        hint = nearest(OTHER_WORDS.get(value.lower(), value), self.options)
         raise UnitError(f"{quoted(value)} is not known{hint} ({self.expects()}{'' if hint else ': ' + self.doc})")
 
     def expects(self) -> str:

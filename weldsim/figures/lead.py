@@ -62,7 +62,7 @@ def draw(answer: Answer) -> Figure:
         weld = [row for row in answer.rows or [] if row["kind"] == "weld_lead"]
         if not weld:
             figure.text(
-                0.07, 0.16, "no usual cable stands for these weld leads: it would take more volts than there are"
+                0.07, 0.28, "no usual cable stands for these weld leads: it would take more volts than there are"
             )
             return figure
         _draw_pair(figure, weld, 0.06, ("volts_in_leads", "heat_per_length"), "length, torch plus return [m]", WELD)

@@ -4,10 +4,11 @@ Each finding has a level (good, note, fault), a number, and says what was assume
 estimates on the safe side; what happens in the arc is for the simulation.
 """
 
+import math
 from collections.abc import Callable, Iterator
 
 from weldsim.parts.cable import cable_resistance
-from weldsim.parts.capacitors import bleed_time, stored_energy
+from weldsim.parts.capacitors import Bank, bleed_time, stored_energy
 from weldsim.parts.rectifier import reverse_voltage
 from weldsim.parts.varistor import voltage_at
 from weldsim.scenario.checks_of_firing import FIRING_QUESTIONS
@@ -39,6 +40,8 @@ ALTERNATING_BANK = (
 )
 HARMLESS = 10.0  # [V] at which a bank may be worked on (common practice)
 SAFE_VOLTAGE, SAFE_TIME = 60.0, 5.0  # [V, s] IEC 60204-1, residual voltage and the time allowed to reach it
+HARMLESS_ENERGY = 20.0  # [J] above it a tool across the bank melts: hazardous energy of IEC 60950-1 (from memory)
+LID_TIME = 60.0  # [s] in which a lid is opened (common practice, no published source)
 DIODE_MARGIN = 2.0  # rating over what it sees (common practice, no published source)
 SWITCH_MARGIN = 1.5  # likewise for a triac or thyristor on the mains
 VARISTOR_SPREAD = 0.10  # of the voltage at 1 mA from disc to disc (common practice, no published source)
@@ -100,14 +103,31 @@ def _bleed(scenario: Scenario) -> Iterator[Finding]:
     touch = bleed_time(bank.capacitance, bank.bleed_resistance, start=peak, end=HARMLESS)
     left = f" and is below {HARMLESS:g} V after {shown(touch, 'time')}" if touch else ""
     heat = shown(no_load(scenario, factor=1.0).bank ** 2 / bank.bleed_resistance, "power")
+    slow = _slow_to_lose_its_energy(bank, peak)
     yield Finding(
         "bank.bleed_time",
-        FAULT if time > SAFE_TIME else GOOD,
+        FAULT if time > SAFE_TIME else NOTE if slow else GOOD,
         f"The bank ({energy}) {reached} {SAFE_VOLTAGE:g} V (IEC 60204-1 allows {SAFE_TIME:g} s){left}. The bleed "
-        f"resistor turns {heat} into heat at no load.{_bleed_needed(scenario) if time > SAFE_TIME else ''} "
+        f"resistor turns {heat} into heat at no load.{_bleed_needed(scenario) if time > SAFE_TIME else slow} "
         "Never short a bank; measure, then touch.",
         time,
         "s",
+    )
+
+
+def _slow_to_lose_its_energy(bank: Bank, peak: float) -> str:
+    """That who opens the lid meets energy that melts a tool, and the resistor that ends it sooner; or nothing."""
+    least = math.sqrt(2.0 * HARMLESS_ENERGY / bank.capacitance)
+    if bank.bleed_resistance is None or peak <= least:
+        return ""
+    time = bleed_time(bank.capacitance, bank.bleed_resistance, start=peak, end=least)
+    if time <= LID_TIME:
+        return ""
+    most = LID_TIME / bleed_time(bank.capacitance, 1.0, start=peak, end=least)
+    return (
+        f" For {shown(time, 'time')} it holds more than {HARMLESS_ENERGY:g} J, which melt a ring or a tool laid across "
+        f"it (IEC 60950-1, from memory): a lid is open sooner. One of {shown(most, 'resistance')} or less takes "
+        f"{LID_TIME:g} s, and turns {shown(peak**2 / most, 'power')} and more into heat."
     )
 
 

@@ -146,6 +146,17 @@ def time_for(swept: list[Ends], wire_end: float) -> float:
     return math.nan
 
 
+def _why_not(wanted: float, longest: float, *, height: float) -> str:
+    """What bounds the wire ends [mm], on the side of the one wanted."""
+    if wanted > height:
+        return (
+            f"The work is {height:.3g} mm from the contact tube: hold the torch farther off for more (wire.extension)."
+        )
+    if wanted > longest:
+        return "Bank and choke burn on after the power; what they burn off, no burn-back gives back: less dial does."
+    return "The arc goes out where it grows longer than its volts hold it: at more dial it burns back farther."
+
+
 def answer_for(  # noqa: PLR0913 (all by keyword)
     asked: Asked, trigger: Trigger, *, wire_end: float, seed: int, trials: int, crew: Crew, progress: Progress
 ) -> tuple[dict[str, Number], Verdict, list[dict]]:
@@ -158,8 +169,8 @@ def answer_for(  # noqa: PLR0913 (all by keyword)
         longest, shortest = (1e3 * pick(ends.median for ends in swept) for pick in (max, min))
         text = (
             f"No burn-back of 0 to {1e3 * TIMES[-1]:.0f} ms leaves {1e3 * wire_end:.3g} mm of wire: the median goes "
-            f"from {longest:.3g} to {shortest:.3g} mm. How much wire still comes after the stop, and how long bank "
-            "and choke burn on, set these bounds; a brake on the feed motor moves the first of them."
+            f"from {longest:.3g} to {shortest:.3g} mm. "
+            + _why_not(1e3 * wire_end, longest, height=1e3 * maker_of(asked).supply.constants.height)
         )
         return numbers, Verdict("burn_back", "fault", text), rows
     tried = ends_with(maker_of(asked), dataclasses.replace(trigger, burn_back=time), seed=seed + 1, trials=trials)

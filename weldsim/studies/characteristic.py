@@ -17,12 +17,13 @@ from weldsim.studies.operating import (
     MAINS_STEPS,
     told_backlash,
 )
+from weldsim.studies.progress import Progress, silent
 from weldsim.studies.secondary_turns import check_turns, compare
 
 DIALS = (0.2, 0.4, 0.6, 0.8, 1.0)
 
 
-def ask(
+def ask(  # noqa: PLR0913 (all by keyword)
     scenario: Scenario,
     *,
     dials: Sequence[float] | None = None,
@@ -30,6 +31,7 @@ def ask(
     currents: Sequence[float] | None = None,
     workers: int | None = None,
     executor: Executor | None = None,
+    progress: Progress = silent,
 ) -> Answer:
     """Output voltage against current for each dial setting, settled, on resistors from nearly short to nearly open.
 
@@ -57,8 +59,8 @@ def ask(
     settings = _settings(scenario, dials)
     check_turns(scenario, turns)
     with Crew(workers, executor) as crew:
-        lines = lines_on_resistors(scenario, settings, crew)
-        line, crossings = crossed(scenario, settings, lines, crew=crew)
+        lines = lines_on_resistors(scenario, settings, crew=crew, progress=progress)
+        line, crossings = crossed(scenario, settings, lines, crew=crew, progress=progress)
     rows: list[dict] = []
     numbers: dict[str, Number] = {}
     for dial in settings:

@@ -16,6 +16,7 @@ from weldsim.runs.supply import supply_of
 from weldsim.scenario.document import Scenario
 from weldsim.studies.load_lines import NO_ARC, LoadLine, conventional, own_line
 from weldsim.studies.operating import FEW_PERIODS, HUNTING_PERIODS, MAINS_STEPS, SETTLED_PERIODS, with_load
+from weldsim.studies.progress import Progress, silent
 
 RESISTANCES = (0.005, 0.02, 0.045, 0.08, 0.15, 0.35, 1.0, 10.0)  # [ohm] from nearly short to nearly open
 FURTHER = 4.0  # from one resistance to the next, beyond these
@@ -49,20 +50,27 @@ def crossed(
     lines: Mapping[float | None, Mapping[float, Point]],
     *,
     crew: Crew,
+    progress: Progress = silent,
 ) -> tuple[LoadLine, Crossings]:
     """The line that counts, with its crossings: where no setting reaches that of an arc, the scenario's own load."""
     line, own = conventional(scenario), own_line(scenario)
-    found = _crossings(scenario, settings, line, crew)
+    found = _crossings(scenario, settings, line, crew=crew, progress=progress)
     most = max(point.current for crossing in found.values() for point in crossing.values())
     volts = max(point.voltage for points in lines.values() for point in points.values())
     if own is None or most >= NO_ARC or MAINS_STEPS[-1] * volts >= line.base:
         return line, found
-    return own, _crossings(scenario, settings, own, crew)
+    return own, _crossings(scenario, settings, own, crew=crew, progress=progress)
 
 
-def _crossings(scenario: Scenario, settings: Sequence[float | None], line: LoadLine, crew: Crew) -> Crossings:
+def _crossings(
+    scenario: Scenario, settings: Sequence[float | None], line: LoadLine, *, crew: Crew, progress: Progress
+) -> Crossings:
     """Points on the load line."""
-    return dict(zip(settings, crew.each(partial(met, scenario, line), settings), strict=True))
+    found: Crossings = {}
+    for dial, points in zip(settings, crew.each(partial(met, scenario, line), settings), strict=True):
+        found[dial] = points
+        progress(len(found), len(settings), "crossings with the load line")
+    return found
 
 
 def met(scenario: Scenario, line: LoadLine, dial: float | None) -> dict[float, Point]:
@@ -100,7 +108,7 @@ def _met_by_resistor(scenario: Scenario, dial: float | None, line: LoadLine, ste
 
 
 def lines_on_resistors(
-    scenario: Scenario, settings: Sequence[float | None], crew: Crew
+    scenario: Scenario, settings: Sequence[float | None], *, crew: Crew, progress: Progress = silent
 ) -> dict[float | None, dict[float, Point]]:
     """Points on resistors: dial -> resistance -> point; all dials on one resistor, since they share its modes.
 
@@ -113,6 +121,8 @@ def lines_on_resistors(
         for resistance, of_dials in zip(resistances, points, strict=True):
             for dial, point in zip(settings, of_dials, strict=True):
                 lines[dial][resistance] = point
+            done = len(lines[settings[0]])
+            progress(done, max(done, len(RESISTANCES)), "loads")
 
     add(*RESISTANCES)
     for end, factor, reached in ((min, 1.0 / FURTHER, _is_short), (max, FURTHER, _is_open)):

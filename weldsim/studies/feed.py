@@ -18,6 +18,7 @@ from weldsim.runs.feeder import START, Feeder, Start, follow_start, knob_for
 from weldsim.runs.run import Run, stamp
 from weldsim.scenario.document import Scenario
 from weldsim.studies.answer import MAINS_STEPS, Answer, Number
+from weldsim.studies.choke_words import told_wire
 from weldsim.studies.feed_verdicts import CONTROLS, CURVED, Case, fastest, from_the_weld, late, verdicts_of
 
 LEAST = 0.01 / 60.0  # [m/s] a centimetre a minute
@@ -243,4 +244,4 @@ def _assumptions(scenario: Scenario, motor: FeedMotor, supply: FeedSupply) -> li
             "The weld output charges the capacitor through diode and resistance while the scenario's wire strikes and "
             "welds; what the motor takes from the weld is neglected (some amperes of a hundred)."
         )
-    return told
+    return told_wire(scenario) + told

@@ -295,8 +295,7 @@ def _shape_verdict(own: Sequence[Driven], on_mains: Setting, ladder: Sequence[Dr
     supplied = on_mains.recording.supply.scenario
     crest = crest_voltage(supplied.mains)
     beside = (
-        "which on mains without impedance, as in this scenario, no current can cause (mains.resistance, "
-        "mains.inductance)"
+        "beside nothing on the mains, which this scenario gives without impedance (mains.resistance, mains.inductance)"
         if _cannot_tell(supplied)
         else f"against {percent(distortion(on_mains, 'plug.voltage'))} on the mains"
     )

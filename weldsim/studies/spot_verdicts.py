@@ -15,6 +15,7 @@ from weldsim.studies.answer import Verdict, amount, spread
 
 RAMP = FirstFire("ramp of 10 half cycles", ramp=10)
 ALIKE, SCATTERED = 0.05, 0.15  # spread of energy up to which spots are alike; beyond which they are not (assumed)
+SAME = 1e-4  # spread of energy that nobody can tell from none
 NOTHING = 0.1  # [J] what snubbers and blocked switches let through is less (assumed)
 Found = Mapping[str, Sequence[Pulse]]
 
@@ -67,7 +68,9 @@ def _repeatable(found: Found) -> Verdict:
         return Verdict("spot_energy", "note", text)
     own, other = scatter(free), scatter(counted)
     level = "good" if own <= ALIKE else "note" if own <= SCATTERED else "fault"
-    if other < 0.7 * own:
+    if own < SAME:
+        cause = "a whole number of half cycles passes either way"
+    elif other < 0.7 * own:
         cause = "the start at any phase of the mains and the timer's own spread make most of it"
     else:
         cause = "the timer hardly matters: " + (

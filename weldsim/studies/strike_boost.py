@@ -252,6 +252,16 @@ def cost(scenario: Scenario, setting: Setting, crew: Crew) -> Part:
     return part
 
 
+def _why_idle(scenario: Scenario) -> str:
+    """Why a boost gives nothing while the arc burns."""
+    if scenario.boost is not None and scenario.boost.kind == "choke":
+        return (
+            " Cause: a winding on the choke has volts only while the choke's current changes, and the larger the bank "
+            "and the choke, the less it does."
+        )
+    return " Cause: its volts, behind the ballast, hardly stand above those of the load."
+
+
 def _steady(scenario: Scenario, setting: Setting, part: Part) -> None:
     """Current of the boost and heat in its parts on the scenario's own load, or its rating line where it has none."""
     loaded = scenario if scenario.load is not None and scenario.load.kind != "wire" else _on_rating_line(scenario)
@@ -276,11 +286,13 @@ def _steady(scenario: Scenario, setting: Setting, part: Part) -> None:
     carries = f"carries {amount(current, 'A')} and turns {heat:.3g} W into heat: {ballast:.3g} W in its ballast"
     if scenario.boost is not None and scenario.boost.blocking_diode:
         carries += f", {diode:.3g} W in the blocking diode"
-    if abs(current) < IDLE and heat < IDLE:
+    idle = abs(current) < IDLE and heat < IDLE
+    if idle:
         carries = "carries next to nothing and costs no heat"
     text = (
         f"While welding on {'the load of the scenario' if loaded is scenario else 'the rating line'} the boost "
-        f"{carries}, as long as the trigger is held. Assumed: settled state at this setting."
+        f"{carries}, as long as the trigger is held.{_why_idle(scenario) if idle else ''} Assumed: settled state at "
+        "this setting."
     )
     part.verdicts.append(Verdict("boost_cost", "note", text))
 

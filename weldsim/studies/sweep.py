@@ -28,7 +28,7 @@ from weldsim.scenario.vary import vary
 from weldsim.scenario.writing import write_text
 from weldsim.studies.answer import Answer, Number, Verdict, amount
 from weldsim.studies.progress import Progress, silent
-from weldsim.studies.sweep_vain import swept_in_vain
+from weldsim.studies.sweep_vain import swept_in_vain, turns_alone
 from weldsim.units import nearest
 
 LEVELS = ("fault", "note", "good")  # the worst first
@@ -344,6 +344,7 @@ def _answer(
         assumptions=[
             f"Every case is the scenario with the values of its row, put to the study {study}.",
             "Random studies draw the same numbers in every case (one seed): what differs is due to the values alone.",
+            *turns_alone(scenario, axes),
         ],
         rows=rows,
         axes=tuple(axes),

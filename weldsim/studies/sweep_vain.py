@@ -33,6 +33,20 @@ def swept_in_vain(
             yield Verdict("without_effect", "note", text)
 
 
+def turns_alone(scenario: Scenario, axes: Sequence[Axis]) -> list[str]:
+    """That the resistance of a winding stays as written while its turns are swept, where it is given as such."""
+    told = []
+    for winding in ("primary", "secondary"):
+        given = scenario.transformer is not None and getattr(scenario.transformer, f"{winding}_resistance") is not None
+        if given and any(axis.key == f"transformer.{winding}_turns" for axis in axes):
+            told.append(
+                f"The resistance of the {winding} and the leakage stay as written while its turns change; wire section "
+                f"and turn length in place of it, or {'`taps`' if winding == 'primary' else '`characteristic --turns`'}"
+                ", let the resistance go with the turns."
+            )
+    return told
+
+
 def _changes_nothing(axis: Axis, axes: Sequence[Axis], rows: Sequence[Mapping[str, Any]]) -> bool:
     """Whether all values of a key give the same numbers, at each value of the other."""
     others = [one.key for one in axes if one is not axis]
