@@ -182,9 +182,10 @@ def test_no_winding_is_offered_for_a_choke_that_does_not_strike():
     row = {"kind": "wanted", "inductance": 2e-4, "rise": 8e4, "peak_current": 280.0, "max_current": 390.0,
            "short_duration": 8e-3, "struck": 0.0, "reason": "stubbing", "regular": False}  # fmt: skip
     numbers = {"wanted.rise": Number(8e4, "A/s"), "wanted.inductance": Number(2e-4, "H")}
+    numbers["winding.section_needed"] = Number(30e-4, "m2")
     for struck, offered in ((0.0, False), (1.0, True)):
         table = [row | {"struck": struck}, row | {"kind": "inductance", "struck": struck, "bank_fall": 5.0}]
-        found = choke._verdicts(shed, numbers, table, None, 30e-4)
+        found = choke._verdicts(shed, numbers, table, None)
         assert ("winding" in {one.name for one in found}) == offered
 
 

@@ -153,7 +153,7 @@ def _why_not(wanted: float, longest: float, *, height: float) -> str:
             f"The work is {height:.3g} mm from the contact tube: hold the torch farther off for more (wire.extension)."
         )
     if wanted > longest:
-        return "Bank and choke burn on after the power; what they burn off, no burn-back gives back: less dial does."
+        return "Bank and choke burn on after the power, which no burn-back gives back: less dial leaves more wire."
     return "The arc goes out where it grows longer than its volts hold it: at more dial it burns back farther."
 
 
