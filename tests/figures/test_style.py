@@ -87,6 +87,7 @@ def test_no_window_system_is_touched():
     [
         ((0.04197, 0.042), "current [mA]", 5),
         ((0.0, 1.2e-5), "current [\N{MICRO SIGN}A]", 4),
+        ((0.0, 7.6e-17), "current [A]", 4),
         ((229.9, 230.0), "current [A]", 5),
         ((-120.0, 120.0), "current [A]", 4),
     ],

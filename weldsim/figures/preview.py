@@ -8,7 +8,7 @@ from matplotlib.figure import Figure
 from weldsim.figures import style, waveforms
 from weldsim.figures.waveforms import Panel
 from weldsim.runs.run import Run, ScenarioText
-from weldsim.studies.answer import Answer
+from weldsim.studies.answer import Answer, amount
 
 CYCLES = 3  # of the mains, shown of the window
 MOST_CYCLES = 10  # shown where the load has a rhythm of its own
@@ -109,5 +109,7 @@ def _figures(answer: Answer) -> str:
     for name, words in named:
         if name in answer.numbers and not (name.startswith("output.current") and _unloaded(answer)):
             number = answer.numbers[name]
-            parts.append(f"{'output:' if words == 'at' and not parts else words} {number.value:.4g} {number.unit}")
+            value = number.value if abs(number.value) >= style.NOTHING else 0.0
+            told = amount(value, number.unit, digits=4)
+            parts.append(f"{'output:' if words == 'at' and not parts else words} {told}")
     return ", ".join(parts)

@@ -31,6 +31,7 @@ PENS: tuple[dict, ...] = (
 TOP, BOTTOM, GAP = 0.42, 0.50, 0.34  # [in] above the first key, below the last panel, above each panel for its key
 LEAST_SPAN = 0.02  # of its values: what differs by less is drawn as alike, and marks need no more than four digits
 SMALL_UNITS = ((1.0, ""), (1e3, "m"), (1e6, "\N{MICRO SIGN}"), (1e9, "n"))  # how many of them make one
+NOTHING = 1e-10  # of the unit
 HELPER_LINE: dict[str, Any] = {"color": "#767676", "linewidth": 0.8}
 
 _SETTINGS: Any = {
@@ -149,10 +150,13 @@ def keep_marks_short(axes: Axes) -> None:
     """Numbers of few digits on a vertical axis that has its curves and its label, whatever their size.
 
     Its span is at least a fiftieth of its values, and where all are below a tenth of the unit, it is told in
-    thousandths of it, as mA for A.
+    thousandths of it, as mA for A.  What is smaller than any unit is nothing.
     """
     low, high = axes.get_ylim()
     largest = max(abs(low), abs(high))
+    if largest < NOTHING:
+        low, high, largest = -1.0, 1.0, 1.0
+        axes.set_ylim(low, high)
     if high - low < LEAST_SPAN * largest:
         low, high = (low + high - LEAST_SPAN * largest) / 2.0, (low + high + LEAST_SPAN * largest) / 2.0
         axes.set_ylim(low, high)

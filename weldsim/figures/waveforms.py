@@ -98,6 +98,7 @@ def draw_panel(axes: Axes, run: Run, panel: Panel, *, span: tuple[float, float],
     if span[1] > span[0]:  # a run of one moment has no span
         axes.set_xlim((span[0] - clock.zero) / clock.unit, (span[1] - clock.zero) / clock.unit)
     style.name_axis(axes, vertical=panel.label)
+    style.keep_marks_short(axes)
     style.explain_lines(axes, columns=len(lines))
 
 
