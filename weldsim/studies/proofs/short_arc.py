@@ -33,6 +33,7 @@ RESISTANCE = 0.03  # [ohm] of the source
 EXTENSION = 10.0  # [mm] where a source does not say it
 # Mid-range currents [A] of the makers that print the rule; there it burns openly, with some 10 mm of wire before it.
 MID_RANGE = {0.61: 60.0, 0.76: 92.5, 0.89: 115.0, 1.14: 162.5}
+SETTINGS_GAS = "argon mix"  # of both makers who print settings: argon with CO2
 OPEN_VOLTAGE, OPEN_EXTENSION = 24.0, 15.0  # [V], [mm] contact tube to work
 RULE_BAND = 0.25  # the trade rule's own
 VOLTS_BAND = 1.0  # [V] around what is printed
@@ -161,7 +162,7 @@ def settings() -> list[Row]:
     def measure(condition: str) -> dict[str, Reading]:
         line, diameter = settings[condition]
         current, voltage = _middle(line, "I_min_A", "I_max_A"), _middle(line, "U_min_V", "U_max_V")
-        found = _welded(voltage, current, diameter, feed=_rules()[diameter] * current)
+        found = _welded(voltage, current, diameter, feed=_rules()[diameter] * current, gas=SETTINGS_GAS)
         amperes, volts = (
             0.5 * (float(line[f"{one}_max_{unit}"]) - float(line[f"{one}_min_{unit}"]))
             for one, unit in (("I", "A"), ("U", "V"))
