@@ -28,6 +28,8 @@ HOW = (
     "Ours: a scenario, run by the engine and read off like any other run. No formula of a source is evaluated.",
     f"A class of its own, without a circuit: {'; '.join(FED)}. There the part or the meter is driven tick by tick with "
     "the current or the voltage that its source prescribes.",
+    "Less than a whole run is proved in two places: limits of an order are the package's table beside the printed one, "
+    "and of 'breaker, by heat' a run gives the current alone; the band of the standard then holds the model's time.",
 )
 
 
