@@ -307,8 +307,10 @@ def test_choice_offers_the_nearest_word():
     words = "'resister' is not known; did you mean 'resistor'? (one of resistor, arc)"
     with pytest.raises(UnitError, match=re.escape(words)):
         Choice("kind", ("resistor", "arc")).read("resister")
-    with pytest.raises(UnitError, match=re.escape("'stick' is not known (one of MMA, MIG: MMA is stick)")):
-        Choice("MMA is stick", ("MMA", "MIG")).read("stick")
+    with pytest.raises(UnitError, match=re.escape("'stick' is not known; did you mean 'MMA'? (one of MMA, MIG)")):
+        Choice("MMA is stick", ("MMA", "MIG")).read("stick")  # another word of the trade for it
+    with pytest.raises(UnitError, match=re.escape("'square' is not known (one of MMA, MIG: MMA is stick)")):
+        Choice("MMA is stick", ("MMA", "MIG")).read("square")
     with pytest.raises(UnitError, match="got 3"):
         Choice("kind", ("resistor", "arc")).read(3)
 
