@@ -9,6 +9,7 @@ from numba.core.caching import IndexDataCacheFile
 from numba.core.types.functions import BaseFunction
 
 from weldsim.engine import compiled
+from weldsim.engine.machine import machine_code
 
 
 def settings():
@@ -109,7 +110,7 @@ def test_machine_code_says_what_it_calls():
         """A number times a sine, and its root."""
         return np.sqrt(numbers[0] * np.sin(angle))
 
-    made = compiled.machine_code(wave, (np.ones(3), 0.5))
+    made = machine_code(compiled.intermediate(wave, (np.ones(3), 0.5)), "d1 f")
     assert made.returns == "float64"
     assert {"sin"} <= set(made.calls) <= {"sin", "sqrt"}
 
@@ -130,5 +131,5 @@ def test_a_full_disk_keeps_nothing_and_hinders_nothing(monkeypatch):
         """Three times a number."""
         return 3.0 * number
 
-    assert compiled.machine_code(tripled, (2.0,)).returns == "float64"
+    assert compiled.intermediate(tripled, (2.0,)).returns == "float64"
     assert tried or compiled._FOLDER is None

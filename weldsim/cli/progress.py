@@ -29,7 +29,7 @@ def announce_compiling() -> bool:
 
     compiling = must_compile()
     if compiling:
-        tell("compiling the solver, once on this machine; 5 to 20 s")
+        tell("compiling the solver, once on this machine; some seconds")
     return compiling
 
 

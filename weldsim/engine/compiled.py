@@ -1,4 +1,4 @@
-"""How the kernels are compiled: what each of their functions is declared as, and machine code for the doors.
+"""How the kernels are compiled: what each of their functions is declared as, and what numba makes of them.
 
 numba keys its own cache on the file of the outer function only, so a change in a called file would go unseen; and it
 raises while decorating when it finds no writable folder.  Here its cache stands in the folder of ``kept.py``.
@@ -10,19 +10,16 @@ import pickle
 from collections.abc import Callable, Iterator
 from typing import Any
 
-import llvmlite.binding as llvm
 import numba
 import numpy as np
-from llvmlite import ir
 from numba import types
 from numba.core import caching
 from numba.core.compiler_lock import global_compiler_lock
 from numba.core.registry import cpu_target
 from numba.core.runtime import rtsys
 
-from weldsim.engine.doors import ENTRY, PLACES, SCATTERED
 from weldsim.engine.kept import cache_folder
-from weldsim.frozen import dataclass
+from weldsim.engine.machine import BODY, Intermediate
 
 _SETTINGS: Any = numba.config
 _FOLDER = cache_folder()
@@ -32,8 +29,6 @@ ARITHMETIC = {"reassoc", "contract", "nsz"}
 # No door for Python (see doors.py); arrays are not counted in and out, so nothing may be allocated.
 BARE: dict[str, Any] = {"nogil": True, "_nrt": False, "no_cpython_wrapper": True, "no_cfunc_wrapper": True}
 TRIED = (0, 60), (0, 68)  # first and last numba whose inside ``linked`` was tried with; others compile as they do
-# Functions of the mathematical library that the compiler has a word of its own for.
-MATHEMATICAL = {"sin", "cos", "tan", "exp", "exp2", "log", "log2", "log10", "pow", "fma"}
 
 
 def _ways() -> tuple[dict[str, Any], dict[str, Any], Any]:
@@ -99,31 +94,18 @@ def shared(function: Callable[..., Any]) -> Callable[..., Any]:
     return door
 
 
-@dataclass(frozen=True)
-class MachineCode:
-    """A function as the machine has it: its code and that of the entry to it, what it returns and calls."""
-
-    code: bytes
-    entry: bytes
-    returns: str
-    calls: tuple[str, ...]
-
-
-def machine_code(function: Any, arguments: tuple[Any, ...]) -> MachineCode:
-    """Compile a kernel function for arguments of these kinds."""
+def intermediate(function: Any, arguments: tuple[Any, ...]) -> Intermediate:
+    """What numba makes of a kernel function for arguments of these kinds."""
     kinds = tuple(_kind(one) for one in arguments)
     made = _made(function, kinds) if hasattr(function, "shared") else None
     if made is None or made.library._compiled_object is None:  # linked before, which leaves no code
         plain = hasattr(function, "verbatim")
         with _lightly(vectorized=plain):
             made = _made(numba.njit(fastmath=set() if plain else ARITHMETIC, **LEAN)(function.py_func), kinds)
-    calls = {_called(one.name) for one in made.library._final_module.functions if one.is_declaration}
-    return MachineCode(
-        made.library._get_compiled_object(),
-        _entry(made.fndesc.llvm_func_name, kinds),
-        str(made.signature.return_type),
-        tuple(sorted(calls - {""})),
-    )
+    symbol, library = made.fndesc.llvm_func_name, made.library
+    texts = (str(module) for module in (library._final_module, library._shared_module))  # the second: from its cache
+    text = next(text for text in texts if symbol in text)
+    return Intermediate(text.replace(symbol, BODY), str(made.signature.return_type))
 
 
 def _made(door: Any, kinds: tuple[Any, ...]) -> Any:
@@ -141,65 +123,6 @@ def _made(door: Any, kinds: tuple[Any, ...]) -> Any:
     return made
 
 
-def _entry(symbol: str, kinds: tuple[Any, ...]) -> bytes:
-    """Code that calls a function of numba's with what a row holds: numbers, and the addresses of arrays.
-
-    The function gives a status, and writes its result to where its first argument points, an error where its second
-    does.  An array goes over as owner and parent (none here), count, size of an item, address, shape and strides, a
-    tuple as its members.  To the machine an address is a whole number.
-    """
-    status, whole = ir.IntType(32), ir.IntType(64)
-    members = [one for kind in kinds for one in _members(kind)]
-    taken = [kind for one in members for kind in ([whole] * (5 + 2 * one.ndim) if _is_array(one) else [_wide(one)])]
-    module = ir.Module()
-    module.triple = llvm.get_process_triple()
-    called = ir.Function(module, ir.FunctionType(status, [whole, whole, *taken]), symbol)
-    entry = ir.Function(module, ir.FunctionType(status, [whole, whole]), ENTRY)
-    builder = ir.IRBuilder(entry.append_basic_block())
-
-    def at(address: Any, place: int, kind: Any = whole) -> Any:
-        there = builder.add(address, ir.Constant(whole, place))
-        return builder.load(builder.inttoptr(there, kind.as_pointer()), align=1)
-
-    error, even, numbers = builder.alloca(whole), ir.Constant(status, 1), []
-    for place, one in enumerate(members):
-        if not _is_array(one):
-            numbers.append(at(entry.args[0], 8 * place, _wide(one)))
-            continue
-        array = at(entry.args[0], 8 * place)
-        data, shapes, strides = (at(array, PLACES[name]) for name in ("data", "shape", "strides"))
-        even = builder.and_(even, at(array, PLACES["flags"], status))
-        shape = [at(shapes, 8 * axis) for axis in range(one.ndim)]
-        count = ir.Constant(whole, 1)
-        for length in shape:
-            count = builder.mul(count, length)
-        nobody, size = ir.Constant(whole, 0), ir.Constant(whole, one.dtype.bitwidth // 8)
-        numbers += [nobody, nobody, count, size, data, *shape, *(at(strides, 8 * axis) for axis in range(one.ndim))]
-    with builder.if_then(builder.icmp_signed("==", even, ir.Constant(status, 0))):
-        builder.ret(ir.Constant(status, SCATTERED))
-    builder.ret(builder.call(called, [entry.args[1], builder.ptrtoint(error, whole), *numbers]))
-    machine = llvm.Target.from_default_triple().create_target_machine(
-        opt=1, reloc="default", codemodel="jitdefault", jit=True
-    )
-    made: bytes = machine.emit_object(llvm.parse_assembly(str(module)))
-    return made
-
-
-def _members(kind: Any) -> list[Any]:
-    """Arrays and numbers that an argument of some kind consists of."""
-    members: list[Any] | None = getattr(kind, "types", None)
-    return [kind] if members is None else [one for member in members for one in _members(member)]
-
-
-def _is_array(kind: Any) -> bool:
-    return isinstance(kind, types.Array)
-
-
-def _wide(kind: Any) -> Any:
-    """How a number is handed over."""
-    return ir.DoubleType() if kind is types.float64 else ir.IntType(64)
-
-
 def _kind(argument: Any) -> Any:
     """numba's type of what is handed over: arrays are contiguous, all numbers of 64 bits."""
     if isinstance(argument, np.ndarray):
@@ -208,14 +131,6 @@ def _kind(argument: Any) -> Any:
         named = type(argument) if hasattr(argument, "_fields") else None
         return types.BaseTuple.from_types([_kind(one) for one in argument], named)
     return types.float64 if isinstance(argument, float) else types.int64
-
-
-def _called(name: str) -> str:
-    """The function that a declared one calls; none for most of those that the compiler has a word for."""
-    if not name.startswith("llvm."):
-        return name
-    word = name.split(".")[1]
-    return word if word in MATHEMATICAL else ""
 
 
 @contextlib.contextmanager

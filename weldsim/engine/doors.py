@@ -91,7 +91,7 @@ class Door:
 
     def prepare(self, *arguments: Any) -> None:
         """Have the function ready for arguments like these."""
-        key = " ".join(_all_taken_apart(arguments)[0])
+        key = said_of(arguments)
         if key not in self._known:
             self._find(key, arguments)
 
@@ -113,12 +113,9 @@ class Door:
 
     def _compiled(self, whole: str, arguments: tuple[Any, ...], path: Path | None) -> Callable[[bytes], Any] | None:
         """The code compiled, and kept where there is a place for it; None for what is plain Python."""
-        function = self._function()
-        if not hasattr(function, "py_func"):
+        made = self._made(whole, arguments)
+        if made is None:
             return None
-        from weldsim.engine.compiled import machine_code
-
-        made = machine_code(function, arguments)
         about = {"function": whole, "processor": _processor(), "returns": made.returns, "calls": made.calls}
         kept = summed(json.dumps(about | {"entry": len(made.entry)}).encode() + b"\n" + made.entry + made.code)
         if path:
@@ -127,6 +124,22 @@ class Door:
         if call is None:
             raise RuntimeError(f"compiled code calls what is not there, one of {', '.join(made.calls)}")
         return call
+
+    def _made(self, whole: str, arguments: tuple[Any, ...]) -> Any:
+        """Machine code, from what is shipped or else from the source; None for what is plain Python."""
+        from weldsim.engine.machine import machine_code, shipped
+
+        kinds = whole.partition(" ")[2]
+        with contextlib.suppress(RuntimeError):  # an older LLVM, which cannot read what is shipped
+            ready = shipped(whole) if _compiles() else None
+            if ready is not None:
+                return machine_code(ready, kinds)
+        function = self._function()
+        if not hasattr(function, "py_func"):
+            return None
+        from weldsim.engine.compiled import intermediate
+
+        return machine_code(intermediate(function, arguments), kinds)
 
 
 def _nothing(_: bytes) -> None:
@@ -148,6 +161,11 @@ def _all_taken_apart(arguments: tuple[Any, ...]) -> tuple[list[str], list[bytes]
     """Which kinds of arguments these are, and the row that the machine is handed over for them."""
     taken = [_taken_apart(one) for one in arguments]
     return [kind for kind, _ in taken], [part for _, part in taken]
+
+
+def said_of(arguments: tuple[Any, ...]) -> str:
+    """The kinds of arguments, in words."""
+    return " ".join(_all_taken_apart(arguments)[0])
 
 
 def _taken_apart(one: Any) -> tuple[str, bytes]:

@@ -21,14 +21,26 @@ KERNEL_FILES = (
     "wire_kernel.py",
     "fine_kernel.py",
 )
-HOW = ("layout.py", "wire_layout.py", "compiled.py", "linked.py", "doors.py")  # their constants, how they are compiled
+HOW = ("layout.py", "wire_layout.py", "compiled.py", "linked.py")  # their constants, how they are compiled
+SHIPPED = Path(__file__).with_name("intermediate.tar.xz")  # see machine.py
+CALLED_BY = ("doors.py", "machine.py", SHIPPED.name)
 CHOSEN = ("NUMBA_CPU_NAME", "NUMBA_CPU_FEATURES")  # for another processor than this one
 
 
+def source_digest() -> str:
+    """Digest of all kernel files and of how they are compiled."""
+    digest = hashlib.sha256()
+    for name in (*KERNEL_FILES, *HOW):
+        with contextlib.suppress(OSError):
+            digest.update(Path(__file__).with_name(name).read_bytes().replace(b"\r\n", b"\n"))
+    return digest.hexdigest()
+
+
 def kernel_digest() -> str:
-    """Digest of all kernel files, of how they are compiled, and of the versions that do."""
-    digest = hashlib.sha256(f"{sys.version_info[:2]}{[os.environ.get(name) for name in CHOSEN]}".encode())
-    files = [Path(__file__).with_name(name) for name in (*KERNEL_FILES, *HOW)]
+    """Digest of all that machine code is made of, and of the versions that make it."""
+    chosen = [os.environ.get(name) for name in CHOSEN]
+    digest = hashlib.sha256(f"{source_digest()}{sys.version_info[:2]}{chosen}".encode())
+    files = [Path(__file__).with_name(name) for name in CALLED_BY]
     for library in ("numba", "llvmlite"):
         found = importlib.util.find_spec(library)
         if found is not None and found.origin:

@@ -48,10 +48,15 @@ class Recording:
 
 
 def must_compile() -> bool:
-    """Whether the first run has to compile the solver; another process then begins with what will be needed later."""
+    """Whether the first run has to compile the solver; where that takes long, another process then begins with what
+    will be needed later.
+    """
     if is_compiled_already():
         return False
-    compile_beside()
+    from weldsim.engine.machine import is_shipped
+
+    if not is_shipped():
+        compile_beside()
     return True
 
 
