@@ -61,11 +61,21 @@ def torn(content):
     return content[: len(content) // 2]
 
 
-def other_sources(content):
-    """An archive like this of other sources."""
+def changed(content, **changes):
+    """An archive with some members changed."""
     with tarfile.open(fileobj=io.BytesIO(content)) as found:
         members = {one.name: found.extractfile(one).read() for one in found}
-    return packed({**members, machine.SOURCES: b"0" * 64})
+    return packed(members | changes)
+
+
+def other_sources(content):
+    """An archive like this of other sources."""
+    return changed(content, **{machine.SOURCES: b"0" * 64})
+
+
+def later_compiler(content):
+    """An archive like this for a later LLVM."""
+    return changed(content, **{machine.LEAST: b"999"})
 
 
 def not_understood(_):
@@ -87,7 +97,17 @@ def packed(members):
 
 @compiled_only
 @pytest.mark.parametrize(
-    "change", [None, torn, other_sources, not_understood, lambda _: b"", lambda _: b"?", lambda _: lzma.compress(b"?")]
+    "change",
+    [
+        None,
+        torn,
+        other_sources,
+        later_compiler,
+        not_understood,
+        lambda _: b"",
+        lambda _: b"?",
+        lambda _: lzma.compress(b"?"),
+    ],
 )
 def test_without_it_numba_compiles(fresh, monkeypatch, change):
     """Where the archive is missing, torn, of other sources or of another LLVM."""

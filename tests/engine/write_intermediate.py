@@ -24,11 +24,12 @@ def main(path: Path | None = None) -> None:
     import numba
 
     from weldsim.engine.kept import SHIPPED, source_digest
-    from weldsim.engine.machine import SOURCES, VERSIONS
+    from weldsim.engine.machine import LEAST, SOURCES, VERSIONS
 
     path = path or SHIPPED
     versions = f"Python {sys.version_info[:2]}, numba {numba.__version__}, {llvm.get_host_cpu_name()}"
-    write(path, {SOURCES: source_digest(), VERSIONS: versions, **made})
+    least = str(llvm.llvm_version_info[0])  # a later one reads it too
+    write(path, {SOURCES: source_digest(), LEAST: least, VERSIONS: versions, **made})
     sys.stdout.write(f"{len(made)} functions, {path.stat().st_size / 1e3:.0f} kB\n")
 
 

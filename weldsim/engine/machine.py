@@ -22,7 +22,8 @@ from weldsim.engine.doors import ENTRY, PLACES, SCATTERED
 from weldsim.engine.kept import SHIPPED, source_digest
 from weldsim.frozen import dataclass
 
-SOURCES, VERSIONS = "sources", "versions"  # names in the archive: of what and by which libraries it was made
+# Names in the archive: of what it was made, the least LLVM that reads it, and all that it was made with.
+SOURCES, LEAST, VERSIONS = "sources", "least", "versions"
 BODY = "weldsim_body"
 # Functions of the mathematical library that the compiler has a word of its own for.
 MATHEMATICAL = {"sin", "cos", "tan", "exp", "exp2", "log", "log2", "log10", "pow", "fma"}
@@ -48,13 +49,14 @@ class MachineCode:
 
 @cache
 def _shipped() -> dict[str, bytes]:
-    """What the archive holds, by name; nothing where it is none, or none of these sources."""
+    """What the archive holds, by name; nothing where it is none, or none of these sources or for this LLVM."""
     try:
         with tarfile.open(SHIPPED) as archive:
             found = {one.name: content.read() for one in archive if (content := archive.extractfile(one))}
     except (OSError, EOFError, tarfile.TarError):
         return {}
-    return found if found.get(SOURCES) == source_digest().encode() else {}
+    fits = found.get(SOURCES) == source_digest().encode() and llvm.llvm_version_info[0] >= int(found.get(LEAST, "0"))
+    return found if fits else {}
 
 
 def name_of(whole: str) -> str:
