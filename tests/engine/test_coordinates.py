@@ -4,9 +4,10 @@ import numpy as np
 import pytest
 from scipy.linalg import expm
 
-from weldsim.engine.coordinates import changes, coordinates, pace, parts
-from weldsim.engine.ladder import ExactRows
+from weldsim.engine.coordinates import look_ahead, pace, parts
+from weldsim.engine.ladder import OVER, SHORT, ExactRows
 
+NO_RUNGS = np.zeros((0, 0, 0))
 SPANS = (1e-9, 1e-7, 1e-5, 1e-4)  # [s]
 
 
@@ -20,11 +21,22 @@ def with_sources(circuit, drive):
     return matrix
 
 
+def taken_apart(matrix, states):
+    """Parts and coordinates of a circuit driven by a 50 Hz sine and a constant."""
+    axes = np.zeros(matrix.shape)
+    return parts(matrix, ExactRows(states, 0, (100.0 * np.pi,)), axes=axes), axes
+
+
 def bound(matrix, states, row, x):
     """The bound of the change of a row over all spans."""
-    axes, back = coordinates(parts(matrix, ExactRows(states, 0, (100.0 * np.pi,))), len(matrix))
-    carried = np.array([row @ expm(matrix * span) for span in SPANS])[:, None, :]
-    return (changes(row[None, :], carried, back).max(axis=0) @ np.abs(axes @ x))[0]
+    found, axes = taken_apart(matrix, states)
+    rows, rungs = np.zeros((8, len(matrix))), np.array([expm(matrix * span) for span in SPANS])
+    rows[0] = row
+    finders, reach = np.zeros((1, *rungs.shape[:2])), np.zeros((2, 1, len(matrix)))
+    look_ahead(rows, (found, matrix), count=1, rungs=rungs, finders=finders, reach=reach)
+    np.testing.assert_allclose(finders[0], row @ rungs, rtol=1e-12, atol=1e-12 * np.abs(finders).max())
+    np.testing.assert_allclose(rows[4], row @ matrix, rtol=1e-12, atol=1e-12 * np.abs(rows[4]).max())
+    return reach[1, 0] @ np.abs(axes @ x)
 
 
 @pytest.mark.parametrize("seed", range(20))
@@ -77,9 +89,54 @@ def test_rates_of_what_is_left_when_a_fast_part_is_gone():
     second = -200.0 * rate + omega * (3e4 * cosine - 4e3 * sine)
     state = np.array([q - rate / fast + second / fast**2, q, sine, cosine, 1.0])
     row = ohms * np.array([1.0, -1.0, 0.0, 0.0, 0.0])
-    found = parts(matrix, ExactRows(2, 0, (omega,)))
-    slow = pace(found, matrix, 6e-9)
-    assert slow is not None
+    found, _ = taken_apart(matrix, 2)
+    slow = pace(found, matrix, 6e-9 / 2.0**OVER, rungs=NO_RUNGS)
     assert row @ slow @ state == pytest.approx(-ohms * second / fast, rel=1e-6)
     assert row @ matrix @ state != pytest.approx(-ohms * second / fast, rel=1e-3)
-    assert pace(found, matrix, 1e-12) is matrix  # nothing is gone so soon
+    assert pace(found, matrix, 1e-12 / 2.0**OVER, rungs=NO_RUNGS) is matrix  # nothing is gone so soon
+
+
+def test_where_no_vectors_tell_the_parts_apart_rates_are_a_mean():
+    """Two equal rates that follow each other have one eigenvector between them: the mean over 2^SHORT quanta."""
+    fast, quantum = 1e10, 1e-11
+    matrix = with_sources(np.array([[-fast, fast], [0.0, -fast]]), np.array([[0.0, 0.0, 0.0], [0.0, 0.0, fast]]))
+    found, axes = taken_apart(matrix, 2)
+    rungs = np.array([expm(matrix * quantum * 2.0**k) for k in range(SHORT + 1)])
+
+    assert found.left is None
+    assert axes.tolist() == np.eye(5).tolist()
+    mean = pace(found, matrix, quantum, rungs=rungs)
+    np.testing.assert_allclose(mean, (rungs[SHORT] - np.eye(5)) / (quantum * 2.0**SHORT), rtol=1e-14, atol=0.0)
+
+
+@pytest.mark.parametrize("seed", range(20))
+def test_left_vectors_and_coordinates_are_what_they_are_called(seed):
+    """Of real and ringing parts under an input, two sines and a constant: l M = value l, l v = 1, there and back."""
+    draw = np.random.default_rng(seed)
+    states, omegas = 6, (100.0 * np.pi, 300.0 * np.pi)
+    rates = np.diag(-(10.0 ** draw.uniform(0.0, 5.0, states)))
+    rates[0, 1], rates[1, 0], rates[1, 1] = 1e4, -1e4, rates[0, 0]
+    rates[3, 4], rates[4, 3] = 5e5, -4e5
+    turn = np.linalg.qr(draw.normal(size=(states, states)))[0]
+    n = states + 7
+    matrix = np.zeros((n, n))
+    matrix[:states, :states] = turn @ rates @ turn.T
+    matrix[:states, states:] = draw.normal(size=(states, 7))
+    matrix[states, states + 1] = 1.0
+    for k, omega in enumerate(omegas):
+        first = states + 2 + 2 * k
+        matrix[first, first + 1], matrix[first + 1, first] = omega, -omega
+    axes = np.zeros((16, 16))
+    found = parts(matrix, ExactRows(states, 1, omegas), axes=axes)
+
+    whole = np.concatenate((found.vectors, np.zeros((7, states))))
+    assert (found.values.imag > 0.0).sum() >= 1
+    np.testing.assert_allclose(found.left @ whole, np.eye(states), atol=1e-12 * found.condition)
+    sizes = np.abs(matrix).max() * np.abs(found.left).max(axis=1)[:, None]
+    assert np.abs((found.left @ matrix - found.values[:, None] * found.left) / sizes).max() < 1e-12 * found.condition
+    assert found.condition == pytest.approx(
+        np.linalg.norm(found.vectors, 1) * np.linalg.norm(np.linalg.inv(found.vectors), 1), rel=1e-9
+    )
+    np.testing.assert_allclose(axes[:n, :n] @ found.back, np.eye(n), atol=1e-12 * found.condition)
+    assert not axes[n:].any()
+    assert not axes[:, n:].any()

@@ -35,7 +35,7 @@ def test_what_has_no_solution_is_assembled_once():
 
 
 @pytest.mark.parametrize(
-    "step", ["_write_limits", "_write_conditions", "coordinates", "_smooth_rungs", "_write_guards"]
+    "step", ["_write_limits", "_write_conditions", "parts", "_write_pace", "pace", "_write_guards"]
 )
 def test_an_interrupt_leaves_no_half_written_mode(step, monkeypatch):
     """Ctrl-C while a mode is written, in a notebook say, and the same run once more: as if nothing had been."""
@@ -45,10 +45,10 @@ def test_an_interrupt_leaves_no_half_written_mode(step, monkeypatch):
     for nth in range(1, 5):
         calls = iter(range(1, 1000))
 
-        def interrupted(*arguments, nth=nth, calls=calls):
+        def interrupted(*arguments, nth=nth, calls=calls, **named):
             if next(calls) == nth:
                 raise KeyboardInterrupt
-            return write(*arguments)
+            return write(*arguments, **named)
 
         monkeypatch.setattr(library_module, step, interrupted)
         with contextlib.suppress(KeyboardInterrupt):

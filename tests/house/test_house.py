@@ -20,7 +20,7 @@ MAY_IMPORT: dict[str, set[str]] = {
     "parts": set(),
     "analysis": set(),
     "scenario": {"parts"},
-    "network": {"parts", "scenario"},
+    "network": {"parts", "scenario", "engine.doors", "engine.layout"},  # many small matrices: compiled
     "engine": {"network.system"},  # the handover sheet only, not the whole room
     "runs": {"parts", "scenario", "network", "engine"},
     "studies": {"parts", "scenario", "runs", "analysis", "engine.trace"},  # exact pieces are read where they are judged

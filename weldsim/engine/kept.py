@@ -15,6 +15,7 @@ from pathlib import Path
 KERNEL_FILES = (
     "products.py",
     "kernel.py",
+    "mode_kernel.py",
     "readout_kernel.py",
     "sample_kernel.py",
     "extremes_kernel.py",

@@ -123,15 +123,3 @@ def stiff(matrix: np.ndarray, quantum: float) -> bool:
     large that only their rounding is left.
     """
     return bool(np.abs(matrix).max(initial=0.0) * quantum * 2.0**SHORT >= 1.0)
-
-
-def rates(rows: np.ndarray, pace: np.ndarray | None, quantum: float, *, rungs: np.ndarray) -> np.ndarray:
-    """Rates of rows of the state in a mode, as rows; ``rungs`` is the mode's ladder.
-
-    By its ``pace`` (see coordinates.py), as it is once what dies away within 2^``OVER`` quanta is gone; without one by
-    the mean over 2^``SHORT`` quanta.
-    """
-    if pace is not None:
-        return rows @ pace
-    n = rows.shape[-1]
-    return rows @ (rungs[SHORT, :n, :n] - np.eye(n)) / (quantum * 2.0**SHORT)

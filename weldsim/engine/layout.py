@@ -44,6 +44,7 @@ import numpy as np
 NEXT, PLAIN, JUMP, EVENT, LATER, DELAY = range(6)  # columns of ``moves``
 FINE, FINE_FOR, PAIRS, GUARDS, KIN, STIFF, TWIN, READY = range(8)  # columns of ``about``
 TARGET, IDLE = 1, 2  # columns of ``after_event``
+CONDITION, FASTEST, LOST, TOLD = range(4)  # of what is told of a mode that is assembled, and how much is
 LOW = 6  # rungs of a step that follow slow parts too: six powers of two
 DEAD_BAND = 1e-9  # of a guard as scaled: so much is left of it at its limit, and nothing where it counts as violated
 LEAST_RUNG = 9  # below it plain bits are as quick as interpolation

@@ -9,8 +9,9 @@ from dataclasses import replace
 import numpy as np
 
 from weldsim.engine import layout
-from weldsim.engine.coordinates import Solved, changes, coordinates, pace, parts
-from weldsim.engine.ladder import OVER, ExactRows, ladder, rates, stiff
+from weldsim.engine.coordinates import Solved, look_ahead, pace, parts
+from weldsim.engine.doors import door
+from weldsim.engine.ladder import ExactRows, ladder, stiff
 from weldsim.engine.layout import Tables
 from weldsim.engine.probe import Probe
 from weldsim.engine.untouched import ON_DEMAND, untouched
@@ -20,15 +21,12 @@ from weldsim.network.system import ModeEquations, Signature, SwitchedSystem
 QUANTA_BITS = 26  # quanta in a step: 2^26; 2^24 costs 3e-8 of full scale, 2^16 already 4e-7
 RUNGS_ABOVE = 5  # rungs beyond the step, for reading long pieces
 MOST_PAIRS = 2  # ringing pairs that a mode's guards are freed of
-TURN = 0.08  # [rad] of the fastest part within which six states give a polynomial good to 1e-12
-ALIVE = 30.0  # time constants after which nothing is left of what decays
 SOUND = 1e8  # eigenvectors of a worse condition are not used to free guards of ringing
-DAMPED = math.log(1e5)  # a ringing is over when it has fallen by this factor
 ROOM = 8192 if ON_DEMAND else 2048  # modes before the tables grow and are copied; see untouched.py
 LEAST_ROOM = 64  # of them, where memory is short
 MOST_BYTES = 400e6  # assembled modes beyond this are dropped and made again when needed
 
-AGES = np.append(0.0, 2.0 ** np.arange(1, 63))[:, None]  # [quanta] by their highest bit, see ``_smooth_rungs``
+_write_pace = door("mode_kernel", "write_pace")
 
 
 class ModeLibrary:
@@ -49,9 +47,8 @@ class ModeLibrary:
         self.width = max(-(-system.size // 4) * 4, 8)  # 8: room for the six weights of an interpolation
         self.rung_count = QUANTA_BITS + 1 + RUNGS_ABOVE
         omega = 2.0 * math.pi * system.frequency
-        self.exact_rows = ExactRows(
-            len(system.states), len(system.inputs), tuple(order * omega for order in system.orders)
-        )
+        self.omegas = omega * np.array(system.orders, dtype=float)
+        self.exact_rows = ExactRows(len(system.states), len(system.inputs), tuple(self.omegas.tolist()))
         self.actions = _action_table(system, self.quantum)
         self.assembled = self.ways = 0  # modes, and ways from one to another, filled in so far
         self.generation = 0
@@ -63,7 +60,7 @@ class ModeLibrary:
         self.numbers: dict[Signature, int] = {}
         self.hopeless: dict[Signature, WiringError] = {}  # pieces without a solution
         self.kin: dict[tuple[bytes, bytes], int] = {}  # the first mode with these equations and outputs
-        self.parts: dict[int, Solved] = {}  # of modes that are first of their kin; and back from axes; and their pace
+        self.parts: dict[int, Solved] = {}  # of modes that are first of their kin
         self.probes: dict[str, Probe] = {}
         self.made: dict[tuple[str, int], np.ndarray] = {}  # what read-outs want of a mode, made once
         self.tables = _roomy(self, capacity, guards)
@@ -124,8 +121,6 @@ class ModeLibrary:
         kin = self.kin.setdefault((equations.matrix.tobytes(), equations.outputs.tobytes()), number)
         self.tables.about[number, layout.KIN] = kin
         self.tables.about[number, layout.TWIN] = number
-        self.tables.moves[number] = -1
-        self.tables.moves[number, :, layout.PLAIN] = 1
         self.tables.after_event[number] = -1, -1, 0
         self.tables.about[number, layout.STIFF] = stiff(equations.matrix, self.quantum)
         self.tables.about[number, layout.READY] = 0
@@ -147,7 +142,7 @@ class ModeLibrary:
             self.tables.rungs[number] = self.tables.rungs[kin]
             self.tables.axes[number] = self.tables.axes[kin]
             self.tables.smooth[number] = self.tables.smooth[kin]
-            self.tables.about[number, : layout.PAIRS] = self.tables.about[kin, : layout.PAIRS]
+            self.tables.about[number, : layout.PAIRS + 1] = self.tables.about[kin, : layout.PAIRS + 1]
         _write_guards(self, number, equations)
         _write_ringing(self, number, equations)
         self.tables.about[number, layout.READY] = 1
@@ -260,15 +255,20 @@ def _add_twin(library: ModeLibrary, first: int, signature: Signature) -> int:
 
 def _write_solution(library: ModeLibrary, number: int, equations: ModeEquations) -> None:
     """What the equations alone decide: propagators, coordinates, and how far polynomials may follow."""
-    tables, n = library.tables, library.system.size
+    tables, rungs = library.tables, library.tables.rungs[number]
     matrix = equations.matrix if equations.fine is None else equations.fine
-    ladder(matrix, library.quantum, rungs=tables.rungs[number], exact_rows=library.exact_rows)
-    found = parts(equations.matrix, library.exact_rows)
-    tables.axes[number, :n, :n], back = coordinates(found, n)
-    tables.smooth[number] = _smooth_rungs(library, found.values)
-    tables.about[number, : layout.PAIRS] = _fine_rung(library, found.values)
-    own = pace(found, equations.matrix, library.quantum * 2.0**OVER)
-    library.parts[number] = found, back, own  # the last: until then nothing counts as written
+    ladder(matrix, library.quantum, rungs=rungs, exact_rows=library.exact_rows)
+    found = parts(equations.matrix, library.exact_rows, axes=tables.axes[number])
+    _write_pace(
+        found.values.view(float).reshape(-1, 2),
+        library.omegas,
+        library.quantum,
+        QUANTA_BITS,
+        tables.smooth[number],
+        tables.about[number],
+    )
+    own = pace(found, equations.matrix, library.quantum, rungs=rungs)
+    library.parts[number] = found, own  # the last: until then nothing counts as written
 
 
 def _write_limits(library: ModeLibrary, number: int, equations: ModeEquations) -> None:
@@ -280,41 +280,37 @@ def _write_limits(library: ModeLibrary, number: int, equations: ModeEquations) -
 
 def _write_guards(library: ModeLibrary, number: int, equations: ModeEquations) -> None:
     """Guards ahead of a state, and the most that they change."""
-    n, tables = library.system.size, library.tables
-    count = len(equations.guard_rows)
-    rows = tables.watch[number, :count, :n]
-    slopes = -(-count // 4) * 4
-    tables.watch[number, slopes : slopes + count, :n] = _slopes(library, number, rows)
-    with np.errstate(over="ignore", invalid="ignore"):
-        finders = np.matmul(rows, tables.rungs[number, :QUANTA_BITS, :n, :n])
-    tables.finders[number, :count, :, :n] = finders.swapaxes(0, 1)
-    most = changes(rows, finders, library.parts[int(tables.about[number, layout.KIN])][1])
-    low = most[: QUANTA_BITS - layout.LOW].max(axis=0)
-    tables.reach[number, 0, :count, :n] = low
-    tables.reach[number, 1, :count, :n] = np.maximum(low, most[QUANTA_BITS - layout.LOW :].max(axis=0))
-
-
-def _slopes(library: ModeLibrary, number: int, rows: np.ndarray) -> np.ndarray:
-    pace = library.parts[int(library.tables.about[number, layout.KIN])][2]
-    return rates(rows, pace, library.quantum, rungs=library.tables.rungs[number])
+    tables = library.tables
+    look_ahead(
+        tables.watch[number],
+        library.parts[int(tables.about[number, layout.KIN])],
+        count=len(equations.guard_rows),
+        rungs=tables.rungs[number],
+        finders=tables.finders[number],
+        reach=tables.reach[number],
+    )
 
 
 def _write_actions(library: ModeLibrary, number: int, equations: ModeEquations) -> None:
-    """What guards do beyond leading to another mode."""
-    acting = np.flatnonzero(equations.guard_actions >= 0)
-    if not len(acting):
-        return
-    tables, which = library.tables, equations.guard_actions[acting]
+    """Where guards lead, which is not known yet, and what they do beyond."""
+    tables, which = library.tables, equations.guard_actions
     asked, rows, factors = library.actions
-    tables.moves[number, acting, layout.PLAIN :] = asked[which]
-    tables.jumps[number, acting, : library.system.size] = rows[which]
-    tables.jump_energy[number, acting] = factors[which]
+    tables.moves[number] = -1
+    tables.moves[number, : len(which), layout.PLAIN :] = asked[which]
+    if which.max(initial=-1) >= 0:
+        tables.jumps[number, : len(which), : library.system.size] = rows[which]
+        tables.jump_energy[number, : len(which)] = factors[which]
 
 
 def _action_table(system: SwitchedSystem, quantum: float) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
-    """What each action asks for, as columns of ``moves`` from ``PLAIN`` on; its row and energy factor, if it jumps."""
-    asked = np.zeros((len(system.actions), 5), dtype=np.int64)
-    rows, factors = np.zeros((len(system.actions), system.size)), np.zeros(len(system.actions))
+    """What each action asks for, as columns of ``moves`` from ``PLAIN`` on; its row and energy factor, if it jumps.
+
+    The last is no action, which guards without one are given as number -1.
+    """
+    count = len(system.actions) + 1
+    asked = np.full((count, 5), -1)
+    rows, factors = np.zeros((count, system.size)), np.zeros(count)
+    asked[-1, 0] = 1
     for k, action in enumerate(system.actions):
         jumps = action.state >= 0 and action.row is not None
         state = action.state if jumps else -1
@@ -342,58 +338,32 @@ def _write_ringing(library: ModeLibrary, number: int, equations: ModeEquations) 
     A damped pair with right vector v and left vector l (l v = 1) adds 2 Re(r v l x) to a guard row r, at most
     2 |r v| |l x|.
     """
-    tables = library.tables
-    found = library.parts[int(tables.about[number, layout.KIN])][0]
-    values, ringing = found.values, _ringing(library, found.values)
+    tables, pairs = library.tables, int(library.tables.about[number, layout.PAIRS])
+    if not pairs:
+        return
+    found, own = library.parts[int(tables.about[number, layout.KIN])]
+    ringing = _ringing(library, found.values)
     tables.about[number, layout.PAIRS] = 0
-    if not 0 < len(ringing) <= MOST_PAIRS:
+    if pairs > MOST_PAIRS or found.values[ringing].real.max() >= 0.0 or found.left is None or found.condition > SOUND:
         return
-    if values[ringing].real.max() >= 0.0 or found.left is None or found.condition > SOUND:
-        return
-    tables.about[number, layout.PAIRS] = len(ringing)
-    states, n = len(values), library.system.size
+    tables.about[number, layout.PAIRS] = pairs
+    states, n = len(found.values), library.system.size
     count = len(equations.guard_rows)
     half = -(-count // 4) * 4
     rows, left = tables.watch[number, :count, :n], found.left[ringing]
     seen = 2.0 * (rows[:, :states] @ found.vectors[:, ringing])
-    tables.rings[number, 0 : 2 * len(ringing) : 2, :n] = left.real
-    tables.rings[number, 1 : 2 * len(ringing) : 2, :n] = left.imag
-    tables.ring_sizes[number, :count, : len(ringing)] = np.abs(seen)
+    tables.rings[number, 0 : 2 * pairs : 2, :n] = left.real
+    tables.rings[number, 1 : 2 * pairs : 2, :n] = left.imag
+    tables.ring_sizes[number, :count, :pairs] = np.abs(seen)
     quiet = rows - (seen @ left).real
     tables.quiet[number, :count, :n] = quiet
-    tables.quiet[number, half : half + count, :n] = _slopes(library, number, quiet)
+    tables.quiet[number, half : half + count, :n] = quiet @ own
 
 
 def _ringing(library: ModeLibrary, values: np.ndarray) -> np.ndarray:
     """Which parts of a solution turn within a step faster than they die away."""
     step = library.quantum * 2.0**QUANTA_BITS
     return np.flatnonzero((values.imag * step > 1.0) & (values.imag > 0.2 * np.abs(values.real)))
-
-
-def _fine_rung(library: ModeLibrary, values: np.ndarray) -> tuple[int, int]:
-    """How finely a mode is stepped while it rings: about a fifth of the shortest ringing, for as long [quanta] as the
-    slowest takes to fall by ``DAMPED``.
-    """
-    ringing = values[_ringing(library, values)]
-    if not len(ringing):
-        return QUANTA_BITS, 0
-    fastest = float(ringing.imag.max())
-    rung = QUANTA_BITS - max(1, math.ceil(math.log2(fastest * library.quantum * 2.0**QUANTA_BITS / 1.3)))
-    slowest = max(1e-3 * fastest, float(np.min(-ringing.real)))
-    return max(rung, 4), round(min(DAMPED / slowest / library.quantum, 2.0**60))
-
-
-def _smooth_rungs(library: ModeLibrary, values: np.ndarray) -> np.ndarray:
-    """Highest rung over which nothing that is still alive turns by more than ``TURN``, by the age's highest bit.
-
-    Of the parts of the solution the circuit's own have the eigenvalues given; the sources turn for ever.  The first
-    entry is for the very beginning too, where what dies away within the first quantum is alive.
-    """
-    sources = max(library.exact_rows.omegas, default=0.0)
-    alive = values.real * (-library.quantum) * AGES < ALIVE
-    fastest = np.maximum((alive * np.abs(values)).max(axis=1, initial=0.0), sources) * library.quantum
-    rungs = np.floor(np.log2(TURN / np.maximum(fastest, 1e-300)))
-    return np.where(rungs > layout.LEAST_RUNG, np.minimum(rungs, QUANTA_BITS - 1), 0.0).astype(np.int64)
 
 
 def _changed(signature: Signature, element: int, segment: int) -> Signature:

@@ -11,7 +11,7 @@ import numpy as np
 from weldsim.engine import layout
 from weldsim.engine.coordinates import Solved
 from weldsim.engine.doors import door
-from weldsim.engine.ladder import halves, rates
+from weldsim.engine.ladder import halves
 from weldsim.engine.layout import Tables
 from weldsim.engine.untouched import untouched
 from weldsim.network.system import ModeEquations
@@ -58,7 +58,7 @@ class Probe:
             row = np.ascontiguousarray(self.row(equations[mode]))
             matrix = np.ascontiguousarray(equations[mode].matrix)
             self.rows[mode, :n] = row
-            self.slopes[mode, :n] = rates(row, parts[int(mode)][2], quantum, rungs=rungs[mode])
+            self.slopes[mode, :n] = row @ parts[int(mode)][1]
             steps, place = rungs, int(mode)
             if tables.about[mode, layout.STIFF]:
                 axes = tables.axes[mode, :n, :n]

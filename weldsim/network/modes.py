@@ -5,10 +5,12 @@ the elements.  A mode stacks the law rows of its pieces, solves them for w, and 
 """
 
 import math
-from dataclasses import fields
+from dataclasses import fields, replace
 
 import numpy as np
 
+from weldsim.engine.doors import door
+from weldsim.engine.layout import CONDITION, FASTEST, LOST, TOLD
 from weldsim.errors import WiringError
 from weldsim.frozen import dataclass
 from weldsim.network.circuit import Reading
@@ -20,23 +22,24 @@ from weldsim.network.rows import bound_sums, guard_table, law_rows, number_segme
 from weldsim.network.system import ModeEquations, Signature
 
 FAST = 1e10  # [1/s] and more: rounding of a rate by a part in 1e16 moves what is slow by 1e-6 of itself a second
-LOST = 1e-16 * FAST  # [1/s] likewise, where the solution itself is known to fewer digits
+LOST_RATE = 1e-16 * FAST  # [1/s] likewise, where the solution itself is known to fewer digits
+_solve, _put_in = door("mode_kernel", "solve"), door("mode_kernel", "put_in")
+
 WORST_CONDITION = 1e14  # of the scaled mode rows; beyond it the network counts as having no solution
 
 
 @dataclass(frozen=True, eq=False)
 class _Rows:
-    """The rows of a network over [z, w], in plain or in the widest floats."""
+    """The rows of a network over [z, w], in plain or in the widest floats; ``asked`` for: rates, outputs and guards."""
 
     relations: np.ndarray
     laws: np.ndarray
     sums: np.ndarray
     parts: np.ndarray
-    rates: np.ndarray
-    guards: np.ndarray
+    asked: np.ndarray
 
     def plain(self) -> "_Rows":
-        return _Rows(*(getattr(self, field.name).astype(float) for field in fields(self)))
+        return _Rows(*(np.ascontiguousarray(getattr(self, field.name), dtype=float) for field in fields(self)))
 
 
 @dataclass(frozen=True, eq=False)
@@ -46,8 +49,7 @@ class _Solved:
     insert: np.ndarray
     doubt: np.ndarray
     inverse: np.ndarray
-    row_sizes: np.ndarray
-    column_sizes: np.ndarray
+    sizes: np.ndarray  # of rows and of columns
     condition: float
 
 
@@ -66,12 +68,14 @@ class Modes:
         )
         self.full_laws = law_rows(layout, self.numbering)
         self.full_sums, self.full_parts = bound_sums(layout, followers, self.numbering)
-        rates, self.switched_rates = state_rates(layout)
-        outputs, self.switched_outputs = output_rows(layout, readings)
+        rates, switched_rates = state_rates(layout)
+        outputs, switched_outputs = output_rows(layout, readings)
+        self.switches = *switched_rates, *(replace(one, row=one.row + len(rates)) for one in switched_outputs)
         self.guards, self.actions = guard_table(layout, self.numbering)
-        self.outputs = self._project(outputs).astype(float)
-        asked = (self.full_laws, self.full_sums, self.full_parts, rates, self.guards.rows)
-        self.wide = _Rows(reduction.relations, *map(self._project, asked))
+        self.always = np.arange(len(rates) + len(outputs))  # rows that every mode is asked for
+        asked = np.concatenate((rates, outputs, self.guards.rows))
+        given = (self.full_laws, self.full_sums, self.full_parts, asked)
+        self.wide = _Rows(reduction.relations, *map(self._project, given))
         self.plain = self.wide.plain()
         self.frame = source_frame(layout)
 
@@ -89,45 +93,55 @@ class Modes:
         ------
         WiringError : this combination of pieces has no solution; names the parts and the smallest value to write
         """
-        solved, rows = self._solve(signature), self.plain
-        insert = solved.insert
-        rates = self._rates(signature, rows, insert)
-        if np.abs(rates).max(initial=0.0) >= FAST or _lost(self.plain.rates, solved) >= LOST:
-            rows, insert = self.wide, self._refined(signature, solved)
-            rates = self._rates(signature, rows, insert)
-        matrix = self.frame.astype(rates.dtype)
-        matrix[: len(rates)] = rates
-        outputs = _inserted(self.outputs, insert.astype(float))
-        for switch in self.switched_outputs:
-            outputs[switch.row] *= switch.factors[signature[switch.element]]
-        guards = self.guards
-        picked = guards.of(self._numbers(signature))
-        guard_rows = _inserted(rows.guards[picked], insert)
-        for k, g in enumerate(picked):
-            if g in guards.rates:
-                guard_rows[k] = guard_rows[k] @ matrix
-                guard_rows[k, -1] += guards.rates[g]
+        numbers = self._numbers(signature)
+        solved = self._solve(signature, numbers)
+        guards = np.array(self.guards.of(numbers), dtype=np.int64)
+        picked = np.concatenate((self.always, guards + len(self.always)))
+        factors = self._factors(signature, len(picked))
+        states, last = len(self.layout.states), len(self.always)
+        found, told = np.empty((len(picked), self.layout.size)), np.empty(TOLD)
+        _put_in(self.plain.asked, picked, factors, states, solved.insert, solved.doubt, found, told)
+        exact, rows = self.frame.copy(), found[last:]
+        exact[:states] = found[:states]
+        matrix, fine = exact, None
+        if told[FASTEST] >= FAST or told[LOST] >= LOST_RATE:
+            insert = self._refined(numbers, solved)
+            some = np.concatenate((picked[:states], picked[last:]))
+            wide = (
+                _inserted(self.wide.asked[some], insert) * np.concatenate((factors[:states], factors[last:]))[:, None]
+            )
+            found[states:last] = (
+                _inserted(self.plain.asked[states:last], insert.astype(float)) * factors[states:last, None]
+            )
+            exact, rows = self.frame.astype(wide.dtype), wide[states:]
+            exact[:states] = wide[:states]
+            matrix, fine = exact.astype(float), exact
+        for k, g in enumerate(guards.tolist() if self.guards.rates else ()):
+            if g in self.guards.rates:
+                rows[k] = rows[k] @ exact
+                rows[k, -1] += self.guards.rates[g]
         return ModeEquations(
-            matrix.astype(float),
-            outputs,
-            guard_rows.astype(float),
-            guards.bands[picked],
-            guards.elements[picked],
-            guards.targets[picked],
-            guards.actions[picked],
-            matrix if rows is self.wide else None,
+            matrix,
+            found[states:last],
+            rows.astype(float),
+            self.guards.bands[guards],
+            self.guards.elements[guards],
+            self.guards.targets[guards],
+            self.guards.actions[guards],
+            fine,
         )
 
-    def _rates(self, signature: Signature, rows: _Rows, insert: np.ndarray) -> np.ndarray:
-        """The rows of the states' own rates."""
-        rates = _inserted(rows.rates, insert)
-        for switch in self.switched_rates:
-            rates[switch.row] *= switch.factors[signature[switch.element]]
-        return rates
+    def _factors(self, signature: Signature, count: int) -> np.ndarray:
+        """By what each row counts that is asked for."""
+        factors = np.ones(count)
+        for switch in self.switches:
+            factors[switch.row] *= switch.factors[signature[switch.element]]
+        return factors
 
     def everything(self, signature: Signature) -> np.ndarray:
         """Node voltages and branch currents of a mode as rows over z, in the layout's order."""
-        return _inserted(self.base, self._refined(signature, self._solve(signature))).astype(float)
+        numbers = self._numbers(signature)
+        return _inserted(self.base, self._refined(numbers, self._solve(signature, numbers))).astype(float)
 
     def equations(self, signature: Signature) -> np.ndarray:
         """All rows over [u, z] that a mode sets to zero; for checks and for messages."""
@@ -147,47 +161,31 @@ class Modes:
     def _numbers(self, signature: Signature) -> np.ndarray:
         return self.numbering.offsets + np.array(signature, dtype=np.int64)
 
-    def _stacked(self, signature: Signature, rows: _Rows) -> np.ndarray:
-        """All rows over [z, w] that a mode sets to zero."""
-        numbers = self._numbers(signature)
-        return np.concatenate(
-            (rows.relations, rows.laws[numbers[self.law_elements]], rows.sums + rows.parts[numbers].sum(axis=0))
-        )
-
-    def _solve(self, signature: Signature) -> _Solved:
+    def _solve(self, signature: Signature, numbers: np.ndarray) -> _Solved:
         """Voltages and currents of the elements in plain floats, refined twice; refused where there are none."""
-        size, rows = self.layout.size, self._stacked(signature, self.plain)
-        if len(rows) == 0:
-            nothing = np.zeros((0, 0))
-            none = np.zeros((0, size))
-            return _Solved(none, none, nothing, nothing, nothing, 1.0)
-        row_sizes = _sizes(rows[:, size:], axis=1)[:, None]
-        rows /= row_sizes
-        column_sizes = _sizes(rows[:, size:], axis=0)
-        square, right = rows[:, size:] / column_sizes, rows[:, :size]
-        try:
-            inverse = np.linalg.inv(square)
-        except np.linalg.LinAlgError:
-            raise self._no_solution(signature) from None
-        condition = _norm(square) * _norm(inverse)
-        if not condition < WORST_CONDITION:
+        plain, size = self.plain, self.layout.size
+        count = plain.asked.shape[1] - size
+        sizes, told = np.ones((2, count)), np.ones(TOLD)
+        square, inverse = np.empty((2, count, count))
+        residual, insert, doubt = np.empty((3, count, size))
+        rows, order = np.empty((count, size + count)), np.empty(count, dtype=np.int64)
+        given = plain.relations, plain.laws, plain.sums, plain.parts, numbers[self.law_elements], numbers
+        solved = _solve(*given, rows, square, inverse, sizes, order, residual, insert, doubt, told)
+        condition = float(told[CONDITION])
+        if not solved or not condition < WORST_CONDITION:
             raise self._no_solution(signature)
-        solved = -(inverse @ right)
-        for _ in range(2):
-            change = inverse @ (right + square @ solved)
-            solved -= change
-        insert, doubt = solved / column_sizes[:, None], np.abs(change) / column_sizes[:, None]
-        return _Solved(insert, doubt, inverse, row_sizes, column_sizes, condition)
+        return _Solved(insert, doubt, inverse, sizes, condition)
 
-    def _refined(self, signature: Signature, solved: _Solved) -> np.ndarray:
+    def _refined(self, numbers: np.ndarray, solved: _Solved) -> np.ndarray:
         """The same in the widest floats."""
-        size, rows = self.layout.size, self._stacked(signature, self.wide)
-        if len(rows) == 0:
+        size, wide = self.layout.size, self.wide
+        if not len(solved.insert):
             return solved.insert.astype(np.longdouble)
-        rows /= solved.row_sizes
-        square = rows[:, size:] / solved.column_sizes
+        sums = wide.sums + wide.parts[numbers].sum(axis=0)
+        rows = np.concatenate((wide.relations, wide.laws[numbers[self.law_elements]], sums)) / solved.sizes[0][:, None]
+        square = rows[:, size:] / solved.sizes[1]
         found = refined(solved.inverse, square, -rows[:, :size], condition=solved.condition)
-        return found / solved.column_sizes[:, None]
+        return found / solved.sizes[1][:, None]
 
     def _no_solution(self, signature: Signature) -> WiringError:
         """The error for a singular mode: which parts, in which pieces."""
@@ -214,12 +212,6 @@ def _inserted(rows: np.ndarray, insert: np.ndarray) -> np.ndarray:
     return rows[:, :size] + np.dot(rows[:, size:], insert)  # in wide floats quicker than @
 
 
-def _lost(rates: np.ndarray, solved: _Solved) -> float:
-    """What a rate may be off by: the last change that the solution had in plain floats, where it had settled."""
-    through = np.abs(rates[:, rates.shape[1] - len(solved.doubt) :])
-    return float((through @ solved.doubt).max(initial=0.0))
-
-
 def source_frame(layout: Layout) -> np.ndarray:
     """Extended matrix with the rows of inputs and sources, which no mode changes."""
     matrix = np.zeros((layout.size, layout.size))
@@ -239,8 +231,3 @@ def _sizes(matrix: np.ndarray, axis: int) -> np.ndarray:
     sizes = np.abs(matrix).max(axis=axis)
     sizes[sizes == 0.0] = 1.0
     return sizes
-
-
-def _norm(matrix: np.ndarray) -> float:
-    """The 1-norm."""
-    return float(np.abs(matrix).sum(axis=0).max())
