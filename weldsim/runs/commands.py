@@ -83,11 +83,25 @@ def gate_table(
     onset: Onset | None = None,
     pressed: bool = False,
 ) -> np.ndarray:
-    """The same as rows (time, event), in their order."""
-    control, numbers = scenario.phase_control, event_numbers(system)
-    if control is None or delay is None:
+    """The same as rows (time, event), in their order; nobody may write to them."""
+    if scenario.phase_control is None or delay is None:
         return NONE
-    frequency, (begin, end) = scenario.mains.frequency, span
+    events = tuple(event.name for event in system.events)
+    return _gate_table(scenario.phase_control, scenario.mains.frequency, events, delay, span, onset, pressed)
+
+
+@functools.lru_cache(maxsize=8)
+def _gate_table(  # noqa: PLR0913, PLR0917 (as handed on)
+    control: PhaseControl,
+    frequency: float,
+    events: tuple[str, ...],
+    delay: float,
+    span: tuple[float, float],
+    onset: Onset | None,
+    pressed: bool,
+) -> np.ndarray:
+    """The gate's commands, remembered: a search for the steady state asks for those of one period again and again."""
+    numbers, (begin, end) = {name: number for number, name in enumerate(events)}, span
     longest = control.pulse_width if control.pulse_kind == "single" else 0.0
     halves = np.arange(math.floor(2.0 * frequency * (begin - longest)) - 3, math.ceil(2.0 * frequency * end) + 1)
     driven: dict[str, list[np.ndarray]] = {}
@@ -114,7 +128,9 @@ def gate_table(
         table = np.concatenate(tables)
         table = table[np.lexsort((table[:, 1], table[:, 0]))]
     first, last = np.searchsorted(table[:, 0], (begin, end))
-    return table[first:last]
+    found = table[first:last]
+    found.flags.writeable = False
+    return found
 
 
 class RepeatedGate:
