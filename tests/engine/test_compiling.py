@@ -5,7 +5,6 @@ import gc
 import numba
 import numpy as np
 import pytest
-from numba.core.caching import IndexDataCacheFile
 from numba.core.types.functions import BaseFunction
 
 from weldsim.engine import compiled
@@ -113,23 +112,3 @@ def test_machine_code_says_what_it_calls():
     made = machine_code(compiled.intermediate(wave, (np.ones(3), 0.5)), "d1 f")
     assert made.returns == "float64"
     assert {"sin"} <= set(made.calls) <= {"sin", "sqrt"}
-
-
-@pytest.mark.skipif(bool(numba.config.DISABLE_JIT), reason="nothing is compiled")
-def test_a_full_disk_keeps_nothing_and_hinders_nothing(monkeypatch):
-    """What others link is compiled all the same where there is no room to keep it."""
-    tried = []
-
-    def full(*_):
-        tried.append(1)
-        raise OSError(28, "No space left on device")
-
-    monkeypatch.setattr(IndexDataCacheFile, "save", full)
-
-    @compiled.shared
-    def tripled(number):
-        """Three times a number."""
-        return 3.0 * number
-
-    assert compiled.intermediate(tripled, (2.0,)).returns == "float64"
-    assert tried or compiled._FOLDER is None

@@ -1,28 +1,23 @@
 """How the kernels are compiled: what each of their functions is declared as, and what numba makes of them.
 
-numba keys its own cache on the file of the outer function only, so a change in a called file would go unseen; and it
-raises while decorating when it finds no writable folder.  Here its cache stands in the folder of ``kept.py``.
+numba's own cache is not used: it is keyed on the file of the outer function only, so a change in a called file would go
+unseen, and raises while decorating when it finds no writable folder.  What is made is kept by ``doors.py``.
 """
 
 import contextlib
 import gc
-import pickle
 from collections.abc import Callable, Iterator
 from typing import Any
 
 import numba
 import numpy as np
 from numba import types
-from numba.core import caching
 from numba.core.compiler_lock import global_compiler_lock
 from numba.core.registry import cpu_target
-from numba.core.runtime import rtsys
 
-from weldsim.engine.kept import cache_folder
 from weldsim.engine.machine import BODY, Intermediate
 
 _SETTINGS: Any = numba.config
-_FOLDER = cache_folder()
 
 # Sums may be regrouped and products fused (both only move the last digit); infinities and NaN keep their meaning.
 ARITHMETIC = {"reassoc", "contract", "nsz"}
@@ -62,65 +57,15 @@ def verbatim(function: Callable[..., Any]) -> Callable[..., Any]:
     return door
 
 
-class _LightCache(caching.FunctionCache):
-    """numba's cache without the definitions of all that it can compile: half a second that only compiling needs."""
-
-    def load_overload(self, sig: Any, target_context: Any) -> Any:
-        """The compiled code of one signature, or None where it is not kept."""
-        rtsys.initialize(target_context)
-        with self._guard_against_spurious_io_errors():
-            return self._load_overload(sig, target_context)
-
-    def save_overload(self, sig: Any, data: Any) -> None:
-        """Keep the compiled code of one signature, unless there is no room for it."""
-        with contextlib.suppress(OSError):
-            super().save_overload(sig, data)
-
-
-def shared(function: Callable[..., Any]) -> Callable[..., Any]:
-    """As ``inner``, compiled by itself and kept for whatever links it: another process may do so beside this one."""
-    door: Any = numba.njit(fastmath=ARITHMETIC, **LEAN)(function)
-    if _SETTINGS.DISABLE_JIT:
-        return door
-    door.compile = _lightly()(door.compile)
-    door.shared = True
-    if _FOLDER is not None:
-        before = _SETTINGS.CACHE_DIR
-        _SETTINGS.CACHE_DIR = str(_FOLDER)
-        try:
-            door._cache = _LightCache(function)
-        finally:
-            _SETTINGS.CACHE_DIR = before
-    return door
-
-
 def intermediate(function: Any, arguments: tuple[Any, ...]) -> Intermediate:
     """What numba makes of a kernel function for arguments of these kinds."""
-    kinds = tuple(_kind(one) for one in arguments)
-    made = _made(function, kinds) if hasattr(function, "shared") else None
-    if made is None or made.library._compiled_object is None:  # linked before, which leaves no code
-        plain = hasattr(function, "verbatim")
-        with _lightly(vectorized=plain):
-            made = _made(numba.njit(fastmath=set() if plain else ARITHMETIC, **LEAN)(function.py_func), kinds)
-    symbol, library = made.fndesc.llvm_func_name, made.library
-    texts = (str(module) for module in (library._final_module, library._shared_module))  # the second: from its cache
-    text = next(text for text in texts if symbol in text)
-    return Intermediate(text.replace(symbol, BODY), str(made.signature.return_type))
-
-
-def _made(door: Any, kinds: tuple[Any, ...]) -> Any:
-    """What numba makes of a function; what it has kept of those that are linked and cannot read is thrown away once."""
-    try:
-        door.compile(kinds)
-    except (pickle.UnpicklingError, EOFError, ImportError, ValueError, KeyError, IndexError, AttributeError):
-        if _FOLDER is None:
-            raise
-        for file in _FOLDER.rglob("*.nb[ic]"):
-            file.unlink(missing_ok=True)
+    kinds, plain = tuple(_kind(one) for one in arguments), hasattr(function, "verbatim")
+    with _lightly(vectorized=plain):
+        door: Any = numba.njit(fastmath=set() if plain else ARITHMETIC, **LEAN)(function.py_func)
         door.compile(kinds)
     made = door.overloads[kinds]
-    made.library.get_pointer_to_function(made.fndesc.llvm_func_name)  # until then it may be no machine code
-    return made
+    text = made.library.get_llvm_str().replace(made.fndesc.llvm_func_name, BODY)
+    return Intermediate(text, str(made.signature.return_type))
 
 
 def _kind(argument: Any) -> Any:

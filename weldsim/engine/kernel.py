@@ -11,7 +11,7 @@ What stands where in them is told in layout.py.
 
 import numpy as np
 
-from weldsim.engine.compiled import inlined, inner, shared
+from weldsim.engine.compiled import inlined, inner
 from weldsim.engine.layout import (
     DEAD_BAND,
     DELAY,
@@ -282,7 +282,7 @@ def apply_event(tables, event, log, control, x):
     return True
 
 
-@shared
+@inner
 def locate(rungs, watch, finders, control, m, span, smooth, x, y, nodes, suspects, count, first):
     """Advance x to the first quantum at which a suspected guard is violated, within ``span``; returns that guard.
 
@@ -872,7 +872,7 @@ def plain_step(tables, control, x, schedule_time, schedule_event, later, stop, q
     return True
 
 
-@shared
+@inner
 def advance(tables, log, control, x, schedule_time, schedule_event, later, account, end, quantum, scratch, suspects):
     """Run until ``end`` (quanta) or until Python is needed; returns a code.
 

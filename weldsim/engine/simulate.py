@@ -44,7 +44,6 @@ class Stepper:
         self.room = np.zeros((0, 0)), np.zeros(0, np.int64)
         self.kept = np.zeros((3, w)), np.zeros_like(self.control)
         self._new_log(LOG_ROOM)
-        self.run_to(plan.begin)  # nothing to do: compiles what takes longest, while ahead.py compiles the rest
         _set_clock(self, plan.source_scale)
         self._enter(plan.signature)
 

@@ -10,7 +10,6 @@ from typing import Any
 import numpy as np
 
 from weldsim import __version__
-from weldsim.engine.ahead import compile_beside
 from weldsim.engine.kept import is_compiled_already
 from weldsim.engine.trace import Integrals, Trace
 from weldsim.frozen import dataclass
@@ -48,16 +47,8 @@ class Recording:
 
 
 def must_compile() -> bool:
-    """Whether the first run has to compile the solver; where that takes long, another process then begins with what
-    will be needed later.
-    """
-    if is_compiled_already():
-        return False
-    from weldsim.engine.machine import is_shipped
-
-    if not is_shipped():
-        compile_beside()
-    return True
+    """Whether the first run has to make machine code of the solver."""
+    return not is_compiled_already()
 
 
 def perform(  # noqa: PLR0913 (all by keyword)
