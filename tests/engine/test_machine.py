@@ -61,6 +61,12 @@ def torn(content):
     return content[: len(content) // 2]
 
 
+def flipped(content):
+    """One bit of it, in the middle."""
+    middle = len(content) // 2
+    return content[:middle] + bytes([content[middle] ^ 1]) + content[middle + 1 :]
+
+
 def changed(content, **changes):
     """An archive with some members changed."""
     with tarfile.open(fileobj=io.BytesIO(content)) as found:
@@ -101,6 +107,7 @@ def packed(members):
     [
         None,
         torn,
+        flipped,
         other_sources,
         later_compiler,
         not_understood,

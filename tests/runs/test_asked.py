@@ -36,6 +36,23 @@ def test_refused(question, name, value, told):
         getattr(weldsim, question)(weldsim.read("benchmark_a"), **{name: value})
 
 
+@pytest.mark.parametrize(
+    ("name", "value", "told"),
+    [
+        *(("sample_interval", value, "sample_interval: .*above 0") for value in (math.nan, math.inf, -1e-4, 0.0)),
+        ("signals", ["output.curent"], "'output.curent': this supply has no such signal; nearest: output.current"),
+    ],
+)
+def test_samples_that_cannot_be(tmp_path, name, value, told):
+    """Samples without a distance and signals that are none are told alike, recorded in memory and into a file."""
+    scenario = weldsim.read("benchmark_a")
+    with pytest.raises(weldsim.WeldsimError, match=told):
+        weldsim.perform(scenario, duration=0.02, **{name: value})
+    with pytest.raises(weldsim.WeldsimError, match=told):
+        weldsim.perform_to_file(scenario, tmp_path / "run.h5", duration=0.02, **{name: value})
+    assert not list(tmp_path.iterdir())
+
+
 def test_numbers_of_any_make():
     """Whole numbers and those of numpy are as good as floats."""
     run = weldsim.perform(weldsim.read("benchmark_a"), delay=90, duration=math.ldexp(1.0, -4), start="rest")

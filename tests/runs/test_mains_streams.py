@@ -8,6 +8,7 @@ import pytest
 import weldsim
 from weldsim.errors import QuestionError
 from weldsim.parts.mains import reference_impedance
+from weldsim.runs.half_cycles import half_cycles
 from weldsim.runs.mains_streams import dip_stream, mean_squares_of, press_stream, short_stream, source_squares
 from weldsim.studies.mains_flicker import cell_of, followed
 
@@ -89,6 +90,21 @@ def test_flicker_of_a_switched_resistor():
     )
     minutes = followed(stream)
     assert minutes.given.minutes[1:] == pytest.approx([1.0] * 3, abs=0.05)
+
+
+def test_presses_fire_with_the_polarity_asked_for():
+    """A first firing opposite to the last conduction is that in each of twenty presses; at random half would be."""
+    changes = {"soft_start.kind": "first fire", "soft_start.first_delay": 90.0, "soft_start.polarity": "opposite"}
+    scenario = weldsim.vary(weldsim.read("toroid_shed"), changes)
+    stream = press_stream(scenario, seconds=5.0, dial=0.6, delay=None, on=0.05, off=0.2, seed=1, cell=CELL)
+    presses, last = 0, 0
+    for chunk in stream.chunks:
+        signs = [half.polarity for half in half_cycles(chunk.trace, chunk.begin)]
+        if stream.events > presses and signs:
+            presses = stream.events
+            assert signs[0] == -last or presses == 1
+        last = signs[-1] if signs else last
+    assert presses >= 20
 
 
 def test_same_seed_same_weld():

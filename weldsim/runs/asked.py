@@ -16,9 +16,11 @@ def check_setting(dial: float | None, delay: float | None) -> None:
     _check(delay, "delay", 0.0 <= _number(delay) <= 180.0, "a number of degrees from 0 to 180", "angle")
 
 
-def check_lengths(*, duration: float | None, window: float | None) -> None:
+def check_lengths(
+    *, duration: float | None = None, window: float | None = None, sample_interval: float | None = None
+) -> None:
     """Times are above zero and end some day, and a window is part of its duration."""
-    for name, value in (("duration", duration), ("window", window)):
+    for name, value in (("duration", duration), ("window", window), ("sample_interval", sample_interval)):
         _check(value, name, 0.0 < _number(value) < math.inf, "a number of seconds above 0", "time")
     if duration and window and window > duration * (1.0 + 1e-9):
         raise QuestionError(

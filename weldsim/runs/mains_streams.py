@@ -19,6 +19,7 @@ from weldsim.frozen import dataclass
 from weldsim.network.system import ModeEquations, SwitchedSystem
 from weldsim.parts.mains import source_terms
 from weldsim.runs.first_fire import onset_of
+from weldsim.runs.half_cycles import last_polarity
 from weldsim.runs.mains_looks import periods_of_window
 from weldsim.runs.presses import PressedSupply, Setting
 from weldsim.runs.soft_start import starter_of
@@ -146,7 +147,7 @@ def _presses(
 ) -> Iterator[Chunk]:
     draws = np.random.Generator(np.random.Philox(np.random.SeedSequence((seed, 0))))
     state, signature = pressed.supply.rest()
-    now = 0.0
+    now, polarity = 0.0, 0
     while now < stream.seconds:
         press = now + draws.random() * pressed.period + cell
         begin = math.floor(press / cell) * cell
@@ -154,12 +155,14 @@ def _presses(
         end = (math.ceil(release / pressed.period) + AFTERMATH) * pressed.period
         if begin > now:
             state, signature = pressed.continued(state, signature, (now, begin))
-        stepper = _held(pressed, (state, signature), span=(begin, end), trigger=(press, release))
+        stepper = _held(pressed, (state, signature), span=(begin, end), trigger=(press, release), polarity=polarity)
         stream.events += 1
         while begin < end - 1e-9:
             cut = min(end, (math.floor(begin / stream.window + 1e-9) + 1) * stream.window)
             stepper.run_to(cut)
-            yield Chunk(stepper.trace(), begin, cut)
+            trace = stepper.trace()
+            polarity = last_polarity(trace) or polarity
+            yield Chunk(trace, begin, cut)
             stepper.forget()
             begin = cut
         state, signature = pressed.state_of(stepper), pressed.signature_of(stepper)
@@ -172,9 +175,14 @@ def _held(
     *,
     span: tuple[float, float],
     trigger: tuple[float, float],
+    polarity: int,
 ) -> Stepper:
-    """A stepper over a span, not moved yet, with the trigger held during a part of it; no series soft start."""
-    onset = onset_of(pressed.rule, 1.0 / pressed.period, delay=pressed.delay, trigger=trigger[0], last_polarity=0)
+    """A stepper over a span, not moved yet, with the trigger held during a part of it; no series soft start.
+
+    ``polarity`` is that of the last conduction before, which a rule of the first firings may ask for.
+    """
+    rule, delay = pressed.rule, pressed.delay
+    onset = onset_of(rule, 1.0 / pressed.period, delay=delay, trigger=trigger[0], last_polarity=polarity)
     return pressed._stepper(*rest, span, pressed._gate(*trigger, onset))
 
 

@@ -13,7 +13,7 @@ from weldsim import __version__
 from weldsim.engine.kept import is_compiled_already
 from weldsim.engine.trace import Integrals, Trace
 from weldsim.frozen import dataclass
-from weldsim.runs.asked import check_start
+from weldsim.runs.asked import check_lengths, check_start
 from weldsim.runs.commands import with_dial
 from weldsim.runs.generator_runs import settle_fed
 from weldsim.runs.run import Ledger, Run, Table, stamp
@@ -125,7 +125,7 @@ def record(  # noqa: PLR0913 (all by keyword)
     """
     scenario = with_dial(scenario, dial)
     supply = supply_of(scenario)
-    asked = supply.delay(dial, delay)
+    asked, spacing = supply.delay(dial, delay), sample_spacing(supply, sample_interval)
     settled = settled_start(supply, start, delay=asked, mains_factor=mains_factor, found=settled)
     going = begin_run(supply, delay=asked, settled=settled, duration=duration, window=window, mains_factor=mains_factor)
     span, length, window = (going.begin, going.end), going.length, going.window
@@ -134,9 +134,7 @@ def record(  # noqa: PLR0913 (all by keyword)
         pass  # simulated, and forgotten
     jumps = _advance(going, span[1] - window, span[1])
     trace = going.stepper.trace()
-    waves = _waves(
-        trace, span, signals, first=span[1] - held, spacing=sample_interval or supply.period / SAMPLES_PER_PERIOD
-    )
+    waves = _waves(trace, span, signals, first=span[1] - held, spacing=spacing)
     integrals = trace.integrals(span[1] - window, span[1])
     names = [signal.name for signal in trace.system.signals] if figures is None else figures
     table = exact_table(trace, names, integrals=integrals, span=(span[1] - window, span[1]))
@@ -152,6 +150,12 @@ def record(  # noqa: PLR0913 (all by keyword)
         **waves,
     )
     return Recording(run, trace, integrals, supply, asked, settled, span[0])
+
+
+def sample_spacing(supply: Supply, asked: float | None) -> float:
+    """Time from sample to sample [s], ``SAMPLES_PER_PERIOD`` where none is asked for."""
+    check_lengths(sample_interval=asked)
+    return asked or supply.period / SAMPLES_PER_PERIOD
 
 
 def settled_start(

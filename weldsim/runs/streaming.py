@@ -10,7 +10,7 @@ import numpy as np
 from weldsim import __version__
 from weldsim.engine.trace import Trace
 from weldsim.runs.commands import with_dial
-from weldsim.runs.perform import SAMPLES_PER_PERIOD, ledger, settled_start
+from weldsim.runs.perform import ledger, sample_spacing, settled_start
 from weldsim.runs.run import Ledger, Run, Table, stamp
 from weldsim.runs.segments import SegmentWriter
 from weldsim.runs.steady import Settled
@@ -59,15 +59,14 @@ def perform_to_file(  # noqa: PLR0913 (all by keyword)
     """
     scenario = with_dial(scenario, dial)
     supply = supply_of(scenario)
-    asked = supply.delay(dial, delay)
+    asked, spacing = supply.delay(dial, delay), sample_spacing(supply, sample_interval)
     settled = settled_start(supply, start, delay=asked, found=settled)
     going = begin_run(supply, delay=asked, settled=settled, duration=duration, window=window)
     origin, length, window = going.begin, going.length, going.window
-    spacing = sample_interval or supply.period / SAMPLES_PER_PERIOD
-    known = {signal.name: signal for signal in supply.system.signals}
-    names = list(signals) if signals is not None else list(known)
-    units = {name: known[name].unit for name in names}
-    labels = {name: known[name].label for name in names}
+    every, index = supply.system.signals, going.stepper.trace().index
+    known = {name: every[index(name)] for name in (signals if signals is not None else supply.system.signal_numbers)}
+    names, units = list(known), {name: one.unit for name, one in known.items()}
+    labels = {name: one.label for name, one in known.items()}
     nothing = np.zeros(0)
     made = stamp(command, weldsim_version=__version__)
     heading = Run(scenario, nothing, dict.fromkeys(names, nothing), units, labels, provenance=made)
