@@ -1,17 +1,20 @@
 """Power switched by a trigger: what the gate is given, counted by hand, and energy on a resistor in closed form."""
 
+import itertools
 import math
 
+import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
 import weldsim
 from weldsim.parts.trigger import Trigger, firings
+from weldsim.runs import spot_runs
 from weldsim.runs.commands import event_numbers
 from weldsim.runs.first_fire import FirstFire
 from weldsim.runs.power import power_commands, settled_delay, switched
-from weldsim.runs.spot_runs import LoadBench
+from weldsim.runs.spot_runs import Condition, LoadBench, spots_under
 from weldsim.runs.supply import supply_of
 from weldsim.scenario.reading import read_text
 from weldsim.scenario.vary import vary
@@ -49,7 +52,7 @@ def test_half_cycles_fired(dimmer, begin, length, delay):
     """As many half cycles are driven as firing angles lie in the span, and every pulse that begins also ends."""
     system = supply_of(dimmer).system
     span = (begin, begin + length)
-    commands, (count,) = power_commands(dimmer, system, delay=delay, spans=(span,))
+    commands, (count,), _ = power_commands(dimmer, system, delay=delay, spans=(span,))
     assert count == firings(span, delay=delay, frequency=50.0, phase=0.0)
     numbers = event_numbers(system)
     ons = [time for time, event in commands if event == numbers["gate on"]]
@@ -91,10 +94,42 @@ def test_a_ramp_begins_anew_with_each_span(dimmer):
     assert spot.energy == pytest.approx(wanted, rel=2e-3)  # a pulse at 170 deg latches late or not at all
     system = supply_of(dimmer).system
     spans = ((0.0, 0.1), (0.5, 0.6))
-    commands, counts = power_commands(dimmer, system, delay=90.0, spans=spans, rule=FirstFire("ramp", ramp=4))
+    commands, counts, _ = power_commands(dimmer, system, delay=90.0, spans=spans, rule=FirstFire("ramp", ramp=4))
     assert counts == [10, 10]
     first, second = ([time - begin for time, _ in commands if begin <= time < end] for begin, end in spans)
     assert first == pytest.approx(second, abs=1e-9)
+
+
+@pytest.mark.parametrize(("polarity", "turned"), [("opposite", -1), ("same", 1)])
+def test_first_firings_keep_the_polarity_asked_for(dimmer, polarity, turned, monkeypatch):
+    """From span to span, and from spot to spot: at random half of them would not (told by the odd and even half cycles
+    of their gate pulses).
+    """
+    rule, system = FirstFire("first fire", angle=90.0, polarity=polarity), supply_of(dimmer).system
+    numbers = event_numbers(system)
+
+    def signs(table, span):
+        """Polarity of the first and the last half cycle in which a pulse begins."""
+        on = table[(table[:, 1] == numbers["gate on"]) & (span[0] <= table[:, 0]) & (table[:, 0] < span[1]), 0]
+        halves = np.floor(100.0 * on + 1e-7)[[0, -1]]
+        return (1 - 2 * (halves % 2.0)).tolist()
+
+    spans = tuple((begin, begin + 0.05) for begin in (0.0, 0.211, 0.422, 0.635, 0.846))
+    table, _, last = power_commands(dimmer, system, delay=60.0, spans=spans, rule=rule)
+    fired = [signs(table, span) for span in spans]
+    assert all(first == turned * before for (_, before), (first, _) in itertools.pairwise(fired))
+    assert last == fired[-1][1]
+    again, _, _ = power_commands(dimmer, system, delay=60.0, spans=spans[:1], rule=rule, last_polarity=-1)
+    assert signs(again, spans[0])[0] == -turned
+    given = []
+    monkeypatch.setattr(
+        spot_runs, "power_commands", lambda *of, **what: given.append(power_commands(*of, **what)) or given[-1]
+    )
+    bench, trigger = LoadBench(dimmer, dial=None, delay=60.0), Trigger(spot_time=0.05, burn_back=0.0)
+    list(spots_under(bench, Condition("train", rule=rule, pause=0.5), trigger=trigger, count=6, seed=1))
+    fired = [signs(table, (0.0, 1.0)) for table, _, _ in given]
+    assert len(fired) == 6
+    assert all(first == turned * before for (_, before), (first, _) in itertools.pairwise(fired))
 
 
 def test_mains_factor_goes_with_its_square(dimmer):

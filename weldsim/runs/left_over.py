@@ -31,6 +31,7 @@ class Left:
     flux_linkage: float  # [V s]; not a number without a core
     soft_start: SoftStarter | None
     second_flux_linkage: float = math.nan  # [V s]; not a number without a second core
+    polarity: int = 0  # of the last half cycle fired; 0: not known
 
     @property
     def thermistor(self) -> float:
@@ -43,8 +44,9 @@ class Left:
         return copy.copy(self.soft_start)
 
 
-def left_by(stepper: Stepper, soft_start: SoftStarter | None, *, ended: float, pause: float) -> Left:
-    """What a run leaves after a pause [s] that begins where it stands; its power ended at ``ended`` on its clock.
+def left_by(stepper: Stepper, soft_start: SoftStarter | None, *, ended: float, pause: float, polarity: int = 0) -> Left:
+    """What a run leaves after a pause [s] that begins where it stands; its power ended at ``ended`` on its clock, with
+    a half cycle of this ``polarity``.
 
     A wire that still touches is cut free: its load is open from then on.
     """
@@ -63,4 +65,5 @@ def left_by(stepper: Stepper, soft_start: SoftStarter | None, *, ended: float, p
     resting.run_to(end, quick=True)
     places = {name: place for place, name in enumerate(system.states)}
     flux, second, bank = (float(resting.x[places[name]]) if name in places else math.nan for name in TOLD)
-    return Left(resting.x[:whole].copy(), library.signatures[int(resting.control[1])], bank, flux, soft_start, second)
+    state, signature = resting.x[:whole].copy(), library.signatures[int(resting.control[1])]
+    return Left(state, signature, bank, flux, soft_start, second, polarity)

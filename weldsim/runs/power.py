@@ -74,10 +74,13 @@ def power_commands(
     delay: float | None,
     spans: Spans,
     rule: FirstFire | None = None,
-) -> tuple[np.ndarray, list[int]]:
-    """Gate commands for spans of power on the mains clock [s], as rows (time, event), and the half cycles each fires.
+    last_polarity: int = 0,
+) -> tuple[np.ndarray, list[int], int]:
+    """Gate commands for spans of power on the mains clock [s], as rows (time, event); the half cycles that each span
+    fires, and the polarity of the last one.
 
     A pulse is given, whole, where it begins within a span; the rule of the first firings begins anew with each.
+    ``last_polarity`` is that of the last half cycle fired before.
     """
     numbers, frequency = event_numbers(system), scenario.mains.frequency
     tables, counts = [np.zeros((0, 2))], []
@@ -86,15 +89,18 @@ def power_commands(
             tables.append(np.array([(on, numbers["gate on"]), (off, numbers["gate off"])]))
             counts.append(round(2.0 * frequency * (off - on)))
             continue
-        onset = onset_of(rule or AT_ONCE, frequency, delay=delay, trigger=on)
+        onset = onset_of(rule or AT_ONCE, frequency, delay=delay, trigger=on, last_polarity=last_polarity)
         around = (on - 1.0 / frequency, off + 1.0 / frequency)
         given = gate_table(scenario, system, delay=delay, span=around, onset=onset)
         pulses = [_beginning_within(given, (on, off), gate, numbers) for gate in GATES if f"{gate} on" in numbers]
         tables += [np.concatenate(pair) for pair in pulses]
         begins = np.concatenate([first[:, 0] for first, _ in pulses])
-        counts.append(len(np.unique(np.floor(2.0 * frequency * begins + 1e-7))))
+        fired = np.unique(np.floor(2.0 * frequency * begins + 1e-7))
+        counts.append(len(fired))
+        if len(fired):
+            last_polarity = -1 if fired[-1] % 2.0 else 1
     table = np.concatenate(tables)
-    return table[np.lexsort((table[:, 1], table[:, 0]))], counts
+    return table[np.lexsort((table[:, 1], table[:, 0]))], counts, last_polarity
 
 
 def _beginning_within(

@@ -72,11 +72,12 @@ class Sequence:
     length: float  # [s] until the wire rests
     stepper: Stepper  # where it stands then
     soft_start: SoftStarter | None
+    polarity: int  # of the last half cycle fired; 0: not known
 
     def left(self, pause: float) -> Left:
         """What the sequence leaves to another whose trigger closes a pause [s] after the wire has come to rest."""
         ended = self.stepper.now - self.length + self.plan.power[-1][1]
-        return left_by(self.stepper, self.soft_start, ended=ended, pause=pause)
+        return left_by(self.stepper, self.soft_start, ended=ended, pause=pause, polarity=self.polarity)
 
 
 class Drive(Protocol):
@@ -222,7 +223,14 @@ class _UnderWay:
         plan = self._on_the_mains(plan, table)
         begin = self.phase * supply.period
         spans = tuple((begin + on, begin + off) for on, off in plan.power)
-        commands, fired = power_commands(maker.scenario, supply.system, delay=maker.delay, spans=spans, rule=self.rule)
+        commands, fired, polarity = power_commands(
+            maker.scenario,
+            supply.system,
+            delay=maker.delay,
+            spans=spans,
+            rule=self.rule,
+            last_polarity=self.after.polarity if self.after is not None else 0,
+        )
         last = max([end for span in (plan.power, plan.feed) for _, end in span], default=0.0)
         own = (
             isinstance(drive := maker.drive(phase=self.phase, mains_factor=self.mains_factor), Motor) and not drive.own
@@ -256,6 +264,7 @@ class _UnderWay:
             feed[-1][0],
             run.stepper,
             run.soft_start,
+            polarity,
         )
 
     def _on_the_mains(self, plan: Timeline, table: Trigger) -> Timeline:

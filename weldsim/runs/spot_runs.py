@@ -127,8 +127,13 @@ class LoadBench:
             power = synchronised(power, frequency=frequency, phase=phase)
         begin = phase / frequency
         span = (begin + power[0], begin + power[1])
-        commands, fired = power_commands(
-            self.scenario, self.supply.system, delay=self.delay, spans=(span,), rule=rule or self.rule
+        commands, fired, polarity = power_commands(
+            self.scenario,
+            self.supply.system,
+            delay=self.delay,
+            spans=(span,),
+            rule=rule or self.rule,
+            last_polarity=after.polarity if after is not None else 0,
         )
         whole = (begin, span[1] + AFTER)
         if after is None:
@@ -148,4 +153,4 @@ class LoadBench:
         charge = integrals.mean("output.current") * (whole[1] - whole[0]) if direct else math.nan
         energy = sum(integrals.energies()["load"].values())
         pulse = Pulse(trial, power, fired[0], math.nan, math.nan, charge, energy, 0, 0, 0, math.nan, "")
-        return pulse, lambda pause: left_by(stepper, starter, ended=span[1], pause=pause)
+        return pulse, lambda pause: left_by(stepper, starter, ended=span[1], pause=pause, polarity=polarity)
