@@ -34,10 +34,14 @@ def answer(*, reach: float, lost_per_ohm: float) -> Answer:
         (40.0, 1.5, {"no dial gives it", "same dial: end of the good window (1 V short)", "the scenario's lead"}),
         (60.0, 1.5, {"same dial: end of the good window (1 V short)", "the scenario's lead"}),
         (60.0, 0.01, {"the scenario's lead"}),
+        (59.9, 1.5, {"same dial: end of the good window (1 V short)", "the scenario's lead"}),  # in a corner unseen
+        (60.0, 0.4849, {"the scenario's lead"}),
     ],
 )
 def test_key_names_what_the_maps_show(reach, lost_per_ohm, told):
-    """No grey is explained where every lead can be made good, no line where no lead leaves the window."""
+    """No grey is explained where every lead can be made good, no line where no lead leaves the window; nor what lies in
+    a corner that cannot be seen.
+    """
     figure = lead.draw(answer(reach=reach, lost_per_ohm=lost_per_ohm))
 
     assert {text.get_text() for text in figure.legends[0].get_texts()} == told

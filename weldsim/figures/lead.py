@@ -16,6 +16,7 @@ from matplotlib.figure import Figure
 from matplotlib.ticker import FixedLocator, MaxNLocator, NullLocator
 
 from weldsim.figures import style
+from weldsim.frozen import dataclass
 from weldsim.studies.answer import Answer
 
 WIDTH, HEIGHT = 10.4, 10.2
@@ -28,6 +29,24 @@ HALF_WINDOW = 1.0  # [V]
 KEPT = 0.9  # of the current, where the amps decide
 LEVELS = 12
 FINE = 240  # lengths and sections of the map
+SEEN = 0.002  # of a map: a smaller corner cannot be seen, and is not explained
+WELD_ROOM = 0.25  # of the height, below all else: that of the figures of the weld leads
+
+
+@dataclass(frozen=True)
+class _Page:
+    """Where things stand: fractions of the whole height, of which the lowest ``cut`` may be left out."""
+
+    figure: Figure
+    cut: float
+
+    def up(self, place: float) -> float:
+        """Height of a place in the figure."""
+        return (place - self.cut) / (1.0 - self.cut)
+
+    def axes(self, left: float, foot: float, width: float, height: float) -> Axes:
+        """Axes with their lower left corner at a place."""
+        return self.figure.add_axes((left, self.up(foot), width, height / (1.0 - self.cut)))
 
 
 def draw(answer: Answer) -> Figure:
@@ -35,8 +54,11 @@ def draw(answer: Answer) -> Figure:
     rows = [row for row in answer.rows or [] if row["kind"] == "lead"]
     by_dial = any(row["dial_needed"] is not None for row in rows)
     wanted = answer.numbers["wanted.output.current"].value
+    weld = [row for row in answer.rows or [] if row["kind"] == "weld_lead"]
+    cut = 0.0 if weld else WELD_ROOM
     with style.house_look():
-        figure = style.blank(WIDTH, HEIGHT)
+        figure = style.blank(WIDTH, (1.0 - cut) * HEIGHT)
+        page = _Page(figure, cut)
         style.write_title(
             figure,
             answer.scenario.title or answer.scenario.source,
@@ -44,33 +66,31 @@ def draw(answer: Answer) -> Figure:
         )
         image = None
         for number, (state, words) in enumerate(PANELS):
-            axes = figure.add_axes((0.07 + 0.43 * number, 0.66, 0.385, 0.25))
+            axes = page.axes(0.07 + 0.43 * number, 0.66, 0.385, 0.25)
             mine = [row for row in rows if row["state"] == state]
             longest = [row for row in answer.rows or [] if row["kind"] == "longest" and row["state"] == state]
             image = _draw_map(axes, mine, longest, by_dial=by_dial, own=_own(answer, state, mine))
             axes.set_title(words, loc="left", pad=3.0)
             style.name_axis(axes, vertical="section of one core [mm²]" if number == 0 else "")
         if image is not None:
-            scale = figure.colorbar(image, cax=figure.add_axes((0.905, 0.66, 0.014, 0.25)))
+            scale = figure.colorbar(image, cax=page.axes(0.905, 0.66, 0.014, 0.25))
             scale.ax.set_ylabel("dial needed [%]" if by_dial else "output current [A]")
             if not by_dial:
                 style.keep_marks_short(scale.ax)
             scale.outline.set_visible(False)
-        _explain(figure)
+        _explain(page)
         cold, along = [row for row in rows if row["state"] == "cold"], "length, one way, cores at 20 °C [m]"
-        _draw_pair(figure, cold, 0.345, ("output_current", "heat_per_length"), along, VERTICALS)
-        weld = [row for row in answer.rows or [] if row["kind"] == "weld_lead"]
-        if not weld:
-            figure.text(
-                0.07, 0.28, "no usual cable stands for these weld leads: it would take more volts than there are"
-            )
-            return figure
-        _draw_pair(figure, weld, 0.06, ("volts_in_leads", "heat_per_length"), "length, torch plus return [m]", WELD)
+        _draw_pair(page, cold, 0.345, ("output_current", "heat_per_length"), along, VERTICALS)
+        if weld:
+            _draw_pair(page, weld, 0.06, ("volts_in_leads", "heat_per_length"), "length, torch plus return [m]", WELD)
+        else:
+            words = "no usual cable stands for these weld leads: it would take more volts than there are"
+            figure.text(0.07, page.up(0.275), words)
     return figure
 
 
 def _draw_pair(
-    figure: Figure,
+    page: _Page,
     rows: Sequence[Mapping[str, Any]],
     foot: float,
     names: tuple[str, str],
@@ -78,7 +98,7 @@ def _draw_pair(
     verticals: tuple[str, str],
 ) -> None:
     """Two figures of leads side by side against their length, a line for each section, explained once."""
-    left, right = figure.add_axes((0.07, foot, 0.385, 0.21)), figure.add_axes((0.54, foot, 0.345, 0.21))
+    left, right = page.axes(0.07, foot, 0.385, 0.21), page.axes(0.54, foot, 0.345, 0.21)
     for axes, name, vertical in zip((left, right), names, verticals, strict=True):
         _draw_lines(axes, rows, name)
         style.name_axis(axes, vertical=vertical, horizontal=horizontal)
@@ -124,7 +144,7 @@ def _draw_map(
         _grey_out(axes, longest, (lengths[-1], marks[-1]))
     name, level = _window(rows)
     there = _grid(rows, along, up, name)
-    if there.min() < level < there.max():
+    if SEEN < (there > level).mean() < 1.0 - SEEN:
         axes.contour(along, up, there, levels=[level], colors=END, linewidths=2.0, zorder=3.0)
         ends = "1 V short" if name == "volts_lost" else f"{100.0 * KEPT:.0f} % of the current"
         axes.plot([], [], color=END, linewidth=2.0, label=f"same dial: end of the good window ({ends})")
@@ -152,7 +172,7 @@ def _grey_out(axes: Axes, longest: Sequence[Mapping[str, Any]], ends: tuple[floa
     sections = np.geomspace(known[0][0], ends[1], 200)
     given, longest_of = np.array(known, dtype=float).T
     reach = np.interp(sections, given, longest_of)
-    if reach.min() < ends[0]:
+    if np.maximum(1.0 - reach / ends[0], 0.0).mean() > SEEN:
         axes.fill_betweenx(
             sections,
             np.minimum(reach, ends[0]),
@@ -190,18 +210,18 @@ def _grid(rows: Sequence[Mapping[str, Any]], lengths: np.ndarray, marks: np.ndar
     return np.interp(ohms, along, values)
 
 
-def _explain(figure: Figure) -> None:
+def _explain(page: _Page) -> None:
     """The key of both maps, in the gap below them: what occurs in either."""
     handles: dict[str, Artist] = {}
-    for axes in figure.axes[: len(PANELS)]:
+    for axes in page.figure.axes[: len(PANELS)]:
         found, labels = axes.get_legend_handles_labels()
         handles |= dict(zip(labels, found, strict=True))
     if handles:
-        figure.legend(
+        page.figure.legend(
             list(handles.values()),
             list(handles),
             loc="upper left",
-            bbox_to_anchor=(0.06, 0.615),
+            bbox_to_anchor=(0.06, page.up(0.615)),
             ncols=3,
             columnspacing=2.0,
         )

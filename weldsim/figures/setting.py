@@ -18,6 +18,7 @@ Row = Mapping[str, Any]
 
 WIDTH, HEIGHT = 8.2, 5.0
 UNITS = {"current": "A", "voltage": "V"}
+NEARLY_NONE = 0.5  # of the largest output: where the least lies below it, the axis begins at nothing
 ORDER = (0.0, -0.1, 0.1)  # mains off the rated voltage, which is drawn solid
 
 
@@ -53,7 +54,9 @@ def draw(answer: Answer) -> Figure:
             clip_on=False,
         )
         axes.set_xlim(0.0, 100.0)
-        axes.set_ylim(bottom=0.0)
+        low, high = axes.get_ylim()
+        if low < NEARLY_NONE * high:
+            axes.set_ylim(bottom=0.0)
         style.name_axis(axes, vertical=f"output {quantity} [{UNITS[quantity]}]", horizontal="dial [%]")
         axes.legend(loc="upper left", bbox_to_anchor=(1.01, 1.01), borderaxespad=0.0)
     return figure

@@ -40,8 +40,7 @@ def wire(scenario: Scenario, *, boost_connected: bool = True, element: WireEleme
     """The switched system of a supply with its load.
 
     ``boost_connected`` false leaves the boost circuit out but keeps its blocking diode in the main lead; ``element``
-    puts
-    the end of a welding wire in place of the scenario's load.
+    puts the end of a welding wire in place of the scenario's load.
 
     Raises
     ------
