@@ -10,6 +10,8 @@ from weldsim.runs.run import Run
 from weldsim.studies.answer import Answer
 from weldsim.studies.sequence import SWITCHED
 
+HELD = "trigger"  # it may be held long after the wire has come to rest
+
 
 def draw(answer: Answer) -> Figure:
     """The picture of ``weldsim sequence``."""
@@ -23,23 +25,27 @@ def draw(answer: Answer) -> Figure:
             below="trigger sequence; the trial whose wire end is the median, and wire ends over the burn-back time",
         )
         axes = [figure.add_axes((0.11, foot, 0.86, 0.13)) for foot in (0.79, 0.625, 0.46, 0.295)]
-        end = float(run.time[-1])
-        _switched(axes[0], [row for row in rows if row["kind"] == "span"])
+        spans = [row for row in rows if row["kind"] == "span"]
+        end = max([float(run.time[-1]), *(row["end"] for row in spans if row["switched"] != HELD)])
+        _switched(axes[0], spans, end)
         _line(axes[1], run, "feed", scale=60.0, label="feed [m/min]")
         _line(axes[2], run, "output.current", scale=1.0, label="current [A]")
         _line(axes[3], run, "wire_end", scale=1e3, label="wire end [mm]")
         for one in axes:
-            one.set_xlim(0.0, max(end, *(row["end"] for row in rows if row["kind"] == "span")))
+            one.set_xlim(0.0, end)
         style.name_axis(axes[3], horizontal="time from the first press [s]")
         _burn_back(figure.add_axes((0.11, 0.065, 0.86, 0.15)), rows)
     return figure
 
 
-def _switched(axes: Axes, rows: list[dict]) -> None:
-    """A bar for each span."""
+def _switched(axes: Axes, rows: list[dict], last: float) -> None:
+    """A bar for each span; of one that goes on behind the last moment shown [s] until when it does."""
     for number, name in enumerate(reversed(SWITCHED)):
         spans = [(row["begin"], row["end"] - row["begin"]) for row in rows if row["switched"] == name]
         axes.broken_barh(spans, (number - 0.32, 0.64), color=style.PENS[len(SWITCHED) - number]["color"])
+        ends = [begin + length for begin, length in spans if begin < last < begin + length]
+        if ends:
+            axes.text(0.99 * last, number, f"until {ends[0]:.3g} s", ha="right", va="center", color="white")
     axes.set_yticks(range(len(SWITCHED)), reversed(SWITCHED))
     axes.set_ylim(-0.6, len(SWITCHED) - 0.4)
     axes.grid(visible=False, axis="y")
