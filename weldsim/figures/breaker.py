@@ -4,6 +4,7 @@ Rows of kind "dial": ``dial`` [1] or None, ``output_current``, ``primary_rms`` [
 ``trip_slowest`` [s], infinity where it never trips; ``missed``, the share of half cycles that are lost.
 """
 
+import math
 from collections.abc import Mapping, Sequence
 from typing import Any
 
@@ -29,20 +30,20 @@ def draw(answer: Answer) -> Figure:
     breaker: Breaker | None = getattr(answer.scenario, "breaker", None)
     with style.house_look():
         fuse = breaker is None or breaker.curve == "gG"
-        figure = style.blank(WIDTH, HEIGHT if not fuse else 0.6 * HEIGHT)
+        trips = not fuse and any(math.isfinite(row[f"trip_{edge}"]) for row in rows for edge in EDGES)
+        figure = style.blank(WIDTH, HEIGHT if trips else 0.6 * HEIGHT)
         style.write_title(
             figure,
             answer.scenario.title or answer.scenario.source,
             below=(f"{breaker.curve} {breaker.current:g} A, " if breaker else "")
             + ("" if fuse else "cold at the start, ")
             + "welding without a pause"
+            + ("" if fuse or trips else ": never trips by heat")
             + (f"; {lost} that misfire left out" if lost else ""),
         )
-        if breaker is not None and not fuse:
+        if breaker is not None and trips:
             _draw_times(figure.add_axes((0.10, 0.54, 0.66, 0.35)), rows, breaker)
-        _draw_currents(
-            figure.add_axes((0.10, 0.10, 0.66, 0.35) if not fuse else (0.10, 0.14, 0.66, 0.68)), answer, rows
-        )
+        _draw_currents(figure.add_axes((0.10, 0.10, 0.66, 0.35) if trips else (0.10, 0.14, 0.66, 0.68)), answer, rows)
     return figure
 
 

@@ -4,7 +4,7 @@ import math
 
 import numpy as np
 from matplotlib.figure import Figure
-from matplotlib.ticker import FuncFormatter, NullFormatter
+from matplotlib.ticker import NullFormatter
 
 from weldsim.figures import style
 from weldsim.studies.answer import Answer
@@ -22,6 +22,7 @@ def draw(answer: Answer) -> Figure:
         rise.plot(milli, [1e-3 * row["rise"] for row in rows], marker="o", markersize=4, label="found", **style.pen(0))
         rise.axhline(1e-3 * answer.numbers["wanted.rise"].value, label="wanted", **style.pen(2))
         rise.set_yscale("log")
+        rise.yaxis.set_major_formatter("{x:g}")
         style.name_axis(rise, vertical="rise [A/ms]")
         peak.plot(milli, [row["max_current"] for row in rows], label="largest of a short", **style.pen(1))
         peak.plot(milli, [row["peak_current"] for row in rows], label="mean of the shorts", **style.pen(0))
@@ -38,7 +39,7 @@ def draw(answer: Answer) -> Figure:
             axes.set_xscale("log")
             axes.set_xlim(0.9 * milli[0], 1.1 * milli[-1])
             axes.xaxis.set_minor_formatter(NullFormatter())
-            axes.xaxis.set_major_formatter(FuncFormatter(lambda value, _: f"{value:g}"))
+            axes.xaxis.set_major_formatter("{x:g}")
             if math.isfinite(wanted):
                 axes.axvline(wanted, **style.HELPER_LINE)
             style.explain_lines(axes)
