@@ -72,6 +72,7 @@ def _draw_orders(axes: Axes, rows: Sequence[Row]) -> None:
         words = f"limits of {limits[0]['standard']}"
         axes.hlines(levels, places - 0.45, places + 0.45, color="#D55E00", linewidth=2.0, label=words, zorder=3.0)
     axes.set_yscale("log")
+    axes.yaxis.set_major_formatter("{x:g}")
     axes.set_ylim(LEAST_SHOWN, 3.0 * max(1.0, *(row["group"] for row in orders)))
     axes.set_xlim(0.3, 40.7)
     axes.set_xticks(range(1, 41, 2))
@@ -115,6 +116,7 @@ def _draw_record(figure: Figure, answer: Answer, *, foot: float, height: float) 
     left.plot(time, run["reference.flicker.sensation"], label=words, **style.pen(1))
     left.axhline(JUST_SEEN, label="just seen", **style.pen(2))
     left.set_yscale("log")
+    left.yaxis.set_major_formatter("{x:g}")
     left.set_ylim(0.1, 3.0 * max(float(run["reference.flicker.sensation"].max()), 1.0))
     right.fill_between(
         time,

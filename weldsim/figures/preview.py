@@ -47,7 +47,7 @@ def draw_columns(title: str, below: str, *, left: Column, right: Column) -> Figu
     """Last cycles of one run on the left; the whole of another on the right, where there is one."""
     window, whole = left[0], right[0]
     assert window is not None
-    panels = [panel for panel in left[1] if _shown(panel, window)]
+    panels = [panel for panel in left[1] if _shown(panel, window)] or [one for one in left[1] if one.present(window)]
     others = [panel for panel in right[1] if whole is not None and _shown(panel, whole)]
     with style.house_look():
         figure = style.blank(11.0 if others else 6.6, style.TOP + style.BOTTOM + 1.4 * max(len(panels), 2))

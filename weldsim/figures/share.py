@@ -54,6 +54,7 @@ def draw(answer: Answer) -> Figure:
             _draw_bars(axes, rows, label, value)
             if label.startswith("heat"):
                 axes.set_yscale("log")
+                axes.yaxis.set_major_formatter("{x:g}")
                 axes.set_ylim(bottom=1.0, top=3.0 * max(axes.get_ylim()[1], 10.0))
             axes.set_xticklabels([] if axes is not axes_list[-1] else _conditions(rows))
     return figure

@@ -4,6 +4,7 @@ from collections.abc import Sequence
 
 from matplotlib.figure import Figure
 
+from weldsim.errors import WeldsimError
 from weldsim.figures.preview import CYCLE_PANELS, cycle_of, draw_columns, told_of_output
 from weldsim.figures.waveforms import Panel
 from weldsim.runs.run import Run, known_name
@@ -14,7 +15,14 @@ LONG = 1.5  # a record this much longer than the cycles on the left is worth dra
 
 
 def draw(run: Run, *, signals: Sequence[str] = ()) -> Figure:
-    """The picture of ``weldsim show``: the signals that were asked for, else those of a preview, else all."""
+    """The picture of ``weldsim show``: the signals that were asked for, else those of a preview, else all.
+
+    Raises
+    ------
+    WeldsimError : a run without waveforms.
+    """
+    if not run.signals or not len(run.time):
+        raise WeldsimError("it holds no waveform that could be drawn", place="run", advice="record signals with it")
     if signals:
         panels = grouped(run, [known_name(name, run.signals) for name in signals])
     else:

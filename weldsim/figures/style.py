@@ -154,7 +154,8 @@ def keep_marks_short(axes: Axes) -> None:
     """
     low, high = axes.get_ylim()
     largest = max(abs(low), abs(high))
-    if largest < NOTHING:
+    drawn = max(map(abs, axes.dataLim.intervaly))  # an axis around zeros alone is as wide as its margins
+    if min(largest, drawn) < NOTHING:
         low, high, largest = -1.0, 1.0, 1.0
         axes.set_ylim(low, high)
     if high - low < LEAST_SPAN * largest:
