@@ -129,6 +129,19 @@ def test_without_it_numba_compiles(fresh, monkeypatch, change):
 
 
 @compiled_only
+def test_on_a_processor_that_llvm_does_not_know(fresh, monkeypatch):
+    """Its abilities cannot be told, as of some that are no PC's: code is made without them, as numba does."""
+
+    def unknown():
+        raise RuntimeError
+
+    monkeypatch.setattr(machine.llvm, "get_host_cpu_features", unknown)
+    monkeypatch.setattr(doors, "_processor", doors._processor.__wrapped__)
+    assert doors.abilities() == ""
+    assert leapt(Door("kernel", "leap")) == DOUBLED
+
+
+@compiled_only
 def test_on_a_machine_of_other_words_numba_compiles(fresh, monkeypatch):
     """Its addresses and numbers are others."""
     monkeypatch.setattr(machine.sys, "byteorder", "big")

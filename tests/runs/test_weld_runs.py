@@ -9,7 +9,7 @@ import pytest
 
 import weldsim
 from weldsim.errors import QuestionError
-from weldsim.runs.weld_runs import Weld, WeldPart, half_period_rms, mean_squares, weld_parts
+from weldsim.runs.weld_runs import Weld, WeldPart, mean_squares, weld_parts
 from weldsim.runs.wire_runs import CONDITIONS, WireRun, WireSupply
 
 
@@ -77,7 +77,7 @@ def test_mean_squares_go_on_over_the_borders_of_parts():
     """Each half period of a sine has the rms of its closed form, peak over sqrt 2 (1e-12), however it is cut."""
     time = np.arange(0, 10_001) * 25e-6
     parts = [made_up(time[:333]), made_up(time[333:5000]), made_up(time[5000:])]
-    rms = np.concatenate(list(half_period_rms(parts, per_half=400)))
+    rms = np.sqrt(np.concatenate(list(mean_squares(parts, ticks=400))))
     assert len(rms) == 25
     np.testing.assert_allclose(rms, 325.0 / np.sqrt(2.0), rtol=1e-12)
     fine = np.concatenate(list(mean_squares(parts, ticks=20)))
@@ -88,7 +88,7 @@ def test_mean_squares_go_on_over_the_borders_of_parts():
 def test_the_plug_sees_the_weld():
     """At the plug the voltage of 230 V lies by a few volts below it while welding, and above 80 % of it."""
     parts = weld_parts(weldsim.read("scenarios/toroid_shed_boost.toml"), seconds=1.5, delay=90.0)
-    rms = np.concatenate(list(half_period_rms(parts, per_half=100)))
+    rms = np.sqrt(np.concatenate(list(mean_squares(parts, ticks=100))))
     assert len(rms) in (149, 150)
     assert 0.8 * 230.0 < rms[-20:].mean() < 229.5
 

@@ -198,7 +198,14 @@ def _taken_apart(one: Any) -> tuple[str, bytes]:
 @cache
 def _processor() -> str:
     """Name and abilities of this processor, and where this Python has what belongs to an array."""
-    return f"{llvm.get_host_cpu_name()} {llvm.get_host_cpu_features().flatten()} {PLACES}"
+    return f"{llvm.get_host_cpu_name()} {abilities()} {PLACES}"
+
+
+def abilities() -> str:
+    """What this processor can do, as LLVM writes it; nothing where it does not know."""
+    with contextlib.suppress(RuntimeError):
+        return llvm.get_host_cpu_features().flatten()
+    return ""
 
 
 def _content(path: Path) -> bytes:

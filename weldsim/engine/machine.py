@@ -18,7 +18,7 @@ import llvmlite.binding as llvm
 import numpy as np
 from llvmlite import ir
 
-from weldsim.engine.doors import ENTRY, PLACES, SCATTERED
+from weldsim.engine.doors import ENTRY, PLACES, SCATTERED, abilities
 from weldsim.engine.kept import SHIPPED, source_digest
 from weldsim.frozen import dataclass
 
@@ -102,7 +102,7 @@ def _machine(*, opt: int, processor: bool) -> Any:
     if processor:
         chosen["cpu"] = os.environ.get("NUMBA_CPU_NAME") or llvm.get_host_cpu_name()
         features = os.environ.get("NUMBA_CPU_FEATURES")
-        own = "" if os.environ.get("NUMBA_CPU_NAME") else llvm.get_host_cpu_features().flatten()
+        own = "" if os.environ.get("NUMBA_CPU_NAME") else abilities()
         chosen["features"] = own if features is None else features
     target = llvm.Target.from_default_triple()
     return target.create_target_machine(opt=opt, reloc="default", codemodel="jitdefault", jit=True, **chosen)

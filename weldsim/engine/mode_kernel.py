@@ -363,7 +363,7 @@ def look_ahead(watch, rungs, pace, back, count, slopes, table, back_table, line,
 
     Writes their slopes from row ``slopes`` of ``watch`` on, guard row times propagator in ``finders``, and in ``reach``
     the most that a unit of each coordinate changes a guard by, over the lower rungs and over all: NaN, which bounds
-    nothing, where a propagator overflows.  ``line`` is room for four rows.
+    nothing, where a propagator overflows.  ``line`` is room for three rows.
     """
     n, blocks, width = pace.shape[0], table.shape[0], table.shape[0] * EIGHT
     low = finders.shape[1] - LOW

@@ -239,7 +239,7 @@ def solve(matrices, turns, a, values):
                         x[k, part], x[best, part] = x[best, part], x[k, part]
                 size = a[k, k, 0] * a[k, k, 0] + a[k, k, 1] * a[k, k, 1]
                 if size == 0.0:
-                    size = 1e-300  # no finite answer, and none is given
+                    size = 1e-300  # resonance at the very order, without any loss: this state is left out
                 real, imaginary = a[k, k, 0] / size, -a[k, k, 1] / size
                 for j in range(k + 1, n):
                     before = a[k, j, 0]

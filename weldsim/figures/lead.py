@@ -44,8 +44,9 @@ class _Page:
         """Height of a place in the figure."""
         return (place - self.cut) / (1.0 - self.cut)
 
-    def axes(self, left: float, foot: float, width: float, height: float) -> Axes:
-        """Axes with their lower left corner at a place."""
+    def axes(self, place: tuple[float, float, float, float]) -> Axes:
+        """Axes at a place: left, foot, width and height."""
+        left, foot, width, height = place
         return self.figure.add_axes((left, self.up(foot), width, height / (1.0 - self.cut)))
 
 
@@ -66,14 +67,14 @@ def draw(answer: Answer) -> Figure:
         )
         image = None
         for number, (state, words) in enumerate(PANELS):
-            axes = page.axes(0.07 + 0.43 * number, 0.66, 0.385, 0.25)
+            axes = page.axes((0.07 + 0.43 * number, 0.66, 0.385, 0.25))
             mine = [row for row in rows if row["state"] == state]
             longest = [row for row in answer.rows or [] if row["kind"] == "longest" and row["state"] == state]
             image = _draw_map(axes, mine, longest, by_dial=by_dial, own=_own(answer, state, mine))
             axes.set_title(words, loc="left", pad=3.0)
             style.name_axis(axes, vertical="section of one core [mm²]" if number == 0 else "")
         if image is not None:
-            scale = figure.colorbar(image, cax=page.axes(0.905, 0.66, 0.014, 0.25))
+            scale = figure.colorbar(image, cax=page.axes((0.905, 0.66, 0.014, 0.25)))
             scale.ax.set_ylabel("dial needed [%]" if by_dial else "output current [A]")
             if not by_dial:
                 style.keep_marks_short(scale.ax)
@@ -98,7 +99,7 @@ def _draw_pair(
     verticals: tuple[str, str],
 ) -> None:
     """Two figures of leads side by side against their length, a line for each section, explained once."""
-    left, right = page.axes(0.07, foot, 0.385, 0.21), page.axes(0.54, foot, 0.345, 0.21)
+    left, right = page.axes((0.07, foot, 0.385, 0.21)), page.axes((0.54, foot, 0.345, 0.21))
     for axes, name, vertical in zip((left, right), names, verticals, strict=True):
         _draw_lines(axes, rows, name)
         style.name_axis(axes, vertical=vertical, horizontal=horizontal)

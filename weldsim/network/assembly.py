@@ -1,11 +1,10 @@
 """Drawing -> SwitchedSystem: index reduction, ledger, outputs, events and the function that assembles modes."""
 
-from collections import Counter
 from collections.abc import Callable
 
 import numpy as np
 
-from weldsim.network.branches import Capacitor, Friction, PiecewiseBranch, Resistor
+from weldsim.network.branches import Friction, PiecewiseBranch, Resistor
 from weldsim.network.circuit import Circuit, Probe
 from weldsim.network.energy import stored_energy
 from weldsim.network.followers import find_followers
@@ -50,7 +49,6 @@ def switched_system(circuit: Circuit, make_start: Callable[[Layout], Start]) -> 
         alongside=_alongside(layout),
         stored_energy=stored_energy(layout, followers),
         start=start,
-        shortest_time=_shortest_time(circuit),
         most_guards=sum(max(len(segment.guards) for segment in segments) for segments in modes.numbering.segments),
         notes=tuple(circuit.notes),
     )
@@ -122,18 +120,3 @@ def _rules(layout: Layout, modes: Modes, index: dict[str, int]) -> list[EventRul
             )
         )
     return rules
-
-
-def _shortest_time(circuit: Circuit) -> float:
-    """Shortest time constant of a capacitor with the resistor in series with it (a snubber's); 0 if there is none."""
-    joined = Counter(node for ends in circuit.terminals().values() for node in ends)
-    inner = {node for node, count in joined.items() if count == 2}
-    found = [
-        other.resistance * branch.capacitance
-        for branch in circuit.branches
-        if isinstance(branch, Capacitor)
-        for other in circuit.branches
-        if isinstance(other, Resistor) and other.resistance
-        if {other.plus, other.minus} & {branch.plus, branch.minus} & inner
-    ]
-    return min(found, default=0.0)

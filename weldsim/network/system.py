@@ -131,7 +131,6 @@ class SwitchedSystem:
     start: Callable[..., tuple[np.ndarray, Signature]]  # start(**initial values) -> (x before the sources, signature)
     guard_targets: Callable[[Signature], np.ndarray] | None = None  # as in ModeEquations, without assembling
     alongside: Mapping[tuple[int, int], tuple[int, ...]] = field(default_factory=dict)  # (element, segment) -> elements
-    shortest_time: float = 0.0  # hint [s]: fastest time constant worth resolving, 0 = unknown
     most_guards: int = 16  # hint: guards that a mode has at most
     notes: tuple[str, ...] = field(default=())
 

@@ -37,6 +37,16 @@ class Crew:
             return map(work, jobs)
         return _results([self.pool.submit(work, job) for job in jobs])
 
+    def all_done(
+        self, work: Callable[[Job], Done], jobs: Sequence[Job], *, progress: Callable[[int, int, str], None], what: str
+    ) -> list[Done]:
+        """The same as a list; ``progress`` is told how many of them there are already, and what they are called."""
+        found: list[Done] = []
+        for one in self.each(work, jobs):
+            found.append(one)
+            progress(len(found), len(jobs), what)
+        return found
+
 
 def _results(futures: Sequence[Future[Any]]) -> Iterator[Any]:
     """Results in order; those that have not begun are given up where one fails or nobody wants more."""

@@ -25,6 +25,7 @@ LOOKS = 8  # at the state of a period, to know how large it gets
 FIRST_PERIODS = 25
 NEAR_PERIODS = 3  # from the settled state of a neighbouring setting
 MOST_PERIODS = 1500
+MOST_STEPS = 7  # of Newton, from one period
 
 
 @dataclass(frozen=True)
@@ -80,18 +81,14 @@ def settle(
 def _settle(walker: "_Walker", *, shooting: bool, patience: int, first: int = FIRST_PERIODS) -> Settled:
     """Walk and shoot from the walker's state on."""
     walker.walk(first)
-    newton = 0
     while True:
         residual, trace = walker.period()
         if residual < RETURNED:
-            return walker.settled(True, residual, newton=newton)
-        if shooting:
-            found = _newton(walker, trace)
-            newton += found.steps
-            if found.settled is not None:
-                return found.settled
+            return walker.settled(True, residual)
+        if shooting and (found := _newton(walker, trace)) is not None:
+            return found
         if walker.periods > patience:
-            return walker.settled(False, residual, newton=newton)
+            return walker.settled(False, residual)
         walker.walk(2 * FIRST_PERIODS)
 
 
@@ -103,7 +100,7 @@ class _Walker:
     ) -> None:
         self.supply, self.state, self.signature = supply, state, signature
         self.delay, self.mains_factor = setting
-        self.periods = 0
+        self.periods = self.newton_steps = 0
         self.count = len(supply.system.states)
         self.scale = np.ones(self.count)
 
@@ -128,11 +125,10 @@ class _Walker:
             self.scale = full_scale(trace, self.supply.system.states)
         return float(np.max(np.abs(self.state - before)[: self.count] / self.scale, initial=0.0)), trace
 
-    def settled(self, periodic: bool, residual: float, *, newton: int, multiplier: float = np.nan) -> Settled:
+    def settled(self, periodic: bool, residual: float, *, multiplier: float = np.nan) -> Settled:
         """The present state as a result."""
-        return Settled(
-            self.state, self.signature, periodic, residual, self.periods, newton, multiplier, self.mains_factor
-        )
+        steps = self.periods, self.newton_steps
+        return Settled(self.state, self.signature, periodic, residual, *steps, multiplier, self.mains_factor)
 
 
 def full_scale(trace: Trace, states: tuple[str, ...], *, looks: int = LOOKS) -> np.ndarray:
@@ -146,21 +142,16 @@ def full_scale(trace: Trace, states: tuple[str, ...], *, looks: int = LOOKS) -> 
     return np.maximum(largest, [1e-3 * floor[kind] + 1e-12 for kind in kinds])
 
 
-@dataclass(frozen=True)
-class _Found:
-    settled: Settled | None
-    steps: int
-
-
-def _newton(walker: _Walker, trace: Trace) -> _Found:
+def _newton(walker: _Walker, trace: Trace) -> Settled | None:
     """Newton steps on the map of one period, from the period just walked.
 
-    Nothing found leaves the walker where it was.
+    None where they find nothing, with the walker where it was.
     """
     home = walker.state, walker.signature, walker.periods
     before, signature = trace.state[0, : len(walker.state)].copy(), trace.signatures[trace.mode[0]]
     best = residual = np.inf
-    for step in range(1, 8):
+    for _ in range(MOST_STEPS):
+        walker.newton_steps += 1
         map_derivative = monodromy(trace)
         change = walker.state - before
         guess = before.copy()
@@ -179,12 +170,12 @@ def _newton(walker: _Walker, trace: Trace) -> _Found:
             multiplier = float(np.abs(np.linalg.eigvals(map_derivative)).max(initial=0.0))
             if multiplier > UNSTABLE:
                 break
-            return _Found(walker.settled(True, residual, newton=step, multiplier=multiplier), step)
+            return walker.settled(True, residual, multiplier=multiplier)
         if residual > 0.5 * best:
             break
         best = residual
     walker.state, walker.signature, walker.periods = home
-    return _Found(None, 1)
+    return None
 
 
 def monodromy(trace: Trace) -> np.ndarray:

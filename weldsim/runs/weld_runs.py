@@ -166,9 +166,3 @@ def mean_squares(parts: Iterable[WeldPart], *, ticks: int, signal: str = "plug.v
         kept = squares[count * ticks :]
         between = 0.5 * (whole[1:] + whole[:-1])
         yield between.reshape(count, ticks).mean(axis=1) if count else np.zeros(0)
-
-
-def half_period_rms(parts: Iterable[WeldPart], *, per_half: int, signal: str = "plug.voltage") -> Iterator[np.ndarray]:
-    """Rms of a signal over each half period of ``per_half`` ticks, one array for each part."""
-    for means in mean_squares(parts, ticks=per_half, signal=signal):
-        yield np.sqrt(means)

@@ -106,12 +106,9 @@ def sweep(
     asked: Asked, trigger: Trigger, *, seed: int, trials: int = TRIALS, crew: Crew, progress: Progress
 ) -> list[Ends]:
     """Wire ends over the burn-back time."""
-    found: list[Ends] = []
     triggers = [dataclasses.replace(brief(trigger), burn_back=time) for time in TIMES]
-    for ends in crew.each(ends_of_job, [BurnBackJob(asked, table, seed, trials) for table in triggers]):
-        found.append(ends)
-        progress(len(found), len(TIMES), "burn-back times")
-    return found
+    jobs = [BurnBackJob(asked, table, seed, trials) for table in triggers]
+    return crew.all_done(ends_of_job, jobs, progress=progress, what="burn-back times")
 
 
 def brief(trigger: Trigger) -> Trigger:

@@ -95,7 +95,8 @@ def ask(  # noqa: PLR0913 (all by keyword)
     job = ChokeJob(scenario, None, dial, delay, feed, seed, trials)
     jobs = [dataclasses.replace(job, inductance=one) for one in INDUCTANCES]
     jobs += [job] if scenario.choke is not None else []
-    rows = _done(jobs, workers=workers, executor=executor, progress=progress)
+    with Crew(workers, executor) as crew:
+        rows = crew.all_done(try_inductance, jobs, progress=progress, what="chokes")
     table = [row for row in rows if row["kind"] == "inductance"]
     wanted = inductance_for(rise, table)
     numbers = {"wanted.rise": Number(rise, "A/s"), "wanted.inductance": Number(wanted, "H")}
@@ -124,18 +125,6 @@ def _check(rise: float, trials: int, section: float | None, path: float | None) 
         raise QuestionError(
             "half of the core is given", place="core", advice="give both its section and the length of its iron path"
         )
-
-
-def _done(
-    jobs: Sequence[ChokeJob], *, workers: int | None, executor: Executor | None, progress: Progress
-) -> list[dict[str, Any]]:
-    """All jobs in their order, the same numbers whatever the workers."""
-    rows: list[dict[str, Any]] = []
-    with Crew(workers, executor) as crew:
-        for row in crew.each(try_inductance, jobs):
-            rows.append(row)
-            progress(len(rows), len(jobs), "chokes")
-    return rows
 
 
 def try_inductance(job: ChokeJob) -> dict[str, Any]:

@@ -167,10 +167,8 @@ def mapped(  # noqa: PLR0913 (all by keyword)
     """Simulate the leads of a map; dials that misfire on any of them are left out."""
     resistances = resistances_up_to(most)
     wanted = tuple(sorted({*dials, reference})) if reference is not None else (0.0,)
-    jobs, leads = [LeadJob(with_lead(scenario, resistance), wanted, reference) for resistance in resistances], []
-    for lead in crew.each(on_lead, jobs):
-        leads.append(lead)
-        progress(len(leads), len(jobs) + 1, "leads")
+    jobs = [LeadJob(with_lead(scenario, resistance), wanted, reference) for resistance in resistances]
+    leads = crew.all_done(on_lead, jobs, progress=progress, what="leads")
     columns, slopes = [lead.column for lead in leads], [lead.slope for lead in leads]
     missing = [any(column[k].missed for column in columns) for k in range(len(columns[0]))]
     good = [k for k, one in enumerate(columns[0]) if one.dial == reference or not missing[k]]
@@ -178,7 +176,7 @@ def mapped(  # noqa: PLR0913 (all by keyword)
     place = next(k for k, one in enumerate(kept[0]) if one.dial == reference)
     own = [column[place] for column in kept]
     three = [(lead.others[0], column, lead.others[1]) for lead, column in zip(leads, kept, strict=True)]
-    found = LeadMap(
+    return LeadMap(
         resistances,
         tuple(one.dial for one in kept[0]),
         place,
@@ -190,8 +188,6 @@ def mapped(  # noqa: PLR0913 (all by keyword)
         None if None in slopes else np.array(slopes),
         _inductive(scenario, resistances, own, longest=longest),
     )
-    progress(len(jobs) + 1, len(jobs) + 1, "leads")
-    return found
 
 
 def _top(column: Sequence[Figures], reference: float | None) -> list[float]:

@@ -62,8 +62,4 @@ def all_struck(crew: Crew, jobs: Sequence[StrikeJob], progress: Progress = silen
     """What some jobs gave; a crew of one tells of every trial, as for a single job, others of every job."""
     if crew.pool is None or len(jobs) == 1:
         return [strikes(job, progress) for job in jobs]
-    found = []
-    for one in crew.each(strikes, jobs):
-        found.append(one)
-        progress(len(found), len(jobs), "supplies struck with")
-    return found
+    return crew.all_done(strikes, jobs, progress=progress, what="supplies struck with")

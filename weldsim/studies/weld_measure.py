@@ -75,12 +75,8 @@ def measure_many(
     what: str = "welds",
 ) -> list[DipMeter]:
     """All jobs, in their order; the same numbers whatever the workers (see ``Crew``)."""
-    meters: list[DipMeter] = []
     with Crew(workers, executor) as crew:
-        for meter in crew.each(measure, jobs):
-            meters.append(meter)
-            progress(len(meters), len(jobs), what)
-    return meters
+        return crew.all_done(measure, jobs, progress=progress, what=what)
 
 
 def dip_rate(meter: DipMeter) -> float:
