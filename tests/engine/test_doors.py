@@ -14,6 +14,7 @@ import pytest
 
 from tests.house.test_house import ROOT
 from weldsim.engine import doors, layout
+from weldsim.engine import kept as kept_code
 from weldsim.engine.doors import SUFFIX, Door
 from weldsim.engine.kept import cache_folder
 
@@ -208,6 +209,18 @@ def test_a_folder_that_has_become_read_only_is_left_alone(tmp_path, monkeypatch)
     """The function works all the same."""
     monkeypatch.setattr(doors, "cache_folder", lambda: tmp_path / "gone")
     assert leapt(Door("kernel", "leap")) == DOUBLED
+
+
+def test_a_machine_without_any_place(monkeypatch):
+    """Nothing can be written to anywhere, not even what is passing: code is compiled without being kept."""
+
+    def nowhere():
+        raise FileNotFoundError
+
+    for name in ("WELDSIM_CACHE", "XDG_CACHE_HOME", "HOME"):
+        monkeypatch.setenv(name, os.devnull)
+    monkeypatch.setattr(kept_code.tempfile, "gettempdir", nowhere)
+    assert cache_folder.__wrapped__() is None
 
 
 @compiled_only

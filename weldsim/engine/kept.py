@@ -59,7 +59,8 @@ def cache_folder() -> Path | None:
     with contextlib.suppress(RuntimeError):
         home = Path.home()
         bases.append(str(home / "AppData" / "Local") if os.name == "nt" else str(home / ".cache"))
-    bases.append(str(Path(tempfile.gettempdir()) / f"weldsim-{os.getuid() if hasattr(os, 'getuid') else 'user'}"))
+    with contextlib.suppress(OSError):  # where there is no folder for what is passing either
+        bases.append(str(Path(tempfile.gettempdir()) / f"weldsim-{os.getuid() if hasattr(os, 'getuid') else 'user'}"))
     for base in bases:
         if not base:
             continue
