@@ -64,7 +64,7 @@ def ladder(matrix: np.ndarray, quantum: float, *, rungs: np.ndarray, exact_rows:
     """
     norm = float(np.abs(matrix).sum(axis=1).max(initial=0.0)) * quantum
     extra = max(0, math.ceil(math.log2(norm)) + 2) if norm > 0.0 else 0
-    if matrix.dtype == np.longdouble:
+    if matrix.dtype.char == "g":  # the widest floats, also where these are no wider than plain ones and equal to them
         _climb_finely(matrix, quantum, extra, rungs=rungs, exact_rows=exact_rows)
         return
     small, *room = _room(len(matrix))
