@@ -5,6 +5,7 @@ import math
 import pytest
 
 import weldsim
+from weldsim.errors import ScenarioError
 from weldsim.parts.iron import Core, magnetising_branch
 from weldsim.scenario.checks import findings
 from weldsim.scenario.checks_of_firing import core_current, pulse_needed
@@ -112,17 +113,15 @@ def test_dial_beyond_the_train():
 
 
 def test_time_too_long_for_the_half_cycle():
-    """9 ms at 60 Hz are 194 degrees."""
-    changed = vary(
-        BENCHMARK,
-        {
-            "phase_control.dial_kind": "timed",
-            "phase_control.delay_time_at_0": "9 ms",
-            "phase_control.delay_time_at_100": "9 ms",
-            "mains.frequency": "60 Hz",
-        },
-    )
-    assert finding(changed, "phase_control.delay").level == "fault"
+    """10 ms at 50 Hz are 180 degrees: no half cycle is left; at 60 Hz they lie in the next one: refused."""
+    timed = {
+        "phase_control.dial_kind": "timed",
+        "phase_control.delay_time_at_0": "10 ms",
+        "phase_control.delay_time_at_100": "10 ms",
+    }
+    assert finding(vary(BENCHMARK, timed), "phase_control.delay").level == "fault"
+    with pytest.raises(ScenarioError, match="8.333 ms at 60 Hz"):
+        vary(BENCHMARK, timed | {"mains.frequency": "60 Hz"})
 
 
 def test_a_dial_turned_round_is_told():

@@ -19,6 +19,13 @@ MAINS = read_text('[mains]\nvoltage = "230 V"\nfrequency = "50 Hz"\n').mains
 RATIO_ONLY, WOUND = Transformer(ratio=7.0), Transformer(primary_turns=140, secondary_turns=20)
 RAMP = SoftStart(kind="ramp", half_cycles=10)
 RC_DIAL = PhaseControl(dial_kind="rc-diac", timing_resistance_at_0=400e3, timing_resistance_at_100=20e3)
+
+
+def timed(most):
+    """A dial that counts a time, up to so many seconds."""
+    return PhaseControl(dial_kind="timed", delay_time_at_0=most, delay_time_at_100=1e-3)
+
+
 WINDING, ON_CHOKE = Boost(kind="winding", turns=27), Boost(kind="choke", choke_turns=60)
 
 
@@ -53,6 +60,7 @@ WINDING, ON_CHOKE = Boost(kind="winding", turns=27), Boost(kind="choke", choke_t
         ({"soft_start": RAMP}, "soft_start.kind"),
         ({"soft_start": SoftStart(kind="first fire", first_delay=90.0)}, "soft_start.kind"),
         ({"soft_start": RAMP, "phase_control": RC_DIAL}, "soft_start.kind"),
+        ({"phase_control": timed(10.1e-3)}, "phase_control.delay_time_at_0"),
     ],
 )
 def test_contradictions(parts, place):
@@ -77,6 +85,11 @@ def test_bundled_scenario_has_none():
 def test_soft_starts_that_fit(parts):
     """A ramp where something fires by a delay, a resistor anywhere."""
     assert contradictions(Scenario(mains=MAINS, **parts)) == []
+
+
+def test_a_timed_dial_may_use_the_whole_half_cycle():
+    """10 ms at 50 Hz are 180 degrees, which a dial in degrees may ask for too; 10.1 ms are the next half cycle's."""
+    assert not contradictions(Scenario(mains=MAINS, phase_control=timed(10e-3)))
 
 
 def test_primary_turns():

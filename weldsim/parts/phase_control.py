@@ -163,8 +163,8 @@ def delay_angle(control: PhaseControl, frequency: float, *, dial: float | None =
     --------
     >>> delay_angle(PhaseControl(dial=0.6875), 50.0)
     60.0
-    >>> delay_angle(PhaseControl(dial=0.5, dial_kind="timed", delay_time_at_0=9e-3, delay_time_at_100=1e-3), 60.0)
-    108.0
+    >>> delay_angle(PhaseControl(dial=0.5, dial_kind="timed", delay_time_at_0=8e-3, delay_time_at_100=1e-3), 60.0)
+    97.2
     """
     share = control.dial if dial is None else dial
     if control.dial_kind == "rc-diac":

@@ -166,6 +166,19 @@ def _iron_known(one: OneTransformer) -> bool:
     return one.core is not None and one.core.section is not None and one.primary_turns is not None
 
 
+def _timed_dial(scenario: Scenario) -> Found:
+    """A timed dial fires within the half cycle whose zero crossing it counts from."""
+    control = scenario.phase_control
+    if control is None or control.dial_kind != "timed":
+        return
+    half = 0.5 / scenario.mains.frequency
+    for name in ("delay_time_at_0", "delay_time_at_100"):
+        delay = getattr(control, name)
+        if delay is not None and delay > half * (1.0 + 1e-9):
+            at = f"{1e3 * half:.4g} ms at {scenario.mains.frequency:.4g} Hz"
+            yield f"phase_control.{name}", f"longer than a half cycle of the mains, {at}, within which it must fire"
+
+
 def _soft_start(scenario: Scenario) -> Found:
     """A rule of firing needs something that fires when it is told to."""
     soft_start, control = scenario.soft_start, scenario.phase_control
@@ -203,6 +216,7 @@ QUESTIONS: tuple[Callable[[Scenario], Found], ...] = (
     _boost_choke,
     _boost_rectifier,
     _start,
+    _timed_dial,
     _soft_start,
     _load,
     _feeder,
