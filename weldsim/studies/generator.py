@@ -314,13 +314,15 @@ def _sag_verdict(one: Driven, steps: Sequence[Period]) -> Verdict:
     """The dip when the load comes on, and the rise when it goes."""
     dip, back = _dip(steps)
     level = "good" if dip < 0.1 else "note" if dip < 0.25 else "fault"
-    arc = has_arc(one.setting.recording.supply.scenario)
+    scenario = one.setting.recording.supply.scenario
+    arc = has_arc(scenario)
+    work = "charge" if scenario.load is not None and scenario.load.kind == "battery" else "weld"
     begins, each = (
-        ("while the arc must strike", "dip transfer and each tack") if arc else ("as the weld begins", "weld")
+        ("while the arc must strike", "dip transfer and each tack") if arc else (f"as the {work} begins", work)
     )
     falls = f"When the load comes on the voltage falls by {percent(dip)}"
     if one.generator.regulator == "none":
-        repeats = f"Each {'tack' if arc else 'weld'} repeats it: lamps on it flicker."
+        repeats = f"Each {'tack' if arc else work} repeats it: lamps on it flicker."
         text = f"{falls} and stays there, for want of a regulator. {repeats}"
         return Verdict("sag", level, text)
     lost = steps[-1].current - min(step.current for step in steps[2:])
@@ -329,8 +331,8 @@ def _sag_verdict(one: Driven, steps: Sequence[Period]) -> Verdict:
         "sag",
         level,
         f"{falls} and {returns}; the output is up to {amount(max(lost, 0.0), 'A', digits=2)} below what it settles at, "
-        f"just {begins}. When the weld stops, the regulator still gives {percent(one.excitation - 1.0)} too much for a "
-        f"moment. Each {each} repeats it: lamps on it flicker.",
+        f"just {begins}. When the {work} stops, the regulator still gives {percent(one.excitation - 1.0)} too much for "
+        f"a moment. Each {each} repeats it: lamps on it flicker.",
     )
 
 
