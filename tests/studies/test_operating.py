@@ -6,7 +6,7 @@ import pytest
 from scipy.optimize import brentq
 
 import weldsim
-from weldsim.studies.operating import closest_between, found_by, sweep
+from weldsim.studies.operating import closest_between, found_by, sound, sweep
 
 CONTROLLER = """
 [mains]
@@ -60,6 +60,21 @@ def test_a_jump_gives_no_setting(ends):
     assert found_by(supply, 6.0, measure=current, among=swept).delay == pytest.approx(delay_for(6.0), abs=0.02)
 
 
+def test_half_cycles_that_the_pulse_before_has_fired_are_no_setting():
+    """At 170 degrees the pulse of 18 fires every next half cycle whole: 10 A that the dial does not govern.
+
+    Wanted just below them, the dial is the one whose own pulses give it (closed form; 1e-4 of the output is 0.4 degrees
+    where no more than 1e-3 is cut away), and every half cycle of the other counts as misfired.
+    """
+    swept = sweep(weldsim.read_text(CONTROLLER))
+
+    assert swept[0].early == swept[0].missed == 1.0
+    assert not sound(swept[:1])
+    assert found_by(weldsim.read_text(CONTROLLER), 9.99, measure=current, among=swept).delay == pytest.approx(
+        delay_for(9.99), abs=0.4
+    )
+
+
 def test_what_misfires_brackets_nothing():
     """The shed's supply misses half cycles above some 84 % of its dial: its fall from 172 A to 43 A gives no 100 A."""
     supply = weldsim.read("toroid_shed")
@@ -84,5 +99,17 @@ def test_a_setting_that_misfires_is_told_first(study):
     assert answer.verdicts[0].name == "firing"
     assert answer.verdicts[0].level == "fault"
     assert "-10 to +10 %" in answer.verdicts[0].text
-    sound = getattr(weldsim, study)(weldsim.read("toroid_shed"))
-    assert not [one for one in sound.verdicts if one.name == "firing"]
+    well = getattr(weldsim, study)(weldsim.read("toroid_shed"))
+    assert not [one for one in well.verdicts if one.name == "firing"]
+
+
+def test_what_fires_too_early_is_told_with_its_cause():
+    """The gate driven past the zero crossing is told where other figures are asked for, and a pulse too short is not.
+
+    Half cycles that begin whole at once are no missed ones (trade knowledge).
+    """
+    answer = weldsim.meters(weldsim.read_text(CONTROLLER), dial=0.0)
+    assert answer.verdicts[0].name == "firing"
+    assert "fires 100 % (the same over mains -10 to +10 %) of the half cycles before" in answer.verdicts[0].text
+    assert "past the zero crossing" in answer.verdicts[0].text
+    assert "latches" not in answer.verdicts[0].text

@@ -167,6 +167,26 @@ def test_what_misfires_is_no_setting():
     assert verdict(answer, "over_the_mains").level == "fault"  # at mains -10 % it misfires there
 
 
+def test_full_conduction_is_all_there_is():
+    """12 ohm and 30 mH behind the triac: below 38 degrees the current never stops, and no dial gives more.
+
+    230 V over 15.3 ohm are 15.08 A less what 1 V of the triac takes (the impedance's angle and modulus, by hand: 1 %).
+    That above 90 % the pulses end while the other half cycle's current flows is true, but not why 60 A are out of
+    reach; nor is there a transformer to blame, nor anything to set by one percent of the dial.
+    """
+    inductive = weldsim.vary(
+        weldsim.read_text(CONTROLLER),
+        {"phase_control.pulse_width": 1e-3, "phase_control.threshold": 1.0, "load.resistance": 12.0}
+        | {"load.inductance": 0.03},
+    )
+    answer = setting.ask(inductive, current=60.0)
+
+    assert value(answer, "output.current.rms") == pytest.approx(230.0 / math.hypot(12.0, 314.16 * 0.03), rel=0.01)
+    assert "no setting gives more: the volts of the mains" in verdict(answer, "setting").text
+    assert value(answer, "setting.sensitivity.rated_mains") == 0.0
+    assert "changes nothing" in verdict(answer, "sensitivity").text
+
+
 def test_a_load_that_never_settles_is_replaced_and_told():
     """On programmed shorts no settled output exists: the dial is found on 14 V + 0.05 ohm x I, and the page says so."""
     answer = setting.ask(weldsim.read("benchmark_c"), current=90.0)

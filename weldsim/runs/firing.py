@@ -45,6 +45,11 @@ class Firing:
         """Half cycles of either polarity in which the device did not latch."""
         return self.missed_positive + self.missed_negative
 
+    @property
+    def misfired(self) -> int:
+        """Half cycles that the gate does not govern: missed, or begun before it was due."""
+        return min(self.missed + self.early, self.half_cycles)
+
 
 @dataclass(frozen=True)
 class _Pieces:

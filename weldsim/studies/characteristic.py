@@ -191,7 +191,8 @@ def _verdict(
         text = f"{where} gives {there} to a load that follows the load line ({spread})."
         text += _off_the_line(crossing[1.0], line)
     missing = [load for load, point in points.items() if point.missed]
-    misfires = _misfires(crossing[1.0].missed or 0.0, missing, of=len(points))
+    early = any(point.early for point in (crossing[1.0], *points.values()))
+    misfires = _misfires(crossing[1.0].missed or 0.0, missing, of=len(points), early=early)
     sloping = _slope_told(_slope(crossing[1.0], points), leads)
     return Verdict(name, "fault" if crossing[1.0].missed else "note", text + sloping + misfires)
 
@@ -204,8 +205,8 @@ def _off_the_line(crossing: Point, line: LoadLine) -> str:
     return f" The current comes in pulses, so that these figures lie off the line ({asked:.3g} V at that current)."
 
 
-def _misfires(share: float, loads: Sequence[float], *, of: int) -> str:
-    """What to make of a setting that misses half cycles, on the load line or on some resistors; else nothing."""
+def _misfires(share: float, loads: Sequence[float], *, of: int, early: bool) -> str:
+    """What to make of a setting that misfires, on the load line or on some resistors; else nothing."""
     where = []
     if share > 0.0:
         where.append(f"{100.0 * share:.0f} of 100 half cycles there")
@@ -214,6 +215,12 @@ def _misfires(share: float, loads: Sequence[float], *, of: int) -> str:
         where.append(f"some on {len(loads)} of the {of} resistors, {on}")
     if not where:
         return ""
+    if early:
+        return (
+            f" The phase control misses {' and '.join(where)}, or fires them before their gate is due: such points "
+            "show a supply that misfires, not what this dial gives. Cause: its gate is driven past the zero crossing "
+            "and fires the next half cycle at once, or is over before it can latch; preview at this dial tells which."
+        )
     return (
         f" The phase control misses {' and '.join(where)}: such points show a supply that misfires, not what it could "
         "give. Cause: its gate pulse is over before it can latch; preview at this dial tells the current at its end."

@@ -36,7 +36,8 @@ class Point:
     current: float
     voltage: float
     delay: float | None  # [deg] asked for
-    missed: float | None  # share of half cycles; None without phase control
+    missed: float | None  # share of half cycles in which the phase control misfires; None without one
+    early: float  # share begun before their gate was due, counted in ``missed``
     repeats: bool  # whether a settled state was found
     run: Run
 
@@ -76,11 +77,16 @@ def _crossings(
 def met(scenario: Scenario, line: LoadLine, dial: float | None) -> dict[float, Point]:
     """The points of one setting on a line: mains voltage -> point."""
     loaded, by_resistor = with_load(scenario, line.load), bool(line.process) and kind_of(scenario) == "rms"
-    found = {}
-    for step in MAINS_STEPS:
-        point = _met_by_resistor(scenario, dial, line, step) if by_resistor else None
-        found[step] = point or _point(loaded, dial, mains_factor=step, record_waves=step == 1.0)
-    return found
+    found: dict[float, Point] = {}
+    for step in MAINS_STEPS if by_resistor else ():
+        point = _met_by_resistor(scenario, dial, line, step)
+        if point is None:  # so that the spread compares like with like
+            break
+        found[step] = point
+    else:
+        if by_resistor:
+            return found
+    return {step: _point(loaded, dial, mains_factor=step, record_waves=step == 1.0) for step in MAINS_STEPS}
 
 
 def _met_by_resistor(scenario: Scenario, dial: float | None, line: LoadLine, step: float) -> Point | None:
@@ -181,7 +187,8 @@ def _recorded(
         current=table[f"output.current.{kind}"][0],
         voltage=table[f"output.voltage.{kind}"][0],
         delay=recording.delay,
-        missed=None if firing is None else firing.missed / firing.half_cycles,
+        missed=None if firing is None else firing.misfired / firing.half_cycles,
+        early=0.0 if firing is None else firing.early / firing.half_cycles,
         repeats=settled.periodic,
         run=recording.run,
     )

@@ -196,7 +196,7 @@ def _reference(direct: Scenario, current: float | None) -> Setting:
 def _out_of_reach(wanted: float, given: list[float]) -> QuestionError:
     """Why no setting gives a current [A], by what the settings give that miss no half cycle."""
     if not given:
-        why, advice = "the phase control misses half cycles at every setting", "ask `preview` for the cause"
+        why, advice = "the phase control misfires at every setting", "ask `preview` for the cause"
     elif len(given) == 1:
         why, advice = f"its only one gives {given[0]:.4g} A", "leave --current out"
     elif wanted > max(given):

@@ -40,7 +40,8 @@ class Figures:
     dial: float | None
     delay: float | None  # [deg]
     figures: Mapping[str, float]
-    missed: float | None  # share of half cycles that the phase control misses; None without one
+    missed: float | None  # share of half cycles in which the phase control misfires; None without one
+    early: float  # share begun before their gate was due, counted in ``missed``
     repeats: bool
     kind: str  # which statistic the output is told in: "mean" behind a rectifier, else "rms"
 
@@ -72,7 +73,7 @@ class Setting(Figures):
 
     def bare(self) -> Figures:
         """The figures alone."""
-        return Figures(self.dial, self.delay, self.figures, self.missed, self.repeats, self.kind)
+        return Figures(self.dial, self.delay, self.figures, self.missed, self.early, self.repeats, self.kind)
 
 
 Some = TypeVar("Some", bound=Figures)
@@ -189,9 +190,10 @@ def _operated(
         settled=settled,
     )
     firing = firing_of(recording, reasons=False)
-    missed = None if firing is None else firing.missed / firing.half_cycles
+    missed = None if firing is None else firing.misfired / firing.half_cycles
+    early = 0.0 if firing is None else firing.early / firing.half_cycles
     kind = "mean" if scenario.rectifier is not None else "rms"
-    return Setting(dial, delay, _figures(recording), missed, settled.periodic, kind, recording)
+    return Setting(dial, delay, _figures(recording), missed, early, settled.periodic, kind, recording)
 
 
 def _figures(recording: Recording) -> dict[str, float]:
@@ -262,23 +264,41 @@ def over_the_mains(scenario: Scenario, *, dial: float | None = None, delay: floa
 
 
 def firing_verdicts(over: Sequence[Setting]) -> list[Verdict]:
-    """What a setting that misfires makes of the figures told of it; nothing where none is missed.
+    """What a setting that misfires makes of the figures told of it; nothing where all half cycles are the gate's.
 
     ``over`` is the setting at mains -10, 0 and +10 %.
     """
     missed = [one.missed or 0.0 for one in over]
     if not any(missed):
         return []
+    causes, shares = [], spread([100.0 * one for one in missed], "%")
+    if any(one.missed > one.early for one in over if one.missed):
+        causes.append("the pulse ends before the current latches, or lies where the other half cycle begins")
+    if any(one.early for one in over):
+        causes.append("the gate is driven past the zero crossing and fires the next half cycle at once")
     return [
         Verdict(
             "firing",
             "fault" if missed[1] > MISFIRES else "note",
-            f"The phase control misses {spread([100.0 * one for one in missed], '%')} of the half cycles at this "
-            "setting: figures of it are those of a supply that misfires. Cause: the pulse ends before the current "
-            "latches, or lies where the other half cycle begins; `preview` tells which, and what helps. Assumed: its "
-            "latching current and pulse as written.",
+            f"The phase control {misfiring(over, f'{shares} of the half cycles')} at this "
+            f"setting: figures of it are those of a supply that misfires. Cause: {'; or '.join(causes)}; `preview` "
+            "tells which, and what helps. Assumed: its latching current and pulse as written.",
         )
     ]
+
+
+def misfiring(settings: Sequence[Figures], which: str = "half cycles") -> str:
+    """What a phase control does with half cycles where it misfires.
+
+    >>> misfiring([])
+    'misses half cycles'
+    """
+    early = any(one.early for one in settings)
+    if not early:
+        return f"misses {which}"
+    if any(one.missed > one.early for one in settings if one.missed):
+        return f"misses {which} or fires them before their gate is due"
+    return f"fires {which} before their gate is due"
 
 
 def sweep(scenario: Scenario, dials: Sequence[float] = GRID, *, mains_factor: float = 1.0) -> list[Setting]:
@@ -289,7 +309,7 @@ def sweep(scenario: Scenario, dials: Sequence[float] = GRID, *, mains_factor: fl
 
 
 def sound(settings: Sequence[Some]) -> list[Some]:
-    """Those without missed half cycles."""
+    """Those of which every half cycle is its gate's: none missed, none begun before it was due."""
     return [one for one in settings if not one.missed]
 
 
@@ -303,8 +323,8 @@ def found_by(
 ) -> Setting | None:
     """The setting whose figure is the wanted one, between two neighbours of a sweep; None where there are none.
 
-    The first that will do, by false position.  Neighbours that miss half cycles bracket nothing, and a jump past the
-    wanted value (a pulse that reaches beyond the zero crossing, a dial that snaps on) is not one that does.
+    The first that will do, by false position.  Neighbours that misfire bracket nothing, and a jump past the
+    wanted value (as that of a dial that snaps on) is not one that does.
     """
     for low, high in itertools.pairwise(among):
         if sound((low, high)) == [low, high] and (measure(low) - wanted) * (measure(high) - wanted) <= 0.0:

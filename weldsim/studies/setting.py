@@ -6,17 +6,18 @@ from collections.abc import Sequence
 
 from weldsim.errors import QuestionError
 from weldsim.frozen import dataclass
-from weldsim.parts.phase_control import PhaseControl
 from weldsim.runs.tapped import tap_key
 from weldsim.scenario.document import Scenario
 from weldsim.studies import preview
 from weldsim.studies.answer import Answer, Number, Verdict, amount, spread
 from weldsim.studies.operating import (
+    CLOSE,
     GRID,
     MAINS_STEPS,
     Setting,
     closest_between,
     is_close,
+    misfiring,
     operate,
     sound,
     told_backlash,
@@ -28,6 +29,7 @@ from weldsim.studies.progress import Progress, silent
 MAINS = dict(zip(MAINS_STEPS, ("low_mains", "rated_mains", "high_mains"), strict=True))
 PERCENT = 0.01  # of the dial, to either side, over which its slope is taken
 EDGE = 0.005  # of the dial: how closely the ends of where it misfires are found
+NOTHING = 1e-9  # of the output: less is rounding
 STEEP = 0.05  # of the output for one percent of the dial: hard to set by hand (assumed)
 IDLE = 0.02  # of the range of the output: what a turn of the dial must move to count
 DEAD = 0.25  # of the dial's travel that does nothing: told as a note (assumed)
@@ -113,7 +115,7 @@ def ask(
     chosen = rated.nearest(wanted)
     if chosen is None or chosen.dial is None:
         raise QuestionError(
-            "the phase control misses half cycles at every setting",
+            f"the phase control {misfiring(rated.settings)} at every setting",
             place="phase_control",
             advice="ask `preview` for the cause; a longer pulse or a train of pulses may cure it",
         )
@@ -126,7 +128,7 @@ def ask(
         scenario,
         _numbers(wanted, curves, chosen, three) | _travel(wanted, rated)[0] | _firing_numbers(seen),
         [
-            _reached(scenario.phase_control, wanted, rated, three),
+            _reached(scenario, wanted, rated, three),
             _sensitivity(wanted, three),
             _over_the_mains(wanted, curves, three),
             *_travel(wanted, rated)[1],
@@ -194,7 +196,9 @@ def _at(loaded: Scenario, dial: float, wanted: Wanted, mains: float) -> At:
     if len(near) < 2:
         return At(own, math.nan)
     low, high = min(near, key=_dial), max(near, key=_dial)
-    return At(own, PERCENT * (wanted.of(high) - wanted.of(low)) / (_dial(high) - _dial(low)))
+    rise = wanted.of(high) - wanted.of(low)
+    rise = rise if abs(rise) > NOTHING * abs(wanted.of(high)) else 0.0
+    return At(own, PERCENT * rise / (_dial(high) - _dial(low)))
 
 
 # --- what is told --------------------------------------------------------------------------------------------------
@@ -230,7 +234,7 @@ def _firing_numbers(seen: Answer) -> dict[str, Number]:
     return {name: seen.numbers[name] for name in names if name in seen.numbers}
 
 
-def _reached(control: PhaseControl, wanted: Wanted, rated: Curve, three: Sequence[At]) -> Verdict:
+def _reached(scenario: Scenario, wanted: Wanted, rated: Curve, three: Sequence[At]) -> Verdict:
     """Which setting gives it; where none does, the nearest and why no other."""
     own = three[MAINS_STEPS.index(1.0)].setting
     where = f"Dial {100.0 * _dial(own):.1f} %" + ("" if own.delay is None else f" ({own.delay:.1f} deg)")
@@ -241,18 +245,15 @@ def _reached(control: PhaseControl, wanted: Wanted, rated: Curve, three: Sequenc
     return Verdict(
         "setting",
         "fault",
-        f"{wanted.told()} cannot be reached: the nearest is {over}, {other}, at {_small(where)}. "
-        f"Cause: {_why_not(control, wanted, rated)}.",
+        f"{wanted.told()} cannot be reached: the nearest is {over}, {other}, at {where.lower()}. "
+        f"Cause: {_why_not(scenario, wanted, rated)}.",
     )
 
 
-def _small(where: str) -> str:
-    return where[0].lower() + where[1:]
-
-
-def _why_not(control: PhaseControl, wanted: Wanted, rated: Curve) -> str:
+def _why_not(scenario: Scenario, wanted: Wanted, rated: Curve) -> str:
     """What keeps the wanted output away: the end of the dial, misfiring, or a jump on the way."""
-    able = sound(rated.settings)
+    able, control = sound(rated.settings), scenario.phase_control
+    device = control.device if control is not None else ""
     values = [wanted.of(one) for one in able]
     if min(values) < wanted.value < max(values):
         low = max((one for one in able if wanted.of(one) < wanted.value), key=wanted.of)
@@ -262,21 +263,19 @@ def _why_not(control: PhaseControl, wanted: Wanted, rated: Curve) -> str:
             f"{amount(wanted.of(low), wanted.unit)} at dial {100.0 * _dial(low):.1f} % and "
             f"{amount(wanted.of(high), wanted.unit)} at {100.0 * _dial(high):.1f} %"
         )
-        if any(one.missed for one in rated.settings if first < _dial(one) < last):
-            return f"between {ends} the {control.device} misses half cycles, and gives no sound output"
+        if lost := [one for one in rated.settings if one.missed and first < _dial(one) < last]:
+            return f"between {ends} the {device} {misfiring(lost)}, and gives no sound output"
         return f"the output jumps between {ends}"
     more = wanted.value > max(values)
     end = (max if more else min)(able, key=wanted.of)
     beyond = [one for one in rated.settings if one.missed and (_dial(one) > _dial(end)) == more]
-    if beyond:
+    level = [one for one in able if abs(wanted.of(one) - wanted.of(end)) <= CLOSE * abs(wanted.of(end))]
+    if beyond and _dial(level[-1]) - _dial(level[0]) <= GRID[1]:
         side = "above" if more else "below"
-        return (
-            f"{side} dial {100.0 * _dial(end):.1f} % the {control.device} misses half cycles, and gives no sound output"
-        )
+        return f"{side} dial {100.0 * _dial(end):.1f} % the {device} {misfiring(beyond)}, and gives no sound output"
     if more:
-        return (
-            "no setting gives more: the ratio of the transformer, and what stands in the way of the current, limit it"
-        )
+        source = "the volts of the mains" if scenario.transformer is None else "the ratio of the transformer"
+        return f"no setting gives more: {source}, and what stands in the way of the current, limit it"
     return "no setting gives less: only a later delay would, where the control allows it"
 
 
@@ -287,7 +286,9 @@ def _sensitivity(wanted: Wanted, three: Sequence[At]) -> Verdict:
     share = abs(rated.slope) / max(wanted.of(rated.setting), 1e-9)
     text = f"One percent of the dial is {spread(slopes, wanted.unit)}"
     if math.isnan(share):
-        return Verdict("sensitivity", "note", f"{text}: beside this setting the phase control misses half cycles.")
+        return Verdict("sensitivity", "note", f"{text}: beside this setting the phase control misfires.")
+    if not share:
+        return Verdict("sensitivity", "note", "One percent of the dial changes nothing here: the output is level.")
     text += f", {amount(100.0 * share, '%')} of it"
     if share > STEEP:
         text += f": hard to set by hand (more than {100.0 * STEEP:g} %, assumed). Cause: the setting lies where the "
@@ -314,7 +315,7 @@ def _over_the_mains(wanted: Wanted, curves: Sequence[Curve], three: Sequence[At]
             parts.append(f"{at} none: it misfires everywhere")
     told = f"{wanted.told()} by turning the dial: {', '.join(parts)}"
     if misfires:
-        told += f". Left where it is, it misses half cycles at mains {' and '.join(misfires)}: keep clear of it"
+        told += f". Left where it is, it misfires at mains {' and '.join(misfires)}: keep clear of it"
     level = "fault" if misfires else "note" if lacking else "good"
     return Verdict("over_the_mains", level, f"{told}. Assumed: the load as it is, no regulation.")
 
@@ -391,7 +392,7 @@ def _assumptions(scenario: Scenario, loaded: Scenario, chosen: Setting) -> list[
         f"Settled states, each from a demagnetised core; {'means' if chosen.kind == 'mean' else 'rms'} at the load, "
         "behind the weld leads; windings at the temperature of the scenario.",
         f"The least dial that will do, between steps of {100.0 * (GRID[1] - GRID[0]):.0f} %; the slope is taken over "
-        f"{100.0 * PERCENT:.0f} % to either side. What misses half cycles counts as no setting.",
+        f"{100.0 * PERCENT:.0f} % to either side. What misfires counts as no setting.",
         "Spread: mains -10, 0 and +10 % at the same dial.",
     ]
     return [*lines, *told_backlash(loaded)]

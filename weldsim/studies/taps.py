@@ -264,7 +264,7 @@ def _without_a_dial(alone: Sequence[Setting], *, of: int) -> list[Verdict]:
             "without_a_dial",
             "note",
             f"The output of {len(alone)} of the {of} taps ({span}) no dial gives, so nothing stands beside them. "
-            "Cause: the dial does not come down to it, jumps over it or misses half cycles there; `setting` shows "
+            "Cause: the dial does not come down to it, jumps over it or misfires there; `setting` shows "
             "where.",
         )
     ]
