@@ -179,3 +179,31 @@ def test_where_a_run_begins_does_not_change_the_counts(phase):
     run = answer.runs["window"]
     flows = np.abs(run["output.current"][-1601:-1]) > 0.1  # four periods of 400 samples, one half cycle taken in each
     assert answer.numbers["conduction.angle"].value == pytest.approx(360.0 * flows.mean(), abs=360.0 / 400)
+
+
+def test_the_other_gate_is_not_what_a_half_cycle_latches_by():
+    """Idle iron that takes less than half of what latches the device: no half cycle is taken, wherever the window ends.
+
+    After the gate the flux rings with the snubber, and its current begins the next half cycle with the wrong sign: that
+    flows by the next gate, and is no conduction of the half cycle before.  Latching goes by the current at the gate's
+    end alone (definition), which the magnetising current bounds.
+    """
+    idle = weldsim.read_text("""
+[mains]
+voltage = "230 V"
+frequency = "50 Hz"
+[phase_control]
+pulse_kind = "held"
+latching_current = "1 A"
+snubber_resistance = "100 ohm"
+snubber_capacitance = "47 nF"
+[transformer]
+ratio = "230:42"
+primary_resistance = "0.4 ohm"
+[core]
+magnetising_inductance = "5.1 H"
+""")
+    for periods in (5.0, 10.0):
+        recording = record(idle, start="steady", delay=68.6, duration=0.02 * periods)
+        assert recording.run.figure("core.magnetising_current.max") < 0.5
+        assert firing_of(recording).missed == firing_of(recording).half_cycles == 2 * periods

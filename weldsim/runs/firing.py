@@ -85,13 +85,14 @@ def firing_of(recording: Recording, *, reasons: bool = True) -> Firing | None:
     if last - first > 1:
         first += (last - first) % 2  # as many of either polarity
     cycles = range(first, last)
+    due = math.inf if recording.delay is None else (recording.delay + min(control.asymmetry, 0.0)) / 180.0 * half
     missed = {1: 0, -1: 0}
     first_miss = None
     lost = 0.0  # [s] conduction in missed half cycles: that of their pulses
     for k in cycles:
         sign = 1 if k % 2 == 0 else -1
-        span = (k * half, min((k + 1.7) * half, end))
-        if not _conducted(recording.trace, pieces, span, sign=sign, control=control):
+        span, own = (k * half, min((k + 1.7) * half, end)), (k + 1) * half + due - TOUCH
+        if not _conducted(recording.trace, pieces, span, own=own, sign=sign, control=control):
             missed[sign] += 1
             lost += pieces.within(_GATED[sign], span)
             first_miss = (k, sign) if first_miss is None else first_miss
@@ -124,8 +125,10 @@ def _before_gate(
     return count
 
 
-def _conducted(trace: Trace, pieces: _Pieces, span: tuple[float, float], *, sign: int, control: PhaseControl) -> bool:
-    """Whether the device took over with this polarity within a span.
+def _conducted(
+    trace: Trace, pieces: _Pieces, span: tuple[float, float], *, own: float, sign: int, control: PhaseControl
+) -> bool:
+    """Whether the device took over with this polarity within a span, by a gate that begins before ``own`` [s].
 
     It did where it was latched without gate, where its current ended while the gate was still on, or where the end of
     the gate put it out only after its current had passed latching; it did not where the gate ended before that.  What
@@ -142,7 +145,7 @@ def _conducted(trace: Trace, pieces: _Pieces, span: tuple[float, float], *, sign
     for k in touching:
         begin, end, segment = pieces.starts[k], pieces.stops[k], pieces.segments[k]
         after = pieces.segments[min(k + 1, len(pieces.segments) - 1)]
-        if segment.startswith(gated) and end > begin + snubber:
+        if segment.startswith(gated) and end > begin + snubber and begin < own:
             if after.startswith(("gated", "ready")) and not after.startswith(gated):
                 return True
             values, _ = trace.extremes(["phase_control.current"], begin + snubber, end)
