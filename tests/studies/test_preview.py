@@ -303,3 +303,34 @@ def test_the_picture_may_be_drawn_before_the_verdicts(tmp_path):
     assert [one.verdicts for one in early] == [[]]
     pictures = [save(draw(one), tmp_path / f"{k}.png").read_bytes() for k, one in enumerate((*early, whole))]
     assert pictures[0] == pictures[1]
+
+
+def test_what_a_window_takes_out_of_the_bank_is_told():
+    """Pulses too short to latch every time: a bank that empties gives what its bleed takes beyond the source's watts.
+
+    The energy of the window, sources against losses, closes by what the text names (definition; three digits told).
+    """
+    erratic = weldsim.read_text("""
+[mains]
+voltage = "240 V"
+frequency = "50 Hz"
+resistance = "0.446 ohm"
+inductance = "0.439 mH"
+[phase_control]
+pulse_width = "55.6 us"
+snubber_resistance = "220 ohm"
+snubber_capacitance = "220 nF"
+[rectifier]
+[bank]
+capacitance = "0.4 mF"
+resistance = "0.227 ohm"
+bleed_resistance = "314 ohm"
+""")
+    answer = preview.ask(erratic, delay=62.5, start="rest", duration=0.3, window=0.11)
+    parts = {role: sum(row["power"] for row in answer.rows if row["role"] == role) for role in ("source", "loss")}
+    text = next(one for one in answer.verdicts if one.name == "power").text
+    off = parts["source"] - parts["loss"]
+    assert abs(off) > 0.02 * parts["source"]
+    assert f"{abs(off):.3g} W {'go into' if off > 0.0 else 'come out of'} charge and flux" in text
+    unloaded = next(one for one in answer.verdicts if one.name == "unloaded").text
+    assert "iron" not in unloaded  # there is none

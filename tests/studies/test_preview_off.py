@@ -54,7 +54,7 @@ def test_a_large_snubber_charges_the_bank():
     assert (verdict(small).level, "next to nothing" in verdict(small).text) == ("good", True)
     assert verdict(large).level == "note"
     assert large.numbers["trigger_off.output.voltage.max"].value > 5.0
-    assert "The wire is not dead" in verdict(large).text
+    assert "The output is not dead" in verdict(large).text
 
 
 def test_nothing_is_told_without_a_switch():

@@ -58,7 +58,7 @@ def _idle(firing: Firing, miss: Miss, control: PhaseControl) -> str:
     return (
         f"Nothing is connected, so the {control.device} latches in {firing.half_cycles - firing.missed} of "
         f"{firing.half_cycles} half cycles: where its gate ends, at {control.train_end:.4g} deg, "
-        f"{1e3 * miss.current_at_end:.2g} mA of the idle iron flow, against a latching current of "
+        f"{1e3 * miss.current_at_end:.2g} mA flow, against a latching current of "
         f"{1e3 * control.latching_current:.3g} mA. Up to there it conducts by its gate. Assumed: latching current as "
         "written; whether it latches under load a [load] tells."
     )

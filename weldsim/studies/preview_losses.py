@@ -8,6 +8,7 @@ from weldsim.studies.answer import Verdict, amount
 
 TOLD = 3  # largest losses in words
 WORTHWHILE = 0.4  # at the load, of the power from the sources; a low dial has as much
+UNSETTLED = 0.02  # of the power from the sources: what goes into charge and flux is told from here on
 DUST = 1e-6  # of the power from the sources: what is below is what rounding and settling leave
 
 
@@ -49,5 +50,9 @@ def power_verdicts(rows: list[dict[str, Any]]) -> list[Verdict]:
         text += f"; most of the rest is lost in: {told}" if lost else ""
     else:
         text = f"Without load {amount(given, 'W')} come from the source" + (f", most of it for: {told}" if lost else "")
+    stored = given - sum(row["power"] for row in rows if row["role"] != "source")
+    if abs(stored) > UNSETTLED * given:
+        way = "go into" if stored > 0.0 else "come out of"
+        text += f"; {amount(abs(stored), 'W')} {way} charge and flux, since this window does not repeat"
     assumed = "Means over the window, the impedance of the mains included; windings at the scenario's temperature."
     return [Verdict("power", "note" if loaded and arrives < WORTHWHILE * given else "good", f"{text}. {assumed}")]

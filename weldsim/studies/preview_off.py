@@ -35,7 +35,7 @@ def trigger_off(scenario: Scenario) -> tuple[dict[str, Number], list[Verdict]]:
         text = (
             f"What stands at the open output with the trigger off is not told: {_through(control)} a little through, "
             "and how far the idle iron takes that down the file does not say. Cause: there is no [core]; with its "
-            "magnetising inductance, ask again. Measure before touching the wire."
+            "magnetising inductance, ask again. Measure before touching it."
         )
         return {}, [Verdict("trigger_off", "note", text)]
     changes: dict[str, object] = {"phase_control.pulse_kind": "held", "phase_control.train_end": NEVER - 1.0}
@@ -55,7 +55,7 @@ def trigger_off(scenario: Scenario) -> tuple[dict[str, Number], list[Verdict]]:
     )
     if max(volts) > FELT:
         smaller = "a smaller snubber, or " if control.snubber_capacitance is not None else ""
-        text += f"; {smaller}a bleed resistor takes it down. The wire is not dead"
+        text += f"; {smaller}a bleed resistor takes it down. The output is not dead"
     other = "" if control.dial_kind == "rc-diac" else " or dial circuit"
     assumed = f"Assumed: settled, no interference filter{other} across the switch."
     return numbers, [Verdict("trigger_off", "note" if max(volts) > FELT else "good", f"{text}. {assumed}")]

@@ -111,13 +111,15 @@ def _unloaded(preview: "Preview") -> Iterator[Verdict]:
     volts = [numbers[f"output.voltage.{what}"].value for what in ("mean", "rms", "max")]
     volts = [one if abs(one) > NOTHING else 0.0 for one in volts]
     dc = preview.scenario.rectifier is not None
-    takes = "the idle iron" if dc or preview.scenario.bank is None else "a bank that stands on alternating voltage"
+    takes = " to the idle iron" if preview.scenario.core is not None else ""
+    if not dc and preview.scenario.bank is not None:
+        takes = " to a bank that stands on alternating voltage"
     stands = f"{volts[0]:.3g} V on the mean" if dc else f"{volts[1]:.3g} V rms"
     yield Verdict(
         "unloaded",
         "note",
         f"Nothing is connected (no table [load]): the output stands at {stands}, {volts[2]:.3g} V at most, and gives "
-        f"no current; the mains give {numbers['primary.current.rms'].value:.3g} A rms to {takes}"
+        f"no current; the mains give {numbers['primary.current.rms'].value:.3g} A rms{takes}"
         + spread_text(preview, "output.voltage.max", "V")
         + "."
         + (
