@@ -181,6 +181,8 @@ def test_iron_loss_in_the_short_circuit_is_no_copper():
     ratio = 230.0 / 22.0
     assert number(answer, "short_circuit.resistance") == pytest.approx(1.2 / ratio**2 + 4e-3, rel=3e-3)
     assert number(answer, "short_circuit.inductance") == pytest.approx(16e-3 / ratio**2 + 150e-6, rel=3e-3)
+    told = next(one.text for one in answer.verdicts if one.name == "remanence")
+    assert told.startswith("All loss goes with the volts")  # it was read, and that is what eddy_share says of it
 
 
 def test_where_the_leakage_lies_is_in_doubt():

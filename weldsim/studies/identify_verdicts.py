@@ -339,8 +339,8 @@ def _remanence(made: Scenario, found: Identified) -> list[Verdict]:
     if made.readings is not None and made.readings.switch_on:
         return []
     if not found.frictions:
-        text = "No loss was read, so the core keeps no flux after switch-off: `inrush` tells what if it did."
-        return [Verdict("remanence", "note", text)]
+        cause = "No loss was read" if made.core.loss_resistance is None else "All loss goes with the volts (eddy_share)"
+        return [Verdict("remanence", "note", f"{cause}: the core keeps no flux; `inrush` tells what if it did.")]
     turns = primary_turns(made)
     left, tesla = remanent_flux_linkage(made.core, turns), ""
     if made.core.section is not None:
