@@ -334,3 +334,22 @@ bleed_resistance = "314 ohm"
     assert f"{abs(off):.3g} W {'go into' if off > 0.0 else 'come out of'} charge and flux" in text
     unloaded = next(one for one in answer.verdicts if one.name == "unloaded").text
     assert "iron" not in unloaded  # there is none
+
+
+def test_a_pair_that_shorts_itself_is_told():
+    """Parallel secondaries, one the wrong way round: all volts drive the loop, and nothing comes to the arc.
+
+    Both windings behind 15 mohm and 9 uH each take 31 V x 2 over twice that at full firing (Ohm's law): far above 20 A
+    from the mains; `share` tells the same fault (of one mind).  The load is there, though it gets nothing.
+    """
+    pair = weldsim.vary(weldsim.read("benchmark_b"), {"second_transformer.secondaries": "parallel"})
+    answer = preview.ask(weldsim.vary(pair, {"second_transformer.reversed": True}))
+    found = {one.name: one for one in answer.verdicts}
+    assert answer.verdicts[0].level == found["reversed"].level == "fault"
+    assert answer.numbers["primary.current.rms"].value > 50.0
+    assert f"{answer.numbers['primary.current.rms'].value:.3g} A rms to the pair" in found["reversed"].text
+    assert "0 % arrive at the load" in found["power"].text
+    assert found["power"].level == "note"
+    assert "e-" not in found["open_circuit_voltage"].text.split("limit")[0]
+    sound = preview.ask(pair)
+    assert "reversed" not in {one.name for one in sound.verdicts}

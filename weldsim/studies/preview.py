@@ -141,7 +141,10 @@ def ask(  # noqa: PLR0913 (all by keyword)
         "preview",
         scenario,
         numbers,
-        sorted([*verdicts_of(preview), *tried, *power_verdicts(parts)], key=lambda one: -LEVELS.index(one.level)),
+        sorted(
+            [*verdicts_of(preview), *tried, *power_verdicts(parts, scenario.load is not None)],
+            key=lambda one: -LEVELS.index(one.level),
+        ),
         told_setting(scenario, dial, recording.delay) + _assumptions(preview),
         rows=parts or None,
         runs=runs,

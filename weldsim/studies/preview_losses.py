@@ -33,7 +33,7 @@ def part_rows(run: Run) -> list[dict[str, Any]]:
     return sorted(rows, key=lambda row: (order.index(row["role"]) if row["role"] in order else 2, -row["power"]))
 
 
-def power_verdicts(rows: list[dict[str, Any]]) -> list[Verdict]:
+def power_verdicts(rows: list[dict[str, Any]], loaded: bool) -> list[Verdict]:
     """How much arrives at the load, and where most of the rest is lost."""
     if not rows:
         return []
@@ -41,7 +41,6 @@ def power_verdicts(rows: list[dict[str, Any]]) -> list[Verdict]:
     arrives = sum(row["power"] for row in rows if row["role"] == "load")
     lost = [row for row in rows if row["role"] == "loss"][:TOLD]
     told = ", ".join(f"{row['part']} {amount(row['power'], 'W')}" for row in lost)
-    loaded = any(row["role"] == "load" for row in rows)
     if loaded and arrives < 0.0:
         text = f"The load gives {amount(-arrives, 'W')} back; {amount(given, 'W')} come from the source"
         text += f"; most of both is lost in: {told}" if lost else ""

@@ -9,6 +9,7 @@ from weldsim.parts.load import Load, load_line
 from weldsim.parts.mains import crest_voltage
 from weldsim.parts.phase_control import PhaseControl
 from weldsim.scenario.finding import highest, source_of
+from weldsim.scenario.pair import joined
 from weldsim.studies.answer import Verdict, amount, counted, spread
 from weldsim.studies.preview_arc import arc_current
 from weldsim.studies.preview_firing import flux_bias, half_waving, latching
@@ -44,6 +45,7 @@ def verdicts_of(preview: "Preview") -> list[Verdict]:
             latching,
             half_waving,
             flux_bias,
+            _reversed,
             arc_current,
             _unloaded,
             _operating_point,
@@ -103,6 +105,20 @@ def _process(load: Load) -> str | None:
     return nearest if off[nearest] <= ALIKE else None
 
 
+def _reversed(preview: "Preview") -> Iterator[Verdict]:
+    """A second secondary whose volts count against the first's."""
+    table = preview.scenario.second_transformer
+    if table is not None and table.reversed:
+        yield Verdict(
+            "reversed",
+            "fault",
+            f"The second secondary is joined the wrong way round ({joined(table)}): its volts count against the "
+            f"first's. The mains give {amount(preview.numbers['primary.current.rms'].value, 'A')} rms to the pair"
+            + spread_text(preview, "primary.current.rms", "A")
+            + ". Swap its two ends; a voltmeter across the open join tells before it is closed; see `share`.",
+        )
+
+
 def _unloaded(preview: "Preview") -> Iterator[Verdict]:
     """What stands at an output to which nothing is connected."""
     numbers = preview.numbers
@@ -136,6 +152,7 @@ def _open_circuit(preview: "Preview") -> Iterator[Verdict]:
     if volts is None:
         return
     rectifier, rms = scenario.rectifier, preview.open_circuit["rms"]
+    volts = volts if volts > NOTHING else 0.0
     current = "ac" if rectifier is None else "dc"
     checks = no_load_checks(peak=volts, rms=rms, current=current)
     reaches = f"{volts:.4g} V" if rectifier is not None else f"{volts:.4g} V peak, {rms:.4g} V rms,"
