@@ -98,6 +98,23 @@ def test_more_flux_than_the_core_keeps():
     assert "at most 200 mV.s" in told.text
 
 
+def test_friction_beyond_the_curve_that_holds_it():
+    """Two elements of 40 and 60 mA slide at 0.8 V.s: 100 mA (by hand), where the curve gives 50 mA; not so of 300 mA.
+
+    A curve of peak values holds the friction of its loops (definition).
+    """
+    friction = [
+        {"current": "40 mA", "flux_linkage": "0.1 V s"},
+        {"current": "60 mA", "flux_linkage": "0.5 V s"},
+    ]
+    for amps, told in (("50 mA", True), ("300 mA", False)):
+        curve = [{"current": amps, "flux_linkage": "0.8 V s"}, {"current": "1 A", "flux_linkage": "1.05 V s"}]
+        core = {"magnetising_curve": curve, "saturated_inductance": "6 mH", "hysteresis": friction}
+        found = [one for one in findings(vary(BENCHMARK, {"core": core})) if one.name == "core.hysteresis"]
+        assert [one.number for one in found] == ([pytest.approx(0.1)] if told else [])
+        assert all("gives 50 mA" in one.text and one.level == "note" for one in found)
+
+
 def test_bank_voltage():
     """Shed: 357.796 / (130 / 15) less two thresholds of 0.85 V = 39.584 V (by hand), rated 63 V."""
     one = finding(SHED, "bank.rated_voltage")

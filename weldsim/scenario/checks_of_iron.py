@@ -4,6 +4,7 @@ import math
 from collections.abc import Callable, Iterator
 
 from weldsim.parts.flux import remanent_flux_linkage, saturation_flux_linkage
+from weldsim.parts.hysteresis import first_rise
 from weldsim.parts.iron import MagnetisingBranch, magnetising_branch
 from weldsim.scenario.document import Scenario
 from weldsim.scenario.finding import FAULT, GOOD, NOTE, Finding, highest, mains_word, no_load, shown
@@ -21,6 +22,7 @@ from weldsim.scenario.pair import (
 USUAL_BREAKER = 16.0  # [A] of a household socket where none is given (common practice)
 QUARTER = 180  # looks at a quarter of a sine: peaks of a saturated core to 1 %
 FLUX_MARGIN = 0.95  # of saturation; above it the idle current grows steeply (common practice)
+TOLERATED = 1.05  # of a current that the file gives: a core that takes more is told
 UNLIKE, VERY_UNLIKE = 0.005, 0.05  # of the volts of parallel secondaries: told, a fault (choices of this project)
 
 
@@ -71,6 +73,33 @@ def _rms_of_a_sine(branch: MagnetisingBranch, flux: float) -> float:
     """What the magnetising current of a sine of flux heats with: near saturation its peaks are far above its rms."""
     angles = [math.pi / 2.0 * (step + 0.5) / QUARTER for step in range(QUARTER)]
     return math.sqrt(sum(branch.current(flux * math.sin(angle)) ** 2 for angle in angles) / QUARTER)
+
+
+def _friction(scenario: Scenario) -> Iterator[Finding]:
+    """A winding's own curve whose peak currents the friction elements alone exceed: what is left of it stays level."""
+    for one in transformers(scenario):
+        if one.core is None or one.core.magnetising_curve is None:
+            continue
+        branch = magnetising_branch(one.core, one.primary_turns)
+        rising = [(row.flux_linkage or 0.0, row.current) for row in one.core.magnetising_curve if row.current]
+        over = [(flux, given) for flux, given in rising if _peak(branch, flux) > TOLERATED * given]
+        if over:
+            flux, given = max(over, key=lambda row: _peak(branch, row[0]) / row[1])
+            most = _peak(branch, flux)
+            yield Finding(
+                f"{one.prefix}core.hysteresis",
+                NOTE,
+                f"At {shown(flux, 'flux_linkage')} the magnetising curve gives {shown(given, 'current')}, but the "
+                f"friction elements make it {shown(most, 'current')}: a curve of peak values holds their friction too. "
+                f"Give less friction, or a curve above it; as it stands the {one.word}core takes the larger.",
+                most,
+                "A",
+            )
+
+
+def _peak(branch: MagnetisingBranch, flux: float) -> float:
+    """Magnetising current on the first rise to a flux linkage, friction included [A]."""
+    return branch.current(flux) + first_rise(branch.elements, flux)
 
 
 def _start_flux(scenario: Scenario) -> Iterator[Finding]:
@@ -164,4 +193,11 @@ def _unlike(scenario: Scenario) -> Iterator[Finding]:
     )
 
 
-IRON_QUESTIONS: tuple[Callable[[Scenario], Iterator[Finding]], ...] = (_flux, _start_flux, _join, _polarity, _unlike)
+IRON_QUESTIONS: tuple[Callable[[Scenario], Iterator[Finding]], ...] = (
+    _flux,
+    _friction,
+    _start_flux,
+    _join,
+    _polarity,
+    _unlike,
+)
