@@ -137,14 +137,12 @@ def ask(  # noqa: PLR0913 (all by keyword)
     parts = part_rows(recording.run)
     found, tried = _tried(scenario, recording.delay, gate=gate)
     numbers |= found
+    told = [*verdicts_of(preview), *tried, *power_verdicts(parts, scenario.load is not None)]
     return Answer(
         "preview",
         scenario,
         numbers,
-        sorted(
-            [*verdicts_of(preview), *tried, *power_verdicts(parts, scenario.load is not None)],
-            key=lambda one: -LEVELS.index(one.level),
-        ),
+        sorted(told, key=lambda one: -LEVELS.index(one.level)),
         told_setting(scenario, dial, recording.delay) + _assumptions(preview),
         rows=parts or None,
         runs=runs,
