@@ -37,7 +37,11 @@ class Load:
 
     kind: str = units.choice(KINDS, doc="what is connected")
     resistance: float | None = units.quantity(
-        "resistance", doc="of a resistor, battery or short", low=0.0, high="100 Mohm", default=None
+        "resistance",
+        doc="of a resistor, battery or short (a short has 1 mohm where none is given)",
+        low=0.0,
+        high="100 Mohm",
+        default=None,
     )
     inductance: float = units.quantity(
         "inductance", doc="in series with a resistor", low=0.0, high="100 H", default=0.0

@@ -70,7 +70,7 @@ _WHERE_IT_MATTERS: tuple[tuple[Callable[[Any, str], bool], str], ...] = (
     (_live_output, "There is no transformer: all behind the switch is live mains and must never feed an electrode."),
     (
         _has("phase_control"),
-        "The primary is live even with the triac off, and a triac that has failed gives full "
+        "What the triac switches is live even with the triac off, and a triac that has failed gives full "
         "output: a switch that isolates both poles must be there.",
     ),
     (
