@@ -32,9 +32,11 @@ def bound(matrix, states, row, x):
     found, axes = taken_apart(matrix, states)
     rows, rungs = np.zeros((8, len(matrix))), np.array([expm(matrix * span) for span in SPANS])
     rows[0] = row
-    finders, reach = np.zeros((1, *rungs.shape[:2])), np.zeros((2, 1, len(matrix)))
+    finders, reach = np.zeros((1, len(rungs) + 1, len(matrix))), np.zeros((2, 1, len(matrix)))
     look_ahead(rows, (found, matrix), count=1, rungs=rungs, finders=finders, reach=reach)
-    np.testing.assert_allclose(finders[0], row @ rungs, rtol=1e-12, atol=1e-12 * np.abs(finders).max())
+    np.testing.assert_allclose(finders[0, :-1], row @ rungs, rtol=1e-12, atol=1e-12 * np.abs(finders).max())
+    terms = np.maximum(np.abs(row), np.abs(row) @ np.abs(rungs[0]))  # of the rungs that are looked at for it
+    np.testing.assert_allclose(finders[0, -1], terms, rtol=1e-12, atol=1e-12 * terms.max())
     np.testing.assert_allclose(rows[4], row @ matrix, rtol=1e-12, atol=1e-12 * np.abs(rows[4]).max())
     return reach[1, 0] @ np.abs(axes @ x)
 

@@ -508,24 +508,25 @@ def told(row, x, value):
 
 
 @inner
-def told_ahead(finders, watch, m, g, k, x, value):
+def told_ahead(finders, m, g, k, x, value):
     """As ``told``, of a guard's value 2^k quanta after x by its finder.
 
-    In its row large terms of the guard's own may have gone; what rounding left of them, ``MADE``, is in it still.
+    In its row large terms may have gone, of the guard's own and of the propagator; what rounding left of them, ``MADE``
+    of their sum, is in it still.
     """
-    size = 0.0
+    size, last = 0.0, finders.shape[2] - 1
     for i in range(x.shape[0]):
-        size += ROUNDED * abs(finders[m, g, k, i] * x[i]) + MADE * abs(watch[m, g, i] * x[i])
+        size += ROUNDED * abs(finders[m, g, k, i] * x[i]) + MADE * abs(finders[m, g, last, i] * x[i])
     return value < -size
 
 
 @inner
-def foretold(finders, watch, m, g, k, x):
+def foretold(finders, m, g, k, x):
     """Whether a guard is below its limit 2^k quanta after x, by the terms of its row for that."""
-    if not 0 <= k < finders.shape[2]:
+    if not 0 <= k < finders.shape[2] - 1:
         return False
     value = row_times(finders, ((m * finders.shape[1] + g) * finders.shape[2] + k) * x.shape[0], x)
-    return value < 0.0 and told_ahead(finders, watch, m, g, k, x, value)
+    return value < 0.0 and told_ahead(finders, m, g, k, x, value)
 
 
 @inner
@@ -550,7 +551,7 @@ def may_dip(finders, m, x, before, after, guards, quanta, quantum):
     if not any_turn(before, after, rows, rows, span):
         return False
     w, high = x.shape[0], highest_bit(quanta - 1)
-    if high >= finders.shape[2]:
+    if high >= finders.shape[2] - 1:
         return True
     for g in range(guards):
         first, last, fall, rise = before[g], after[g], before[rows + g], after[rows + g]
@@ -643,7 +644,7 @@ def violations(watch, finders, m, k, x, y, before, after, guards, quanta, quantu
     if any_negative(after, fours(guards)):
         count = 0
         for g in range(guards):
-            if after[g] < 0.0 and (told(watch[m, g], y, after[g]) or foretold(finders, watch, m, g, k, x)):
+            if after[g] < 0.0 and (told(watch[m, g], y, after[g]) or foretold(finders, m, g, k, x)):
                 suspects[count] = g
                 count += 1
         if count > 0:
@@ -693,7 +694,7 @@ def early_pulse(finders, watch, axes, reach, m, x, before, after, guards, span, 
     if guards == 0 or top < 1:
         return -1
     half, w = fours(guards), x.shape[0]
-    low = finders.shape[2] - 1 - LOW
+    low = finders.shape[2] - 2 - LOW
     block, across = reach.shape[2] * w, finders.shape[2] * w
     rows_times(axes, m * w * w, w, x, sizes, 0)
     for i in range(w):
@@ -723,7 +724,7 @@ def early_pulse(finders, watch, axes, reach, m, x, before, after, guards, span, 
         last, since, r, fell = -1.0, 0.0, first, False
         while r < lowest:
             value = row_times(finders, (m * finders.shape[1] + g) * across + r * w, x)
-            if value < 0.0 and told_ahead(finders, watch, m, g, r, x, value):
+            if value < 0.0 and told_ahead(finders, m, g, r, x, value):
                 lowest = r
                 break
             at = 2.0**r

@@ -6,7 +6,8 @@ Arrays of ``Tables`` (first axis: mode; n states, w = n rounded up to 4, G = mos
     watch   (modes, 2 G, w)    guard rows (legal while >= 0; scaled, dead band folded into the constant), as many as
         fill fours, then their slopes
     quiet   (modes, 2 G, w)    the same without the damped ringing
-    finders (modes, G, K, w)   guard row times E_k, for locating a crossing by dot products
+    finders (modes, G, K + 1, w)   guard row times E_k, for locating a crossing by dot products; last the sizes of what
+        rounding of these goes by
     axes    (modes, w, w)      coordinates of the state along the mode's eigenvectors (see coordinates.py)
     reach   (modes, 2, G, w)   most that a unit of each coordinate changes a guard by: over the rungs up to ``LOW``
         below the last, over all below the step

@@ -201,7 +201,7 @@ def _empty(library: ModeLibrary, capacity: int, guards: int) -> Tables:
         rungs=untouched(capacity, library.rung_count, w, w),
         watch=untouched(capacity, 2 * guards, w),
         quiet=untouched(capacity, 2 * guards, w),
-        finders=untouched(capacity, guards, QUANTA_BITS, w),
+        finders=untouched(capacity, guards, QUANTA_BITS + 1, w),
         axes=untouched(capacity, w, w),
         reach=untouched(capacity, 2, guards, w),
         rings=untouched(capacity, 2 * MOST_PAIRS, w),

@@ -16,6 +16,7 @@ SOUND = 1e12  # eigenvectors of a worse condition are not used: the states thems
 RESONANT = 1e-9  # of a source's speed: a part as near to it as that counts as driven without limit
 TURN = 0.08  # [rad] of the fastest part within which six states give a polynomial good to 1e-12
 ALIVE = 30.0  # time constants after which nothing is left of what decays
+EVERY, SOON = 5, 10  # rungs from one to the next that is looked at for the sizes of its terms; the last of these
 DAMPED = math.log(1e5)  # a ringing is over when it has fallen by this factor
 
 
@@ -357,16 +358,28 @@ def fill_eights(f, table):
                 table[block, i, j] = f[i, column] if column < f.shape[1] else 0.0
 
 
+@inlined
+def fill_sizes(f, table):
+    """As ``fill_eights``, with the sizes of the numbers."""
+    for block in range(table.shape[0]):
+        for i in range(table.shape[1]):
+            for j in range(EIGHT):
+                column = block * EIGHT + j
+                table[block, i, j] = abs(f[i, column]) if column < f.shape[1] else 0.0
+
+
 @inner
 def look_ahead(watch, rungs, pace, back, count, slopes, table, back_table, line, finders, reach):
     """What a mode's guards (the first ``count`` rows of ``watch``) are ahead of a state, and the most that they change.
 
-    Writes their slopes from row ``slopes`` of ``watch`` on, guard row times propagator in ``finders``, and in ``reach``
-    the most that a unit of each coordinate changes a guard by, over the lower rungs and over all: NaN, which bounds
-    nothing, where a propagator overflows.  ``line`` is room for three rows.
+    Writes their slopes from row ``slopes`` of ``watch`` on; guard row times propagator in ``finders``, behind them the
+    sum of its terms' sizes where that is largest, up to rung ``SOON``; and in ``reach`` the most that a unit of each
+    coordinate changes a guard by, over the lower rungs and over all: NaN, which bounds nothing, where a propagator
+    overflows.  ``line`` is room for three rows.
     """
     n, blocks, width = pace.shape[0], table.shape[0], table.shape[0] * EIGHT
-    low = finders.shape[1] - LOW
+    last = finders.shape[1] - 1
+    low = last - LOW
     fill_eights(pace, table)
     fill_eights(back, back_table)
     for g in range(count):
@@ -374,7 +387,8 @@ def look_ahead(watch, rungs, pace, back, count, slopes, table, back_table, line,
         for j in range(n):
             watch[slopes + g, j] = line[0, j]
             reach[0, g, j] = reach[1, g, j] = 0.0
-    for k in range(finders.shape[1]):
+            finders[g, last, j] = abs(watch[g, j])
+    for k in range(last):
         fill_eights(rungs[k], table)
         which = 0 if k < low else 1
         for g in range(count):
@@ -387,3 +401,13 @@ def look_ahead(watch, rungs, pace, back, count, slopes, table, back_table, line,
                 most = reach[0 if k <= low else 1, g, j]
                 size = abs(line[2, j])
                 reach[which, g, j] = most if size <= most or most != most else size
+        if k % EVERY or k > SOON:  # what is fast cancels here; what grows has not grown yet
+            continue
+        fill_sizes(rungs[k], table)
+        for g in range(count):
+            for j in range(n):
+                line[1, j] = abs(watch[g, j])
+            eights_times(table, 0, blocks, n, line[1], line, 0, EIGHT)
+            for j in range(n):
+                if line[0, j] > finders[g, last, j]:
+                    finders[g, last, j] = line[0, j]
