@@ -210,6 +210,7 @@ def test_help_of_public_names_tells_arguments_and_errors():
         assert " at 0x" not in str(inspect.signature(getattr(weldsim, name))).replace("function silent at 0x", ""), name
 
 
+@pytest.mark.slow
 def test_a_wire_end_out_of_reach_is_told_by_the_side_that_it_is_missed_on():
     """Longer than the way to the work, kept off it by the bank, or shorter than the volts burn it (the rig, followed).
 
