@@ -26,13 +26,6 @@ def or_one(size):
     return size if size > 0.0 else 1.0
 
 
-@inlined
-def swap_rows(a, one, other):
-    """Exchange two rows of a matrix."""
-    for j in range(a.shape[1]):
-        a[one, j], a[other, j] = a[other, j], a[one, j]
-
-
 @inner
 def invert(a, order):
     """A = 1 / A, by elimination with the largest pivot of each column; false where there is none."""
@@ -45,8 +38,8 @@ def invert(a, order):
         order[k] = best
         if a[best, k] == 0.0:
             return False
-        if best != k:
-            swap_rows(a, k, best)
+        for j in range(n):
+            a[k, j], a[best, j] = a[best, j], a[k, j]
         factor = 1.0 / a[k, k]
         a[k, k] = 1.0
         for j in range(n):
@@ -358,16 +351,6 @@ def fill_eights(f, table):
                 table[block, i, j] = f[i, column] if column < f.shape[1] else 0.0
 
 
-@inlined
-def fill_sizes(f, table):
-    """As ``fill_eights``, with the sizes of the numbers."""
-    for block in range(table.shape[0]):
-        for i in range(table.shape[1]):
-            for j in range(EIGHT):
-                column = block * EIGHT + j
-                table[block, i, j] = abs(f[i, column]) if column < f.shape[1] else 0.0
-
-
 @inner
 def look_ahead(watch, rungs, pace, back, count, slopes, table, back_table, line, finders, reach):
     """What a mode's guards (the first ``count`` rows of ``watch``) are ahead of a state, and the most that they change.
@@ -403,7 +386,10 @@ def look_ahead(watch, rungs, pace, back, count, slopes, table, back_table, line,
                 reach[which, g, j] = most if size <= most or most != most else size
         if k % EVERY or k > SOON:  # what is fast cancels here; what grows has not grown yet
             continue
-        fill_sizes(rungs[k], table)
+        for block in range(blocks):
+            for i in range(n):
+                for j in range(EIGHT):
+                    table[block, i, j] = abs(table[block, i, j])
         for g in range(count):
             for j in range(n):
                 line[1, j] = abs(watch[g, j])
