@@ -98,6 +98,35 @@ def test_no_wire_gauge(text, kind):
         from_text(text, kind)
 
 
+@pytest.mark.parametrize(
+    ("text", "kind", "value"),
+    [
+        ("4k7", "resistance", 4700.0),
+        ("0R18", "resistance", 0.18),
+        ("R10", "resistance", 0.1),
+        ("470R", "resistance", 470.0),
+        ("1M", "resistance", 1e6),
+        ("2.2K", "resistance", 2200.0),
+        ("100n", "capacitance", 100e-9),
+        ("4\N{MICRO SIGN}7", "capacitance", 4.7e-6),
+    ],
+)
+def test_markings_of_parts(text, kind, value):
+    """IEC 60062: the letter stands where the decimal point would, worked out by hand (from memory)."""
+    assert from_text(text, kind) == pytest.approx(value, rel=1e-15)
+
+
+@pytest.mark.parametrize(
+    ("text", "kind"),
+    [("4k7", "capacitance"), ("100n", "resistance"), ("1k", "voltage"), ("44m", "capacitance"), ("4.7k5", "resistance")]
+    + [("k", "resistance"), ("1 k", "resistance"), ("-4k7", "resistance"), ("4k7 ohm", "resistance")],
+)
+def test_no_marking(text, kind):
+    """Each kind has letters of its own, once, with a digit and without spaces or a sign; metres are no farads."""
+    with pytest.raises(UnitError):
+        from_text(text, kind)
+
+
 COMPLAINTS = [
     ("0,3 mH", "inductance", 'write a decimal point, not a comma: "0.3 mH"'),
     ("1,000 V", "voltage", "a comma is not clear here"),

@@ -18,11 +18,13 @@ class Kind:
     factors: dict[str, Decimal]
     shown: tuple[str, ...]  # from the largest to the smallest
     gauged: bool = False  # whether a wire gauge is understood too, as "4 AWG"
+    marks: str = ""  # letters of the parts' marking code that are understood too, as in "4k7"
 
     @property
     def takes(self) -> str:
         """The units of a kind for a message: "a voltage takes V, mV, kV"."""
-        return f"{article(self.spoken)} takes {', '.join(self.factors)}{', or a gauge: 4 AWG' if self.gauged else ''}"
+        also = ", or a gauge: 4 AWG" if self.gauged else f", or a marking: 4{self.marks[1]}7" if self.marks else ""
+        return f"{article(self.spoken)} takes {', '.join(self.factors)}{also}"
 
     @property
     def base(self) -> str:
@@ -47,9 +49,9 @@ _PER_SIXTY = str(Decimal(1) / 60)
 KINDS: dict[str, Kind] = {
     "voltage": _prefixed("voltage", "V", "1 m k u"),
     "current": _prefixed("current", "A", "1 m k u"),
-    "resistance": _prefixed("resistance", "ohm", "1 m k M u"),
+    "resistance": replace(_prefixed("resistance", "ohm", "1 m k M u"), marks="RkKM"),
     "inductance": _prefixed("inductance", "H", "1 m u n"),
-    "capacitance": _prefixed("capacitance", "F", "1 m u n p"),
+    "capacitance": replace(_prefixed("capacitance", "F", "1 m u n p"), marks="pnu"),
     "charge": _prefixed("charge", "C", "1 m u"),
     "flux_linkage": _prefixed("flux linkage", "V.s", "1 m u n", Wb="1", mWb="1e-3"),
     "flux_density": _prefixed("flux density", "T", "1 m u"),
@@ -163,6 +165,21 @@ def wire_gauge(text: str) -> float | None:
     number = int(plain) if plain else 1 - (len(zeros) if zeros else int(times))
     diameter = 0.127e-3 * 92.0 ** ((36 - number) / 39.0)
     return math.pi * diameter**2 / 4.0
+
+
+def marked(text: str, kind: Kind) -> float | None:
+    """Value of a text in the marking code of parts, whose letter stands for the decimal point (IEC 60062).
+
+    A length is no capacitance: "44m" and "1 k", with a space, are not of it.
+
+    >>> marked("4k7", KINDS["resistance"]), marked("0R18", KINDS["resistance"]), marked("100n", KINDS["capacitance"])
+    (4700.0, 0.18, 1e-07)
+    """
+    match = re.fullmatch(r"\s*(\d*)(?:\.(\d+))?([A-Za-z])(\d*)\s*", plain_unit(text), re.ASCII)
+    if not match or match[3] not in kind.marks or not (match[1] or match[4]) or (match[2] and match[4]):
+        return None
+    factor = _PREFIXES[match[3].replace("R", "").replace("K", "k")]
+    return float(Decimal(f"{match[1] or 0}.{match[2] or match[4] or 0}") * Decimal(factor))
 
 
 def plain_unit(text: str) -> str:

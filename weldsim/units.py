@@ -18,7 +18,7 @@ from typing import Any
 
 from weldsim.errors import UnitError
 from weldsim.frozen import dataclass
-from weldsim.unit_table import KINDS, OTHER_WORDS, Kind, article, plain_unit, wire_gauge
+from weldsim.unit_table import KINDS, OTHER_WORDS, Kind, article, marked, plain_unit, wire_gauge
 
 FULL_DIGITS = 17  # decimal digits that always tell one float from the next
 BEYOND_PHYSICS = 1e290  # no unit is looked for above it
@@ -75,9 +75,9 @@ def from_text(text: str, kind: str) -> float:
     if len(text) > LONGEST_TEXT:
         raise UnitError(f"{quoted(text)} is too long for {article(table.spoken)}")
     plain = text.replace("\N{MINUS SIGN}", "-")
-    gauge = wire_gauge(plain) if table.gauged else None
-    if gauge is not None:
-        return gauge
+    coded = wire_gauge(plain) if table.gauged else marked(plain, table)
+    if coded is not None:
+        return coded
     match = _NUMBER.fullmatch(plain)
     if not match or match[2][:1] in tuple("0123456789.,/:-+"):
         raise UnitError(_complaint_of_number(plain, table))

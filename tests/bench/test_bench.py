@@ -20,7 +20,14 @@ def test_the_benchmark_table():
     assert all(any(name in told for told in PARTS["benchmark"].tell(found)) for name in rows)
 
 
-@pytest.mark.parametrize("name", [name for name in PARTS if name != "benchmark"])
+@pytest.mark.parametrize(
+    "name",
+    [
+        pytest.param(name, marks=pytest.mark.slow) if name == "presses" else name
+        for name in PARTS
+        if name != "benchmark"
+    ],
+)
 def test_a_part_runs_and_is_told(name):
     """The part measures something, its raw times can be kept as JSON, and its table has a heading and lines."""
     found = PARTS[name].measure(TINY)

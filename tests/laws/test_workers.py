@@ -10,6 +10,7 @@ from weldsim.studies.sweep import ask
 SEEDS = (3000, 3003, 3006, 3010)  # with a phase control; both devices, bridge and centre-tap, boosts
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("seed", SEEDS)
 def test_rows_do_not_depend_on_the_number_of_workers(seed):
     """One process, in which a case finds the modes of those before it, and two give equal rows in every digit.

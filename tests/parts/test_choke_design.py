@@ -67,6 +67,7 @@ def test_a_matchbox_is_refused():
     assert smallest_winding(1e-3, 500.0, section=1e-4, path_length=0.05) is None
 
 
+@pytest.mark.slow
 def test_the_section_that_would_do():
     """Where 20 cm2 are too small for 0.23 mH at 390 A, the section told is enough and a tenth less is not.
 

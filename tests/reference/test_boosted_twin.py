@@ -44,6 +44,8 @@ CASES = {
     "choke without diode, centre-tap": {"boost": CHOKE | {"blocking_diode": False}, "rectifier.kind": "centre-tap"},
     "saturating choke": {"boost": CHOKE, "choke.inductance_curve": SATURATING},
 }
+# The other cases take as long, and are among the slow tests.
+EVERY_TIME = {"winding", "winding, ballast on a saturating choke", "choke without diode, centre-tap"}
 
 
 def build(boost, *, centre_tap, saturating):
@@ -154,7 +156,9 @@ def waves_of(net, boost):
     }
 
 
-@pytest.mark.parametrize("name", CASES)
+@pytest.mark.parametrize(
+    "name", [name if name in EVERY_TIME else pytest.param(name, marks=pytest.mark.slow) for name in CASES]
+)
 def test_a_boosted_supply_is_that_of_nodal_equations(name):
     """Waveforms of both ways at every 50 us, of full scale.
 

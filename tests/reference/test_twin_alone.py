@@ -86,6 +86,7 @@ def apart(one: TwinRun, other: TwinRun) -> float:
     return max(np.max(np.abs(one[n] - other[n])) / size for n, size in zip(names, FULL_SCALE, strict=True))
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("name", CASES)
 @pytest.mark.parametrize("method", ["BDF", "LSODA"])
 def test_scipy_agrees_with_collocation(method: str, name: str) -> None:

@@ -60,6 +60,7 @@ FAULTS = {
 }
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("fault", FAULTS)
 def test_a_wrong_part_is_found(fault, monkeypatch):
     """A part a little off is noticed by the values that depend on it, as many as are named."""

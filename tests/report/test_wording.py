@@ -196,7 +196,11 @@ def test_cautions_appear_where_they_matter(text, study, present, missing):
 
 @pytest.mark.parametrize(
     ("study", "heading", "last"),
-    [("feed", "Starts", "headroom"), ("breaker", "At each dial", "plug rise"), ("mains", "Limits", "status")],
+    [
+        pytest.param("feed", "Starts", "headroom", marks=pytest.mark.slow),
+        ("breaker", "At each dial", "plug rise"),
+        ("mains", "Limits", "status"),
+    ],
 )
 def test_tables_fit_the_page(study, heading, last, capsys, tmp_path):
     """The widest tables of the farm on its long lead are one block each, from their first column to their last."""

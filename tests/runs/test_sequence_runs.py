@@ -41,6 +41,7 @@ def test_a_trial_depends_on_seed_and_number_alone(shed):
     assert shed.run(seed=6, trial=3, trigger=SPOT).pulses[0].energy != first.energy
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("maker", ["shed", "motored"])
 def test_burn_back_shortens_the_wire_end(maker, request):
     """No burn-back sticks, some leaves a free end, much burns into the tube; in between longer means shorter.
@@ -56,6 +57,7 @@ def test_burn_back_shortens_the_wire_end(maker, request):
     assert found[3][1].count(IN_THE_TUBE) >= 5
 
 
+@pytest.mark.slow
 def test_the_wire_that_overruns_sticks(motored):
     """A brake on the motor lets less wire come after the stop: the end is shorter than coasting (common practice)."""
     scenario = vary(motored.scenario, {"feed_motor.brake_resistance": "0.2 ohm"})
@@ -123,6 +125,7 @@ def test_recorded_waves(shed):
     assert sequence.feed[-1, 1] < 1e-3
 
 
+@pytest.mark.slow
 def test_a_motor_on_the_weld_output_waits_for_it():
     """Fed from the terminals the motor stands until the power is on, and slows when the arc pulls the volts down."""
     settings = {"feed_motor.reel_fill": "60 %", "feed_supply.kind": "weld output", "feed_supply.control": "open loop"}

@@ -164,6 +164,7 @@ def test_press_behind_a_resistor(shed):
     assert presses["late"].largest == pytest.approx(presses["plain"].largest, rel=1e-2)  # 2 mohm of contact
 
 
+@pytest.mark.slow
 def test_thermistor_is_warm_between_presses(shed):
     """After a train of presses the disc lets more through than cold, less than nothing in the way, and cools slowly."""
     made = softened(RELAY, shed)

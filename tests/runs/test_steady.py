@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 
 import weldsim
-from weldsim.runs.steady import full_scale, monodromy, settle
+from weldsim.runs.steady import full_scale, settle
 from weldsim.runs.supply import Supply
 
 
@@ -130,7 +130,7 @@ def test_derivative_of_a_period_against_finite_differences(name, begin):
         state, signature = found.state, found.signature
     trace = one_period(supply, state, signature, begin=begin, delay=delay)
     scale = full_scale(trace, supply.system.states)
-    ours = monodromy(trace) * scale / scale[:, None]
+    ours = trace.derivative() * scale / scale[:, None]
     theirs, step = np.zeros((count, count)), 1e-5
     for column in range(count):
         ends = []

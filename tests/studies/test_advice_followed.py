@@ -79,6 +79,7 @@ def test_a_bias_by_a_gate_that_rests_is_ended_by_what_the_verdict_names(welder):
         assert not biased(preview.ask(changed, dial=1.0))
 
 
+@pytest.mark.slow
 def test_a_thermistor_that_nothing_bypasses_is_told_with_the_heat_that_keeps_it(welder):
     """i^2 R(T) = D (T - ambient) at the temperature told (heat balance, evaluated here); a relay ends the verdict."""
     answer = preview.ask(welder, dial=0.7)
@@ -107,6 +108,7 @@ def test_spots_in_a_row_name_the_warm_thermistor(hot, level):
     assert found.level == level
 
 
+@pytest.mark.slow
 def test_a_spot_behind_another_begins_with_the_thermistor_it_left(welder):
     """From the second spot on the thermistor is warmer than its surroundings, and the energy larger."""
     rows = [row for row in weldsim.spot(welder, spots=2, pause=1.0).rows if row["kind"] == "spot"]
@@ -155,6 +157,7 @@ def test_arms_of_a_spot_welder_are_not_compared_with_cables_that_take_more_than_
     weldsim.draw(answer)
 
 
+@pytest.mark.slow
 def test_words_of_an_arc_are_kept_for_arcs(welder):
     """Sag and energy of a resistance welder speak of welds; 6 kVA, between two usual sizes, carry it (by hand).
 
@@ -294,6 +297,7 @@ def test_a_sweep_of_turns_says_that_the_resistance_stays():
     assert not any("stay as written" in line for line in other.assumptions)
 
 
+@pytest.mark.slow
 def test_feed_says_which_wire_it_feeds_where_none_is_written(welder):
     """A supply without a wire is fed a common one, and told so, beside the motor that is taken."""
     assert any(line.startswith("No [wire] is written") for line in weldsim.feed(welder).assumptions)

@@ -44,6 +44,7 @@ def test_a_wire_that_is_not_written_is_told():
     assert "The load is a battery" in verdict.text
 
 
+@pytest.mark.slow
 def test_every_question_of_a_wire_says_that_a_stick_is_none():
     """Strike, weld and sequence of a stick set stand on a wire of MIG: each says so."""
     stick = weldsim.vary(weldsim.read("toroid_shed"), STICK | {"wire": "absent"})

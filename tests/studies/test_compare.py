@@ -307,6 +307,7 @@ def test_millivolts_for_volts_are_a_scale():
     assert (first["key"], first["value"]) == ("measurement.scale", pytest.approx(1e3, rel=0.01))
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("signal", [pytest.param("output.current", marks=pytest.mark.slow), "primary.current"])
 def test_firing_five_degrees_late_is_found(signal):
     """The shed at 79 in place of 74 degrees: other values promise as much, and a delay only moves edges."""
@@ -450,6 +451,7 @@ def test_the_leakage_is_looked_for_where_it_is_written():
         assert leakage.written == getattr(read(name).transformer, f"{side}_leakage_inductance")
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(
     ("change", "key"),
     [

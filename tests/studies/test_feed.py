@@ -62,6 +62,7 @@ def test_names_and_verdicts(answer):
     assert heat["linear"] > 3.0 * heat["chopper"]
 
 
+@pytest.mark.slow
 def test_a_tired_transformer_drops_out(shed):
     """A stabiliser asked for more than low mains leaves it is a fault, and its feed falls with the mains there."""
     weak = feed.ask(vary(shed, {"feed_supply.voltage": "11 V"}), feed=WANTED)
@@ -89,6 +90,7 @@ def test_from_the_weld_output(shed):
     assert abs(off(found, "open loop", 0.0, "as written")) < 0.02
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("stage", ["linear", "resistor"])
 def test_the_knob_on_the_weld_output_is_set_at_the_rated_mains(shed, stage):
     """By definition the knob gives the wanted feed there, to the percent that nobody reads off a feed.

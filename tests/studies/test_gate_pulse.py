@@ -72,6 +72,7 @@ def test_where_the_zero_crossing_comes_first_none_does():
     assert shortest_pulse(weldsim.vary(weldsim.read_text(CHOKE), {"load.inductance": "2 H"}), delay=170.0) is None
 
 
+@pytest.mark.slow
 def test_the_pulse_that_a_preview_advises_cures():
     """The charger at 26 degrees: the pulse that would latch the first lost half cycle leaves it half-waving.
 
@@ -91,6 +92,7 @@ def test_the_pulse_that_a_preview_advises_cures():
     assert preview.ask(rated, dial=0.9).numbers["missed_half_cycles.count"].value == 10
 
 
+@pytest.mark.slow
 def test_a_pulse_that_serves_the_rated_mains_alone_is_no_good_one():
     """Between what the rated and the low mains need, no half cycle is missed at 230 V, and some are at 207 V.
 
@@ -112,6 +114,7 @@ def test_a_pulse_that_serves_the_rated_mains_alone_is_no_good_one():
     assert weak.numbers["missed_half_cycles.count"].value > 0
 
 
+@pytest.mark.slow
 def test_a_device_that_only_discharges_its_snubber_has_not_latched():
     """A pulse of 2 us fires the toroid's snubber into the triac and nothing else: no output, and no half cycle counts.
 

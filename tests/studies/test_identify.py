@@ -116,6 +116,7 @@ def test_friction_is_found_again():
     assert all(abs(row["off"]) < 5e-3 for row in answer.rows if row["kind"] == "reading" and row["voltage"] > 100.0)
 
 
+@pytest.mark.slow
 def test_the_found_supply_does_what_the_read_one_does(tmp_path: Path):
     """The shed's iron, read on a simulated bench: output within 0.5 %, presses with 1 T left within 10 %."""
     shed = read("toroid_shed")
@@ -224,6 +225,7 @@ def test_copper_that_cannot_be_is_told():
     assert verdict(weldsim.identify(read_text(table(more=RESISTANCES))), "copper")[0] == "good"
 
 
+@pytest.mark.slow
 def test_readings_that_contradict_each_other_are_told():
     """More resistance than impedance; one winding with more than both; test turns, bank and socket at odds."""
     rows = table(more="")
@@ -310,6 +312,7 @@ def test_one_reading_is_enough_for_a_rough_value():
     assert [verdict(answer, name)[0] for name in ("leakage", "loss", "knee")] == ["note", "note", "note"]
 
 
+@pytest.mark.slow
 def test_on_the_command_line(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]):
     """The bundled bench: page, JSON, picture and a scenario of one's own."""
     monkeypatch.chdir(tmp_path)

@@ -127,6 +127,7 @@ def alone(name: str) -> Scenario:
     return Scenario(mains=whole.mains, supply_lead=whole.supply_lead, transformer=whole.transformer, core=whole.core)
 
 
+@pytest.mark.slow
 def test_the_flux_kept_lies_in_its_range_as_often_as_it_says():
     """Twenty switch-ons, forty times, at two fluxes, read to 1 %: within the range 19 times of 20 or so.
 

@@ -51,6 +51,7 @@ def presses_of(scenario, **choices):
     return [row for row in answer.rows if row["kind"] == "press"]
 
 
+@pytest.mark.slow
 def test_more_remanence_than_the_core_keeps_is_told(shed):
     """The ring of the file keeps 1.1 T after saturation (its own key): 1 T typed in is quiet, 1.5 T brings a note."""
     asked = {"presses": 2, "remedies": False, "workers": 1}
@@ -62,6 +63,7 @@ def test_more_remanence_than_the_core_keeps_is_told(shed):
     assert "at most 1.1 T" in told.text
 
 
+@pytest.mark.slow
 def test_what_the_bank_holds(shed):
     """Empty is 0 V and peaks highest; charged is what settled running holds (preview), and peaks lowest."""
     rows = {bank: presses_of(shed, bank=bank) for bank in ("empty", "bled", "charged")}
@@ -75,6 +77,7 @@ def test_what_the_bank_holds(shed):
     assert peaks["empty"] > peaks["bled"] > peaks["charged"]
 
 
+@pytest.mark.slow
 def test_typed_remanence(shed):
     """Every press begins with the flux density that was asked for, its linkage is that times turns and section."""
     rows = presses_of(shed, remanence=0.8)
@@ -84,6 +87,7 @@ def test_typed_remanence(shed):
     assert "as typed in" in " ".join(inrush.ask(shed, presses=1, remedies=False, remanence=0.8).assumptions)
 
 
+@pytest.mark.slow
 def test_a_core_without_section_takes_flux_linkage(capsys):
     """benchmark_a gives its core by electrical values: tesla are refused with the way out, 0.4 V s are kept as typed.
 
@@ -161,6 +165,7 @@ def test_ramp_is_followed_to_its_end(remedies):
     assert ramps[0]["largest"] == pytest.approx(ramps[2]["largest"], rel=0.02)
 
 
+@pytest.mark.slow
 def test_best_first_firing_for_a_core():
     """A bare core, fired first against its remanence: no saturation near 90 deg opposite, a high peak at 0 deg same.
 
@@ -243,6 +248,7 @@ def test_a_thermistor_is_judged_warm(shed):
     assert "'9 ohm NTC, bypassed after 100 ms, warm' does best" in said([cold, remedy(f"{disc}, warm", 0.58, low=0.5)])
 
 
+@pytest.mark.slow
 def test_another_part_is_sized_by_what_it_must_keep_down(shed):
     """Behind 500 ohm the first peaks are milliamperes: a resistor in its place is still one for the supply's own.
 
@@ -279,6 +285,7 @@ def test_interval_of_a_gain_holds_what_it_says():
     assert held > 0.945 * 2000
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("soft", [[], ["--set", "soft_start.kind=ntc", "--set", "soft_start.resistance=10ohm"]])
 def test_tables_of_presses_fit_the_page(soft, capsys, tmp_path):
     """The presses of a drill and the remedies stand in one table each: no column breaks off to a second one below."""

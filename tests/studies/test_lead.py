@@ -202,6 +202,7 @@ def test_a_current_beyond_the_supply_is_refused():
         lead.ask(weldsim.read("long_lead"), current=500.0)
 
 
+@pytest.mark.slow
 def test_without_a_dial_there_is_no_reach():
     """A supply straight on the mains has no dial to turn: windows only, and a picture of its current."""
     supply = weldsim.vary(weldsim.read("long_lead"), phase_control="absent")

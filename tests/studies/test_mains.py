@@ -162,6 +162,7 @@ def test_what_is_no_dip_transfer_is_told():
     assert not [one for one in dips.verdicts if one.name == "transfer"]
 
 
+@pytest.mark.slow
 def test_flicker_on_the_reference_mains_is_to_be_asked_for_there():
     """Its own current through another impedance is no weld on that mains: told with the keys that make it one.
 

@@ -85,6 +85,7 @@ def test_what_misfires_brackets_nothing():
     assert found_by(supply, 100.0, measure=current, among=swept) is None
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("study", ["meters", "breaker", "generator"])
 def test_a_setting_that_misfires_is_told_first(study):
     """A pulse of 1 ms at 177 degrees reaches into the next half cycle and turns one polarity on (trade knowledge).

@@ -284,6 +284,7 @@ def test_the_picture_shows_both_fluxes(presses):
     assert [[text.get_text() for text in one.get_texts()] for one in named] == [["first core", "second core"]]
 
 
+@pytest.mark.slow
 def test_spots_in_a_row_tell_both_cores():
     """Each spot begins with what the one before left in either core; warm windings are those of both."""
     scenario = supply({"second_transformer": {"winding_temperature": 20.0}, "second_core": {"section": 22e-4}})

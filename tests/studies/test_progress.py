@@ -11,9 +11,12 @@ CASES = {
     "presses": ("inrush", "toroid_shed", {"presses": 3, "remedies": False}, ("presses", 3)),
     "strikes": ("strike", "toroid_shed_boost", {"dial": 0.4, "trials": 2}, ("strikes", None)),
 }
+LONG = {"presses of taps and of a dial", "spots"}
 
 
-@pytest.mark.parametrize("case", CASES)
+@pytest.mark.parametrize(
+    "case", [pytest.param(case, marks=pytest.mark.slow) if case in LONG else case for case in CASES]
+)
 def test_told_to_the_end(case):
     """Counts never fall, never pass the whole, and end with it; the whole is what was asked for, where that is one."""
     question, name, options, (what, whole) = CASES[case]

@@ -114,6 +114,7 @@ def test_what_cannot_be_asked():
         characteristic.ask(weldsim.read("charger"), dials=[0.5], currents=[20.0])
 
 
+@pytest.mark.slow
 def test_a_dial_with_diac_is_fully_fired_too():
     """Fully fired, the school rig's 22 turns give 22/240 of the mains' crest less two diode drops without load."""
     answer = characteristic.ask(weldsim.read("school_spot"), turns=[22], currents=[50.0])
@@ -123,6 +124,7 @@ def test_a_dial_with_diac_is_fully_fired_too():
     assert row["enough"] in ("yes", "not at -10 %")
 
 
+@pytest.mark.slow
 def test_a_supply_that_reaches_no_load_line_wants_a_current():
     """Two volts do not reach 14 V: which amperes would be of interest has to be said; a load of its own says them."""
     spot = weldsim.read("resistance_spot")

@@ -43,12 +43,14 @@ def test_trials_and_wire_ends(answer):
     assert swept[-1]["in_the_tube"] > swept[0]["in_the_tube"]
 
 
+@pytest.mark.slow
 def test_what_is_missing_is_told():
     """A supply without [wire], [trigger] and [feed_motor] is given common ones, and the answer says so."""
     told = " ".join(sequence.ask(weldsim.read("benchmark_a"), trials=1).assumptions)
     assert all(f"no [{name}]" in told for name in ("wire", "trigger", "feed_motor"))
 
 
+@pytest.mark.slow
 def test_no_burn_back_is_a_fault():
     """A set that stops power and feed at once sticks: its verdict is a fault with the count (common practice)."""
     bad = vary(weldsim.read("toroid_shed"), TIMES | {"trigger.burn_back": "0 s"})
@@ -58,6 +60,7 @@ def test_no_burn_back_is_a_fault():
     assert found.numbers["stuck.count"].value >= 3
 
 
+@pytest.mark.slow
 def test_feed_before_power_is_told():
     """A feed that leads the power is a note of its own."""
     early = vary(weldsim.read("toroid_shed"), TIMES | {"trigger.power_delay": "0.1 s"})

@@ -152,6 +152,7 @@ def test_below_the_supply_the_least_is_told():
     assert "no setting gives less" in verdict(answer, "setting").text
 
 
+@pytest.mark.slow
 def test_what_misfires_is_no_setting():
     """The shed's single pulse is too short near full output: 180 A would lie there, and the edge is told.
 

@@ -240,6 +240,7 @@ def test_from_the_command_line(tmp_path, monkeypatch, capsys):
 # --- what other questions make of two ------------------------------------------------------------------------------
 
 
+@pytest.mark.slow
 def test_other_questions_tell_both():
     """Preview numbers both fluxes, duty both windings, and each says of what it tells the first alone."""
     ovens = weldsim.read("oven_pair")
@@ -256,6 +257,7 @@ def test_other_questions_tell_both():
         assert heat[part]["to_air"] == 1.0
 
 
+@pytest.mark.slow
 def test_the_rating_is_that_of_each():
     """230 V times the own primary current of each against its own rating, not the whole current against one."""
     rated = weldsim.vary(weldsim.read("oven_pair"), {"transformer.rating": 1200.0, "second_transformer.rating": 900.0})

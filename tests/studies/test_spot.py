@@ -66,6 +66,7 @@ def test_time_between_two_that_were_looked_at():
     assert math.isnan(time_for(swept, 11e-3))
 
 
+@pytest.mark.slow
 def test_same_numbers_whatever_the_workers(welder):
     """Numbers depend on the seed, not on how many conditions are worked on at a time."""
     one, three = (spot.ask(welder, spots=4, workers=workers) for workers in (1, 3))

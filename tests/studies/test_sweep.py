@@ -264,6 +264,7 @@ def test_a_key_with_which_nothing_changes_is_told():
     ]
 
 
+@pytest.mark.slow
 def test_what_the_study_is_asked_may_be_text():
     """From Python a sweep reads the options of its study as their command does: the same rows as from plain numbers."""
     supply = weldsim.read("benchmark_b")

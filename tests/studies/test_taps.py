@@ -146,6 +146,7 @@ def test_taps_spare_the_mains(shed):
     )
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(
     ("gone", "words"),
     [({}, "bank and choke must"), ({"bank": "absent"}, "that the choke must"), (BARE, "nothing bridges")],

@@ -131,6 +131,7 @@ def test_one_spot_tells_no_spread():
     assert answer.as_json()["numbers"]["random.energy.spread"]["value"] is None
 
 
+@pytest.mark.slow
 def test_starts_without_an_arc_are_told_plainly():
     """A feed of nothing never touches: none of the starts has an arc, and no time of it is told."""
     answer = sequence.ask(weldsim.read("toroid_shed"), feed=0.0, trials=1)
@@ -149,6 +150,7 @@ voltage = "{volts} V"
 """
 
 
+@pytest.mark.slow
 def test_a_feeder_without_the_volts_says_that():
     """5 m/min take 8.2 V at the motor (by hand) and 2.5 V of dropout: 6 V rms, 8.5 V of crest, fall short."""
     answer = feed.ask(weldsim.read_text(FEEDER.format(volts=6)), feed=5.0 / 60.0)

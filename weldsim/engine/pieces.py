@@ -119,11 +119,20 @@ class PieceLog:
 
     def state_at(self, instant: float) -> np.ndarray:
         """Extended state at an instant [s]."""
-        now = round(instant / self.quantum)
-        if not self.time[0] <= now <= self.end:
+        found: np.ndarray = self.states_at([instant])[0]
+        return found
+
+    def states_at(self, instants: Sequence[float]) -> np.ndarray:
+        """Extended states at some instants [s], one in a row."""
+        now = np.rint(np.asarray(instants) / self.quantum).astype(np.int64)
+        for instant in np.asarray(instants)[(now < self.time[0]) | (now > self.end)].tolist():
             raise SimulationError("lies outside the recorded part", place=f"instant {instant} s")
-        piece = int(np.searchsorted(self.time, now, side="right")) - 1
-        return self._advanced(int(self.kin[piece]), self.state[piece], now - int(self.time[piece]))
+        pieces = np.searchsorted(self.time, now, side="right") - 1
+        spans, modes = (now - self.time[pieces]).tolist(), self.kin[pieces].tolist()
+        found, room = np.zeros((len(now), self.state.shape[1])), np.zeros(self.state.shape[1])
+        for y, piece, mode, span in zip(found, pieces.tolist(), modes, spans, strict=True):
+            _leap(self.tables.rungs, mode, self.state[piece], span, y, room)
+        return found
 
     def index(self, name: str) -> int:
         """Number of a signal; an unknown name is refused with the nearest ones."""

@@ -7,8 +7,9 @@ said.
 import numpy as np
 
 from weldsim.engine.compiled import inner
-from weldsim.engine.kernel import fours, leap, multiply
-from weldsim.engine.products import highest_bit, rows_times
+from weldsim.engine.kernel import dot, fours, leap, multiply
+from weldsim.engine.layout import JUMP, KIN, TWIN
+from weldsim.engine.products import highest_bit, row_times, rows_times
 
 NINE = np.array([989.0, 5888.0, -928.0, 10496.0, -4540.0, 10496.0, -928.0, 5888.0, 989.0]) * (4.0 / 14175.0)
 FIVE = np.array([7.0, 32.0, 12.0, 32.0, 14.0, 32.0, 12.0, 32.0, 7.0]) * (2.0 / 45.0)
@@ -191,6 +192,45 @@ def carry(rungs, m, span, room, states):
         leap(rungs, m, states[p], span, room[0], room[1])
         for j in range(states.shape[1]):
             states[p, j] = room[0, j]
+
+
+@inner
+def derive(rungs, watch, moves, jumps, about, matrices, place, time, mode, cause, state, end, room, result):
+    """Take the rows of ``result``, derivatives of the state at the start of a run, on to its end.
+
+    ``matrices`` are padded, the equations of a mode at the place of its kin.  At a located switching the derivative
+    changes as told in runs/steady.py; ``room`` are five states, or as many numbers as ``result`` has rows.
+    """
+    pieces, w = state.shape
+    before, after, moved = room[2], room[3], room[4]
+    p = 0
+    while p < pieces:
+        while p + 1 < pieces and time[p + 1] == time[p]:
+            p += 1
+        stop = time[p + 1] if p + 1 < pieces else end
+        carry(rungs, about[mode[p], KIN], stop - time[p], room, result)
+        p += 1
+        if p >= pieces or cause[p] < 0:
+            continue
+        last = p
+        while last + 1 < pieces and time[last + 1] == time[p]:
+            last += 1
+        left, guard = mode[p - 1], cause[p]
+        rows_times(matrices, place[about[left, KIN]] * w * w, w, state[p], before, 0)
+        rows_times(matrices, place[about[mode[last], KIN]] * w * w, w, state[last], after, 0)
+        row = (about[left, TWIN] * watch.shape[1] + guard) * w  # scaled: that cancels
+        rate = row_times(watch, row, before)
+        for k in range(result.shape[0]):
+            moved[k] = row_times(watch, row, result[k])
+        jump = moves[left, guard, JUMP]
+        if jump >= 0:
+            for k in range(result.shape[0]):
+                result[k, jump] = dot(jumps[left, guard], result[k])
+            before[jump] = dot(jumps[left, guard], before)
+        if rate != 0.0:
+            for k in range(result.shape[0]):
+                for j in range(w):
+                    result[k, j] += moved[k] / rate * (after[j] - before[j])
 
 
 @inner

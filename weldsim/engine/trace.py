@@ -27,7 +27,7 @@ from weldsim.errors import SimulationError
 
 _sample = door("sample_kernel", "sample")
 _moments, _second_moments = door("readout_kernel", "moments"), door("readout_kernel", "second_moments")
-_carry = door("readout_kernel", "carry")
+_derive = door("readout_kernel", "derive")
 _groups, _extremes, _cells = (door("extremes_kernel", name) for name in ("groups", "extremes", "cells"))
 
 COARSE = 2  # rungs below a step: a search for extremes
@@ -249,12 +249,22 @@ class Trace(PieceLog):
         )
         return squares / width
 
-    def carry(self, mode: int, span: int, states: np.ndarray, *, room: np.ndarray) -> None:
-        """Take states, the rows of an array as wide as those of the trace, on in a mode by a span of quanta.
+    def derivative(self) -> np.ndarray:
+        """Derivative of the state at the end by that at the start, shape (states, states): column k is that by state k.
 
-        ``room`` are two states.
+        The derivation stands in runs/steady.py.
         """
-        _carry(self.tables.rungs, mode, span, room, states)
+        count, n, w = len(self.system.states), self.system.size, self.state.shape[1]
+        used = list(dict.fromkeys(self.kin.tolist()))
+        place = np.full(len(self.equations), -1, dtype=np.int64)
+        place[used] = np.arange(len(used))
+        matrices = np.zeros((len(used), w, w))
+        matrices[:, :n, :n] = [self.equations[mode].matrix for mode in used]
+        tables, found = self.tables, np.eye(count, w)
+        shared = tables.rungs, tables.watch, tables.moves, tables.jumps, tables.about
+        logged = self.time, self.mode, self.cause, self.state, self.end
+        _derive(*shared, matrices, place, *logged, np.zeros((5, w)), found)
+        return found[:, :count].T
 
     def _probe(self, name: str, row: RowOf | None = None) -> Probe:
         """The probe of a signal, shared by all runs of the supply."""

@@ -7,6 +7,7 @@ forty settings takes half a second; one that does not repeat is read over a wind
 import dataclasses
 import math
 from collections.abc import Sequence
+from concurrent.futures import Future, ThreadPoolExecutor
 
 import numpy as np
 
@@ -81,25 +82,36 @@ def settled_look(  # noqa: PLR0913 (all by keyword)
     patience: int = MOST_PERIODS,
 ) -> Look:
     """Settle one setting and read it; ``after`` is the settled state of a neighbouring one to start from."""
-    asked, scenario, period = supply.delay(dial, delay), supply.scenario, supply.period
+    asked = supply.delay(dial, delay)
     settled = settle_fed(supply, delay=asked, mains_factor=mains_factor, patience=patience, after=after)
-    mains_factor = settled.source_factor
-    repeats = settled.periodic
-    periods = 1 if repeats else periods_of_window(scenario.mains.frequency)
-    end = periods * period
-    stepper = supply.stepper(settled.state, settled.signature, (0.0, end), delay=asked, mains_factor=mains_factor)
+    return _read(supply.scenario, settled, _recorded(supply, settled, asked), setting=(dial, asked), orders=orders)
+
+
+def _recorded(supply: Supply, settled: Settled, delay: float | None) -> Trace:
+    """The period that repeats, or a window where none does."""
+    end = supply.period * (1 if settled.periodic else periods_of_window(supply.scenario.mains.frequency))
+    span, factor = (0.0, end), settled.source_factor
+    stepper = supply.stepper(settled.state, settled.signature, span, delay=delay, mains_factor=factor)
     stepper.run_to(end)
-    trace = stepper.trace()
+    return stepper.trace()
+
+
+def _read(
+    scenario: Scenario, settled: Settled, trace: Trace, *, setting: tuple[float | None, float | None], orders: int
+) -> Look:
+    """All figures of a setting (dial, delay) from its trace."""
+    repeats, end = settled.periodic, trace.span[1]
+    periods = 1 if repeats else periods_of_window(scenario.mains.frequency)
     lines = lines_of(trace, periods, span=(0.0, end), orders=orders)
-    source = source_lines(scenario, periods, count=lines.shape[1], mains_factor=mains_factor)
+    source = source_lines(scenario, periods, count=lines.shape[1], mains_factor=settled.source_factor)
     peaks, squares = trace.groups("primary.current", np.zeros(len(trace.time), dtype=np.int64))
     rms = math.sqrt(float(squares[0]) / end)
     power = power_of(source, lines[0])
     voltages = trace.mean_squares(["plug.voltage", "mains.voltage"], 0.0, width=end, count=1)[:, 0]
     drop = 0.0 if repeats else _stored(trace, scenario, span=(0.0, end)) / end
     return Look(
-        dial=dial,
-        delay=asked,
+        dial=setting[0],
+        delay=setting[1],
         repeats=repeats,
         periods=periods,
         current=lines[:1],
@@ -119,18 +131,21 @@ def settled_look(  # noqa: PLR0913 (all by keyword)
 def swept(scenario: Scenario, settings: Sequence[tuple[float | None, float | None]], *, orders: int = 40) -> list[Look]:
     """Several settings (dial, delay), each from the settled state of the one before.
 
-    From rest where a dial turns a part of the circuit, as there each setting is a supply of its own.
+    From rest where a dial turns a part of the circuit, as there each setting is a supply of its own.  While one is
+    looked for the one before is read.
     """
-    looks: list[Look] = []
+    supply = supply_of(scenario)
     after: Settled | None = None
-    for dial, delay in settings:
-        turned = with_dial(scenario, dial)
-        supply = supply_of(turned)
-        after = after if turned is scenario else None
-        look = settled_look(supply, dial=dial, delay=delay, after=after, orders=orders, patience=FEW_PERIODS)
-        after = look.settled
-        looks.append(dataclasses.replace(look, trace=None))
-    return looks
+    with ThreadPoolExecutor(1) as reader:
+        reading: list[Future[Look]] = []
+        for dial, delay in settings:
+            turned = with_dial(scenario, dial)
+            supply = supply if turned is scenario else supply_of(turned)
+            asked, before = supply.delay(dial, delay), after if turned is scenario else None
+            after = settle_fed(supply, delay=asked, patience=FEW_PERIODS, after=before)
+            trace = _recorded(supply, after, asked)
+            reading.append(reader.submit(_read, turned, after, trace, setting=(dial, asked), orders=orders))
+        return [dataclasses.replace(look.result(), trace=None) for look in reading]
 
 
 class WindowLooks:

@@ -135,8 +135,8 @@ def full_scale(trace: Trace, states: tuple[str, ...], *, looks: int = LOOKS) -> 
     """Largest magnitude of each state, where pieces begin and between, at least a thousandth of its kind's largest."""
     count = len(states)
     begin, end = trace.span
-    between = [trace.state_at(begin + (end - begin) * k / looks)[:count] for k in range(1, looks)]
-    largest = np.abs(np.vstack([trace.state[:, :count], *between])).max(axis=0, initial=0.0)
+    between = trace.states_at([begin + (end - begin) * k / looks for k in range(1, looks)])
+    largest = np.abs(np.vstack([trace.state, between])[:, :count]).max(axis=0, initial=0.0)
     kinds = [name.rpartition(".")[2] for name in states]
     floor = {kind: max(largest[i] for i in range(count) if kinds[i] == kind) for kind in set(kinds)}
     return np.maximum(largest, [1e-3 * floor[kind] + 1e-12 for kind in kinds])
@@ -152,7 +152,7 @@ def _newton(walker: _Walker, trace: Trace) -> Settled | None:
     best = residual = np.inf
     for _ in range(MOST_STEPS):
         walker.newton_steps += 1
-        map_derivative = monodromy(trace)
+        map_derivative = trace.derivative()
         change = walker.state - before
         guess = before.copy()
         scale = walker.scale
@@ -176,40 +176,3 @@ def _newton(walker: _Walker, trace: Trace) -> Settled | None:
         best = residual
     walker.state, walker.signature, walker.periods = home
     return None
-
-
-def monodromy(trace: Trace) -> np.ndarray:
-    """Derivative of a run's end state by its initial state (circuit states only), shape (states, states)."""
-    count = len(trace.system.states)
-    result = np.eye(count, trace.state.shape[1])  # row k is the derivative by state k
-    room = np.empty((2, result.shape[1]))
-    p, pieces = 0, len(trace.time)
-    while p < pieces:
-        group = p
-        while group + 1 < pieces and trace.time[group + 1] == trace.time[p]:
-            group += 1
-        mode = int(trace.mode[group])
-        stop = int(trace.time[group + 1]) if group + 1 < pieces else trace.end
-        trace.carry(int(trace.kin[group]), stop - int(trace.time[group]), result, room=room)
-        if group + 1 < pieces and trace.cause[group + 1] >= 0:
-            _correct(trace, mode, group + 1, result)
-        p = group + 1
-    return result[:, :count].T
-
-
-def _correct(trace: Trace, mode: int, first: int, result: np.ndarray) -> None:
-    """Turn the derivative into that behind a located switching; ``first`` is the first piece logged at that instant."""
-    n = trace.system.size
-    last = first
-    while last + 1 < len(trace.time) and trace.time[last + 1] == trace.time[first]:
-        last += 1
-    equations, guard = trace.equations[mode], int(trace.cause[first])
-    row, action = equations.guard_rows[guard], int(equations.guard_actions[guard])
-    before = equations.matrix @ trace.state[first, :n]
-    after = trace.equations[int(trace.mode[last])].matrix @ trace.state[last, :n]
-    rate, moved = row @ before, result[:, :n] @ row
-    if action >= 0 and trace.system.actions[action].state >= 0:
-        state, jump = trace.system.actions[action].state, trace.system.actions[action].row
-        result[:, state], before[state] = result[:, :n] @ jump, jump @ before
-    if rate != 0.0:
-        result[:, :n] += moved[:, None] * ((after - before) / rate)
