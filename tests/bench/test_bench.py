@@ -37,6 +37,7 @@ def test_a_part_runs_and_is_told(name):
     assert all(part.isprintable() and part.strip() for part in lines)
 
 
+@pytest.mark.slow
 def test_presses_stand_beside_separate_runs():
     """The ratio of presses to separate runs of a general library is among the figures."""
     assert set(PARTS["presses"].measure(TINY)) == {"engine", "separate runs, scipy LSODA"}

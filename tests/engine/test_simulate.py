@@ -68,14 +68,16 @@ def test_energy_of_the_controller_closes():
     trace = simulate(ModeLibrary(controller(), 50), RunPlan(0.0, 0.1, np.zeros(1), (0,), fired(75.0, 5)))
     sums = trace.integrals(0.04, 0.1)
     source, heat = sums.product("u", "i"), sums.product("u_r", "i") + sums.product("u_off", "i")
-    stored = trace.state_at(0.1)[0] ** 2 - trace.state_at(0.04)[0] ** 2
+    stored = trace.states_at([0.1])[0][0] ** 2 - trace.states_at([0.04])[0][0] ** 2
     assert source == pytest.approx(heat + 0.5 * INDUCTANCE * stored, rel=1e-11)
 
 
 def test_result_does_not_depend_on_the_step_or_on_cuts():
     """The state after 0.1 s is the same to 1e-9 for four step lengths: there is no truncation error to differ in."""
     ends = [
-        simulate(ModeLibrary(controller(), n), RunPlan(0.0, 0.1, np.zeros(1), (0,), fired(70.0, 5))).state_at(0.0937)[0]
+        simulate(ModeLibrary(controller(), n), RunPlan(0.0, 0.1, np.zeros(1), (0,), fired(70.0, 5))).states_at(
+            [0.0937]
+        )[0][0]
         for n in (20, 50, 167, 1000)
     ]
     assert np.ptp(ends) < 1e-9 * 100.0
@@ -222,7 +224,7 @@ def test_growth_without_limit_ends_with_a_sentence():
 def test_dropped_modes_change_nothing(monkeypatch):
     """A library that may keep only a little memory gives the result of one that keeps all (1e-12: steps regrouped)."""
     plan = RunPlan(0.0, 0.1, np.zeros(1), (0,), fired(70.0, 5))
-    whole = simulate(ModeLibrary(controller(), 50), plan).state_at(0.1)
+    whole = simulate(ModeLibrary(controller(), 50), plan).states_at([0.1])[0]
     monkeypatch.setattr("weldsim.engine.library.MOST_BYTES", 1.0)
     library = ModeLibrary(controller(), 50)
     monkeypatch.setattr("weldsim.engine.simulate.LOG_ROOM", 12)

@@ -150,7 +150,7 @@ def test_contactor_without_phase_control():
     presser = Presser(scenario)
     assert presser.contactor
     _, trace = presser.press(0, Trigger(0.3, 0.6, 0.0))
-    assert abs(trace.state_at(trace.span[0])[: len(presser.supply.system.states)]).max() > 0.1
+    assert abs(trace.states_at([trace.span[0]])[0][: len(presser.supply.system.states)]).max() > 0.1
     presses = [presser.press(k, drawn(1, k))[0] for k in range(12)]
     assert max(press.largest for press in presses) > 3.0 * min(press.largest for press in presses)
 

@@ -154,6 +154,7 @@ def test_conductors_by_the_code(long_lead):
     assert long_lead.numbers["conductors.current.needed"].value == pytest.approx(0.63 * current)
 
 
+@pytest.mark.slow
 def test_a_coiled_lead_burns():
     """The same lead on its drum is a fault, and the cause is the drum: laid out it is only warned of."""
     laid_out = weldsim.vary(weldsim.read("long_lead"), {"supply_lead.section": "2.5 mm2"})

@@ -154,6 +154,7 @@ def test_alternating_output_is_told_in_rms():
             assert row["current"] > 3.0
 
 
+@pytest.mark.slow
 def test_an_rc_diac_dial_has_one_line_or_one_for_each_dial():
     """A dial whose circuit makes the delay has one line as written; with --dial one for each."""
     scenario = weldsim.vary(
@@ -237,6 +238,7 @@ def test_a_line_that_is_not_reached_is_told(changes):
     assert "pulses" not in told.text
 
 
+@pytest.mark.slow
 def test_what_is_no_arc_is_crossed_with_its_own_load():
     """A spot welder of two volts: crossings are what the scenario's own resistor takes, as `preview` of it says.
 

@@ -216,6 +216,7 @@ def test_presses_on_a_generator():
     assert more["largest"] < rows["as it is"]["largest"]
 
 
+@pytest.mark.slow
 def test_every_study_says_what_of_a_generator_it_leaves_out():
     """Settled ones that the regulator holds, sudden ones that sag and regulator are left out; on the mains neither."""
     shed = weldsim.vary(weldsim.read("toroid_shed"), {"generator.rating": 6e3})

@@ -277,6 +277,7 @@ def shed():
     return lead.ask(weldsim.read("toroid_shed"), current=100.0, sections=(4e-6,))
 
 
+@pytest.mark.slow
 def test_the_picture_shows_the_heat_of_the_weld_leads(shed):
     """One panel has a line of heat per metre for each section of torch and return, as the rows have it."""
     drawn = picture.draw(shed)

@@ -196,6 +196,7 @@ def test_an_output_beyond_all_taps_is_told():
     assert answer.numbers["taps.turns_factor"].value == answer.rows[-1]["turns_factor"]
 
 
+@pytest.mark.slow
 def test_taps_that_no_dial_matches_are_told():
     """A gate pulse of 7 ms lasts beyond the zero crossing: below some dial the output jumps to full, and taps below it
     have nothing beside them.

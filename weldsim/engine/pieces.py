@@ -117,11 +117,6 @@ class PieceLog:
         _leap(self.tables.rungs, mode, np.ascontiguousarray(x), span, y, z)
         return y
 
-    def state_at(self, instant: float) -> np.ndarray:
-        """Extended state at an instant [s]."""
-        found: np.ndarray = self.states_at([instant])[0]
-        return found
-
     def states_at(self, instants: Sequence[float]) -> np.ndarray:
         """Extended states at some instants [s], one in a row."""
         now = np.rint(np.asarray(instants) / self.quantum).astype(np.int64)

@@ -167,7 +167,7 @@ def _why(recording: Recording, half_cycle: int, sign: int) -> Miss | None:
     fire = half_cycle * half + (recording.delay + (control.asymmetry if sign < 0 else 0.0)) / 180.0 * half
     if fire < trace.span[0] or fire >= (half_cycle + 1) * half:
         return None
-    state = trace.state_at(fire)[: len(supply.system.states) + 2 * len(supply.system.inputs)]
+    state = trace.states_at([fire])[0, : len(supply.system.states) + 2 * len(supply.system.inputs)]
     piece = int(np.searchsorted(trace.time, round(fire / trace.quantum), side="left")) - 1
     signature = trace.signatures[trace.mode[max(piece, 0)]]
     end = (half_cycle + 1) * half

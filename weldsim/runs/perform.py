@@ -215,7 +215,7 @@ def ledger(trace: Trace, integrals: Integrals, *, span: tuple[float, float], jum
     """Energy ledger of a span [J]: every part by its own voltage and current; what does not close is the residual."""
     energies = integrals.energies()
     states = len(trace.system.states)
-    stored = [sum(trace.system.stored_energy(trace.state_at(t)[:states]).values()) for t in span]
+    stored = [sum(trace.system.stored_energy(state[:states]).values()) for state in trace.states_at(span)]
     result: Ledger = {}
     for role, lines in energies.items():
         for part, energy in lines.items():
