@@ -34,7 +34,7 @@ COARSE = 2  # rungs below a step: a search for extremes
 SHORT = 8  # rungs below those of a search for extremes: over how long a rise is looked at (0.4 us at 50 Hz)
 FINER = 6  # rungs below a step: how closely a rate is looked at (6 us at 50 Hz), where a mode does not ring faster
 NEARLY_ZERO = 1e-6  # order taken for the mean, where the systems of equations would be singular
-BELOW = 14  # rungs below a step at which the means of a square stop cutting spans (25 ns at 50 Hz)
+BELOW = 8  # rungs below a step at which the means of a square stop cutting spans (1.2 us at 50 Hz)
 
 
 class Trace(PieceLog):

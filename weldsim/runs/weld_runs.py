@@ -5,13 +5,14 @@ unless a finer tick is asked for.  Samples are exact at their instants.  Memory 
 """
 
 from collections.abc import Iterable, Iterator, Sequence
+from functools import cached_property
 
 import numpy as np
 
 from weldsim.engine import wire_layout
 from weldsim.errors import QuestionError
 from weldsim.frozen import dataclass
-from weldsim.runs.commands import gate_table, with_dial
+from weldsim.runs.commands import RepeatedGate, gate_table, with_dial
 from weldsim.runs.wire_runs import TICK_BITS, WireRun, WireSupply, delay_of, phase_of
 from weldsim.scenario.document import Scenario
 
@@ -113,6 +114,10 @@ class Weld:
         state[0] = max(state[0] + height - constants[wire_layout.HEIGHT], 0.0)
         constants[wire_layout.HEIGHT] = height
 
+    @cached_property
+    def _repeated_gate(self) -> RepeatedGate:
+        return RepeatedGate(self.supply.scenario, self.supply.system, delay=self.delay)
+
     def _schedule(self, until: float) -> None:
         """Give the gate its commands up to an instant [s from the trigger]."""
         supply = self.supply
@@ -120,7 +125,12 @@ class Weld:
         begin, end = self._scheduled, trigger + until
         if end <= begin:
             return
-        commands = gate_table(supply.scenario, supply.system, delay=self.delay, span=(begin, end), onset=self.run.onset)
+        if self.run.onset is None:
+            commands = self._repeated_gate.over(begin, end)
+        else:
+            commands = gate_table(
+                supply.scenario, supply.system, delay=self.delay, span=(begin, end), onset=self.run.onset
+            )
         self.run.stepper.schedule(commands)
         self._scheduled = end
 
