@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 from scipy.linalg import expm
 
-from tests.engine.toys import bare, equations, with_clock
+from tests.engine.toys import bare, bouncer, equations, with_clock
 from weldsim.engine.library import ModeLibrary
 from weldsim.engine.plan import RunPlan
 from weldsim.engine.simulate import simulate
@@ -67,6 +67,19 @@ def test_samples_of_a_ringing_circuit(trace):
 def test_derivative_where_nothing_is_located_is_the_matrix_exponential(trace):
     """Held, then ringing for a while: exp(M span) of that while, for the circuits' own states (1e-11)."""
     np.testing.assert_allclose(trace.derivative(), expm(circuit(True) * (END - BEGIN))[:4, :4], atol=1e-11)
+
+
+def test_derivative_through_a_located_change_and_a_jump():
+    """A ball from height h at speed v, 0.6 s later on its way up: by the parabolas, with s = sqrt(v^2 + 2 g h) when it
+    meets the floor at t = (v + s) / g and leaves it with e s (school mechanics; 1e-9: the bounce stands on quanta)."""
+    gravity, restitution, height, speed, end = 9.81, 0.8, 1.0, 0.3, 0.6
+    library = ModeLibrary(bouncer(gravity, restitution), 50)
+    found = simulate(library, RunPlan(0.0, end, np.array([height, speed]), (0,), [])).derivative()
+    s = np.sqrt(speed**2 + 2.0 * gravity * height)
+    rise, later = np.array([gravity, speed]) / s, np.array([1.0, (s + speed) / gravity]) / s  # of s and of t
+    up = end - (speed + s) / gravity
+    told = [restitution * up * rise - (restitution * s - gravity * up) * later, restitution * rise + gravity * later]
+    np.testing.assert_allclose(found, told, atol=1e-9)
 
 
 def test_fourier_integrals_of_a_ringing_circuit(trace):

@@ -216,13 +216,17 @@ def derive(rungs, watch, moves, jumps, about, matrices, place, time, mode, cause
         while last + 1 < pieces and time[last + 1] == time[p]:
             last += 1
         left, guard = mode[p - 1], cause[p]
-        rows_times(matrices, place[about[left, KIN]] * w * w, w, state[p], before, 0)
+        jump = moves[left, guard, JUMP]
+        if jump < 0:
+            rows_times(matrices, place[about[left, KIN]] * w * w, w, state[p], before, 0)
+        else:  # the state logged is that behind the jump
+            leap(rungs, about[left, KIN], state[p - 1], time[p] - time[p - 1], room[0], room[1])
+            rows_times(matrices, place[about[left, KIN]] * w * w, w, room[0], before, 0)
         rows_times(matrices, place[about[mode[last], KIN]] * w * w, w, state[last], after, 0)
         row = (about[left, TWIN] * watch.shape[1] + guard) * w  # scaled: that cancels
         rate = row_times(watch, row, before)
         for k in range(result.shape[0]):
             moved[k] = row_times(watch, row, result[k])
-        jump = moves[left, guard, JUMP]
         if jump >= 0:
             for k in range(result.shape[0]):
                 result[k, jump] = dot(jumps[left, guard], result[k])
