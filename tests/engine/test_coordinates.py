@@ -92,10 +92,31 @@ def test_rates_of_what_is_left_when_a_fast_part_is_gone():
     state = np.array([q - rate / fast + second / fast**2, q, sine, cosine, 1.0])
     row = ohms * np.array([1.0, -1.0, 0.0, 0.0, 0.0])
     found, _ = taken_apart(matrix, 2)
-    slow = pace(found, matrix, 6e-9 / 2.0**OVER, rungs=NO_RUNGS)
+    quantum = 6e-9 / 2.0**OVER
+    rungs = np.array([expm(matrix * quantum * 2.0**k) for k in range(SHORT + 3)])
+    slow = pace(found, matrix, quantum, rungs=rungs)
     assert row @ slow @ state == pytest.approx(-ohms * second / fast, rel=1e-6)
     assert row @ matrix @ state != pytest.approx(-ohms * second / fast, rel=1e-3)
     assert pace(found, matrix, 1e-12 / 2.0**OVER, rungs=NO_RUNGS) is matrix  # nothing is gone so soon
+
+
+def test_rates_are_no_coarser_for_a_part_at_1e15_per_second():
+    """Along the slow direction of a circuit with known parts: its rate by 1e-3 per second, where all of M, and its
+    eigenvalues, leave more than a hundredth (made from parts, so that its propagators are good to rounding)."""
+    values, quantum = np.array([-1e15, -200.0, -3e4]), 6e-9 / 2.0**OVER
+    turn = np.linalg.qr(np.random.default_rng(4).normal(size=(3, 3)))[0]
+    matrix = with_sources((turn * values) @ turn.T, np.zeros((3, 3)))
+    rungs = np.array(
+        [expm(with_sources(np.zeros((3, 3)), np.zeros((3, 3))) * quantum * 2.0**k) for k in range(SHORT + 3)]
+    )
+    for k, rung in enumerate(rungs):
+        rung[:3, :3] = (turn * np.exp(values * quantum * 2.0**k)) @ turn.T
+    found, _ = taken_apart(matrix, 3)
+    slow = pace(found, matrix, quantum, rungs=rungs)
+    for value, vector in zip(values[1:], turn.T[1:], strict=True):
+        np.testing.assert_allclose(slow[:3, :3] @ vector, value * vector, atol=1e-3, rtol=1e-6)
+    assert np.abs(slow[:3, :3] @ turn[:, 0]).max() < 1e-3  # of what is gone
+    assert np.abs(matrix[:3, :3] @ turn[:, 1] + 200.0 * turn[:, 1]).max() > 0.01
 
 
 def test_where_no_vectors_tell_the_parts_apart_rates_are_a_mean():

@@ -99,11 +99,12 @@ def pace(found: Parts, matrix: np.ndarray, quantum: float, *, rungs: np.ndarray)
     """The matrix of rates x' of a state from which all that dies away within 2^``OVER`` quanta is gone: M itself, if
     that is nothing; else with all of M they would be differences of large terms.
 
-    What is left when the parts that die away are taken out (v right, l left eigenvector of each) goes on as the mode's
-    ``rungs`` say: x' is what (E(t) - 1) / t (1 - sum(v l)) comes to at t = 0 by the parabola through its values at
-    t = h, 2 h and 4 h, off by a third of (h value)^3 of what the fastest part that is left adds.  The eigenvalues
-    themselves are known no better than to the rounding of the fastest, which at 1e14 per second is 0.01 per second.
-    Where the eigenvectors are not good enough it is the mean over 2^``SHORT`` quanta.
+    What dies away follows the sources; the rest (v right, l left eigenvector of the circuit's own states for each part)
+    goes its own way, along its v: with u the sources, S their matrix, and d the share of them in what is gone,
+    x = sum(v c) - sum(v d u), c = l x, and x' = sum(v c') - sum(v d S u).  Here c' is what l (E(t) x - x) / t comes to
+    at t = 0 by the parabola through its values at t = h, 2 h and 4 h, off by a third of (value h)^3 of what the fastest
+    part that is left adds: eigenvalues are known no better than to the rounding of the fastest, 0.01 per second of
+    1e14.  Where the eigenvectors are not good enough it is the mean over 2^``SHORT`` quanta.
     """
     n, states = len(matrix), len(found.values)
     gone = -quantum * 2.0**OVER * found.values.real > GONE
@@ -112,10 +113,15 @@ def pace(found: Parts, matrix: np.ndarray, quantum: float, *, rungs: np.ndarray)
     if found.left is None or found.condition > STRAIGHT:
         mean: np.ndarray = (rungs[SHORT, :n, :n] - np.eye(n)) / (quantum * 2.0**SHORT)
         return mean
-    fastest = max(float(np.abs(found.values[~gone]).max(initial=0.0)) * quantum, NEARLY * 0.5**SHORT)
+    stay, sources = ~gone, matrix[states:, states:].astype(float)
+    fastest = max(float(np.abs(found.values[stay]).max(initial=0.0)) * quantum, NEARLY * 0.5**SHORT)
     first = max(0, math.floor(math.log2(NEARLY / fastest)))
-    rates: np.ndarray = np.tensordot(NODES, rungs[first : first + 3, :n, :n], 1) / (quantum * 2.0**first)
-    rates[np.arange(n), np.arange(n)] -= NODES.sum() / (quantum * 2.0**first)
-    rates -= (rates[:, :states] @ found.vectors[:, gone] @ found.left[gone]).real
-    rates[states:] = matrix[states:]
+    changes = np.tensordot(NODES, rungs[first : first + 3, :states, :n], 1)
+    changes[np.arange(states), np.arange(states)] -= NODES.sum()
+    own, driven = found.left[stay, :states], found.left[gone, states:]
+    left = (found.vectors[:, stay] @ (own @ (changes / (quantum * 2.0**first)))).real
+    rates = matrix.astype(float)
+    rates[:states, :states] = (left[:, :states] @ found.vectors[:, stay] @ own).real
+    followed = found.vectors[:, gone] @ driven
+    rates[:states, states:] = left[:, states:] - (left[:, :states] @ followed + followed @ sources).real
     return rates
