@@ -40,6 +40,7 @@ def drills():
     }
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("name", ["breaker", "fuse", "none"])
 def test_inrush_can_be_read(answers, name):
     """No text lies on another or leaves the picture, and what has a number has a unit."""

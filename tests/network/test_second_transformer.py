@@ -225,6 +225,7 @@ def all_series(t, x, way=1.0):
     ]
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(
     ("join", "rates", "size", "places"),
     [

@@ -106,6 +106,7 @@ def test_circuits_stand_around_all_but_a_class_of_its_own():
 FOR_PROOFS = {"modulated_mean_squares", "linear_action", "LoneArc"}
 
 
+@pytest.mark.slow
 def test_what_is_proved_is_what_runs_use():
     """What proofs take from parts, runs and analysis is used by the rest of the package too.
 

@@ -106,6 +106,7 @@ def test_radau_agrees_with_collocation(name: str) -> None:
     assert apart(one, other) < 1e-8  # its error estimate is of third order only; seen: 2e-9
 
 
+@pytest.mark.slow
 def test_own_spread_is_far_below_what_it_judges() -> None:
     """Between tolerances of 1e-13 and 1e-9 the compiled method moves by less than 1e-11 of full scale."""
     tight, loose = (solve(CASES["arc"], tolerance=tolerance) for tolerance in (1e-13, 1e-9))

@@ -16,6 +16,7 @@ from tests.reference.written.rows import FILES, PLACE, rows_of
 FOLDER = Path(__file__).parent / "written"
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("name", FILES)
 def test_file_holds_the_closed_forms(name):
     """Words alike, numbers to 1e-9 (twelve digits are written; roots and quadratures of another machine differ)."""

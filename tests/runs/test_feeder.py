@@ -183,6 +183,7 @@ def test_the_wire_takes_feed_and_run_up_from_the_motor():
     assert weak.feed < 0.8 * plain.feed
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("stage", ["linear", "chopper", "resistor"])
 @pytest.mark.parametrize("feed", [0.02, 0.1])
 def test_knob_of_an_open_loop_stands_where_the_feed_is_met(stage, feed):

@@ -63,6 +63,7 @@ def test_gate_pulse(changes, level):
     assert finding(vary(SHED, changes), "phase_control.gate_pulse").level == level
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(("delay", "missed"), [(40.0, 10), (90.0, 0)])
 def test_a_pulse_that_the_core_outlasts(delay, missed):
     """Unloaded, the core's current from 40 deg on flows up to 140 deg of the next half cycle (textbook: pure choke).

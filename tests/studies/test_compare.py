@@ -214,6 +214,7 @@ def test_a_sound_bridge_is_called_sound(signal, of):
     assert value(answer, "capture.correlation") > (0.999 if of == "current" else 0.97)  # the ripple is a tenth
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(
     ("changed", "key", "true"),
     [

@@ -112,6 +112,7 @@ def test_no_feed_is_refused(shed, wanted):
         feed.ask(shed, feed=wanted)
 
 
+@pytest.mark.slow
 def test_command_and_picture(tmp_path, monkeypatch, capsys):
     """The command gives one JSON object with a default motor where none is written, and the picture draws."""
     monkeypatch.chdir(tmp_path)

@@ -273,6 +273,7 @@ def test_the_picture_can_be_read(farm):
     assert layout.cut_off(drawn) == []
 
 
+@pytest.mark.slow
 def test_from_the_command_line(tmp_path, monkeypatch, capsys):
     """Page with caution and picture; JSON with both kinds of rows; an own [generator] is used where it is given."""
     monkeypatch.chdir(tmp_path)

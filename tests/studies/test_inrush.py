@@ -281,6 +281,7 @@ def test_confidence_is_not_told_as_certainty(answer):
     assert "(0 of 1000; 95 % confidence 0 to 0.4 of 100;" in text
 
 
+@pytest.mark.slow
 def test_page_has_remedies_and_cautions(tmp_path, monkeypatch, capsys):
     """The printed page lists the remedies and tells never to answer a trip with a bigger breaker."""
     monkeypatch.chdir(tmp_path)

@@ -106,6 +106,7 @@ def test_a_core_without_section_takes_flux_linkage(capsys):
     assert any("+0.4 V s left in the core, as typed in" in line for line in told["assumptions"])
 
 
+@pytest.mark.slow
 def test_choices_on_the_command_line(capsys):
     """--bank and --remanence reach the study; a bank that does not exist is refused with what there is."""
     typed = ["inrush", "toroid_shed", "--presses", "3", "--bank", "empty", "--remanence", "-0.5 T", "--json"]

@@ -77,6 +77,7 @@ def values(answer):
     return {name: number.value for name, number in answer.numbers.items()}
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("join", ["series", "parallel"])
 def test_presses_of_two_alike_are_those_of_twice_the_iron(join):
     """Everything in series: one of twice the section and impedance; in parallel: of twice the path and half of it.

@@ -77,6 +77,7 @@ def test_a_press_that_starts_nothing():
         sequence.ask(short, trials=0)
 
 
+@pytest.mark.slow
 def test_command_run_and_picture(answer, tmp_path, monkeypatch, capsys):
     """The command speaks JSON, saves the typical trial, and the picture's lower axes have their units."""
     monkeypatch.chdir(tmp_path)

@@ -231,6 +231,7 @@ def test_the_picture_can_be_read(shed):
     assert place[1] == pytest.approx(120.0, rel=2e-4)
 
 
+@pytest.mark.slow
 def test_from_the_command_line(tmp_path, monkeypatch, capsys):
     """Page with caution and picture, JSON with its rows, and a wish for two things at once is refused."""
     monkeypatch.chdir(tmp_path)

@@ -118,6 +118,7 @@ def test_blocking_diode_costs_what_its_drop_costs(boosted):
     assert not strike_boost.bare_jobs(without, Setting(98.0, FEED, 1), 1)
 
 
+@pytest.mark.slow
 def test_a_choke_winding_is_compared_too(boosted):
     """The second kind of boost goes through the whole comparison; through a megohm it, too, does nothing."""
     other = vary(weldsim.read("toroid_shed"), {"boost.kind": "choke", "boost.choke_ratio": 2.0,

@@ -72,6 +72,7 @@ def executors():
         yield "a dask client", client
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("make", [make for _, make in executors()], ids=[name for name, _ in executors()])
 def test_result_does_not_depend_on_who_computes_it(small, make):
     """Processes, threads, loky and a dask client (where installed) give the very rows of a plain loop, bit for bit."""

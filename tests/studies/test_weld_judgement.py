@@ -91,6 +91,7 @@ def test_a_choke_that_welds_and_does_not_strike_is_not_good(struck, level):
     assert found.level == level
 
 
+@pytest.mark.slow
 def test_what_a_short_takes_out_of_the_bank():
     """As counted here from the same weld's samples, one short after the other (rounding only); with 0.12 mH, where it
     flutters and shorts are long, charge over capacitance would be more volts than the bank ever holds.
