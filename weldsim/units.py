@@ -75,7 +75,7 @@ def from_text(text: str, kind: str) -> float:
     if len(text) > LONGEST_TEXT:
         raise UnitError(f"{quoted(text)} is too long for {article(table.spoken)}")
     plain = text.replace("\N{MINUS SIGN}", "-")
-    coded = wire_gauge(plain) if table.gauged else marked(plain, table)
+    coded = wire_gauge(plain) if table.gauged else marked(plain, table) if table.marks else None
     if coded is not None:
         return coded
     match = _NUMBER.fullmatch(plain)

@@ -74,12 +74,8 @@ def test_energy_of_the_controller_closes():
 
 def test_result_does_not_depend_on_the_step_or_on_cuts():
     """The state after 0.1 s is the same to 1e-9 for four step lengths: there is no truncation error to differ in."""
-    ends = [
-        simulate(ModeLibrary(controller(), n), RunPlan(0.0, 0.1, np.zeros(1), (0,), fired(70.0, 5))).states_at(
-            [0.0937]
-        )[0][0]
-        for n in (20, 50, 167, 1000)
-    ]
+    plan = RunPlan(0.0, 0.1, np.zeros(1), (0,), fired(70.0, 5))
+    ends = [simulate(ModeLibrary(controller(), n), plan).states_at([0.0937])[0, 0] for n in (20, 50, 167, 1000)]
     assert np.ptp(ends) < 1e-9 * 100.0
 
 

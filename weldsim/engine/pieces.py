@@ -120,8 +120,9 @@ class PieceLog:
     def states_at(self, instants: Sequence[float]) -> np.ndarray:
         """Extended states at some instants [s], one in a row."""
         now = np.rint(np.asarray(instants) / self.quantum).astype(np.int64)
-        for instant in np.asarray(instants)[(now < self.time[0]) | (now > self.end)].tolist():
-            raise SimulationError("lies outside the recorded part", place=f"instant {instant} s")
+        outside = np.flatnonzero((now < self.time[0]) | (now > self.end))
+        if len(outside):
+            raise SimulationError("lies outside the recorded part", place=f"instant {instants[outside[0]]} s")
         pieces = np.searchsorted(self.time, now, side="right") - 1
         spans, modes = (now - self.time[pieces]).tolist(), self.kin[pieces].tolist()
         found, room = np.zeros((len(now), self.state.shape[1])), np.zeros(self.state.shape[1])

@@ -84,7 +84,9 @@ def settled_look(  # noqa: PLR0913 (all by keyword)
     """Settle one setting and read it; ``after`` is the settled state of a neighbouring one to start from."""
     asked = supply.delay(dial, delay)
     settled = settle_fed(supply, delay=asked, mains_factor=mains_factor, patience=patience, after=after)
-    return _read(supply.scenario, settled, _recorded(supply, settled, asked), setting=(dial, asked), orders=orders)
+    trace = _recorded(supply, settled, asked)
+    look = _read(supply.scenario, settled, trace, setting=(dial, asked), orders=orders)
+    return dataclasses.replace(look, trace=trace)
 
 
 def _recorded(supply: Supply, settled: Settled, delay: float | None) -> Trace:
@@ -99,7 +101,7 @@ def _recorded(supply: Supply, settled: Settled, delay: float | None) -> Trace:
 def _read(
     scenario: Scenario, settled: Settled, trace: Trace, *, setting: tuple[float | None, float | None], orders: int
 ) -> Look:
-    """All figures of a setting (dial, delay) from its trace."""
+    """All figures of a setting (dial, delay) from its trace, which is not kept with them."""
     repeats, end = settled.periodic, trace.span[1]
     periods = 1 if repeats else periods_of_window(scenario.mains.frequency)
     lines = lines_of(trace, periods, span=(0.0, end), orders=orders)
@@ -124,7 +126,6 @@ def _read(
         source_power=power,
         plug_power=power - source_of(scenario).resistance * rms**2 - drop,
         settled=settled,
-        trace=trace,
     )
 
 
@@ -145,7 +146,7 @@ def swept(scenario: Scenario, settings: Sequence[tuple[float | None, float | Non
             after = settle_fed(supply, delay=asked, patience=FEW_PERIODS, after=before)
             trace = _recorded(supply, after, asked)
             reading.append(reader.submit(_read, turned, after, trace, setting=(dial, asked), orders=orders))
-        return [dataclasses.replace(look.result(), trace=None) for look in reading]
+        return [look.result() for look in reading]
 
 
 class WindowLooks:
